@@ -1,0 +1,37 @@
+"""Read everything a nursery has and count it; what only a thorough reader notices is told as a notice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from almanac.faults import Fault, InputFaults
+from almanac.nursery.load import SETTINGS, load_nursery
+from almanac.site.holidays import known_country
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a faultless nursery holds."""
+
+    varieties: int
+    rows: int
+    lots: int
+    open_lots: int
+    notices: tuple[str, ...]
+
+
+def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Checked:
+    """Read a nursery's files.
+
+    Raises:
+        InputFaults, Refusal: as `load_nursery`; also where no holidays are known of its country
+    """
+    nursery = load_nursery(folder, now, as_of)
+    problem = known_country(nursery.place.country, nursery.place.region)
+    if problem:
+        raise InputFaults([Fault(SETTINGS, problem, None, "site")])
+    lots = nursery.stock.lots.values()
+    open_lots = sum(1 for lot in lots if not lot.closed)
+    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, nursery.notices)

@@ -1,0 +1,231 @@
+"""Log what was seen or done, or undo it: check, append, and say what moved, all under the nursery's lock."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from almanac.actions.look import CALENDAR, plan_of
+from almanac.actions.refresh import publish_reading
+from almanac.faults import Refusal, listed, suggestion
+from almanac.nursery.events import ALIASES, EVENTS, Event
+from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
+from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, row_problems
+from almanac.nursery.lots import Stock
+from almanac.nursery.replay import oldest_stored
+from almanac.plan.changes import Changes, changes
+
+
+@dataclass(frozen=True)
+class Request:
+    """What a grower asks to log, as said on the command line or tapped on the page."""
+
+    what: str
+    about: tuple[str, ...] = ()
+    on: str = "today"
+    count: int | None = None
+    bin: str = ""
+    stage: str = ""
+    variety: str = ""
+    value: str = ""
+    refers: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """The rows written, the lots they made, what moved, and whether the calendar was written anew."""
+
+    rows: tuple[Row, ...]
+    made: tuple[str, ...]
+    changes: Changes
+    refreshed: bool
+    as_of: date
+    set_aside: str = ""
+
+
+def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
+    """Append what is asked for, if it can have happened.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: what is asked for cannot be logged; nothing was written
+    """
+    with _locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        rows = _rows(nursery, request, now)
+        problems = [problem for row in rows for problem in row_problems(row)]
+        if problems:
+            raise Refusal("; ".join(dict.fromkeys(problems)))
+        return _write(nursery, rows, now)
+
+
+def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None) -> Recorded:
+    """Void a row, or all rows of the last command.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: there is no such row, or later rows rest on it; nothing was written
+    """
+    with _locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        gone = _to_undo(nursery, row_id)
+        ids = next_ids(nursery.every_row, nursery.backup, len(gone))
+        stamp = _stamp(nursery, now)
+        rows = [
+            Row(name, nursery.as_of, "void", refers=old.id, logged_at=stamp)
+            for name, old in zip(ids, gone, strict=True)
+        ]
+        return _write(nursery, rows, now)
+
+
+def mend(folder: Path, now: datetime) -> list[Row]:
+    """Put back the rows of the backup that the logbook lost, as when a spreadsheet saved over them."""
+    with _locked(folder, now, None):
+        nursery = load_nursery(folder, now)
+        missing = missing_from_logbook(nursery)
+        if missing:
+            _refuse_new_faults(nursery, missing)
+            append(folder, missing, backed_up=True)
+        return missing
+
+
+def parse_day(text: str, as_of: date) -> date:
+    """A date as said: ISO, `today`, `yesterday`, `-3d`.
+
+    Raises:
+        Refusal: it is none of these, or after today
+    """
+    match = re.fullmatch(r"-(\d{1,4})d?", text)
+    if text == "today":
+        day = as_of
+    elif text == "yesterday":
+        day = as_of - timedelta(days=1)
+    elif match:
+        day = as_of - timedelta(days=int(match[1]))
+    else:
+        try:
+            day = date.fromisoformat(text)
+        except ValueError:
+            raise Refusal(f"'{text}' is not a date; write 2026-02-24, today, yesterday or -3d") from None
+    if day > as_of:
+        raise Refusal(f"{day} is after today, {as_of}; only what has happened is logged")
+    return day
+
+
+def _locked(folder: Path, now: datetime, as_of: date | None) -> AbstractContextManager[object]:
+    if not folder.is_dir():
+        load_nursery(folder, now, as_of)  # says what is wrong, before a lock file is made
+    return lock(folder)
+
+
+def _stamp(nursery: Nursery, now: datetime) -> str:
+    return now.astimezone(nursery.place.zone).isoformat(timespec="milliseconds")
+
+
+def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
+    """One row for each lot named; a bin for all its lots where the event allows one."""
+    what = ALIASES.get(request.what.lower(), request.what.lower())
+    if what not in EVENTS:
+        raise Refusal(f"'{request.what}' is not an event{suggestion(what, EVENTS)}; all of them: stickdate log --list")
+    if what == "void":
+        raise Refusal("to undo a row: stickdate undo, or stickdate undo ROW")
+    event = EVENTS[what]
+    base = Row(
+        "new",
+        parse_day(request.on, nursery.as_of),
+        what,
+        variety=request.variety,
+        count=request.count,
+        stage=request.stage.lower(),
+        bin=request.bin,
+        value=request.value,
+        refers=request.refers,
+        note=request.note,
+        logged_at=_stamp(nursery, now),
+    )
+    about = [_about(nursery, event, base, word) for word in request.about] or [base]
+    if len(about) > 1 and request.count is not None and event.kind == "step":
+        raise Refusal(f"--count goes with one lot; log {what} lot by lot, or leave the count out to mean all of each")
+    ids = next_ids(nursery.every_row, nursery.backup, len(about))
+    return [replace(row, id=name) for row, name in zip(about, ids, strict=True)]
+
+
+def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
+    """The row about what was named: a crop, a bin, a number or a lot, as the event asks."""
+    if event.target == "crop":
+        return replace(row, value=word.lower())
+    if event.target == "bin":
+        return replace(row, bin=word)
+    lot = LOT_ID.fullmatch(word.lower())
+    if event.target == "variety":
+        return replace(row, lot=word.lower(), variety=lot[1]) if lot else replace(row, variety=word)
+    if word.isdigit() and event.name == "stuck":
+        oldest = oldest_stored(nursery.stock.lots, word)
+        return replace(row, lot=oldest.id, variety=oldest.number) if oldest else replace(row, variety=word)
+    return replace(row, lot=word.lower())
+
+
+def _to_undo(nursery: Nursery, row_id: str) -> list[Row]:
+    left = not_voided(nursery.every_row)[0]
+    if row_id:
+        found = [row for row in left if row.id == row_id]
+        if not found:
+            raise Refusal(f"there is no row '{row_id}' to undo{suggestion(row_id, [row.id for row in left])}")
+        return found
+    if not left:
+        raise Refusal("the logbook is empty; there is nothing to undo")
+    last = max(left, key=lambda row: row.line)
+    return [row for row in left if row is last or (row.logged_at and row.logged_at == last.logged_at)]
+
+
+def _write(nursery: Nursery, rows: Sequence[Row], now: datetime) -> Recorded:
+    before = plan_of(nursery)
+    stock = _refuse_new_faults(nursery, rows)
+    made = [name for name in stock.lots if name not in nursery.stock.lots]
+    rows = _with_ids_of_made(rows, made, stock)
+    torn = append(nursery.folder, rows)
+    after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
+    refreshed = (nursery.folder / CALENDAR).is_dir()
+    if refreshed and not (before.previous.as_of and nursery.as_of < before.previous.as_of):
+        publish_reading(after, now)
+    return Recorded(tuple(rows), tuple(made), changes(before.plan, after.plan), refreshed, nursery.as_of, torn)
+
+
+def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) -> list[Row]:
+    """Name the lot a row made in the row itself, so that it keeps its letter whatever is logged before it later."""
+    names = list(made)
+    out = []
+    for row in rows:
+        if row.event.makes_lot and names:
+            new = row.event.target == "variety"
+            match = [name for name in names if stock.lots[name].number == (row.variety or stock.lots[row.lot].number)]
+            if match and new:
+                row = replace(row, lot=match[0])
+            elif match and not row.refers:
+                row = replace(row, refers=match[0], lot=row.lot or stock.lots[match[0]].split_from)
+            names = [name for name in names if name not in match[:1]]
+        out.append(row)
+    return out
+
+
+def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:
+    """Replay with the new rows; refuse them if anything cannot have happened."""
+    stock, faults = nursery.replayed([*nursery.every_row, *rows])
+    if not faults:
+        return stock
+    undone = [row for row in rows if row.what == "void"]
+    if undone:
+        by_line = {row.line: row.id for row in nursery.every_row}
+        resting = listed(by_line.get(fault.line or 0, "?") for fault in faults)
+        first = undone[0].refers
+        raise Refusal(f"{first} cannot be undone while {resting} rest on it ({faults[0].text}); undo those first")
+    own = [fault.text for fault in faults if fault.line is None]
+    others = [str(fault) for fault in faults if fault.line is not None]
+    if own:
+        raise Refusal("; ".join(dict.fromkeys(own)))
+    raise Refusal(f"that day it would contradict what is logged after it: {'; '.join(others)}")

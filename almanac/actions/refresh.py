@@ -1,0 +1,70 @@
+"""Write the feeds: load, plan, compare with the last calendar, put the new one in place, all under the nursery's lock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from almanac.actions.look import CALENDAR, Reading, look
+from almanac.faults import Refusal
+from almanac.feed.entries import entries_of
+from almanac.feed.publish import Publication, publication, write_feeds, write_whole
+from almanac.nursery.load import lock
+
+
+@dataclass(frozen=True)
+class Refreshed:
+    """What was written, and what changed by it."""
+
+    reading: Reading
+    publication: Publication
+    written: tuple[Path, ...]
+
+
+def refresh(
+    folder: Path,
+    now: datetime,
+    as_of: date | None = None,
+    out: Path | None = None,
+    changes: Path | None = None,
+    *,
+    dry_run: bool = False,
+) -> Refreshed:
+    """Write all feeds of a nursery.
+
+    Args:
+        folder: the nursery's
+        now: the real time, aware
+        as_of: the day to stand for today
+        out: another folder than the nursery's `calendar/`, with its own memory
+        changes: a file for what changed, for people who import by hand
+        dry_run: work it out, write nothing
+    Raises:
+        InputFaults, Refusal: as `load_nursery`; also where the day lies before the one the calendar was last changed for
+    """
+    if not folder.is_dir():
+        look(folder, now, as_of)  # says what is wrong, before a lock file is made
+    with lock(folder):
+        reading = look(folder, now, as_of, out)
+        return publish_reading(reading, now, out, changes, dry_run=dry_run)
+
+
+def publish_reading(
+    reading: Reading, now: datetime, out: Path | None = None, changes: Path | None = None, *, dry_run: bool = False
+) -> Refreshed:
+    """Write the feeds of a reading. The caller holds the lock."""
+    nursery, previous = reading.nursery, reading.previous
+    if previous.as_of and nursery.as_of < previous.as_of and out is None and not dry_run:
+        raise Refusal(
+            f"the calendar was last changed for {previous.as_of}; a plan of {nursery.as_of} goes elsewhere: add --out FOLDER"
+        )
+    identity = nursery.settings.nursery
+    made = publication(entries_of(reading.plan, nursery), previous, identity.name, identity.id, now, nursery.as_of)
+    written: list[Path] = []
+    if not dry_run:
+        written = write_feeds(out or nursery.folder / CALENDAR, made.feeds)
+        if changes is not None and made.for_import:
+            write_whole(changes, made.for_import)
+            written.append(changes)
+    return Refreshed(reading, made, tuple(written))

@@ -1,0 +1,28 @@
+"""The rulebook alone: shipped rules, a nursery's own over them, and one file more to be checked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from almanac.faults import InputFaults, Refusal
+from almanac.nursery.events import EVENTS
+from almanac.rulebook.book import Rulebook
+from almanac.rulebook.load import load_rules
+
+
+def rulebook(own: Path | None, file: Path | None = None) -> Rulebook:
+    """All rules in force.
+
+    Args:
+        own: a nursery's own rules folder, if there is one
+        file: one more rule file, taken as if it stood there
+    Raises:
+        InputFaults: every fault in every rule file
+        Refusal: the file is not there
+    """
+    if file is not None and not file.is_file():
+        raise Refusal(f"there is no file {file}")
+    book, faults = load_rules(own, EVENTS, file)
+    if faults or book is None:
+        raise InputFaults(faults)
+    return book

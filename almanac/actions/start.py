@@ -1,0 +1,54 @@
+"""Make a new nursery's folder from answers, checked as any nursery is before a file is written."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from almanac.faults import Fault, InputFaults, Refusal
+from almanac.nursery.load import SETTINGS
+from almanac.nursery.logbook import FILE as LOGBOOK
+from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_csv
+from almanac.nursery.settings import Settings
+from almanac.nursery.varieties import FILE as VARIETIES
+from almanac.rulebook.fields import faults_of
+from almanac.site.holidays import known_country
+from almanac.site.published import PublishedDatesError
+
+
+def start(folder: Path, answers: Answers) -> list[Path]:
+    """Write the folder.
+
+    Raises:
+        Refusal: something stands there already
+        InputFaults: an answer will not do; nothing was written
+    """
+    if (folder / SETTINGS).exists():
+        raise Refusal(f"{folder} is a nursery already; edit its {SETTINGS}, or name another folder")
+    text = nursery_toml(answers)
+    _check(text, answers)
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, content in ((SETTINGS, text), (VARIETIES, varieties_csv()), (LOGBOOK, logbook_csv())):
+        path = folder / name
+        if not path.exists():
+            path.write_text(content, encoding="utf-8")
+            written.append(path)
+    return written
+
+
+def _check(text: str, answers: Answers) -> None:
+    document = tomllib.loads(text)
+    try:
+        Settings.model_validate(document).frost_table()
+    except ValidationError as error:
+        raise InputFaults(
+            Fault("answers", fault.text, None, fault.key) for fault in faults_of(error, Settings, "", "", document)
+        ) from None
+    except PublishedDatesError as error:
+        raise InputFaults(Fault("answers", text, None, "frost") for text in error.args) from None
+    problem = known_country(answers.country, answers.region)
+    if problem:
+        raise InputFaults([Fault("answers", problem, None, "site")])

@@ -1,0 +1,83 @@
+"""What every command shares: the options that may stand before or after it, the clock, and how JSON is printed."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import click
+
+from almanac.faults import Refusal
+
+SETTINGS = "nursery.toml"
+
+
+@dataclass(frozen=True)
+class Shell:
+    """The options of a command and the moment it runs: the one place where the clock is read."""
+
+    nursery: str | None
+    as_of: date | None
+    as_json: bool
+    now: datetime
+
+    @property
+    def folder(self) -> Path:
+        """The nursery's folder: as asked, by STICKDATE_NURSERY, or the nearest one above where one stands."""
+        named = self.nursery or os.environ.get("STICKDATE_NURSERY")
+        if named:
+            return Path(named)
+        here = Path.cwd()
+        for folder in (here, *here.parents):
+            if (folder / SETTINGS).is_file():
+                return folder
+        raise Refusal(f"no {SETTINGS} here or above; go to the nursery's folder, or say --nursery FOLDER")
+
+
+def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command --nursery, --as-of and --json, and hand them on as one `Shell`."""
+
+    @click.option("--nursery", metavar="FOLDER", help="The nursery's folder.")
+    @click.option("--as-of", metavar="DATE", help="Stand on another day than today.")
+    @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+    @click.pass_context
+    @wraps(command)
+    def with_shell(
+        ctx: click.Context, /, *args: Any, nursery: str | None, as_of: str | None, as_json: bool, **options: Any
+    ) -> Any:
+        before = ctx.find_root().obj or {}
+        shell = Shell(
+            nursery or before.get("nursery"),
+            _day(as_of or before.get("as_of")),
+            as_json or before.get("as_json", False),
+            datetime.now(UTC),
+        )
+        return command(shell, *args, **options)
+
+    return with_shell
+
+
+def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise click.UsageError(f"--as-of '{text}' is not a date; write it like 2026-02-24") from None
+
+
+def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
+    """Print the text, or the object."""
+    click.echo(json.dumps(data, indent=2, ensure_ascii=False) if shell.as_json else text, nl=shell.as_json)
+
+
+def notices(texts: tuple[str, ...]) -> None:
+    """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
+    for text in texts:
+        click.echo(f"note: {text}", err=True)

@@ -1,0 +1,87 @@
+"""The command `stickdate`: finds the command asked for and imports only that one's file."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+# command -> (file of this folder, what `stickdate --help` says of it); a test holds both against the commands themselves.
+COMMANDS = {
+    "new": ("new", "Make a nursery folder."),
+    "today": ("show", "What to do today, and in the days after."),
+    "lots": ("show", "Where every lot is, and what comes next."),
+    "why": ("show", "Why an entry says the day it says."),
+    "log": ("record", "Log what you did or saw; says what moves."),
+    "undo": ("record", "Undo the last thing logged, or one row."),
+    "calendar": ("calendar", "Write the calendar for your phone."),
+    "check": ("check", "Say what is wrong in the nursery's files."),
+    "rules": ("rules", "List, show or check the rules in force."),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command's file only when that command runs: `--help` stays quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"almanac.cli.{COMMANDS[cmd_name][0]}")
+        command = getattr(module, cmd_name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, short) for name, (_, short) in COMMANDS.items()])
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            from almanac.faults import suggestion
+
+            raise click.UsageError(f"'{args[0]}' is not a command{suggestion(args[0], COMMANDS)}", ctx) from error
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(package_name="stickdate", message="%(prog)s %(version)s")
+@click.option("--nursery", metavar="FOLDER", help="The nursery's folder. [default: the one you stand in]")
+@click.option("--as-of", metavar="DATE", help="Stand on another day than today, such as 2026-02-24.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+@click.pass_context
+def cli(ctx: click.Context, nursery: str | None, as_of: str | None, as_json: bool) -> None:
+    """The next right day for every lot of cuttings, on your phone.
+
+    Example: stickdate --nursery quince-lane today --days 14
+    """
+    ctx.obj = {"nursery": nursery, "as_of": as_of, "as_json": as_json}
+
+
+def main() -> None:
+    """Run the command; the grower's faults go to stderr, one line each, with exit status 1."""
+    try:
+        cli(prog_name="stickdate")
+    except Exception as error:
+        from almanac.faults import InputFaults, Refusal
+
+        if isinstance(error, InputFaults):
+            for fault in error.faults:
+                click.echo(str(fault), err=True)
+        elif isinstance(error, Refusal):
+            click.echo(f"stickdate: {error}", err=True)
+        elif isinstance(error, OSError):
+            click.echo(f"stickdate: {error.filename or 'a file'}: {(error.strerror or str(error)).lower()}", err=True)
+        else:
+            raise
+        sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

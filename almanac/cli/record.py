@@ -1,0 +1,83 @@
+"""`log` and `undo`: write to the logbook, and say what moves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from almanac.cli.common import Shell, notices, shared_options, show
+
+if TYPE_CHECKING:
+    from almanac.actions.record import Recorded
+
+
+@click.command()
+@click.argument("what", required=False)
+@click.argument("about", nargs=-1, metavar="[LOT]...")
+@click.option("--list", "listing", is_flag=True, help="List every event and what it takes.")
+@click.option("--on", default="today", show_default=True, metavar="DATE", help="2026-02-24, today, yesterday or -3d.")
+@click.option("--count", type=click.IntRange(min=0), metavar="N", help="How many; left out, all of them.")
+@click.option("--bin", "bin_name", default="", metavar="BIN", help="A bin: all its lots, or where the lot goes.")
+@click.option("--stage", default="", metavar="STAGE", help="store, rooting, pot or outside, where it is in doubt.")
+@click.option("--variety", default="", metavar="NUMBER", help="The variety of a new lot.")
+@click.option("--value", default="", metavar="VALUE", help="What the event asks for, such as '74 F' or rot.")
+@click.option("--refers", default="", metavar="LOT", help="The other lot, where two are concerned.")
+@click.option("--note", default="", metavar="TEXT", help="Anything worth keeping.")
+@shared_options
+def log(
+    shell: Shell,
+    what: str | None,
+    about: tuple[str, ...],
+    listing: bool,
+    on: str,
+    count: int | None,
+    bin_name: str,
+    stage: str,
+    variety: str,
+    value: str,
+    refers: str,
+    note: str,
+) -> None:
+    """Log what you did or saw; says what moves.
+
+    Several lots may be named at once. `stuck 7` means the lot of number 7
+    that has been in store longest.
+
+    Examples: stickdate log leaves 7a | stickdate log stuck 7 --count 12
+    --bin A | stickdate log looked --bin A | stickdate log --list
+    """
+    from almanac.actions.record import Request, record
+    from almanac.terminal.events import events_json, events_text
+
+    if listing:
+        show(shell, events_text(), events_json())
+        return
+    if what is None:
+        raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
+    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note)
+    _tell(shell, record(shell.folder, shell.now, request, shell.as_of))
+
+
+@click.command()
+@click.argument("row", required=False, default="")
+@shared_options
+def undo(shell: Shell, row: str) -> None:
+    """Undo the last thing logged, or one ROW by its id.
+
+    Nothing is erased: a row is added that says which one no longer counts.
+
+    Example: stickdate undo
+    """
+    from almanac.actions.record import undo as undo_row
+
+    _tell(shell, undo_row(shell.folder, shell.now, row, shell.as_of))
+
+
+def _tell(shell: Shell, recorded: Recorded) -> None:
+    from almanac.terminal.recorded import recorded_json, recorded_text
+
+    if recorded.set_aside:
+        notices((f"the logbook's last line was cut short; it was set aside: {recorded.set_aside[:60]}",))
+    rows, made, moved = recorded.rows, recorded.made, recorded.changes
+    show(shell, recorded_text(rows, made, moved, recorded.as_of), recorded_json(rows, made, moved))

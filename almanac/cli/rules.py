@@ -1,0 +1,78 @@
+"""`rules`: list, show or check the rules in force."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from almanac.cli.common import Shell, shared_options, show
+
+
+@click.group(invoke_without_command=True)
+@shared_options
+@click.pass_context
+def rules(ctx: click.Context, shell: Shell) -> None:
+    """List, show or check the rules in force.
+
+    The shipped rules, and the nursery's own (files in its rules/ folder) over
+    them. Alone, it lists them.
+
+    Example: stickdate rules show pot_up
+    """
+    ctx.obj = {"nursery": shell.nursery, "as_of": None, "as_json": shell.as_json}
+    if ctx.invoked_subcommand is None:
+        from almanac.actions.rules import rulebook
+        from almanac.terminal.rules import rules_json, rules_text
+
+        book = rulebook(_own(shell))
+        show(shell, rules_text(book), rules_json(book))
+
+
+@rules.command("show")
+@click.argument("name", metavar="ID")
+@shared_options
+def show_rule(shell: Shell, name: str) -> None:
+    """Show one rule: a task, crop, method, care file, caution or source.
+
+    Example: stickdate rules show fig
+    """
+    from almanac.actions.rules import rulebook
+    from almanac.terminal.rules import rule_data, rule_text
+
+    book = rulebook(_own(shell))
+    show(shell, rule_text(name, book), rule_data(name, book))
+
+
+@rules.command("check")
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@shared_options
+def check_rules(shell: Shell, file: Path | None) -> None:
+    """Check the rules in force, or one FILE as if it stood in the nursery.
+
+    The file must lie in a folder named crops, methods or care, or be named
+    sources.toml or cautions.toml.
+
+    Example: stickdate rules check rules/crops/fig.toml
+    """
+    from almanac.actions.rules import rulebook
+
+    book = rulebook(_own(shell), file)
+    counts = {
+        "crops": len(book.crops),
+        "methods": len(book.methods),
+        "care": len(book.cares),
+        "tasks": len(book.tasks()),
+    }
+    told = ", ".join(f"{count} {name}" for name, count in counts.items())
+    show(shell, f"{told}. Nothing is wrong.\n", counts)
+
+
+def _own(shell: Shell) -> Path | None:
+    """The nursery's own rules, where one stands in a nursery."""
+    from almanac.faults import Refusal
+
+    try:
+        return shell.folder / "rules"
+    except Refusal:
+        return None

@@ -1,0 +1,70 @@
+"""`today`, `lots`, `why`: read the nursery and show; nothing is written."""
+
+from __future__ import annotations
+
+import click
+
+from almanac.cli.common import Shell, notices, shared_options, show
+
+
+@click.command()
+@click.option("--days", type=click.IntRange(1, 366), default=1, show_default=True, help="How many days ahead.")
+@shared_options
+def today(shell: Shell, days: int) -> None:
+    """What to do today, and in the days after.
+
+    Rounds with bins and lots first, then windows that are open, then what is overdue.
+
+    Example: stickdate today --days 7
+    """
+    from almanac.actions.look import look
+    from almanac.terminal.today import today_json, today_text
+
+    seen = look(shell.folder, shell.now, shell.as_of)
+    notices(seen.nursery.notices)
+    show(shell, today_text(seen.plan, seen.nursery, days), today_json(seen.plan, days))
+
+
+@click.command()
+@click.argument("lot", required=False)
+@click.option("--closed", is_flag=True, help="Also those with no cuttings left.")
+@shared_options
+def lots(shell: Shell, lot: str | None, closed: bool) -> None:
+    """Where every lot is, and what comes next; or all of one LOT.
+
+    Example: stickdate lots 7a
+    """
+    from almanac.actions.look import look
+    from almanac.faults import Refusal, suggestion
+    from almanac.terminal.lots import lot_text, lots_json, lots_text
+
+    seen = look(shell.folder, shell.now, shell.as_of)
+    notices(seen.nursery.notices)
+    every = seen.nursery.stock.lots
+    if lot is None:
+        chosen = [each for each in every.values() if closed or not each.closed]
+        show(shell, lots_text(seen.plan, seen.nursery, closed=closed), lots_json(chosen, seen.plan))
+    elif lot.lower() in every:
+        one = every[lot.lower()]
+        show(shell, lot_text(one, seen.plan, seen.nursery), lots_json([one], seen.plan))
+    else:
+        raise Refusal(f"there is no lot '{lot}'{suggestion(lot, every)}")
+
+
+@click.command()
+@click.argument("name", metavar="ID")
+@shared_options
+def why(shell: Shell, name: str) -> None:
+    """Why an entry says the day it says.
+
+    ID is the name of a task (7a.pot_up), a round (round.2026-02-27) or a
+    milestone (7a.roots), as `today` and the entries themselves show it.
+
+    Example: stickdate why 7a.pot_up
+    """
+    from almanac.actions.look import look
+    from almanac.terminal.why import find, why_json, why_text
+
+    seen = look(shell.folder, shell.now, shell.as_of)
+    answer = find(name, seen.plan)
+    show(shell, why_text(answer, seen.plan, seen.nursery), why_json(answer, seen.plan, seen.nursery))

@@ -1,0 +1,108 @@
+"""From a plan to calendar entries with stable ids and a digest of what they say. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from hashlib import sha256
+from uuid import UUID, uuid5
+
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Plan, Round, Task
+from almanac.rulebook.models import Feed
+from almanac.words.tasks import minutes, round_text, round_title, text, title
+from almanac.words.warnings import warning_text
+
+FEEDS: tuple[Feed, ...] = ("bench", "seasons", "sales")
+CATEGORY: Mapping[str, str] = {"bench": "Bench", "seasons": "Seasons", "sales": "Sales"}
+_MORNING = time(7, 0)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One calendar entry: all-day from `start` (a date) or timed in UTC; `end` is exclusive.
+
+    `holds` names the lines of a round, so that a later run knows what an earlier one asked for.
+    """
+
+    id: str
+    feed: Feed
+    summary: str
+    description: str
+    start: date | datetime
+    end: date | datetime
+    holds: tuple[str, ...] = ()
+    alarm: timedelta | None = None
+
+    @property
+    def day(self) -> date:
+        return self.start.date() if isinstance(self.start, datetime) else self.start
+
+    def uid(self, nursery_id: str) -> str:
+        """The same for the same nursery and id, so that an entry that moves is moved and not doubled."""
+        return str(uuid5(UUID(nursery_id), self.id))
+
+    def digest(self) -> str:
+        """What it says, in short: two entries with the same digest need no rewriting."""
+        said = (self.feed, self.summary, self.description, self.start, self.end, self.holds, self.alarm)
+        return sha256(repr(said).encode()).hexdigest()[:16]
+
+
+def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
+    """Every entry of a plan, earliest first; a feed without any gets one that says so."""
+    protected = [name for name, lot in nursery.stock.lots.items() if lot.protected]
+    found = [_round(each, nursery, protected) for each in plan.rounds]
+    found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
+    found += _warned(plan)
+    for feed in FEEDS:
+        if not any(entry.feed == feed for entry in found):
+            found.append(_nothing(feed, plan.as_of))
+    return sorted(found, key=lambda entry: (entry.day, entry.id))
+
+
+def _over(task: Task, plan: Plan) -> bool:
+    """Its own entry is past; the next round reminds of it instead."""
+    return task.due < plan.as_of
+
+
+def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
+    alarm = timedelta(hours=_MORNING.hour) if nursery.settings.calendar.alarm == "morning" else None
+    body = text(task, nursery.book, plan.as_of)
+    return Entry(task.id, task.feed, title(task), body, task.due, task.due + timedelta(days=1), alarm=alarm)
+
+
+def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
+    settings = nursery.settings
+    summary, body = round_title(each), round_text(each, nursery.book, protected)
+    holds = tuple(line.id for line in each.lines)
+    at = settings.week.bench_time
+    alarm = None
+    if at is None:
+        if settings.calendar.alarm != "none":
+            alarm = timedelta(hours=_MORNING.hour)
+        return Entry(each.id, "bench", summary, body, each.day, each.day + timedelta(days=1), holds, alarm)
+    start = datetime.combine(each.day, at, nursery.place.zone).astimezone(UTC)
+    if settings.calendar.alarm == "bench":
+        alarm = timedelta(0)
+    elif settings.calendar.alarm == "morning":
+        alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
+    return Entry(each.id, "bench", summary, body, start, start + timedelta(minutes=minutes(each)), holds, alarm)
+
+
+def _warned(plan: Plan) -> list[Entry]:
+    """What cannot be kept, on its own day; a round while away says so itself."""
+    entries = []
+    for warning in plan.warnings:
+        if warning.kind == "missed" and warning.day >= plan.as_of:
+            summary = f"Nobody looks at {', '.join(warning.lots)}"
+            body = warning_text(warning, warning.day)
+            day = warning.day
+            name = f"missed.{day.isoformat()}"
+            entries.append(Entry(name, "bench", summary, body, day, day + timedelta(days=1)))
+    return entries
+
+
+def _nothing(feed: Feed, day: date) -> Entry:
+    words = "Nothing is planned here at present. Entries appear by themselves once something is logged."
+    return Entry(f"{feed}.nothing", feed, f"{CATEGORY[feed]}: nothing planned", words, day, day + timedelta(days=1))

@@ -1,0 +1,101 @@
+"""What the last `everything.ics` said, entry by entry, as bytes: the only memory between runs. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from almanac.plan.model import Past
+
+_EVENT = re.compile(rb"BEGIN:VEVENT\r\n.*?END:VEVENT\r\n", re.DOTALL)
+_FOLD = re.compile(rb"\r\n[ \t]")
+ID, DIGEST, HOLDS, AS_OF = "X-STICKDATE-ID", "X-STICKDATE-DIGEST", "X-STICKDATE-HOLDS", "X-STICKDATE-AS-OF"
+
+
+@dataclass(frozen=True)
+class Published:
+    """An entry as last written."""
+
+    id: str
+    digest: str
+    data: bytes
+    first: date
+    last: date
+    sequence: int
+    category: str
+    summary: str
+    holds: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Previous:
+    """All entries as last written, by id, and the day they were last changed for."""
+
+    entries: Mapping[str, Published] = field(default_factory=dict)
+    as_of: date | None = None
+
+    def past(self, as_of: date) -> Past:
+        """What of it is over on a day, as the plan wants to know it."""
+        rounds = {entry.first: entry for entry in self.entries.values() if entry.id.startswith("round.")}
+        return Past(
+            entries={entry.id: entry.first for entry in self.entries.values() if entry.last < as_of},
+            rounds={day: entry.holds for day, entry in sorted(rounds.items()) if day < as_of},
+            since=min(rounds, default=None),
+        )
+
+
+def read_previous(data: bytes, zone: ZoneInfo) -> Previous:
+    """Take a calendar that this program wrote apart; what cannot be read of it is left out.
+
+    Args:
+        data: the file's bytes, empty where there was none
+        zone: the nursery's time zone, which says on which day a timed entry falls
+    """
+    entries = {}
+    for match in _EVENT.finditer(data):
+        published = _published(match[0], zone)
+        if published:
+            entries[published.id] = published
+    head = _properties(data.partition(b"BEGIN:VEVENT")[0])
+    try:
+        as_of = date.fromisoformat(head.get(AS_OF, ""))
+    except ValueError:
+        as_of = None
+    return Previous(entries, as_of)
+
+
+def _properties(data: bytes) -> dict[str, str]:
+    """The first of each property, without its parameters, unfolded."""
+    found: dict[str, str] = {}
+    for line in _FOLD.sub(b"", data).split(b"\r\n"):
+        name, _, value = line.decode("utf-8", "replace").partition(":")
+        found.setdefault(name.partition(";")[0], value)
+    return found
+
+
+def _published(data: bytes, zone: ZoneInfo) -> Published | None:
+    values = _properties(data)
+    try:
+        start, end = _moment(values["DTSTART"], zone), _moment(values["DTEND"], zone)
+        return Published(
+            values[ID],
+            values[DIGEST],
+            data,
+            start.date(),
+            max((end - timedelta(seconds=1)).date(), start.date()),
+            int(values["SEQUENCE"]),
+            values["CATEGORIES"],
+            values["SUMMARY"],
+            frozenset(filter(None, values.get(HOLDS, "").split(" "))),
+        )
+    except (KeyError, ValueError):
+        return None
+
+
+def _moment(value: str, zone: ZoneInfo) -> datetime:
+    if value.endswith("Z"):
+        return datetime.fromisoformat(value).astimezone(zone)
+    return datetime.fromisoformat(value).replace(tzinfo=zone)

@@ -1,0 +1,192 @@
+"""From entries and the previous file to the feeds: unchanged entries as the bytes they were, the others written anew.
+
+`publication` is pure; `write_feeds` puts files in place whole, so that no reader ever sees half a calendar.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from almanac.feed.entries import CATEGORY, FEEDS, Entry
+from almanac.feed.previous import AS_OF, DIGEST, HOLDS, ID, Previous, Published
+from almanac.plan.changes import Changes, Moved
+
+KEPT_DAYS = 120
+_COUNTED_FROM = datetime(2025, 1, 1, tzinfo=UTC)
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+_PRODID = "-//stickdate//almanac//EN"
+
+
+@dataclass(frozen=True)
+class Publication:
+    """The feeds as bytes; which entries are new, moved or gone, and which changed in words only.
+
+    `for_import` holds only what changed, empty where nothing did.
+    """
+
+    feeds: dict[str, bytes]
+    entries: int
+    changes: Changes
+    reworded: tuple[str, ...]
+    for_import: bytes
+
+
+def publication(
+    entries: Sequence[Entry], previous: Previous, name: str, nursery_id: str, now: datetime, as_of: date
+) -> Publication:
+    """Work out the feeds.
+
+    Args:
+        entries: what the plan asks for
+        previous: what the last run wrote; entries of it that are over are kept as they are, 120 days long
+        name: the nursery's name, for the calendars' names
+        nursery_id: its uuid, from which the ids of entries derive
+        now: the real time, aware: DTSTAMP and LAST-MODIFIED of what changes
+        as_of: the day the plan was made for
+    """
+    kept = [
+        old
+        for old in previous.entries.values()
+        if old.last < as_of and old.last >= as_of - timedelta(days=KEPT_DAYS) and not old.id.endswith(".nothing")
+    ]
+    over = {old.id for old in kept}
+    added, moved, reworded, changed = [], [], [], []
+    blocks = [(old.first, old.id, old.category, old.data) for old in kept]
+    for entry in entries:
+        if entry.id in over:
+            continue
+        old = previous.entries.get(entry.id)
+        if old and (old.digest == entry.digest() or entry.id.endswith(".nothing")):
+            blocks.append((old.first, old.id, old.category, old.data))
+            continue
+        data = _event(entry, nursery_id, now, old.sequence if old else None)
+        blocks.append((entry.day, entry.id, CATEGORY[entry.feed], data))
+        changed.append(data)
+        if old is None:
+            added.append(entry.id)
+        elif old.first != entry.day:
+            moved.append(Moved(entry.id, old.first, entry.day))
+        else:
+            reworded.append(entry.id)
+    wanted = over | {entry.id for entry in entries}
+    gone = [old for old in previous.entries.values() if old.id not in wanted and old.last >= as_of]
+    removed = tuple(sorted(old.id for old in gone))
+    anything = bool(changed or removed)
+    day = as_of if anything or previous.as_of is None else previous.as_of
+    blocks.sort(key=lambda block: block[:2])
+    feeds = {"everything": _calendar(name, day, [block[3] for block in blocks])}
+    for feed in FEEDS:
+        chosen = [block[3] for block in blocks if block[2] == CATEGORY[feed]]
+        feeds[feed] = _calendar(f"{name}: {CATEGORY[feed].lower()}", None, chosen)
+    cancelled = [_cancelled(old, now) for old in gone]
+    return Publication(
+        feeds,
+        len(blocks),
+        Changes(tuple(moved), tuple(added), removed),
+        tuple(reworded),
+        _calendar(f"{name}: changes", None, [*changed, *cancelled]) if anything else b"",
+    )
+
+
+def _sequence(now: datetime, before: int | None) -> int:
+    """Higher than before, and than that of any earlier file that may have been lost."""
+    minutes = int((now - _COUNTED_FROM).total_seconds() // 60)
+    return max(minutes, 0 if before is None else before + 1)
+
+
+def _clean(text: str) -> str:
+    """Without control characters, which RFC 5545 (3.3.11) forbids and a note in a spreadsheet may hold."""
+    return _CONTROL.sub(" ", text.replace("\r\n", "\n"))
+
+
+def _event(entry: Entry, nursery_id: str, now: datetime, before: int | None) -> bytes:
+    from icalendar import Alarm, Event
+
+    stamp = now.astimezone(UTC).replace(microsecond=0)
+    event = Event()
+    event.add("summary", _clean(entry.summary))
+    event.add("dtstart", entry.start)
+    event.add("dtend", entry.end)
+    event.add("dtstamp", stamp)
+    event.add("uid", entry.uid(nursery_id))
+    event.add("sequence", _sequence(now, before))
+    event.add("last-modified", stamp)
+    event.add("description", _clean(entry.description))
+    event.add("categories", [CATEGORY[entry.feed]])
+    event.add("transp", "TRANSPARENT")
+    event.add(ID, entry.id)
+    event.add(DIGEST, entry.digest())
+    if entry.holds:
+        event.add(HOLDS, " ".join(entry.holds))
+    if entry.alarm is not None:
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", _clean(entry.summary))
+        alarm.add("trigger", entry.alarm)
+        event.add_component(alarm)
+    data: bytes = event.to_ical()
+    return data
+
+
+def _cancelled(old: Published, now: datetime) -> bytes:
+    """An entry that went away, for those who import changes by hand (RFC 5545, 3.8.1.11)."""
+    stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ").encode()
+    data = re.sub(rb"(DTSTAMP|LAST-MODIFIED):[0-9TZ]+", rb"\1:" + stamp, old.data)
+    sequence = b"SEQUENCE:%d" % _sequence(now, old.sequence)
+    return re.sub(rb"SEQUENCE:\d+", sequence, data).replace(b"END:VEVENT", b"STATUS:CANCELLED\r\nEND:VEVENT")
+
+
+def _calendar(name: str, as_of: date | None, events: Iterable[bytes]) -> bytes:
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("prodid", _PRODID)
+    calendar.add("version", "2.0")
+    calendar.add("name", _clean(name))
+    calendar.add("x-wr-calname", _clean(name).replace("\\", " ").replace(",", " ").replace(";", " "))
+    calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", "PT1H")
+    if as_of is not None:
+        calendar.add(AS_OF, as_of.isoformat())
+    whole: bytes = calendar.to_ical()
+    head, _, tail = whole.partition(b"END:VCALENDAR")
+    return head + b"".join(events) + b"END:VCALENDAR" + tail
+
+
+def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:
+    """Put each feed in place whole; the memory, `everything.ics`, last. A feed that is the same is left untouched."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name in (*FEEDS, "everything"):
+        path = folder / f"{name}.ics"
+        written.append(path)
+        if not path.is_file() or path.read_bytes() != feeds[name]:
+            write_whole(path, feeds[name])
+    return written
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Replace a file's bytes in one step: a reader finds the old ones or the new ones (POSIX rename)."""
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        Path(temporary).chmod(0o644)  # mkstemp makes it readable by its owner alone; web servers read feeds too
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    if hasattr(os, "O_DIRECTORY"):  # the new name reaches the disk with the folder (fsync(2)); Windows cannot
+        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)

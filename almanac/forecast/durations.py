@@ -1,0 +1,119 @@
+"""How long an interval takes, as a log-normal: for one cutting, for the first or a share of a lot, and what is left of it.
+
+Learning from the grower's own lots will change the `Belief` that `prior` gives; everything after takes a `Belief`.
+Pure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil, exp, hypot, log, sqrt
+from statistics import NormalDist
+
+from almanac.forecast.thermal import Pace, plain_days
+from almanac.rulebook.models import Duration
+
+_NORMAL = NormalDist()
+_TEN_TO_NINETY = _NORMAL.inv_cdf(0.9) - _NORMAL.inv_cdf(0.1)
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What is believed of an interval of one cutting: log of the median days, spread within a lot, and of lots' medians."""
+
+    log_median: float
+    within: float
+    between: float
+
+
+def prior(duration: Duration) -> Belief:
+    """The rule's own belief: with no history, lots, varieties and growers all add to the spread."""
+    between = hypot(duration.between_lots, duration.between_varieties, duration.between_growers)
+    return Belief(log(duration.median), duration.spread, between)
+
+
+def standing(of: int, share: float | None) -> tuple[float, float]:
+    """Where the first (share None) or the share of a lot stands among its cuttings: normal score and its spread.
+
+    The first of n exactly, from the distribution of a minimum; a share by the median rank (Benard & Bos-Levenbach 1953,
+    Statistica Neerlandica 7:163-173) and the large-sample spread of an order statistic (David & Nagaraja 2003, eq. 10.2).
+    """
+    count = max(of, 1)
+    rank = 1 if share is None else max(ceil(share * count), 1)
+    if rank == 1:
+        scores = [_NORMAL.inv_cdf(1 - (1 - chance) ** (1 / count)) for chance in (0.1, 0.5, 0.9)]
+        return scores[1], (scores[2] - scores[0]) / _TEN_TO_NINETY
+    chance = (rank - 0.3) / (count + 0.4)
+    score = _NORMAL.inv_cdf(chance)
+    return score, min(1.0, sqrt(chance * (1 - chance) / count) / _NORMAL.pdf(score))
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """When something will come: log-normal in counted days along a pace, known not to have come by `not_by`."""
+
+    pace: Pace
+    log_median: float
+    sigma: float
+    not_by: date
+
+    def day(self, chance: float) -> date | None:
+        """The day by which it has come with this chance, given that it had not by `not_by`; None: never at this pace."""
+        passed = self._chance_within(self.pace.counted(self.not_by))
+        return self._unconditional(passed + chance * (1 - passed))
+
+    def overdue(self) -> date | None:
+        """The day by which 95 lots in 100 would have shown it."""
+        return self._unconditional(0.95)
+
+    def _unconditional(self, chance: float) -> date | None:
+        chance = min(max(chance, 1e-9), 1 - 1e-9)
+        return self.pace.day(exp(self.log_median + self.sigma * _NORMAL.inv_cdf(chance)))
+
+    def _chance_within(self, counted: float) -> float:
+        return _NORMAL.cdf((log(counted) - self.log_median) / self.sigma) if counted > 0 else 0.0
+
+
+def arrival(belief: Belief, of: int, share: float | None, pace: Pace, not_by: date) -> Arrival:
+    """When the first (or a share) of `of` cuttings will show it, counted along a pace from its origin."""
+    score, uncertainty = standing(of, share)
+    sigma = hypot(belief.between, belief.within * uncertainty)
+    return Arrival(pace, belief.log_median + belief.within * score, max(sigma, 1e-6), max(not_by, pace.origin))
+
+
+def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
+    """The end of a second interval that starts when a first, not yet over, ends; None if it stands still.
+
+    Means and variances of both add (they are taken as independent), and a log-normal with the sum's is fitted (Fenton 1960,
+    IRE Transactions on Communications Systems 8:57-67). The first one's come from its 10, 50 and 90 % days (Swanson's
+    rule, 0.3 : 0.4 : 0.3; Hurst, Brown & Swanson 2000, AAPG Bulletin 84:1883-1891).
+
+    Args:
+        ends: the 10, 50 and 90 % days of the first interval's end
+        second: the second interval, its pace starting on the day from which days are to be counted
+    """
+    start, rate = second.pace.origin, second.pace.rate
+    if rate <= 0:
+        return None
+    low, middle, high = ((end - start).days for end in ends)
+    mean = 0.3 * low + 0.4 * middle + 0.3 * high
+    variance = 0.3 * low**2 + 0.4 * middle**2 + 0.3 * high**2 - mean**2
+    own_mean = exp(second.log_median + second.sigma**2 / 2)
+    mean += own_mean / rate
+    variance += own_mean**2 * (exp(second.sigma**2) - 1) / rate**2
+    sigma2 = log(1 + variance / mean**2)
+    return Arrival(plain_days(start), log(mean) - sigma2 / 2, max(sqrt(sigma2), 1e-6), second.not_by)
+
+
+def typical_from(day: date, origin: date, seen: int, of: int, share: float, within: float) -> date:
+    """When a share of a lot shows what `seen` of its cuttings showed on a day, counted from an origin.
+
+    Cuttings of a lot differ by `within` in the log of their days, so the ratio of two order statistics is known.
+    """
+    seen_share = seen / max(of, 1)
+    shown = standing(of, None if seen <= 1 else seen_share)[0]
+    wanted = standing(of, share)[0]
+    if wanted <= shown:
+        return day
+    return day + timedelta(days=round((day - origin).days * (exp(within * (wanted - shown)) - 1)))

@@ -1,0 +1,1 @@
+"""What the grower owns and wrote: settings, varieties, logbook; read, checked and replayed into lots."""

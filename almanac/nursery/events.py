@@ -1,0 +1,224 @@
+"""The closed list of events a logbook may hold, one row each: what it is about, what it takes, where it moves cuttings.
+
+A new event is a new row of `EVENTS`; the logbook's checks, the replay and `stickdate log --list` read this table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Stage = Literal["store", "rooting", "pot", "outside"]
+STAGES: tuple[Stage, ...] = ("store", "rooting", "pot", "outside")
+Kind = Literal["step", "bin", "sign", "trouble", "job", "plan"]
+# What an event is about: a new lot of a variety, one lot, several, lots or a whole bin, a bin, a crop outdoors, a row.
+Target = Literal["variety", "lot", "lots", "lots_or_bin", "bin", "crop", "row"]
+Need = Literal["no", "may", "must"]
+# What the value says: one of a list of words, or a quantity with its unit, or free text.
+ValueKind = Literal["words", "temperature", "hours", "mass", "date", "method", "text"]
+
+
+@dataclass(frozen=True)
+class Event:
+    """One kind of event.
+
+    `takes_from` names the stages it can take cuttings from, `to` the stage it brings them to ("gone": they leave the
+    nursery). `bin` says whether a bin is named with it as the place the cuttings go to.
+    """
+
+    name: str
+    kind: Kind
+    target: Target
+    meaning: str
+    count: Need = "no"
+    takes_from: tuple[Stage, ...] = ()
+    to: Stage | Literal["gone", ""] = ""
+    bin: Need = "no"
+    value: Need = "no"
+    value_kind: ValueKind = "text"
+    words: tuple[str, ...] = ()
+    refers: Need = "no"
+    makes_lot: bool = False
+
+
+HELD: tuple[Stage, ...] = STAGES
+DEATHS = ("rot", "dry", "heat", "cold", "gnats", "no_roots", "broken")
+ORIGINS = ("own_wood", "post", "trade", "air_layer", "liner")
+TROUBLES = ("gnats", "mould", "rot", "dry", "wet", "scorch", "wilt")
+
+
+def _step(
+    name: str, meaning: str, takes_from: tuple[Stage, ...], to: Stage | Literal["gone", ""], **more: object
+) -> Event:
+    return Event(name, "step", "lots", meaning, "may", takes_from, to, **more)  # type: ignore[arg-type]  # one row's keys
+
+
+def _leaves(name: str, meaning: str, **more: object) -> Event:
+    return Event(name, "step", "lots", meaning, "must", HELD, "gone", **more)  # type: ignore[arg-type]  # one row's keys
+
+
+def _sign(name: str, meaning: str, *stages: Stage) -> Event:
+    return Event(name, "sign", "lots_or_bin", meaning, "may", stages)
+
+
+def _trouble(name: str, meaning: str, count: Need = "no") -> Event:
+    return Event(name, "trouble", "lots_or_bin", meaning, count)
+
+
+def _job(name: str, meaning: str, **more: object) -> Event:
+    return Event(name, "job", "lots_or_bin", meaning, **more)  # type: ignore[arg-type]  # one row's keys
+
+
+_TABLE = (
+    Event(
+        "taken",
+        "step",
+        "variety",
+        "cuttings cut from your own plants",
+        "must",
+        (),
+        "store",
+        "may",
+        makes_lot=True,
+    ),
+    Event(
+        "received",
+        "step",
+        "variety",
+        "cuttings or plants that came in; value: where from",
+        "must",
+        (),
+        "store",
+        "may",
+        "may",
+        "words",
+        ORIGINS,
+        makes_lot=True,
+    ),
+    _step("stored", "put back into the cold store", ("rooting", "pot", "outside"), "store"),
+    _step(
+        "stuck",
+        "set to root; part of a stored lot makes the next letter; value: the method, if not the usual one",
+        ("store",),
+        "rooting",
+        bin="may",
+        value="may",
+        value_kind="method",
+        refers="may",
+        makes_lot=True,
+    ),
+    _step("potted", "potted up, under cover", ("rooting",), "pot"),
+    _step("set_out", "carried out for the first time: hardening begins", ("pot",), "pot"),
+    _step("outside", "outside overnight, for good", ("pot",), "outside"),
+    _step("brought_in", "back under cover", ("pot", "outside"), "pot"),
+    _leaves("sold", "sold"),
+    _leaves("gave", "given away"),
+    _leaves("planted", "planted out in your own ground"),
+    _leaves("kept", "kept as a stock plant"),
+    _leaves("died", "died; value: of what", value="may", value_kind="words", words=DEATHS),
+    _leaves("discarded", "thrown out"),
+    Event(
+        "counted",
+        "step",
+        "lot",
+        "stocktake: the count that is really there; value or note: why",
+        "must",
+        HELD,
+        value="may",
+    ),
+    Event(
+        "cut_up",
+        "step",
+        "lot",
+        "sticks cut into cuttings: the new, higher count",
+        "must",
+        ("store", "rooting"),
+    ),
+    Event(
+        "restuck",
+        "step",
+        "lot",
+        "salvaged, recut, set to root again: next letter, new clock",
+        "may",
+        ("rooting", "pot"),
+        "rooting",
+        "may",
+        refers="may",
+        makes_lot=True,
+    ),
+    Event(
+        "joined",
+        "step",
+        "lot",
+        "put together with another lot of the variety and date (refers)",
+        refers="must",
+    ),
+    Event("moved", "bin", "lots", "moved to another bin; its days run on", bin="must"),
+    Event(
+        "mat",
+        "bin",
+        "bin",
+        "mat set to a temperature, or off",
+        value="must",
+        value_kind="temperature",
+        words=("off",),
+    ),
+    Event(
+        "lamp",
+        "bin",
+        "bin",
+        "lamp set to hours a day, or off",
+        value="must",
+        value_kind="hours",
+        words=("off",),
+    ),
+    _sign("callus", "callus seen at the base", "rooting"),
+    _sign("roots", "roots seen", "rooting", "pot"),
+    _sign("pushing", "buds swell in the cold store", "store"),
+    _sign("budbreak", "buds open", "rooting", "pot"),
+    _sign("leaves", "first leaves open", "rooting", "pot"),
+    _sign("drawing", "bag lighter and mix paler: the plant drinks", "rooting"),
+    _sign("well_rooted", "several roots on two sides, ready to pot", "rooting"),
+    _sign("hardened", "hardened off, ready to plant or sell", "pot", "outside"),
+    _sign("resting", "gone to rest", "rooting", "pot", "outside"),
+    _sign("woke", "awake after rest", "rooting", "pot", "outside"),
+    Event("leaf_fall", "sign", "crop", "leaves down outdoors"),
+    Event("buds_swelling", "sign", "crop", "buds swelling outdoors"),
+    _trouble("gnats", "fungus gnats seen; count: on the card", "may"),
+    _trouble("mould", "mould seen"),
+    _trouble("rot", "rot seen"),
+    _trouble("dry", "too dry"),
+    _trouble("wet", "too wet"),
+    _trouble("scorch", "leaves scorched"),
+    _trouble("wilt", "leaves wilt"),
+    Event(
+        "all_clear",
+        "trouble",
+        "lots_or_bin",
+        "trouble over; value: which, if not all",
+        value="may",
+        value_kind="words",
+        words=TROUBLES,
+    ),
+    _job("looked", "looked through"),
+    _job("opened", "bag opened a step (weaning)"),
+    _job("rebagged", "put into a new bag"),
+    _job("watered", "watered"),
+    _job("fed", "fed"),
+    _job("treated", "treated; value: product and rate", value="may"),
+    _job("weighed", "sample bag weighed", value="must", value_kind="mass"),
+    _job("temperature", "probe reading in the mix", value="must", value_kind="temperature"),
+    _job("noted", "a note"),
+    Event(
+        "planned",
+        "plan",
+        "variety",
+        "a lot to come; value: the day to stick it",
+        "must",
+        value="must",
+        value_kind="date",
+    ),
+    Event("void", "plan", "row", "undoes the row named in refers", refers="must"),
+)
+EVENTS: dict[str, Event] = {event.name: event for event in _TABLE}
+ALIASES = {"sealed": "stuck"}  # the same step, as it is said of bags

@@ -1,0 +1,180 @@
+"""From a nursery's folder to the nursery and all its faults. Reads files; never writes."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+
+from filelock import FileLock
+from pydantic import ValidationError
+
+from almanac.faults import Fault, InputFaults, Refusal, suggestion
+from almanac.nursery.events import EVENTS
+from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, not_voided, read_rows, torn_tail
+from almanac.nursery.lots import Stock
+from almanac.nursery.replay import replay
+from almanac.nursery.settings import Settings
+from almanac.nursery.varieties import FILE as VARIETIES
+from almanac.nursery.varieties import Variety, read_varieties
+from almanac.rulebook.book import Rulebook
+from almanac.rulebook.fields import faults_of, line_of
+from almanac.rulebook.load import load_rules, toml_fault
+from almanac.site.frost import FrostTable
+from almanac.site.place import Place
+from almanac.site.published import PublishedDatesError
+
+SETTINGS = "nursery.toml"
+
+
+@dataclass(frozen=True)
+class Nursery:
+    """A nursery as its files say on a day.
+
+    `rows` are those that count and are not dated after `as_of`; `every_row` all in the file, `backup` those of the copy.
+    `notices` are things to tell that are not faults (a torn line, rows missing from the logbook).
+    """
+
+    folder: Path
+    settings: Settings
+    place: Place
+    frost: FrostTable
+    book: Rulebook
+    varieties: Mapping[str, Variety]
+    rows: tuple[Row, ...]
+    every_row: tuple[Row, ...]
+    backup: tuple[Row, ...]
+    stock: Stock
+    as_of: date
+    today: date
+    notices: tuple[str, ...] = ()
+
+    def seen(self, rows: Sequence[Row]) -> list[Row]:
+        """Of some rows, those that count on `as_of`, in order: undone only by what was logged until then."""
+        return not_voided([row for row in rows if row.day <= self.as_of])[0]
+
+    def replayed(self, rows: Sequence[Row]) -> tuple[Stock, list[Fault]]:
+        """What the nursery would be with these rows instead of its own."""
+        faults = not_voided(rows)[1]
+        seen = self.seen(rows)
+        methods, crops = list(self.book.methods), list(self.book.crops)
+        stock, impossible = replay(seen, self.settings, self.varieties, methods, crops, rows)
+        return stock, faults + impossible
+
+
+def lock(folder: Path) -> FileLock:
+    """The one lock of a nursery, held from load to append, and from load to publish."""
+    return FileLock(str(folder / ".stickdate.lock"), timeout=30, fallback_to_soft=False)
+
+
+def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nursery:
+    """Read a nursery.
+
+    Args:
+        folder: its folder
+        now: the real time, aware; today is this moment's date in the nursery's own time zone
+        as_of: the day to stand for today; later rows are not seen
+    Raises:
+        InputFaults: with every fault in every file
+        Refusal: it is not a nursery's folder
+    """
+    if not (folder / SETTINGS).is_file():
+        raise Refusal(f"{folder} has no {SETTINGS}; make a nursery with: stickdate new {folder}")
+    faults: list[Fault] = []
+    settings = _settings(folder, faults)
+    book, rule_faults = load_rules(folder / "rules", EVENTS)
+    faults += rule_faults
+    text = {name: _text(folder / name, name, faults) for name in (VARIETIES, FILE, BACKUP)}
+    varieties, variety_faults = read_varieties(text[VARIETIES], book.crops) if book else ({}, [])
+    every_row, row_faults = read_rows(text[FILE]) if text[FILE] else ([], [])
+    faults += variety_faults + row_faults
+    backup = tuple(read_rows(text[BACKUP], BACKUP)[0]) if text[BACKUP] else ()
+    if settings is None or book is None:
+        raise InputFaults(faults)
+    method = settings.nursery.method
+    if method not in book.methods:
+        wording = f"'{method}' is not a method{suggestion(method, book.methods)}"
+        faults.append(Fault(SETTINGS, wording, None, "nursery, method"))
+    today = now.astimezone(settings.place().zone).date()
+    faults += [
+        Fault(FILE, f"'{row.day}' is after today, {today}; only what has happened is logged", row.line)
+        for row in every_row
+        if row.day > today
+    ]
+    nursery = Nursery(
+        folder=folder,
+        settings=settings,
+        place=settings.place(),
+        frost=settings.frost_table(),
+        book=book,
+        varieties=varieties,
+        rows=(),
+        every_row=tuple(every_row),
+        backup=backup,
+        stock=Stock({}, {}, {}),
+        as_of=as_of or today,
+        today=today,
+    )
+    stock, impossible = nursery.replayed(every_row)
+    if faults or impossible:
+        raise InputFaults(faults + (impossible if not (row_faults or variety_faults) else []))
+    rows = tuple(nursery.seen(every_row))
+    return replace(nursery, stock=stock, rows=rows, notices=_notices(nursery, text[FILE]))
+
+
+def _text(path: Path, name: str, faults: list[Fault]) -> str:
+    if not path.is_file():
+        if name == VARIETIES:
+            faults.append(Fault(name, "is missing; put it back, one line a variety"))
+        return ""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        faults.append(Fault(name, "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8", line))
+        return ""
+
+
+def _settings(folder: Path, faults: list[Fault]) -> Settings | None:
+    written = _text(folder / SETTINGS, SETTINGS, faults)
+    try:
+        document = tomllib.loads(written)
+        settings = Settings.model_validate(document)
+    except tomllib.TOMLDecodeError as error:
+        faults.append(toml_fault(SETTINGS, error))
+        return None
+    except ValidationError as error:
+        faults += faults_of(error, Settings, SETTINGS, written, document)
+        return None
+    try:
+        settings.frost_table()
+    except PublishedDatesError as error:
+        faults += [
+            Fault(SETTINGS, str(text), line_of(written, ("frost", "dates")), "frost, dates") for text in error.args
+        ]
+    return None if faults else settings
+
+
+def _notices(nursery: Nursery, text: str) -> tuple[str, ...]:
+    found = []
+    tail = torn_tail(text)
+    if tail:
+        line = text.count("\n") + 1
+        found.append(
+            f"{FILE}:{line}: the last line was cut short ('{tail[:40]}'); the next log sets it aside in {TORN}"
+        )
+    missing = missing_from_logbook(nursery)
+    if missing:
+        ids = ", ".join(row.id for row in missing[:8])
+        found.append(
+            f"{FILE}: {len(missing)} rows of {BACKUP} are missing ({ids}); put them back: stickdate check --mend"
+        )
+    return tuple(found)
+
+
+def missing_from_logbook(nursery: Nursery) -> list[Row]:
+    """Rows the program wrote that the logbook no longer holds, as when a spreadsheet saved over them."""
+    there = {row.id for row in nursery.every_row}
+    return [row for row in nursery.backup if row.id not in there]

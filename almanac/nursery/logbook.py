@@ -1,0 +1,277 @@
+"""From the text of `logbook.csv` to dated rows and back; and the one way a row gets into the file.
+
+Reading never writes. A torn last line (a power cut) is reported, set aside by the next append, never parsed as data.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from almanac import units
+from almanac.faults import Fault, suggestion
+from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
+from almanac.nursery.varieties import read_table
+
+FILE, BACKUP, TORN = "logbook.csv", "logbook.backup.csv", "logbook.torn.txt"
+COLUMNS = (
+    "id",
+    "date",
+    "what",
+    "lot",
+    "variety",
+    "count",
+    "stage",
+    "bin",
+    "value",
+    "refers",
+    "note",
+    "logged_at",
+)
+LOT_ID = re.compile(r"([1-9]\d*)([a-z]+)")
+_QUANTITIES = {"temperature": "temperature", "hours": "hours", "mass": "mass"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One event as logged; `line` is its line in the file, 0 for a row not yet written."""
+
+    id: str
+    day: date
+    what: str
+    lot: str = ""
+    variety: str = ""
+    count: int | None = None
+    stage: str = ""
+    bin: str = ""
+    value: str = ""
+    refers: str = ""
+    note: str = ""
+    logged_at: str = ""
+    line: int = 0
+
+    @property
+    def event(self) -> Event:
+        return EVENTS[self.what]
+
+    def cells(self) -> tuple[str, ...]:
+        """The row as the file holds it."""
+        count = "" if self.count is None else str(self.count)
+        middle = (self.lot, self.variety, count, self.stage, self.bin, self.value, self.refers, self.note)
+        return (self.id, self.day.isoformat(), self.what, *middle, self.logged_at)
+
+
+def torn_tail(text: str) -> str:
+    """The last line where a write was cut short: no newline, and less than a whole row. Else empty."""
+    tail = text.rpartition("\n")[2]
+    if not tail.strip():
+        return ""
+    cells = next(csv.reader([tail]), [])
+    header = next(csv.reader([text.partition("\n")[0]]), [])
+    whole = len(cells) >= len(header) and (not cells[-1] or _is_moment(cells[-1]))
+    return "" if whole or tail == text else tail
+
+
+def _is_moment(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except ValueError:
+        return False
+
+
+def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
+    """Every row in file order, and every fault that shows in a row by itself."""
+    tail = torn_tail(text)
+    table, faults = read_table(text.removesuffix(tail), file, COLUMNS, COLUMNS)
+    rows: list[Row] = []
+    seen: dict[str, int] = {}
+    if any("column" in fault.text for fault in faults):
+        return rows, faults
+    for line, cells in table:
+        row, problems = _row(cells, line)
+        if row.id in seen:
+            problems.append(f"id '{row.id}' is also on line {seen[row.id]}; give this row another")
+        seen[row.id] = line
+        faults += [Fault(file, problem, line) for problem in problems]
+        if not problems:
+            rows.append(row)
+    return rows, faults
+
+
+def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
+    problems = []
+    what = cells["what"].lower()
+    what = ALIASES.get(what, what)
+    if not cells["id"][:1].isalpha():
+        problems.append(f"id '{cells['id']}' must start with a letter, such as r{line}")
+    try:
+        day = date.fromisoformat(cells["date"])
+    except ValueError:
+        day = date.min
+        problems.append(f"'{cells['date']}' is not a date; write it like 2026-02-24")
+    count = cells.get("count", "")
+    if count and not count.isdigit():
+        problems.append(f"count '{count}' is not a whole number")
+    row = Row(
+        cells["id"],
+        day,
+        what,
+        lot=cells.get("lot", "").lower(),
+        variety=cells.get("variety", ""),
+        count=int(count) if count.isdigit() else None,
+        stage=cells.get("stage", "").lower(),
+        bin=cells.get("bin", ""),
+        value=cells.get("value", ""),
+        refers=cells.get("refers", ""),
+        note=cells.get("note", ""),
+        logged_at=cells.get("logged_at", ""),
+        line=line,
+    )
+    if what not in EVENTS:
+        problems.append(f"'{cells['what']}' is not an event{suggestion(what, EVENTS)}")
+        return row, problems
+    return row, problems + row_problems(row)
+
+
+def row_problems(row: Row) -> list[str]:
+    """What is wrong with a row by itself, told by the table of events."""
+    event, problems = row.event, []
+    if row.lot and not LOT_ID.fullmatch(row.lot):
+        problems.append(f"'{row.lot}' is not a lot; a lot is a number and a letter, such as 7a")
+    if row.stage and row.stage not in STAGES:
+        problems.append(f"'{row.stage}' is not a stage{suggestion(row.stage, STAGES)}")
+    if event.count == "must" and row.count is None:
+        problems.append(f"{row.what} needs a count; add how many")
+    if event.count == "no" and row.count is not None:
+        problems.append(f"{row.what} takes no count; leave it out")
+    if row.count == 0 and row.what not in ("counted", "gnats"):
+        problems.append("count is 0; nothing to log")
+    if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
+        problems.append(f"{row.what} needs a bin")
+    if event.refers == "must" and not row.refers:
+        problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
+    if event.refers == "no" and row.refers and event.name not in ("taken", "received"):
+        problems.append(f"{row.what} takes no refers; leave it out")
+    return problems + _target_problems(row, event) + _value_problems(row, event)
+
+
+def _target_problems(row: Row, event: Event) -> list[str]:
+    if event.target == "variety" and not (row.variety or row.lot):
+        return [f"{row.what} needs a variety's number"]
+    if event.target in ("lot", "lots") and not row.lot and not (row.what == "stuck" and row.variety):
+        return [f"{row.what} needs a lot, such as 7a"]
+    if event.target == "lots_or_bin" and not (row.lot or row.bin):
+        return [f"{row.what} needs a lot or a bin"]
+    if event.target == "crop" and not row.value:
+        return [f"{row.what} needs a crop in value, such as fig"]
+    return []
+
+
+def _value_problems(row: Row, event: Event) -> list[str]:
+    value = row.value
+    if event.target == "crop":
+        return []
+    if not value:
+        return [f"{row.what} needs a value{_value_example(event)}"] if event.value == "must" else []
+    if event.value == "no":
+        return [f"{row.what} takes no value; put '{value}' into note"]
+    if value.lower() in event.words:
+        return []
+    if event.value_kind == "words":
+        return [f"'{value}' is not a value of {row.what}{suggestion(value, event.words)}"]
+    if event.value_kind == "date":
+        try:
+            date.fromisoformat(value)
+        except ValueError:
+            return [f"'{value}' is not a date; write it like 2026-02-24"]
+    if event.value_kind in _QUANTITIES:
+        try:
+            units.parse(value, _QUANTITIES[event.value_kind])
+        except ValueError as error:
+            return [str(error)]
+    return []
+
+
+def _value_example(event: Event) -> str:
+    example = {"temperature": "78 F", "hours": "16 h", "mass": "412 g", "date": "2026-02-24"}.get(event.value_kind)
+    return f', such as "{example}"' if example else ""
+
+
+def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[Fault]]:
+    """The rows that count, in order of date, then line; and voids that name no row."""
+    by_id = {row.id: row for row in rows}
+    gone: set[str] = set()
+    faults = []
+    for row in rows:
+        if row.what == "void":
+            other = by_id.get(row.refers)
+            if other is None or other.what == "void":
+                text = f"there is no row '{row.refers}' to undo{suggestion(row.refers, by_id)}"
+                faults.append(Fault(file, text, row.line))
+            gone.add(row.refers)
+    left = [row for row in rows if row.what != "void" and row.id not in gone]
+    return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults
+
+
+def next_ids(rows: Iterable[Row], backup: Iterable[Row], how_many: int) -> list[str]:
+    """Ids for new rows: `r` and the number after the highest used so far, in logbook or backup."""
+    used = [int(row.id[1:]) for row in (*rows, *backup) if re.fullmatch(r"r\d{1,9}", row.id)]
+    first = max(used, default=0) + 1
+    return [f"r{number}" for number in range(first, first + how_many)]
+
+
+def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str:
+    """Write rows to logbook and backup, each in one whole write, to the disk. The caller holds the nursery's lock.
+
+    `backed_up` says that the backup holds them already.
+
+    Returns:
+        the torn line that was set aside, empty where there was none
+    """
+    torn = _set_aside_torn(folder / FILE, folder / TORN)
+    for name in (FILE,) if backed_up else (FILE, BACKUP):
+        _append_lines(folder / name, rows)
+    return torn
+
+
+def _append_lines(path: Path, rows: Sequence[Row]) -> None:
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    old = path.read_bytes() if path.exists() else b""
+    header: tuple[str, ...] = COLUMNS
+    if not old.strip():
+        writer.writerow(COLUMNS)
+    else:
+        first = old.partition(b"\n")[0].decode("utf-8-sig", "replace")
+        header = tuple(cell.strip().lower() for cell in next(csv.reader([first])))
+        if not old.endswith(b"\n"):
+            buffer.write("\n")
+    for row in rows:
+        cells = dict(zip(COLUMNS, (" ".join(cell.split()) for cell in row.cells()), strict=True))
+        writer.writerow([cells.get(name, "") for name in header])
+    data = buffer.getvalue().encode()
+    handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
+    try:
+        while data:
+            data = data[os.write(handle, data) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _set_aside_torn(path: Path, aside: Path) -> str:
+    text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
+    tail = torn_tail(text)
+    if tail:
+        with aside.open("a", encoding="utf-8", errors="surrogateescape") as stream:
+            stream.write(tail + "\n")
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.truncate(path, path.stat().st_size - len(tail.encode("utf-8", "surrogateescape")))
+    return tail

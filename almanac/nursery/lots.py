@@ -1,0 +1,136 @@
+"""A lot of cuttings and where they are now, as the logbook leaves it. Plain values; `replay` makes them. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from almanac.nursery.events import Stage
+
+
+@dataclass(frozen=True)
+class Cohort:
+    """Cuttings of one lot that entered a stage together; `hardening_since` while they are carried out by day."""
+
+    stage: Stage
+    since: date
+    count: int
+    hardening_since: date | None = None
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A mark of development as logged: when, and on how many it showed where that was counted."""
+
+    day: date
+    count: int | None = None
+    of: int = 0
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Cuttings of one variety started together.
+
+    `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
+    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each.
+    """
+
+    id: str
+    number: str
+    crop: str
+    method: str
+    protected: bool
+    started: date
+    origin: str
+    parent: str = ""
+    split_from: str = ""
+    cohorts: tuple[Cohort, ...] = ()
+    steps: Mapping[str, date] = field(default_factory=dict)
+    signs: Mapping[str, Sign] = field(default_factory=dict)
+    jobs: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
+    troubles: Mapping[str, date] = field(default_factory=dict)
+    places: tuple[tuple[date, str], ...] = ()
+    gone: Mapping[str, int] = field(default_factory=dict)
+    looked: date | None = None
+    known_at: date = date.min
+    stuck_count: int = 0
+
+    def count(self, stage: Stage) -> int:
+        """How many of its cuttings are in a stage."""
+        return sum(cohort.count for cohort in self.cohorts if cohort.stage == stage)
+
+    @property
+    def total(self) -> int:
+        return sum(cohort.count for cohort in self.cohorts)
+
+    @property
+    def closed(self) -> bool:
+        return self.total == 0
+
+    @property
+    def bin(self) -> str:
+        """The bin its rooting cuttings stand in, empty where there is none."""
+        return self.places[-1][1] if self.places and self.count("rooting") else ""
+
+    def since(self, stage: Stage) -> date | None:
+        """The day the first of those now in a stage came there."""
+        return min((cohort.since for cohort in self.cohorts if cohort.stage == stage), default=None)
+
+    @property
+    def hardening_since(self) -> date | None:
+        """The day the first of those now in pots was carried out."""
+        days = [cohort.hardening_since for cohort in self.cohorts if cohort.hardening_since]
+        return min(days, default=None)
+
+
+@dataclass(frozen=True)
+class BinLog:
+    """What a bin went through: base temperatures by date, lamp hours by date (0 is off), troubles not yet cleared."""
+
+    name: str
+    mat_c: tuple[tuple[date, float], ...]
+    lamp_h: tuple[tuple[date, float], ...] = ()
+    troubles: Mapping[str, date] = field(default_factory=dict)
+    looked: date | None = None
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A lot to come: `day` is when it is to be stuck."""
+
+    row: str
+    number: str
+    count: int
+    day: date
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Everything the logbook says, replayed: lots by id, bins by name, signs of crops outdoors, lots to come."""
+
+    lots: Mapping[str, Lot]
+    bins: Mapping[str, BinLog]
+    crop_signs: Mapping[tuple[str, str], date]
+    planned: tuple[Planned, ...] = ()
+
+
+def lot_order(lot_id: str) -> tuple[int, int, str]:
+    """The order lots stand in on a bench: by number, then letter (7a … 7z, 7aa)."""
+    digits = lot_id.rstrip("abcdefghijklmnopqrstuvwxyz")
+    letters = lot_id[len(digits) :]
+    return (int(digits or 0), len(letters), letters)
+
+
+def next_letter(letters: str) -> str:
+    """The letter after: a → b, z → aa, az → ba."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("a") + 1
+    number += 1
+    out = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        out = chr(ord("a") + rest) + out
+    return out

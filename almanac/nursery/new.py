@@ -1,0 +1,131 @@
+"""From a grower's answers to the text of a new nursery's files, commented and made to be edited by hand. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from almanac.nursery.logbook import COLUMNS as LOGBOOK
+from almanac.nursery.varieties import COLUMNS as VARIETIES
+from almanac.units import System
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What a new nursery is asked. Frost dates are (chance, "MM-DD") pairs; none at all means that it never freezes."""
+
+    id: str
+    name: str
+    units: System
+    latitude: float
+    longitude: float
+    timezone: str
+    country: str = ""
+    region: str = ""
+    town: str = ""
+    elevation: str = ""
+    last_frost: Sequence[tuple[str, str]] = ()
+    first_frost: Sequence[tuple[str, str]] = ()
+    frost_source: str = ""
+    bins: Sequence[str] = ("A",)
+    bags: int = 24
+    bench_days: Sequence[str] = ("tue", "fri", "sun")
+    bench_time: str = ""
+
+
+def nursery_toml(answers: Answers) -> str:
+    """The text of `nursery.toml`."""
+    us = answers.units == "us"
+    mat, air, freeze = ('"78 F"', '"66 F"', '"32 F"') if us else ('"25.5 C"', '"19 C"', '"0 C"')
+    height = answers.elevation or ("0 ft" if us else "0 m")
+    days = ", ".join(f'"{day}"' for day in answers.bench_days)
+    time = f'bench_time = "{answers.bench_time}"' if answers.bench_time else '# bench_time = "18:30"'
+    bins = "\n".join(_bin(name, answers.bags, mat, air) for name in answers.bins)
+    return f"""\
+# A propagation nursery. Edit by hand as you like; `stickdate check` says what is wrong with it.
+# Temperatures and lengths carry their unit: "78 F", "25.5 C", "4 in".
+
+[nursery]
+id = "{answers.id}"  # made once; the calendar's entries are known by it: never change it
+name = {_text(answers.name)}
+units = "{answers.units}"  # us | metric: how values are shown
+
+[site]
+town = {_text(answers.town)}
+latitude = {answers.latitude:g}  # north is positive
+longitude = {answers.longitude:g}  # east is positive, so all of America is negative
+elevation = {_text(height)}
+timezone = {_text(answers.timezone)}
+country = {_text(answers.country)}  # for public holidays, on which no post goes
+region = {_text(answers.region)}  # state or province, likewise
+
+# Chances are of the frost still to come: spring "10%" is the date after which one year in ten still has a frost,
+# autumn "10%" the date before which one year in ten has already had one. Better dates than a neighbour's guess: ask your
+# weather service or county extension office for the freeze probabilities of the nearest station at your height.
+[frost]
+accept = 0.10  # the chance of a later frost at which tender plants may go out
+source = {_text(answers.frost_source or "as typed when the nursery was made")}
+{_frost(answers, freeze)}
+
+# One for each bin, shelf or mat: what it holds, what its mat is set to, and the air round the tops.
+{bins}
+
+[space]
+# pots_under_light = 60
+# pots_outside = 200
+
+[week]
+bench_days = [{days}]  # the days you usually go through the bags
+{time}  # leave out for all-day entries
+away = []  # such as [ {{ from = 2027-03-14, to = 2027-03-20 }} ]
+post_days = ["mon", "tue", "wed"]
+
+[hardening]
+way = "shade"  # shade: put out once under cloths, changed by date
+cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
+
+[sale]
+dormant = true  # you sell dormant cuttings
+rooted = true  # you sell rooted plants
+
+[calendar]
+alarm = "none"  # none | morning | bench
+"""
+
+
+def _text(value: str) -> str:
+    """A TOML basic string."""
+    plain = " ".join(value.split())
+    return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _bin(name: str, bags: int, mat: str, air: str) -> str:
+    return f"""\
+[[bin]]
+name = {_text(name)}
+bags = {bags}
+mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value "75 F"
+air = {air}
+# light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
+"""
+
+
+def _frost(answers: Answers, freeze: str) -> str:
+    if not answers.last_frost and not answers.first_frost:
+        return "dates = { never = true }  # it never freezes here"
+
+    def dates(pairs: Sequence[tuple[str, str]]) -> str:
+        return ", ".join(f'"{chance}" = "{day}"' for chance, day in pairs)
+
+    spring, autumn = dates(answers.last_frost), dates(answers.first_frost)
+    return f"dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
+
+
+def varieties_csv() -> str:
+    """The header of a new `varieties.csv`."""
+    return ",".join(VARIETIES) + "\n"
+
+
+def logbook_csv() -> str:
+    """The header of a new `logbook.csv`."""
+    return ",".join(LOGBOOK) + "\n"

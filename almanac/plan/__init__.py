@@ -1,0 +1,1 @@
+"""What to do when: from lots and their milestones to tasks, rounds and one Plan. Pure."""

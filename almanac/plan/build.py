@@ -1,0 +1,60 @@
+"""From a nursery to its plan: milestones, tasks and rounds from a day on. Pure: same nursery and past in, same plan out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from almanac.forecast.milestones import Milestone, Surroundings, milestones
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Past, Plan, PlanWarning, Task
+from almanac.plan.rounds import rounds_of
+from almanac.plan.tasks import Scene, tasks_and_looks
+
+NO_PAST = Past()
+
+
+def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
+    """Everything to do from the nursery's day on.
+
+    Args:
+        nursery: as its files say on `nursery.as_of`
+        past: what earlier runs published and is over
+    """
+    settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
+    around = Surroundings(nursery.book, settings, nursery.frost, stock.bins, as_of)
+    found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
+    tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past))
+    jobs = [task for task in tasks if task.in_round]
+    late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
+    rounds, warnings = rounds_of(looks, jobs, late, settings, past, as_of)
+    tasks = [_on_its_round(task, rounds) for task in tasks]
+    tasks.sort(key=lambda task: (task.due, task.id))
+    return Plan(as_of, tuple(tasks), tuple(rounds), found, (*warnings, *_unforeseen(found)), tuple(looks))
+
+
+def _on_its_round(task: Task, rounds: Sequence[Round]) -> Task:
+    """A small job is due on the day of the round that holds it."""
+    if not task.in_round:
+        return task
+    day = next((each.day for each in rounds for line in each.lines if line.task is task), task.due)
+    return replace(task, due=day)
+
+
+def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
+    """Whether a task's own entry is over, or its latest day is, and it is still to do."""
+    return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
+
+
+def _unforeseen(found: Mapping[str, Mapping[str, Milestone]]) -> list[PlanWarning]:
+    """Milestones that never come: frost in every month, or a bin too cold or too hot for anything to go on."""
+    warnings = []
+    for lot, by_name in found.items():
+        for milestone in by_name.values():
+            basis = milestone.basis
+            if milestone.known is None and milestone.days is None and basis is not None:
+                kind: Literal["standstill", "never_safe"] = "standstill" if basis.rate <= 0 else "never_safe"
+                warnings.append(PlanWarning(kind, basis.known_at, (lot,), milestone=milestone))
+                break
+    return warnings

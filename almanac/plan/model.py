@@ -1,0 +1,169 @@
+"""What a plan is made of, and what an earlier one already published. Plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Literal
+
+from almanac.forecast.milestones import Milestone
+from almanac.rulebook.models import Feed, TaskRule
+
+DEFAULT_FEED: Mapping[str, Feed] = {
+    "look": "bench",
+    "do": "bench",
+    "treat": "bench",
+    "window": "seasons",
+    "deadline": "seasons",
+}
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do, with an entry of its own or in a round.
+
+    `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts from
+    (a trouble, a job, a day of the site's year). `due` is the good day; the task may be done from `earliest` to `latest`.
+    """
+
+    id: str
+    rule: TaskRule
+    lots: tuple[str, ...]
+    earliest: date
+    due: date
+    latest: date
+    counted_from: str
+    milestone: Milestone | None = None
+    bin: str = ""
+    crop: str = ""
+    count: int = 0
+    protected: tuple[str, ...] = ()
+
+    @property
+    def feed(self) -> Feed:
+        return self.rule.feed or DEFAULT_FEED[self.rule.kind]
+
+    @property
+    def in_round(self) -> bool:
+        """Whether it is a line of a round instead of an entry of its own."""
+        return self.rule.kind in ("do", "treat")
+
+
+@dataclass(frozen=True)
+class Look:
+    """A lot to be looked at again and again: never later than `every` days after the last time, from `start` to `end`."""
+
+    id: str
+    rule: TaskRule
+    lot: str
+    bin: str
+    start: date
+    end: date
+    counted_from: str
+    milestone: Milestone | None = None
+    looked: date | None = None
+
+    def latest(self, last: date) -> date:
+        """The latest day for the next look when the last visit was on a day."""
+        assert self.rule.first_day is not None  # the model of a look demands both
+        assert self.rule.every_days is not None
+        first = self.start + timedelta(days=self.rule.first_day)
+        seen = max(last, self.looked) if self.looked else last
+        return max(first, seen + timedelta(days=self.rule.every_days)) if seen >= self.opens else first
+
+    @property
+    def opens(self) -> date:
+        """The first day on which a visit counts as this look: a whole interval before the first latest day, not sooner."""
+        assert self.rule.first_day is not None
+        assert self.rule.every_days is not None
+        return self.start + timedelta(days=max(self.rule.first_day - self.rule.every_days, 0) + 1)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a round: what to look at or do, for which lot or bin."""
+
+    id: str
+    rule: TaskRule
+    bin: str
+    lot: str = ""
+    late_since: date | None = None
+    task: Task | None = None
+    look: Look | None = None
+
+
+@dataclass(frozen=True)
+class Round:
+    """One visit to the bench."""
+
+    day: date
+    lines: tuple[Line, ...]
+    on_bench_day: bool = True
+    away: bool = False
+
+    @property
+    def id(self) -> str:
+        return f"round.{self.day.isoformat()}"
+
+    @property
+    def minutes(self) -> float:
+        return sum(line.rule.minutes for line in self.lines)
+
+    @property
+    def lots(self) -> tuple[str, ...]:
+        """The lots it is about, in the order of its lines."""
+        named = (
+            lot for line in self.lines for lot in ((line.lot,) if line.lot else line.task.lots if line.task else ())
+        )
+        return tuple(dict.fromkeys(named))
+
+
+@dataclass(frozen=True)
+class PlanWarning:
+    """Something that cannot be kept or known, said instead of left out."""
+
+    kind: Literal["away", "missed", "never_safe", "standstill"]
+    day: date
+    lots: tuple[str, ...]
+    bins: tuple[str, ...] = ()
+    milestone: Milestone | None = None
+
+
+@dataclass(frozen=True)
+class Past:
+    """What earlier runs published and is over: by id its day; of rounds also the lines they held.
+
+    `since` is the day of the earliest round an earlier run published, past or to come; None where there was no earlier run.
+    """
+
+    entries: Mapping[str, date] = field(default_factory=dict)
+    rounds: Mapping[date, frozenset[str]] = field(default_factory=dict)
+    since: date | None = None
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything to do from a day on."""
+
+    as_of: date
+    tasks: tuple[Task, ...]
+    rounds: tuple[Round, ...]
+    milestones: Mapping[str, Mapping[str, Milestone]]
+    warnings: tuple[PlanWarning, ...] = ()
+    looks: tuple[Look, ...] = ()
+
+    def windows_open(self) -> list[Task]:
+        """Tasks with an entry of their own that may be done now, the most pressing first."""
+        now = [t for t in self.tasks if not t.in_round and t.earliest <= self.as_of <= t.latest]
+        return sorted(now, key=lambda task: (task.latest, task.id))
+
+    def overdue(self) -> list[Task]:
+        """Tasks whose latest day has passed."""
+        return sorted((t for t in self.tasks if t.latest < self.as_of), key=lambda task: (task.latest, task.id))
+
+    def upcoming(self, days: int) -> list[Task]:
+        """Tasks of their own that open within so many days."""
+        until = date.fromordinal(self.as_of.toordinal() + days)
+        later = [t for t in self.tasks if not t.in_round and self.as_of < t.earliest <= until]
+        return sorted(later, key=lambda task: (task.due, task.id))

@@ -1,0 +1,64 @@
+"""The rulebook: all rules in force, looked up by id. Made by `load`, asked by the forecast and the plan. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+
+from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
+
+
+@dataclass(frozen=True, eq=False)
+class Rulebook:
+    """Every rule by id. `files` says which files each document came from, the grower's own last."""
+
+    crops: Mapping[str, Crop]
+    methods: Mapping[str, Method]
+    cares: Mapping[str, Care]
+    sources: Mapping[str, Source]
+    cautions: Mapping[str, Caution]
+    files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def tasks(self) -> dict[str, tuple[TaskRule, str]]:
+        """Every task rule by id, with the document it stands in ("methods/sealed_bag")."""
+        found = {}
+        for folder, documents in (("methods", self.methods), ("care", self.cares)):
+            for name, document in documents.items():
+                for rule in document.task:
+                    found[rule.id] = (rule, f"{folder}/{name}")
+        return found
+
+    def tasks_for(self, method: str) -> tuple[TaskRule, ...]:
+        """The tasks of a lot rooted by `method`: the method's own, then the care files'."""
+        return _tasks_for(self, method)
+
+    def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
+        """The milestones of a lot rooted by `method`, each after those it counts from."""
+        return _milestones_for(self, method)
+
+    def duration(self, crop: str, milestone: MilestoneRule) -> Duration | None:
+        """The days to a milestone for one cutting: the crop's own, else the general one of the rule."""
+        return self.crops[crop].durations.get(milestone.name, milestone.duration)
+
+
+@cache
+def _tasks_for(book: Rulebook, method: str) -> tuple[TaskRule, ...]:
+    own = list(book.methods[method].task) if method in book.methods else []
+    shared = [rule for care in book.cares.values() for rule in care.task]
+    return tuple(rule for rule in own + shared if not rule.methods or method in rule.methods)
+
+
+@cache
+def _milestones_for(book: Rulebook, method: str) -> tuple[MilestoneRule, ...]:
+    rules = list(book.methods[method].milestone) if method in book.methods else []
+    rules += [rule for care in book.cares.values() for rule in care.milestone]
+    waiting = {rule.name: rule for rule in rules}
+    ordered: list[MilestoneRule] = []
+    while waiting:
+        ready = [rule for rule in waiting.values() if not any(name in waiting for name in rule.after)]
+        if not ready:
+            break  # a circle; `load` reports it as a fault
+        for rule in ready:
+            ordered.append(waiting.pop(rule.name))
+    return tuple(ordered)

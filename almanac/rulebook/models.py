@@ -1,0 +1,281 @@
+"""What may stand in a rule file: crops, methods, care, cautions, sources; checked as it comes in."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
+
+Kind = Literal["look", "do", "window", "deadline", "treat"]
+Scope = Literal["lot", "bin", "crop"]
+Stage = Literal["store", "rooting", "pot", "outside"]
+Feed = Literal["bench", "seasons", "sales"]
+Clock = Literal["base", "air", "days"]
+Share = Annotated[float, Field(gt=0, lt=1)]
+Spread = Annotated[float, Field(ge=0, le=2)]
+SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
+LOT_DAYS = ("started", "store_limit", "planned")
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
+
+
+class Source(Table):
+    """Where a number comes from, written once."""
+
+    title: str
+    publisher: str = ""
+    year: int | None = None
+    where: str = ""
+    kind: Literal["published", "common practice", "from memory"]
+
+    def __str__(self) -> str:
+        parts = [self.title, self.publisher, str(self.year or ""), self.where]
+        told = ", ".join(part for part in parts if part)
+        return told if self.kind == "published" else f"{told} ({self.kind})" if told != self.kind else told
+
+
+class Caution(Table):
+    """What can hurt or break a law, the usual protection, and who has the last word."""
+
+    short: str
+    text: str
+    source: str
+
+
+class Duration(Table):
+    """Days between two milestones for one cutting: a median, and how far cuttings, lots, varieties and growers differ.
+
+    The spreads are standard deviations of the logarithm; `at` is the temperature the median holds at.
+    """
+
+    median: Days
+    spread: Spread
+    between_lots: Spread = 0.0
+    between_varieties: Spread = 0.0
+    between_growers: Spread = 0.0
+    at: Temperature | None = None
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _positive(self) -> Self:
+        if self.median <= 0:
+            raise ValueError('median must be more than nothing; write for example "24 d"')
+        return self
+
+
+class Warmth(Table):
+    """How fast development goes at a temperature: rising from `base`, full across the optimum, none at `ceiling`."""
+
+    base: Temperature
+    optimum_low: Temperature
+    optimum_high: Temperature
+    ceiling: Temperature
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if not self.base < self.optimum_low <= self.optimum_high < self.ceiling:
+            raise ValueError("base, optimum_low, optimum_high and ceiling must rise in that order")
+        return self
+
+
+class ColdStore(Table):
+    """How dormant wood keeps."""
+
+    low: Temperature
+    high: Temperature
+    limit: Days
+    source: str
+    note: str = ""
+
+
+class LightWanted(Table):
+    """Light for cuttings in leaf: hours a day, and the lightest and heaviest daily light integral they bear."""
+
+    hours: Hours
+    dark: Hours
+    dli_low: float
+    dli_high: float
+    source: str
+    note: str = ""
+
+
+class Cold(Table):
+    """What cold does: the lowest safe night outside for plants in leaf, and what kills."""
+
+    lowest_night: Temperature
+    new_growth_killed: Temperature
+    dormant_wood_killed: Temperature
+    source: str
+    note: str = ""
+
+
+class Strike(Table):
+    """What share of cuttings roots and finishes, before the grower's own lots say more: a Beta by mean and weight."""
+
+    rooted: Share
+    finished: Share
+    concentration: Annotated[float, Field(gt=0)]
+    source: str
+    note: str = ""
+
+
+class Crop(Table):
+    """One plant: `rules/crops/<id>.toml`."""
+
+    id: Id
+    title: str
+    botanical: str
+    methods: list[str]
+    cautions: list[str] = []
+    taking: str
+    taking_source: str
+    base: Warmth
+    air: Warmth
+    store: ColdStore
+    light: LightWanted
+    cold: Cold
+    strike: Strike
+    durations: dict[str, Duration]
+
+
+class MilestoneRule(Table):
+    """How a milestone follows from earlier ones (from the latest of several).
+
+    `clock` says what drives it: the warmth of the base, of the air, or plain days. `share` is the share of the lot that
+    must show it (left out: the first cutting). A crop's own duration goes before the general one written here. A
+    milestone that is an act of the grower waits for `not_before`: the first day with no more
+    than the accepted chance of frost, then or within `frost_free_days` after.
+    """
+
+    name: Id
+    title: str
+    after: list[str]
+    clock: Clock
+    share: Share | None = None
+    settled_by: list[str] = []
+    duration: Duration | None = None
+    not_before: Literal["frost_accepted"] | None = None
+    frost_free_days: Annotated[int, Field(ge=0)] = 0
+
+
+class Material(Table):
+    """What one cutting needs."""
+
+    what: str
+    length: Length | None = None
+    width: Length | None = None
+    volume: Volume | None = None
+    note: str = ""
+    source: str
+
+
+class Conditions(Table):
+    """When a task applies at all, by site, day, nursery and variety."""
+
+    frost_chance_at_most: Literal["accepted"] | Share | None = None
+    day_length_below: Hours | None = None
+    day_length_at_least: Hours | None = None
+    sells: Literal["dormant", "rooted"] | None = None
+    protected: bool | None = None
+
+
+class TaskRule(Table):
+    """One task: what, for whom, from when, how often, until what.
+
+    A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late); anything else has `opens_day`, `due_day`, `closes_day`,
+    counted from the milestone `after` (from its early, likely and late dates where it is a forecast). A deadline counts
+    from the early date alone. With `overdue` it counts from the day by which 95 lots in 100 would have shown the milestone; with
+    `once_logged` it waits until the milestone is logged, however likely.
+    Lots whose milestones lie within `group_days` share one entry, dated by the last of them. `until` names the events
+    that end it. `multiplies` marks work that a protected variety forbids without leave.
+    """
+
+    id: Id
+    title: str
+    kind: Kind
+    scope: Scope = "lot"
+    feed: Feed | None = None
+    while_in: Stage | None = None
+    methods: list[str] = []
+    after: str
+    overdue: bool = False
+    once_logged: bool = False
+    until: list[str] = []
+    first_day: int | None = None
+    every_days: Annotated[int, Field(ge=1)] | None = None
+    last_day: int | None = None
+    slack_days: Annotated[int, Field(ge=0)] = 0
+    opens_day: int | None = None
+    due_day: int | None = None
+    closes_day: int | None = None
+    group_days: Annotated[int, Field(ge=0)] | None = None
+    minutes: Annotated[float, Field(ge=0)] = 0.0
+    how: str = ""
+    checklist: list[str] = []
+    log: Annotated[str, Field(pattern=r"^(log [a-z_]+( .*)?)?$")] = ""
+    cautions: list[str] = []
+    multiplies: bool = False
+    source: str
+    only_if: Conditions = Conditions()
+
+    @property
+    def logged_as(self) -> str:
+        """The event that says it is done, empty where none does; `noted` says nothing of the kind."""
+        return self.log.split()[1] if self.log else ""
+
+    @property
+    def repeats(self) -> bool:
+        return self.every_days is not None
+
+    @model_validator(mode="after")
+    def _one_way_of_counting(self) -> Self:
+        windowed = [self.opens_day, self.due_day, self.closes_day]
+        if self.repeats:
+            if self.first_day is None or any(day is not None for day in windowed):
+                raise ValueError("every_days goes with first_day, not with opens_day, due_day or closes_day")
+            if self.kind not in ("look", "treat"):
+                raise ValueError("only a look or a treat repeats; take every_days away or change kind")
+        elif self.kind == "look":
+            raise ValueError("a look needs first_day and every_days")
+        elif None in windowed:
+            raise ValueError("needs opens_day, due_day and closes_day (or first_day and every_days)")
+        elif not self.opens_day <= self.due_day <= self.closes_day:  # type: ignore[operator]  # none is None here
+            raise ValueError("opens_day, due_day and closes_day must rise in that order")
+        return self
+
+
+class Method(Table):
+    """A way of rooting: `rules/methods/<id>.toml`."""
+
+    id: Id
+    title: str
+    container: str
+    crops_note: str = ""
+    milestone: list[MilestoneRule]
+    material: list[Material] = []
+    task: list[TaskRule] = []
+
+
+class Care(Table):
+    """A programme of care: `rules/care/<id>.toml`."""
+
+    id: Id
+    title: str
+    milestone: list[MilestoneRule] = []
+    task: list[TaskRule] = []
+
+
+class Sources(Table):
+    """`rules/sources.toml`."""
+
+    source: dict[str, Source]
+
+
+class Cautions(Table):
+    """`rules/cautions.toml`."""
+
+    caution: dict[str, Caution]

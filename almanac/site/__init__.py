@@ -1,0 +1,1 @@
+"""Where the nursery lies and what the year brings there: sun, frost and public holidays."""

@@ -1,0 +1,150 @@
+"""The frost table: takes chances of frost through the year, gives the chance for a date and back. Pure."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import NormalDist
+
+from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
+from almanac.site.published import MonthDay, PublishedDatesError, faults_in
+from almanac.site.spread import usual_spread
+
+_DAYS = range(DAYS_IN_FREEZE_YEAR)
+_NORMAL = NormalDist()
+
+
+@dataclass(frozen=True)
+class FrostTable:
+    """How likely frost is at a place, for one threshold.
+
+    Args:
+        threshold_c: a night at or below it counts as frost [°C]
+        southern: whether the freeze year is that of the south
+        source: where the dates come from, in words
+        estimate: whether they are worked out from less than frost dates of many years
+        spring: by day, the chance that a frost comes after it in the freeze year; None where it never freezes
+        autumn: by day, the chance that a frost has come on or before it in the freeze year; None likewise
+        frost_free_share: of years without any frost, 0 to 1; None where the source cannot tell
+    """
+
+    threshold_c: float
+    southern: bool
+    source: str
+    estimate: bool
+    spring: Curve | None
+    autumn: Curve | None
+    frost_free_share: float | None
+
+    def chance_after(self, day: date) -> float:
+        """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
+        return self._chance(self.spring, self._year.index(day.month, day.day))
+
+    def chance_before(self, day: date) -> float:
+        """The chance, 0 to 1, that at least one frost has come since midsummer, on or before a date."""
+        return self._chance(self.autumn, self._year.index(day.month, day.day))
+
+    def date_for_spring(self, chance: float, year: int) -> date | None:
+        """The first date on which the chance of a later frost is at most this.
+
+        Always a date of the calendar year asked for, also where the last frost of a warm place falls before
+        New Year. None where the chance is never higher, or never so low before midsummer.
+        """
+        index = bisect_left(_DAYS, -chance, key=lambda i: -self._chance(self.spring, i))
+        return self._year.date_in(year, index) if 0 < index < len(_DAYS) else None
+
+    def date_for_autumn(self, chance: float, year: int) -> date | None:
+        """The last date on which the chance that frost has already come is at most this.
+
+        Always a date of the calendar year asked for, also where the first frost of a warm place falls after
+        New Year. None where the chance is never higher, or higher from midsummer on.
+        """
+        after = bisect_right(_DAYS, chance, key=lambda i: self._chance(self.autumn, i))
+        return self._year.date_in(year, after - 1) if 0 < after < len(_DAYS) else None
+
+    def first_safe_day(self, day: date, accept: float, keep_days: int) -> date | None:
+        """The first date from `day` on when tender plants may go out and stay out for so many days.
+
+        Within one freeze year it is enough that a later frost, or else a frost by then, is no likelier than
+        accepted (in August the coming autumn counts, not the spring after it). Where the days run over
+        midsummer, neither the rest of the spring nor the autumn may be likelier, each by itself. None where
+        two years bring no such date.
+
+        Args:
+            day: where to start looking
+            accept: the chance of a frost that the grower accepts, 0 to 1
+            keep_days: how long the plants stay out [days, 0 or more]
+        """
+        dates = (day + timedelta(days=n) for n in range(2 * DAYS_IN_FREEZE_YEAR + 1))
+        return next((start for start in dates if self._risk(start, keep_days) <= accept), None)
+
+    def _risk(self, first: date, keep_days: int) -> float:
+        """The chance to weigh of a frost in the days kept. Such a frost comes after the first of them and by
+        the last: within one freeze year it can be no likelier than the rarer of the two."""
+        start = self._year.start(first)
+        end_of_next = start.replace(year=start.year + 2) - timedelta(days=1)
+        last = min(first + timedelta(days=keep_days), end_of_next)
+        chances = self.chance_after(first), self.chance_before(last)
+        return min(chances) if self._year.start(last) == start else max(chances)
+
+    def _chance(self, curve: Curve | None, index: int) -> float:
+        """No date can make frost likelier than it is in the whole year."""
+        return min(curve.chance(index), 1 - (self.frost_free_share or 0.0)) if curve else 0.0
+
+    @property
+    def _year(self) -> FreezeYear:
+        return FreezeYear(self.southern)
+
+
+def never(threshold_c: float, southern: bool, source: str) -> FrostTable:
+    """The table of a place where it never freezes: every chance is 0."""
+    return FrostTable(threshold_c, southern, source, estimate=False, spring=None, autumn=None, frost_free_share=1.0)
+
+
+def from_published(
+    threshold_c: float,
+    last_spring: Mapping[float, MonthDay],
+    first_autumn: Mapping[float, MonthDay],
+    southern: bool,
+    source: str,
+) -> FrostTable:
+    """The table through published dates; a season with a single date takes the usual spread: an estimate.
+
+    Args:
+        threshold_c: the threshold the dates are for [°C]
+        last_spring: (month, day) by chance: 0.1 is the date after which one year in ten still has a frost
+        first_autumn: likewise: 0.1 is the date before which one year in ten has already had one
+        southern: whether the place lies south of the equator
+        source: where the dates come from, in words
+    Raises:
+        PublishedDatesError (a ValueError): all that is wrong with the dates, each with its remedy.
+    """
+    faults = [
+        *faults_in("last_spring", last_spring, southern=southern),
+        *faults_in("first_autumn", first_autumn, southern=southern),
+    ]
+    if faults:
+        raise PublishedDatesError(*faults)
+    year = FreezeYear(southern)
+    spring = sorted((year.index(*month_day), chance) for chance, month_day in last_spring.items())
+    autumn = sorted((year.index(*month_day), chance) for chance, month_day in first_autumn.items())
+    return FrostTable(
+        threshold_c,
+        southern,
+        source,
+        estimate=len(spring) == 1 or len(autumn) == 1,
+        spring=_curve(spring, falls=True),
+        autumn=_curve(autumn, falls=False),
+        frost_free_share=None,
+    )
+
+
+def _curve(points: list[tuple[int, float]], *, falls: bool) -> Curve:
+    if len(points) > 1:
+        return Curve(tuple(points))
+    [(index, chance)] = points
+    spread = usual_spread()
+    sd_days = spread.spring_sd_days if falls else spread.autumn_sd_days
+    step = -1 if falls else 1
+    later = _NORMAL.cdf(_NORMAL.inv_cdf(chance) + step)
+    return Curve(((index, chance), (index + sd_days, later)))

@@ -1,0 +1,84 @@
+"""Public holidays: takes country, region and dates, gives their names; for a wrong code, the remedy."""
+
+from datetime import date
+from difflib import get_close_matches
+from functools import cache
+
+
+def public_holidays(country: str, region: str, first: date, last: date) -> dict[date, str]:
+    """Public holidays from `first` to `last`, both included, by date, named in English where possible.
+
+    A blank or unknown country has none; an unknown region has those of the whole country.
+
+    Source:
+        The `holidays` library, days off in lieu included.
+    """
+    import holidays
+
+    code = _country_code(country)
+    if code is None:
+        return {}
+    # Left to itself the library names them in the language of whoever runs the program.
+    own = holidays.country_holidays(code).default_language or ""
+    found = holidays.country_holidays(
+        code,
+        subdiv=_region_code(code, region),
+        years=range(first.year, last.year + 1),
+        language=own if own.startswith("en") else "en_US",
+    )
+    return {day: found[day] for day in sorted(found) if first <= day <= last}
+
+
+def known_country(country: str, region: str = "") -> str | None:
+    """What is wrong with a country or its region, and the remedy; None where both are known, or blank.
+
+    Either may be a code ("US", "USA", "VA") or a name in the words of the `holidays` library ("Virginia").
+    """
+    if not country.strip():
+        return f'region "{region}" needs a country; write for example country = "US"' if region.strip() else None
+    code = _country_code(country)
+    if code is None:
+        remedy = _remedy(country, _countries(), 'a two-letter code such as "US"')
+        return f'country "{country}" is not one whose public holidays are known; {remedy}'
+    if region.strip() and _region_code(code, region) is None:
+        regions = _regions(code)
+        known = ", ".join(sorted(set(regions.values())))
+        remedy = _remedy(region, regions, f"one of {known}") if regions else "leave it blank"
+        return f'region "{region}" is not one of those of {code}; {remedy}'
+    return None
+
+
+def _country_code(text: str) -> str | None:
+    return _countries().get(_folded(text))
+
+
+def _region_code(code: str, text: str) -> str | None:
+    return _regions(code).get(_folded(text))
+
+
+@cache
+def _countries() -> dict[str, str]:
+    """Two-letter codes by all ways to write a country, folded."""
+    from holidays.registry import COUNTRIES
+
+    return {_folded(way): codes[0] for name, (_, *codes) in COUNTRIES.items() for way in (name, *codes)}
+
+
+@cache
+def _regions(code: str) -> dict[str, str]:
+    """Codes by all ways to write a region of a country, folded."""
+    import holidays
+
+    country = holidays.country_holidays(code)
+    return {_folded(region): region for region in country.subdivisions} | {
+        _folded(name): region for name, region in country.subdivisions_aliases.items()
+    }
+
+
+def _folded(text: str) -> str:
+    return text.strip().replace("_", " ").casefold()
+
+
+def _remedy(text: str, ways: dict[str, str], otherwise: str) -> str:
+    near = get_close_matches(_folded(text), ways, n=1)
+    return f'did you mean "{ways[near[0]]}"?' if near else f"write {otherwise}, or leave it blank"

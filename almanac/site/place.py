@@ -1,0 +1,36 @@
+"""A place on the earth: takes position and time zone, gives its clock and its hemisphere. Pure."""
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a nursery lies.
+
+    Args:
+        latitude_deg: north is positive [degrees, -90 to 90]
+        longitude_deg: east is positive [degrees, -180 to 180]
+        timezone: its name in the time zone database, such as "America/New_York"
+        country, region: codes for public holidays, such as "US" and "VA"; blank where none are wanted
+        town: as the grower calls it
+        elevation_m: above the sea [m]
+    """
+
+    latitude_deg: float
+    longitude_deg: float
+    timezone: str
+    country: str = ""
+    region: str = ""
+    town: str = ""
+    elevation_m: float = 0.0
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The clock of the place. Raises `ZoneInfoNotFoundError` where the name is unknown."""
+        return ZoneInfo(self.timezone)
+
+    @property
+    def southern(self) -> bool:
+        """Whether the seasons are those of the south; the equator counts as north."""
+        return self.latitude_deg < 0

@@ -1,0 +1,194 @@
+"""The sun at a place: takes place and date, gives sunrise, sunset, day length and the solstices. Pure."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from math import acos, asin, atan2, ceil, cos, degrees, radians, sin
+
+from almanac.site.place import Place
+
+# Where the sun's centre stands at sunrise and sunset by the usual convention (US Naval Observatory, "Rise,
+# Set, and Twilight Definitions"): 34' of refraction and 16' of half-diameter below a flat horizon.
+HORIZON_DEG = -0.833
+
+_J2000 = datetime(2000, 1, 1, 12, tzinfo=UTC)
+_DAY_S = 86_400
+_HALF_DAY_S = 43_200
+
+
+@dataclass(frozen=True)
+class SunDay:
+    """One solar day: sunrise or sunset is None where it does not happen; `day_length_h` is 0 to 24 hours."""
+
+    sunrise: datetime | None
+    sunset: datetime | None
+    day_length_h: float
+
+
+def sun_day(place: Place, day: date) -> SunDay:
+    """Sunrise and sunset of the solar day whose noon falls on a local date, by the clock of the place.
+
+    The solar day runs from 12 hours before noon to 12 hours after it, so that sunset may carry the next date,
+    and sunrise the one before. Under the midnight sun both times are None and the length is 24.0, in the
+    polar night 0.0; on the days between, the sun may rise and not set again, or set without having risen.
+    The observer stands at sea level; hills are not known. Within 0.2 degrees of a pole the sun is that of
+    89.8 degrees.
+
+    Returns:
+        Times to the second, aware, in the zone of the place; length [hours].
+    Source:
+        The sun's height by astral (equations of the NOAA solar calculator, after Meeus); its crossings by
+        halving, as astral's own sunrise strays by a minute and more near the polar circle and fails beyond.
+    """
+    noon = _noon(place, day)
+    height_deg = _height_above_horizon(place, noon)
+    sunrise: datetime | None = None
+    sunset: datetime | None = None
+    above_s = 0
+    for start, end in ((-_HALF_DAY_S, 0), (0, _HALF_DAY_S)):
+        up_at_start, up_at_end = height_deg(start) > 0, height_deg(end) > 0
+        if up_at_start == up_at_end:
+            above_s += (end - start) * up_at_start
+            continue
+        crossing = _crossing(height_deg, start, end)
+        moment = (noon + timedelta(seconds=crossing)).astimezone(place.zone)
+        if up_at_end:
+            sunrise = moment
+            above_s += end - crossing
+        else:
+            sunset = moment
+            above_s += crossing - start
+    return SunDay(sunrise, sunset, above_s / 3600)
+
+
+def day_length_h(latitude_deg: float, day: date) -> float:
+    """Hours from sunrise to sunset, quickly: from the sun's declination at noon in Greenwich.
+
+    By Greenwich: half the world away it errs by up to 3 minutes at 60 degrees; where the place is known,
+    `day_length_at` does not.
+
+    Args:
+        latitude_deg: north is positive [degrees, -90 to 90]
+        day: local calendar date
+    Returns:
+        Day length [hours]: 0.0 in the polar night, 24.0 under the midnight sun.
+    Source:
+        Hour angle of the sun at -0.833 degrees; declination by US Naval Observatory, "Computing Approximate
+        Solar Coordinates", good to 1 minute of arc from 1800 to 2200.
+    """
+    return _length_h(latitude_deg, datetime(day.year, day.month, day.day, 12, tzinfo=UTC))
+
+
+def day_length_at(place: Place, day: date) -> float:
+    """As `day_length_h`, but from the declination at the place's own noon."""
+    return _length_h(place.latitude_deg, _mean_noon(place, day))
+
+
+def shortest_day(place: Place, year: int) -> date:
+    """The local date of the winter solstice: December in the north and on the equator, June in the south."""
+    return _solstice(place, year, december=not place.southern)
+
+
+def longest_day(place: Place, year: int) -> date:
+    """The local date of the summer solstice: June in the north and on the equator, December in the south."""
+    return _solstice(place, year, december=place.southern)
+
+
+def first_day_length_at_least(place: Place, hours: float, start: date, within_days: int = 366) -> date | None:
+    """The first date from `start` on with a day of at least so many hours; None within so many days."""
+    return _first(start, within_days, lambda day: day_length_at(place, day) >= hours)
+
+
+def first_day_length_below(place: Place, hours: float, start: date, within_days: int = 366) -> date | None:
+    """The first date from `start` on with a day shorter than so many hours; None within so many days."""
+    return _first(start, within_days, lambda day: day_length_at(place, day) < hours)
+
+
+def _first(start: date, within_days: int, holds: Callable[[date], bool]) -> date | None:
+    days = (start + timedelta(days=n) for n in range(within_days))
+    return next((day for day in days if holds(day)), None)
+
+
+def _height_above_horizon(place: Place, noon: datetime) -> Callable[[int], float]:
+    """The sun's height over the rising line [degrees], as a function of seconds after noon."""
+    from astral import Observer
+    from astral.sun import elevation
+
+    observer = Observer(place.latitude_deg, place.longitude_deg, 0.0)
+
+    def height_deg(after_noon_s: int) -> float:
+        moment = noon + timedelta(seconds=after_noon_s)
+        return elevation(observer, moment, with_refraction=False) - HORIZON_DEG
+
+    return height_deg
+
+
+def _crossing(height_deg: Callable[[int], float], start: int, end: int) -> int:
+    """When the sun crosses the rising line, once between a midnight and a noon [seconds after noon]."""
+    up_at_start = height_deg(start) > 0
+    while end - start > 1:
+        middle = (start + end) // 2
+        if (height_deg(middle) > 0) == up_at_start:
+            start = middle
+        else:
+            end = middle
+    return end
+
+
+def _mean_noon(place: Place, day: date) -> datetime:
+    """Noon of the mean sun that falls on a local date [UTC].
+
+    Mean noons are 24 hours apart whatever the clock does, so that no date goes without and none has two, even
+    where the clock runs half a day off the sun.
+    """
+    civil = datetime(day.year, day.month, day.day, 12, tzinfo=place.zone).astimezone(UTC)
+    greenwich = datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
+    mean = greenwich - timedelta(seconds=round(place.longitude_deg * 240))
+    days = ceil((civil - mean).total_seconds() / _DAY_S - 0.5)
+    return mean + timedelta(days=days)
+
+
+def _noon(place: Place, day: date) -> datetime:
+    """When the sun stands highest on a local date [UTC, to the second]."""
+    mean = _mean_noon(place, day)
+    _, equation_min = _sun(_days_since_2000(mean))
+    return mean - timedelta(seconds=round(equation_min * 60))
+
+
+def _days_since_2000(moment: datetime) -> float:
+    return (moment - _J2000) / timedelta(days=1)
+
+
+def _ecliptic_longitude_deg(days: float) -> tuple[float, float]:
+    """The apparent and the mean longitude of the sun [degrees]; source as in `day_length_h`."""
+    anomaly = radians(357.529 + 0.98560028 * days)
+    mean = 280.459 + 0.98564736 * days
+    return mean + 1.915 * sin(anomaly) + 0.020 * sin(2 * anomaly), mean
+
+
+def _sun(days: float) -> tuple[float, float]:
+    """Declination [radians], and apparent less mean time [minutes]; source as in `day_length_h`."""
+    longitude_deg, mean_deg = _ecliptic_longitude_deg(days)
+    longitude = radians(longitude_deg)
+    obliquity = radians(23.439 - 0.00000036 * days)
+    right_ascension_deg = degrees(atan2(cos(obliquity) * sin(longitude), cos(longitude)))
+    equation_deg = (mean_deg - right_ascension_deg + 180) % 360 - 180
+    return asin(sin(obliquity) * sin(longitude)), equation_deg * 4
+
+
+def _length_h(latitude_deg: float, noon: datetime) -> float:
+    declination, _ = _sun(_days_since_2000(noon))
+    latitude = radians(latitude_deg)
+    above = sin(radians(HORIZON_DEG)) - sin(latitude) * sin(declination)
+    cosine = above / (cos(latitude) * cos(declination))  # the cosine of 90 degrees is not quite 0 in floats
+    return degrees(acos(max(-1.0, min(1.0, cosine)))) / 7.5
+
+
+def _solstice(place: Place, year: int, *, december: bool) -> date:
+    """The local date on which the sun's longitude is 90 or 270 degrees, found by Newton's method."""
+    wanted_deg = 270 if december else 90
+    days = _days_since_2000(datetime(year, 12 if december else 6, 21, tzinfo=UTC))
+    for _ in range(6):
+        longitude_deg, _mean = _ecliptic_longitude_deg(days)
+        days -= ((longitude_deg - wanted_deg + 180) % 360 - 180) / 0.98564736
+    return (_J2000 + timedelta(days=days)).astimezone(place.zone).date()

@@ -1,0 +1,114 @@
+"""Where each lot's cuttings are and what comes next; one lot with all its milestones. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from almanac.faults import listed
+from almanac.forecast.milestones import Milestone
+from almanac.nursery.events import STAGES
+from almanac.nursery.load import Nursery
+from almanac.nursery.lots import Lot
+from almanac.plan.model import Plan
+from almanac.terminal.table import table
+from almanac.words.dates import day, weekday
+from almanac.words.lots import whereabouts
+from almanac.words.milestones import forecast
+
+
+def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
+    """The forecast milestone that comes first."""
+    coming = [(m.days[1], m) for m in found.values() if m.known is None and m.days]
+    return min(coming, key=lambda item: item[0])[1] if coming else None
+
+
+def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+    """`closed`, `overdue`, `on time` or `waiting` (nothing is forecast)."""
+    if lot.closed:
+        return "closed"
+    if any(milestone.overdue(as_of) for milestone in found.values()):
+        return "overdue"
+    return "on time" if next_milestone(found) else "waiting"
+
+
+def _next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+    late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
+    milestone = late or next_milestone(found)
+    if lot.closed:
+        return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
+    return f"{milestone.title.lower()} {forecast(milestone, as_of)}" if milestone else "nothing forecast"
+
+
+def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
+    """A table of lots."""
+    rows = []
+    for lot in nursery.stock.lots.values():
+        if lot.closed and not closed:
+            continue
+        name = nursery.varieties[lot.number].name[:18]
+        troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
+        where = whereabouts(lot) + troubles
+        rows.append((lot.id, name, where, _next_words(lot, plan.milestones[lot.id], plan.as_of)))
+    if not rows:
+        return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
+    return "\n".join(table(rows, ("lot", "variety", "where", "next"))) + "\n"
+
+
+def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
+    """One lot: where it is, its milestones, what is open for it."""
+    variety = nursery.varieties[lot.number]
+    near = plan.as_of
+    lines = [f"{lot.id}: {variety.name} ({lot.crop}){', protected' if lot.protected else ''}", f"  {whereabouts(lot)}"]
+    origin = f" by {lot.origin.replace('_', ' ')}" if lot.origin else ""
+    lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {lot.parent}" if lot.parent else ""))
+    if lot.gone:
+        gone = [f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0]
+        lines += [f"  gone: {listed(gone)}"] if gone else []
+    lines += [f"  trouble: {name.replace('_', ' ')} since {day(since, near)}" for name, since in lot.troubles.items()]
+    lines += ["", "Milestones"]
+    rows = [
+        (m.title if m.name not in lot.steps else m.name.replace("_", " ").capitalize(), forecast(m, near))
+        for m in plan.milestones[lot.id].values()
+    ]
+    lines += table(rows, indent=2)
+    tasks = [task for task in plan.tasks if lot.id in task.lots]
+    if tasks:
+        lines += ["", "To do"]
+        lines += table([(weekday(t.due, near), t.rule.title, t.id) for t in tasks], indent=2)
+    return "\n".join(lines) + "\n"
+
+
+def lots_json(lots: list[Lot], plan: Plan) -> dict[str, Any]:
+    """Lots as one object."""
+    return {"lots": [_lot_json(lot, plan) for lot in lots]}
+
+
+def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
+    found = plan.milestones[lot.id]
+    coming = next_milestone(found)
+    return {
+        "lot": lot.id,
+        "number": lot.number,
+        "crop": lot.crop,
+        "method": lot.method,
+        "bin": lot.bin or None,
+        "counts": {stage: lot.count(stage) for stage in STAGES},
+        "gone": dict(lot.gone),
+        "parent": lot.parent or None,
+        "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
+        "next": coming.name if coming else None,
+        "status": status(lot, found, plan.as_of),
+        "troubles": {name: since.isoformat() for name, since in lot.troubles.items()},
+    }
+
+
+def _milestone_json(milestone: Milestone, as_of: date) -> dict[str, Any]:
+    if milestone.logged:
+        return {"date": milestone.logged.isoformat()}
+    if milestone.settled:
+        return {"date": milestone.settled.isoformat(), "settled_by": milestone.settled_by}
+    shown = milestone.shown(as_of)
+    dates = [day.isoformat() if day else None for day in shown or (None, None, None)]
+    return dict(zip(("early", "likely", "late"), dates, strict=True))

@@ -1,0 +1,76 @@
+"""What was logged, and what moved by it, for the person who has just logged it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from almanac.nursery.logbook import Row
+from almanac.plan.changes import Changes
+from almanac.terminal.table import table
+from almanac.words.dates import day, shift, weekday
+from almanac.words.lots import named
+
+_MOST = 12  # moves shown to a person; the rest are counted, and --json has them all
+
+
+def recorded_text(rows: Sequence[Row], made: Sequence[str], changes: Changes, as_of: date) -> str:
+    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much."""
+    lines = [_logged(row, as_of) for row in rows]
+    for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
+        parent = row.lot if row.lot != name else ""
+        lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
+    lines += moves(changes, as_of)
+    return "\n".join(lines) + "\n"
+
+
+def _logged(row: Row, as_of: date) -> str:
+    if row.what == "void":
+        return f"Undone: {row.refers} (by row {row.id})."
+    about = row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
+    count = f" {row.count}" if row.count is not None else ""
+    value = f", {row.value}" if row.value and about != row.value else ""
+    return f"Logged {row.id}: {row.what}{count} of {about}{value} on {weekday(row.day, as_of)}."
+
+
+def moves(changes: Changes, as_of: date) -> list[str]:
+    """What moved, came and went, in as many lines as a person reads."""
+    if not (changes.moved or changes.added or changes.removed):
+        return ["Nothing in the plan moves."]
+    rows = [(m.id, f"{day(m.before, as_of)} to {day(m.after, as_of)}", shift(m.before, m.after)) for m in changes.moved]
+    lines = ["Moved:", *table(rows[:_MOST], indent=2)] if rows else []
+    lines += [f"  and {len(rows) - _MOST} more"] if len(rows) > _MOST else []
+    lines += [f"New: {named(changes.added)}"] if changes.added else []
+    lines += [f"Gone: {named(changes.removed)}"] if changes.removed else []
+    return lines
+
+
+def changes_json(changes: Changes) -> dict[str, Any]:
+    """What moved as an object."""
+    return {
+        "moved": [{"id": m.id, "from": m.before.isoformat(), "to": m.after.isoformat()} for m in changes.moved],
+        "added": list(changes.added),
+        "removed": list(changes.removed),
+    }
+
+
+def recorded_json(rows: Sequence[Row], made: Sequence[str], changes: Changes) -> dict[str, Any]:
+    """The same as one object; `row` is the first of `rows`."""
+    every = [
+        {
+            "id": row.id,
+            "date": row.day.isoformat(),
+            "what": row.what,
+            "lot": row.lot or None,
+            "variety": row.variety or None,
+            "count": row.count,
+            "stage": row.stage or None,
+            "bin": row.bin or None,
+            "value": row.value or None,
+            "refers": row.refers or None,
+            "note": row.note or None,
+        }
+        for row in rows
+    ]
+    return {"row": every[0], "rows": every, "made": list(made), **changes_json(changes)}

@@ -1,0 +1,33 @@
+"""Plain columns that fit a width: no colour, no frame, the last column wrapped under itself. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+WIDTH = 80
+
+
+def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int = WIDTH, indent: int = 0) -> list[str]:
+    """Rows in columns as wide as they need, the last one wrapped to what is left of the width."""
+    every = [list(header), *map(list, rows)] if header else [list(row) for row in rows]
+    if not rows:
+        return []
+    widths = [max(len(row[column]) for row in every) for column in range(len(every[0]) - 1)]
+    left = indent + sum(widths) + 2 * len(widths)
+    lines = []
+    for row in every:
+        start = " " * indent + "".join(cell.ljust(size) + "  " for cell, size in zip(row, widths, strict=False))
+        parts = wrap(row[-1], max(width - left, 20), break_on_hyphens=False, break_long_words=False) or [""]
+        lines += [(start + parts[0]).rstrip(), *(" " * left + part for part in parts[1:])]
+    return lines
+
+
+def paragraph(text: str, indent: int = 0, width: int = WIDTH) -> list[str]:
+    """Text wrapped to the width, its own line breaks kept."""
+    space = " " * indent
+    lines = []
+    for line in text.splitlines():
+        hang = space + ("  " if line.startswith("- ") else "")
+        lines += wrap(line, width, initial_indent=space, subsequent_indent=hang, break_on_hyphens=False) or [""]
+    return lines

@@ -1,0 +1,145 @@
+"""What to do today and in the days after: rounds, then windows open, then what is overdue. Pure."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import groupby
+from typing import Any
+
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Plan, Round, Task
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day, weekday
+from almanac.words.milestones import forecast
+from almanac.words.tasks import line_text, minutes, title
+from almanac.words.warnings import warning_text
+
+
+def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
+    """The day as a person reads it.
+
+    Args:
+        plan, nursery: what there is
+        days: how many days ahead, 1 for today alone
+    """
+    as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
+    lines = [f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}", ""]
+    rounds = [each for each in plan.rounds if each.day <= until]
+    for each in rounds:
+        lines += [*_round(each, as_of), ""]
+    if not rounds or rounds[0].day > as_of:
+        following = plan.rounds[0].day if plan.rounds else None
+        lines[2:2] = [f"No round today{f'; the next is on {weekday(following, as_of)}' if following else ''}.", ""]
+    lines += _section("Open now", [_window(task, as_of) for task in plan.windows_open()])
+    if days > 1:
+        lines += _section("Coming", [_window(task, as_of) for task in plan.upcoming(days - 1)])
+    lines += _section("Overdue", overdue_rows(plan))
+    lines += _section("Take care", [(warning_text(warning, as_of),) for warning in near_warnings(plan, max(days, 14))])
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def near_warnings(plan: Plan, days: int) -> list[Any]:
+    """Warnings of the next days; those without a day of their own always."""
+    until = plan.as_of + timedelta(days=days)
+    return [w for w in plan.warnings if w.kind in ("standstill", "never_safe") or plan.as_of <= w.day <= until]
+
+
+def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
+    return [name, *table(rows, indent=2), ""] if rows else []
+
+
+def _round(each: Round, as_of: date) -> list[str]:
+    when = "Today" if each.day == as_of else weekday(each.day, as_of)
+    away = ", while you are away" if each.away else ""
+    lines = [f"{when}: bench round, about {minutes(each)} min{away}"]
+    for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
+        same: dict[str, list[str]] = {}
+        for line in here:
+            who = line.lot or ", ".join(line.task.lots if line.task and line.rule.scope != "bin" else ())
+            words = line.rule.title if line.look else line_text(line, each.day).split(". ")[0]
+            same.setdefault(words, []).append(who)
+        lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
+        for words, lots in same.items():
+            named_lots = ", ".join(dict.fromkeys(filter(None, lots)))
+            lines += paragraph(f"{named_lots}: {words}" if named_lots else words, indent=4)
+    return lines
+
+
+def _window(task: Task, as_of: date) -> tuple[str, str, str]:
+    good = f"best {weekday(task.due, as_of)}, " if task.due >= as_of and task.rule.kind != "deadline" else ""
+    return (title(task), task.id, f"{good}by {day(task.latest, as_of)}")
+
+
+def overdue_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Tasks past their latest day, and lots whose next sign is."""
+    tasks = [(title(task), task.id, f"since {day(task.latest, plan.as_of)}") for task in plan.overdue()]
+    lots = [
+        (f"{milestone.title}: {lot}", f"{lot}.{name}", forecast(milestone, plan.as_of))
+        for lot, found in plan.milestones.items()
+        for name, milestone in found.items()
+        if milestone.overdue(plan.as_of)
+    ]
+    return [*tasks, *lots]
+
+
+def today_json(plan: Plan, days: int) -> dict[str, Any]:
+    """The same as one object."""
+    until = plan.as_of + timedelta(days=days - 1)
+    return {
+        "as_of": plan.as_of.isoformat(),
+        "rounds": [_round_json(each) for each in plan.rounds if each.day <= until],
+        "windows": [_task_json(task) for task in plan.windows_open()],
+        "coming": [_task_json(task) for task in plan.upcoming(days - 1)] if days > 1 else [],
+        "overdue": [_task_json(task) for task in plan.overdue()] + _overdue_lots_json(plan),
+        "warnings": [
+            {
+                "kind": w.kind,
+                "date": w.day.isoformat(),
+                "lots": list(w.lots),
+                "bins": list(w.bins),
+                "text": warning_text(w, plan.as_of),
+            }
+            for w in plan.warnings
+        ],
+    }
+
+
+def _round_json(each: Round) -> dict[str, Any]:
+    def line(item: Any) -> dict[str, Any]:
+        return {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": item.rule.title}
+
+    return {
+        "id": each.id,
+        "date": each.day.isoformat(),
+        "minutes": minutes(each),
+        "lots": list(each.lots),
+        "looks": [line(item) for item in each.lines if item.look is not None],
+        "jobs": [line(item) | {"lots": list(item.task.lots)} for item in each.lines if item.task is not None],
+        "away": each.away,
+    }
+
+
+def _task_json(task: Task) -> dict[str, Any]:
+    return {
+        "id": task.id,
+        "title": title(task),
+        "lots": list(task.lots),
+        "bin": task.bin or None,
+        "earliest": task.earliest.isoformat(),
+        "due": task.due.isoformat(),
+        "latest": task.latest.isoformat(),
+    }
+
+
+def _overdue_lots_json(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": f"{lot}.{name}",
+            "title": f"{milestone.title}: {lot}",
+            "lots": [lot],
+            "latest": milestone.overdue_on.isoformat() if milestone.overdue_on else None,
+        }
+        for lot, found in plan.milestones.items()
+        for name, milestone in found.items()
+        if milestone.overdue(plan.as_of)
+    ]

@@ -1,0 +1,25 @@
+"""What a run of `calendar` wrote, or would write. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from almanac.plan.changes import Changes
+from almanac.terminal.recorded import changes_json, moves
+from almanac.words.lots import named
+
+
+def written_text(changes: Changes, reworded: Sequence[str], entries: int, paths: Sequence[str], as_of: date) -> str:
+    """What changed, and where it stands; no path means that nothing was written."""
+    head = f"{entries} entries" + (" in:" if paths else "; nothing was written (--dry-run).")
+    lines = [head, *(f"  {path}" for path in paths)]
+    lines += moves(changes, as_of) if changes.moved or changes.added or changes.removed else []
+    lines += [f"Said anew: {named(reworded)}"] if reworded else []
+    return "\n".join(lines if len(lines) > 1 + len(paths) else [*lines, "Nothing changed."]) + "\n"
+
+
+def written_json(changes: Changes, reworded: Sequence[str], entries: int, paths: Sequence[str]) -> dict[str, Any]:
+    """The same as one object."""
+    return {"written": list(paths), "entries": entries, **changes_json(changes), "reworded": list(reworded)}

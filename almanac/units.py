@@ -1,0 +1,68 @@
+"""Quantities with their units as written in files (`"78 F"`, `"4 in"`), to SI numbers and back. Pure.
+
+Inside the program temperatures are °C, lengths cm, volumes litres, masses grams, times days or hours.
+A bare number is never guessed at.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final, Literal
+
+System = Literal["us", "metric"]
+
+# kind -> unit -> (factor, offset): SI value = (number + offset) * factor.
+# Factors: NIST Handbook 44, Appendix C (exact definitions of the US customary units).
+_UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
+    "temperature": {"c": (1.0, 0.0), "f": (5 / 9, -32.0)},
+    "temperature difference": {"c": (1.0, 0.0), "f": (5 / 9, 0.0)},
+    "length": {"cm": (1.0, 0.0), "mm": (0.1, 0.0), "m": (100.0, 0.0), "in": (2.54, 0.0), "ft": (30.48, 0.0)},
+    "volume": {"l": (1.0, 0.0), "ml": (0.001, 0.0), "qt": (0.946352946, 0.0), "gal": (3.785411784, 0.0)},
+    "mass": {"g": (1.0, 0.0), "kg": (1000.0, 0.0), "oz": (28.349523125, 0.0), "lb": (453.59237, 0.0)},
+    "days": {"d": (1.0, 0.0), "w": (7.0, 0.0)},
+    "hours": {"h": (1.0, 0.0)},
+}
+_EXAMPLES: Final = {
+    "temperature": '"78 F" or "25.5 C"',
+    "temperature difference": '"5 F" or "3 C"',
+    "length": '"4 in" or "10 cm"',
+    "volume": '"0.7 gal" or "2.8 l"',
+    "mass": '"412 g" or "14 oz"',
+    "days": '"24 d" or "6 w"',
+    "hours": '"14 h"',
+}
+_WRITTEN: Final = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*°?\s*([A-Za-z]*)\s*")
+
+
+def parse(written: object, kind: str) -> float:
+    """The SI value of a quantity as written.
+
+    Args:
+        written: what stood in the file, a text such as "78 F"
+        kind: a key of the unit table, such as "temperature"
+    Raises:
+        ValueError: no number, no unit or a unit of another kind; the message says how to write it.
+    """
+    example = _EXAMPLES[kind]
+    match = _WRITTEN.fullmatch(str(written)) if isinstance(written, str | int | float) else None
+    if match is None or isinstance(written, bool):
+        raise ValueError(f"{shown(written)} is not a {kind}; write {example}")
+    number, unit = float(match[1].replace(",", ".")), match[2].lower()
+    if not unit:
+        raise ValueError(f"{shown(written)} has no unit; write {example}")
+    if unit not in _UNITS[kind]:
+        raise ValueError(f"{shown(written)}: '{match[2]}' is no unit of {kind}; write {example}")
+    factor, offset = _UNITS[kind][unit]
+    return (number + offset) * factor
+
+
+def shown(written: object) -> str:
+    """What stood in the file, quoted as it was."""
+    return f'"{written}"' if isinstance(written, str) else str(written)
+
+
+def temperature(celsius: float, system: System) -> str:
+    """A temperature as the nursery shows it, to the whole degree Fahrenheit or half degree Celsius."""
+    if system == "us":
+        return f"{celsius * 9 / 5 + 32:.0f} °F"
+    return f"{round(celsius * 2) / 2:g} °C"

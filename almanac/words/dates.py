@@ -1,0 +1,35 @@
+"""Dates and spans of days as a person says them, in no order that two countries read differently. Pure."""
+
+from __future__ import annotations
+
+from datetime import date
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def day(value: date, near: date | None = None) -> str:
+    """`24 Feb`; with the year where it is another than that of a day nearby."""
+    text = f"{value.day} {_MONTHS[value.month - 1]}"
+    return f"{text} {value.year}" if near and value.year != near.year else text
+
+
+def weekday(value: date, near: date | None = None) -> str:
+    """`Tue 24 Feb`."""
+    return f"{_DAYS[value.weekday()]} {day(value, near)}"
+
+
+def span(first: date, last: date, near: date | None = None) -> str:
+    """`24 Feb to 3 Mar`, or one day."""
+    return day(first, near) if first == last else f"{day(first, near)} to {day(last, near)}"
+
+
+def days(number: int) -> str:
+    """`1 day`, `7 days`."""
+    return f"{number} day" if abs(number) == 1 else f"{number} days"
+
+
+def shift(before: date, after: date) -> str:
+    """`7 days sooner`, `1 day later`."""
+    moved = (after - before).days
+    return f"{days(abs(moved))} {'later' if moved > 0 else 'sooner'}" if moved else "same day"

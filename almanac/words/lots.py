@@ -1,0 +1,26 @@
+"""Lots named in a line: few by name, many by number; where cuttings are. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from almanac.nursery.lots import Lot
+
+STAGE_WORDS = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
+
+
+def named(lots: Sequence[str], most: int = 6) -> str:
+    """`7a, 7b and 2 more`: short enough for a phone."""
+    if len(lots) <= most:
+        return ", ".join(lots)
+    return f"{', '.join(lots[: most - 1])} and {len(lots) - most + 1} more"
+
+
+def whereabouts(lot: Lot) -> str:
+    """`8 rooting in A, 4 in pots`, or that it is closed."""
+    parts = []
+    for stage, words in STAGE_WORDS.items():
+        count = lot.count(stage)  # type: ignore[arg-type]  # the keys are the stages
+        if count:
+            parts.append(f"{count} {words}" + (f" in {lot.bin}" if stage == "rooting" and lot.bin else ""))
+    return ", ".join(parts) or "closed"

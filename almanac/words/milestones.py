@@ -1,0 +1,125 @@
+"""A milestone as a sentence: logged, settled, or expected; the arithmetic of a forecast; the names of site days. Pure."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from almanac.forecast.milestones import Basis, Milestone
+from almanac.units import System, temperature
+from almanac.words.dates import day, weekday
+
+ANCHORS = {
+    "started": "the day the lot was started",
+    "stored": "the day it went into store",
+    "stuck": "the day it was stuck",
+    "store_limit": "the longest it should be stored",
+    "planned": "the day planned for sticking",
+    "shortest_day": "the shortest day",
+    "longest_day": "the longest day",
+    "frost_accepted": "the day the chance of a later frost is one you accept",
+    "first_frost": "the first frosts of autumn",
+}
+
+
+def anchor(name: str, milestone: Milestone | None) -> str:
+    """What a task counts from, in words."""
+    if milestone is not None:
+        title = milestone.title
+        return ANCHORS.get(name, title[:1].lower() + title[1:])
+    return ANCHORS.get(name, name.replace("_", " "))
+
+
+def told(name: str, milestone: Milestone | None, counted: date, near: date, as_of: date) -> str:
+    """Where a date comes from, as one sentence that stays the same until something is logged.
+
+    Args:
+        name: what is counted from
+        milestone: where that is a milestone
+        counted: the day counted from, where it is none
+        near: a day of the year meant where none is named; the same whenever it is told
+        as_of: the day told on; a forecast gone by is said to be due
+    """
+    what = anchor(name, milestone)
+    if milestone is None:
+        return f"Counted from {what}, {day(counted, near)}."
+    if milestone.logged:
+        seen = f" on {milestone.seen}" if milestone.seen else ""
+        return f"Counted from {what}, logged {day(milestone.logged, near)}{seen}."
+    if milestone.settled:
+        by = milestone.settled_by.replace("_", " ")
+        return f"Counted from {what}, settled by '{by}' on {day(milestone.settled, near)}."
+    if milestone.days is None:
+        return f"Counted from {what}, for which there is no date."
+    likely, late = milestone.days[1:]
+    when = f"likely {day(likely, near)}" if likely >= as_of else "expected by now"
+    return f"Counted from {what}, not logged yet: {when}, 9 in 10 by {day(late, near)}."
+
+
+def forecast(milestone: Milestone, as_of: date) -> str:
+    """`24 Feb, logged` or `3 Mar (25 Feb to 14 Mar)`."""
+    if milestone.logged:
+        return f"{day(milestone.logged, as_of)}, logged"
+    if milestone.settled:
+        return f"by {day(milestone.settled, as_of)} ({milestone.settled_by.replace('_', ' ')})"
+    shown = milestone.shown(as_of)
+    if shown is None:
+        return "no date"
+    early, likely, late = shown
+    text = f"{day(likely, as_of)} ({day(early, as_of)} to {day(late, as_of)})"
+    return (
+        f"overdue since {day(milestone.overdue_on, as_of)}"
+        if milestone.overdue(as_of) and milestone.overdue_on
+        else text
+    )
+
+
+def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
+    """How a forecast was worked out, line by line."""
+    basis = milestone.basis
+    if basis is None:
+        return []
+    lines = [_median(basis, system), _who(basis)]
+    if basis.after_day:
+        lines.append(f"Counted from {basis.after.replace('_', ' ')} on {weekday(basis.after_day, as_of)}.")
+    else:
+        lines.append(f"Counted from {basis.after.replace('_', ' ')}, itself a forecast; both spreads add up.")
+    if basis.clock != "days":
+        lines.append(_warmth(basis))
+    if basis.known_at > date.min + timedelta(days=1):
+        lines.append(f"Not seen at the last look or entry, {weekday(basis.known_at, as_of)}: only later days are left.")
+    if basis.waits_for_frost:
+        lines.append(f"Waits until frost is no likelier than you accept: {weekday(basis.waits_for_frost, as_of)}.")
+    if milestone.overdue_on:
+        lines.append(f"Overdue after {weekday(milestone.overdue_on, as_of)}, when 95 lots in 100 would have shown it.")
+    return lines
+
+
+def _median(basis: Basis, system: System) -> str:
+    rule = basis.duration
+    at = f" at {temperature(rule.at, system)}" if rule.at is not None else ""
+    spread = ", ".join(
+        f"{name} {value:.0%}"
+        for name, value in (
+            ("cuttings", rule.spread),
+            ("lots", rule.between_lots),
+            ("varieties", rule.between_varieties),
+            ("growers", rule.between_growers),
+        )
+        if value
+    )
+    return f"The rule: half of all cuttings take {rule.median:g} days{at}; spread between {spread or 'none'}."
+
+
+def _who(basis: Basis) -> str:
+    if basis.of == 1:
+        return "One act, or one cutting: the rule's median as it is."
+    if basis.share is None:
+        return f"The first of {basis.of} cuttings shows it sooner than a single one would."
+    return f"When {basis.share:.0%} of {basis.of} cuttings show it."
+
+
+def _warmth(basis: Basis) -> str:
+    if basis.rate <= 0:
+        return "At the bin's present warmth it stands still: no date."
+    counted = f", {basis.counted:.1f} counted days so far" if basis.after_day else ""
+    return f"By the warmth of the {basis.clock} a day counts {basis.rate:.2f} days{counted}."

@@ -1,0 +1,157 @@
+"""A task or a round as a title, a reason and a text: for calendar, terminal and page alike. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from itertools import groupby
+from math import ceil
+
+from almanac.plan.model import Line, Look, Round, Task
+from almanac.rulebook.book import Rulebook
+from almanac.rulebook.models import TaskRule
+from almanac.words.dates import day, span, weekday
+from almanac.words.lots import named
+from almanac.words.milestones import told
+
+COMMAND = "stickdate"
+
+
+def title(task: Task) -> str:
+    """What to do and for whom, short enough for a phone: `Pot up 7a (9)`."""
+    if task.counted_from == "planned":
+        return f"{task.rule.title}: {task.count} of {task.lots[0]}"
+    if task.rule.scope == "crop":
+        return f"{task.rule.title}: {task.crop}"
+    if task.rule.scope == "bin":
+        return f"{task.rule.title}: bin {task.bin}"
+    counted = f" ({task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
+    return f"{task.rule.title}: {named(task.lots, 4)}{counted}"
+
+
+def reason(task: Task, as_of: date) -> str:
+    """Why this day: what it counts from, and the days between which it may be done."""
+    near = task.due
+    rule = task.rule
+    counted = rule.first_day if rule.repeats else rule.due_day
+    from_day = date.fromordinal(task.due.toordinal() - (counted or 0))
+    if task.rule.overdue and task.milestone and task.milestone.overdue_on:
+        since = day(task.milestone.overdue_on, near)
+        return f"{task.milestone.title} not logged; 95 lots in 100 would have shown it by {since}."
+    text = told(task.counted_from, task.milestone, _counted_day(task, from_day), near, as_of)
+    if rule.kind == "deadline":
+        return f"{text} Last day {weekday(task.due, near)}."
+    if task.earliest == task.latest:
+        return text
+    return f"{text} To be done {span(task.earliest, task.latest, near)}."
+
+
+def _counted_day(task: Task, otherwise: date) -> date:
+    """The day a rule without a milestone counts from: the window's opening, less the days the rule opens after it."""
+    if task.milestone is not None or task.rule.opens_day is None:
+        return otherwise
+    return date.fromordinal(task.earliest.toordinal() - task.rule.opens_day)
+
+
+def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
+    """The command that logs it, empty where there is none."""
+    if not rule.log:
+        return ""
+    about = f"--bin {bin_name}" if rule.scope == "bin" else " ".join(lots)
+    return f"{COMMAND} {rule.log.replace('{lot}', about)}"
+
+
+def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
+    """Each caution's whole text, once, in the order first named."""
+    return [book.cautions[name].text for name in dict.fromkeys(names)]
+
+
+def short_cautions(names: Iterable[str], book: Rulebook) -> str:
+    """Each caution in one line, once, in the order first named."""
+    return "\n".join(f"! {book.cautions[name].short}" for name in dict.fromkeys(names))
+
+
+def caution_names(rule: TaskRule, protected: bool) -> tuple[str, ...]:
+    """The cautions of a rule; that of protected varieties only where one is concerned."""
+    return tuple(name for name in rule.cautions if name != "protected" or protected or rule.scope == "crop")
+
+
+def text(task: Task, book: Rulebook, as_of: date) -> str:
+    """The whole of a task for a calendar entry: how, what to look at, why, cautions, how to log it."""
+    rule = task.rule
+    parts = [rule.how] if rule.how else []
+    if rule.checklist:
+        parts.append("\n".join(f"- {item}" for item in rule.checklist))
+    if len(task.lots) > 1:
+        parts.append(f"Lots: {', '.join(task.lots)}.")
+    if task.protected and rule.multiplies:
+        parts.append(
+            f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
+        )
+    parts.append(f"Why: {reason(task, as_of)}")
+    parts += cautions(caution_names(rule, bool(task.protected)), book)
+    log = how_to_log(rule, task.lots, task.bin)
+    parts.append("\n".join(line for line in (log and f"Log it: {log}", f"More: {COMMAND} why {task.id}") if line))
+    return "\n\n".join(parts)
+
+
+def round_title(each: Round) -> str:
+    """`Bench: A, B, 9 lots, 25 min`, with what is more than a look first."""
+    bins = list(dict.fromkeys(line.bin for line in each.lines if line.bin))
+    jobs = sum(1 for line in each.lines if line.task is not None)
+    count = len(each.lots)
+    parts = [f"bin {bins[0]}" if len(bins) == 1 else f"bins {', '.join(bins)}"] if bins else []
+    parts += [f"{count} lot" if count == 1 else f"{count} lots"] if count else []
+    parts += [f"{jobs} job" if jobs == 1 else f"{jobs} jobs"] if jobs else []
+    return f"Bench: {', '.join(parts)}, {minutes(each)} min"
+
+
+def minutes(each: Round) -> int:
+    """How long a round takes, to the next five minutes."""
+    return max(5, 5 * ceil(each.minutes / 5))
+
+
+def line_text(line: Line, round_day: date) -> str:
+    """One line of a round, without the lot it is about."""
+    if line.late_since is not None and line.task is not None:
+        passed = line.late_since < round_day
+        when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
+        return f"still to do: {line.rule.title.lower()} ({when})"
+    if line.look is not None:
+        return "; ".join(line.rule.checklist) or line.rule.title
+    return f"{line.rule.title}. {line.rule.how}".strip()
+
+
+def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
+    """A whole round: by bin, then lot, each line once for all lots it is the same for; cautions once at the end."""
+    parts = []
+    for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
+        here = list(lines)
+        parts.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each.day)]))
+    guarded = set(protected)
+    names = [n for line in each.lines for n in caution_names(line.rule, line.lot in guarded)]
+    if each.away:
+        parts.insert(0, "You are away on this day, and a look cannot wait: ask someone to do this round.")
+    parts.append(f"Log it: {COMMAND} log looked, with the lots or --bin")
+    if names:
+        parts.append(short_cautions(names, book))
+    return "\n\n".join(parts)
+
+
+def _told_once(lines: list[Line], round_day: date) -> list[str]:
+    """Lines of one bin, those with the same words together."""
+    same: dict[str, list[str]] = {}
+    for line in lines:
+        who = line.lot or ", ".join(line.task.lots if line.task and line.rule.scope != "bin" else ())
+        same.setdefault(line_text(line, round_day), []).append(who)
+    told_lines = []
+    for words, lots in same.items():
+        who = ", ".join(dict.fromkeys(lot for lot in lots if lot))
+        told_lines.append(f"{who}: {words}" if who else words[:1].upper() + words[1:])
+    return told_lines
+
+
+def look_reason(look: Look, as_of: date) -> str:
+    """Why a lot is looked at."""
+    text = told(look.counted_from, look.milestone, look.start, as_of, as_of)
+    return f"{text} A look at least every {look.rule.every_days} days; sooner does no harm."
