@@ -1,4 +1,4 @@
-"""Write the feeds: load, plan, compare with the last calendar, put the new one in place, all under the nursery's lock."""
+"""Write the feeds: load, plan, compare with the last calendar, replace it, all under the nursery's lock."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def refresh(
         changes: a file for what changed, for people who import by hand
         dry_run: work it out, write nothing
     Raises:
-        InputFaults, Refusal: as `load_nursery`; also where the day lies before the one the calendar was last changed for
+        InputFaults, Refusal: as `load_nursery`; or the day lies before the one the calendar was last changed for
     """
     if not folder.is_dir():
         look(folder, now, as_of)  # says what is wrong, before a lock file is made
@@ -56,9 +56,7 @@ def publish_reading(
     """Write the feeds of a reading. The caller holds the lock."""
     nursery, previous = reading.nursery, reading.previous
     if previous.as_of and nursery.as_of < previous.as_of and out is None and not dry_run:
-        raise Refusal(
-            f"the calendar was last changed for {previous.as_of}; a plan of {nursery.as_of} goes elsewhere: add --out FOLDER"
-        )
+        raise Refusal(f"the calendar was last changed for {previous.as_of}; for {nursery.as_of} add --out FOLDER")
     identity = nursery.settings.nursery
     made = publication(entries_of(reading.plan, nursery), previous, identity.name, identity.id, now, nursery.as_of)
     written: list[Path] = []

@@ -7,7 +7,7 @@ from importlib import import_module
 
 import click
 
-# command -> (file of this folder, what `stickdate --help` says of it); a test holds both against the commands themselves.
+# command -> (file of this folder, what `stickdate --help` says of it); a test holds both against the commands.
 COMMANDS = {
     "new": ("new", "Make a nursery folder."),
     "today": ("show", "What to do today, and in the days after."),

@@ -53,8 +53,8 @@ def new(shell: Shell, folder: Path, **given: str | float | None) -> None:
     country = _asked(given["country"], "--country", "Country, two letters (for holidays)", "")
     if sys.stdin.isatty() and given["last_frost"] is None:
         click.echo(
-            "Your weather service or county extension office lists freeze dates with their chances for stations near you.\n"
-            "Take one at your height; a date alone (the middle one) will do to begin with."
+            "Your weather service or county extension office lists freeze dates with their chances, station by\n"
+            "station. Take one at your height; a date alone (the middle one) will do to begin with."
         )
     last = _asked(given["last_frost"], "--last-frost", "Last spring frost, month-day (or never)")
     first = (

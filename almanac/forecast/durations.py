@@ -1,4 +1,4 @@
-"""How long an interval takes, as a log-normal: for one cutting, for the first or a share of a lot, and what is left of it.
+"""How long an interval takes, as a log-normal: of one cutting, of the first or a share of a lot, and what is left.
 
 Learning from the grower's own lots will change the `Belief` that `prior` gives; everything after takes a `Belief`.
 Pure.
@@ -20,7 +20,7 @@ _TEN_TO_NINETY = _NORMAL.inv_cdf(0.9) - _NORMAL.inv_cdf(0.1)
 
 @dataclass(frozen=True)
 class Belief:
-    """What is believed of an interval of one cutting: log of the median days, spread within a lot, and of lots' medians."""
+    """What is believed of an interval of one cutting: log of its median days, spread within a lot, and between lots."""
 
     log_median: float
     within: float
@@ -36,8 +36,9 @@ def prior(duration: Duration) -> Belief:
 def standing(of: int, share: float | None) -> tuple[float, float]:
     """Where the first (share None) or the share of a lot stands among its cuttings: normal score and its spread.
 
-    The first of n exactly, from the distribution of a minimum; a share by the median rank (Benard & Bos-Levenbach 1953,
-    Statistica Neerlandica 7:163-173) and the large-sample spread of an order statistic (David & Nagaraja 2003, eq. 10.2).
+    The first of n exactly, from the distribution of a minimum; a share by the median rank (Benard & Bos-Levenbach
+    1953, Statistica Neerlandica 7:163-173) and the large-sample spread of an order statistic (David & Nagaraja 2003,
+    Order Statistics, section 10.2).
     """
     count = max(of, 1)
     rank = 1 if share is None else max(ceil(share * count), 1)
@@ -59,7 +60,7 @@ class Arrival:
     not_by: date
 
     def day(self, chance: float) -> date | None:
-        """The day by which it has come with this chance, given that it had not by `not_by`; None: never at this pace."""
+        """The day by which it has come with this chance, given `not_by`; None: never at this pace."""
         passed = self._chance_within(self.pace.counted(self.not_by))
         return self._unconditional(passed + chance * (1 - passed))
 
@@ -85,9 +86,9 @@ def arrival(belief: Belief, of: int, share: float | None, pace: Pace, not_by: da
 def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
     """The end of a second interval that starts when a first, not yet over, ends; None if it stands still.
 
-    Means and variances of both add (they are taken as independent), and a log-normal with the sum's is fitted (Fenton 1960,
-    IRE Transactions on Communications Systems 8:57-67). The first one's come from its 10, 50 and 90 % days (Swanson's
-    rule, 0.3 : 0.4 : 0.3; Hurst, Brown & Swanson 2000, AAPG Bulletin 84:1883-1891).
+    Means and variances of both add (they are taken as independent), and a log-normal with the sum's is fitted (Fenton
+    1960, IRE Transactions on Communications Systems 8:57-67). The first one's come from its 10, 50 and 90 % days
+    (Swanson's rule, 0.3 : 0.4 : 0.3; Hurst, Brown & Swanson 2000, AAPG Bulletin 84:1883-1891).
 
     Args:
         ends: the 10, 50 and 90 % days of the first interval's end

@@ -38,8 +38,8 @@ class Basis:
 class Milestone:
     """A step or a sign of a lot as a date.
 
-    `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 % days
-    as known at the lot's last look or event; None where it stands still or frost never lets it come.
+    `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 %
+    days as known at the lot's last look or event; None where it stands still or frost never lets it come.
     """
 
     name: str

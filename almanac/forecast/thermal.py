@@ -2,8 +2,8 @@
 
 Time is counted in days at a rule's reference temperature: one warm day in the optimum may count more than one, a cold
 one less. The rate rises linearly from base to optimum, is flat across it and falls linearly to nothing at the ceiling
-(the linear degree-day model with an upper optimum; McMaster & Wilhelm 1997, Agricultural and Forest Meteorology 87:291-300,
-for the linear part).
+(the degree-day model with an upper limit; McMaster & Wilhelm 1997, Agricultural and Forest Meteorology 87:291-300,
+for the rising part).
 """
 
 from __future__ import annotations

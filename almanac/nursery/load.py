@@ -33,8 +33,8 @@ SETTINGS = "nursery.toml"
 class Nursery:
     """A nursery as its files say on a day.
 
-    `rows` are those that count and are not dated after `as_of`; `every_row` all in the file, `backup` those of the copy.
-    `notices` are things to tell that are not faults (a torn line, rows missing from the logbook).
+    `rows` are those that count and are not dated after `as_of`; `every_row` all in the file, `backup` those of the
+    copy. `notices` are things to tell that are not faults (a torn line, rows missing from the logbook).
     """
 
     folder: Path

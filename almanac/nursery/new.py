@@ -60,7 +60,7 @@ country = {_text(answers.country)}  # for public holidays, on which no post goes
 region = {_text(answers.region)}  # state or province, likewise
 
 # Chances are of the frost still to come: spring "10%" is the date after which one year in ten still has a frost,
-# autumn "10%" the date before which one year in ten has already had one. Better dates than a neighbour's guess: ask your
+# autumn "10%" the date before which one year in ten has already had one. Better than a neighbour's guess: ask your
 # weather service or county extension office for the freeze probabilities of the nearest station at your height.
 [frost]
 accept = 0.10  # the chance of a later frost at which tender plants may go out

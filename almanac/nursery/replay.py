@@ -1,4 +1,4 @@
-"""From logbook rows to lots with a count in each stage. Every change of a count is a row; nothing else changes it. Pure.
+"""From logbook rows to lots with a count in each stage: every change of a count is a row, and nothing else. Pure.
 
 An impossible row is a fault with the numbers in it, and changes nothing.
 """

@@ -1,4 +1,4 @@
-"""From a nursery to its plan: milestones, tasks and rounds from a day on. Pure: same nursery and past in, same plan out."""
+"""From a nursery to its plan: milestones, tasks and rounds from a day on. Pure: same in, same out."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Literal
 
 from almanac.forecast.milestones import Milestone, Surroundings, milestones
 from almanac.nursery.load import Nursery
-from almanac.plan.model import Past, Plan, PlanWarning, Task
+from almanac.plan.model import Past, Plan, PlanWarning, Round, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.tasks import Scene, tasks_and_looks
 

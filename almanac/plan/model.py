@@ -23,8 +23,8 @@ DEFAULT_FEED: Mapping[str, Feed] = {
 class Task:
     """One thing to do, with an entry of its own or in a round.
 
-    `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts from
-    (a trouble, a job, a day of the site's year). `due` is the good day; the task may be done from `earliest` to `latest`.
+    `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts
+    from (a trouble, a job, a day of the site's year). `due` is the good day between `earliest` and `latest`.
     """
 
     id: str
@@ -52,7 +52,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Look:
-    """A lot to be looked at again and again: never later than `every` days after the last time, from `start` to `end`."""
+    """A lot (or bin) to be looked at again and again, never later than so many days after the last time."""
 
     id: str
     rule: TaskRule
@@ -74,7 +74,7 @@ class Look:
 
     @property
     def opens(self) -> date:
-        """The first day on which a visit counts as this look: a whole interval before the first latest day, not sooner."""
+        """The first day on which a visit counts as this look: less than an interval before its first latest day."""
         assert self.rule.first_day is not None
         assert self.rule.every_days is not None
         return self.start + timedelta(days=max(self.rule.first_day - self.rule.every_days, 0) + 1)
@@ -134,7 +134,7 @@ class PlanWarning:
 class Past:
     """What earlier runs published and is over: by id its day; of rounds also the lines they held.
 
-    `since` is the day of the earliest round an earlier run published, past or to come; None where there was no earlier run.
+    `since` is the day of the earliest round an earlier run published, past or to come; None without an earlier run.
     """
 
     entries: Mapping[str, date] = field(default_factory=dict)

@@ -33,7 +33,7 @@ def _in(name: str, year: int, place: Place, frost: FrostTable, settings: Setting
 
 
 def good_day(due: date, earliest: date, latest: date, settings: Settings) -> date:
-    """The bench day for a job: the first on or after its due day, else the last before; never while away if it can be."""
+    """The bench day for a job: the first from its due day on, else the last before; not while away, if it can be."""
     bench = {WEEKDAYS.index(day) for day in settings.week.bench_days}
     span = [earliest + timedelta(days=n) for n in range((latest - earliest).days + 1)]
     home = [day for day in span if not settings.is_away(day)]

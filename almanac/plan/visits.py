@@ -1,8 +1,8 @@
 """On which days to go to the bench: the fewest visits that keep every look's latest day. Pure.
 
-Chosen in this order: latest days kept; no days away; fewest visits off bench days; fewest visits; even spacing. A shortest
-path over days: the cost of a path is the sum of its steps' five numbers, compared in that order, so the best path to a
-day is found from the best paths to the days before it (Bellman's principle), and is exact.
+Chosen in this order: latest days kept; no days away; fewest visits off bench days; fewest visits; even spacing. A
+shortest path over days: the cost of a path is the sum of its steps' five numbers, compared in that order, so the best
+path to a day is found from the best paths to the days before it (Bellman's principle), and is exact.
 """
 
 from __future__ import annotations

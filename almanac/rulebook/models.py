@@ -186,12 +186,12 @@ class Conditions(Table):
 class TaskRule(Table):
     """One task: what, for whom, from when, how often, until what.
 
-    A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late); anything else has `opens_day`, `due_day`, `closes_day`,
-    counted from the milestone `after` (from its early, likely and late dates where it is a forecast). A deadline counts
-    from the early date alone. With `overdue` it counts from the day by which 95 lots in 100 would have shown the milestone; with
-    `once_logged` it waits until the milestone is logged, however likely.
-    Lots whose milestones lie within `group_days` share one entry, dated by the last of them. `until` names the events
-    that end it. `multiplies` marks work that a protected variety forbids without leave.
+    A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late); anything
+    else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
+    `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
+    would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
+    task. Lots of a crop whose dates lie within `group_days` share one entry, dated by the last of them. `multiplies`
+    marks work that a protected variety forbids without leave. `log` says how to log it, for `stickdate`.
     """
 
     id: Id

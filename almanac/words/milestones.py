@@ -1,4 +1,4 @@
-"""A milestone as a sentence: logged, settled, or expected; the arithmetic of a forecast; the names of site days. Pure."""
+"""A milestone as a sentence: logged, settled, or expected; the arithmetic of a forecast. Pure."""
 
 from __future__ import annotations
 
