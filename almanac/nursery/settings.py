@@ -111,7 +111,7 @@ class PublishedDates(Table):
             raise ValueError("never = true says it does not freeze; take the dates away, or never")
         if not self.never and not (self.last_spring and self.first_autumn):
             raise ValueError(
-                'needs last_spring and first_autumn, such as { "50%" = "04-17" }, or never = true where it never freezes'
+                'needs last_spring and first_autumn, such as { "50%" = "04-17" }, or never = true for no frost at all'
             )
         return self
 
