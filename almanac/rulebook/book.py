@@ -11,13 +11,14 @@ from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, Miles
 
 @dataclass(frozen=True, eq=False)
 class Rulebook:
-    """Every rule by id. `files` says which files each document came from, the grower's own last."""
+    """Every rule by id. `closing` is the last word after any cautions; `files` says which files each document came from, the grower's own last."""
 
     crops: Mapping[str, Crop]
     methods: Mapping[str, Method]
     cares: Mapping[str, Care]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
+    closing: str
     files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def tasks(self) -> dict[str, tuple[TaskRule, str]]:

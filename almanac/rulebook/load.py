@@ -77,6 +77,7 @@ def load_rules(
         cares=models["care"],
         sources=models["sources"]["sources"].source,
         cautions=models["cautions"]["cautions"].caution,
+        closing=models["cautions"]["cautions"].closing,
         files={name: document.files for name, document in documents.items()},
     )
     return book, _cross_check(book, documents, events)

@@ -276,6 +276,7 @@ class Sources(Table):
 
 
 class Cautions(Table):
-    """`rules/cautions.toml`."""
+    """`rules/cautions.toml`; `closing` is said once after whatever cautions an entry names."""
 
+    closing: str
     caution: dict[str, Caution]

@@ -12,7 +12,7 @@ ANCHORS = {
     "started": "the day the lot was started",
     "stored": "the day it went into store",
     "stuck": "the day it was stuck",
-    "store_limit": "the longest it should be stored",
+    "store_limit": "the end of its time in store",
     "planned": "the day planned for sticking",
     "shortest_day": "the shortest day",
     "longest_day": "the longest day",
@@ -51,6 +51,8 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     if milestone.days is None:
         return f"Counted from {what}, for which there is no date."
     likely, late = milestone.days[1:]
+    if milestone.basis and milestone.basis.waits_for_frost:
+        return f"Counted from {what}: not before {day(likely, near)}, when frost is no likelier than you accept."
     when = f"likely {day(likely, near)}" if likely >= as_of else "expected by now"
     return f"Counted from {what}, not logged yet: {when}, 9 in 10 by {day(late, near)}."
 

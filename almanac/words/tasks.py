@@ -54,21 +54,22 @@ def _counted_day(task: Task, otherwise: date) -> date:
 
 
 def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
-    """The command that logs it, empty where there is none."""
-    if not rule.log:
+    """The command that logs it, empty where nothing hangs on its being logged."""
+    if rule.logged_as in ("", "noted"):
         return ""
     about = f"--bin {bin_name}" if rule.scope == "bin" else " ".join(lots)
     return f"{COMMAND} {rule.log.replace('{lot}', about)}"
 
 
 def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
-    """Each caution's whole text, once, in the order first named."""
-    return [book.cautions[name].text for name in dict.fromkeys(names)]
+    """Each caution's whole text, once, in the order first named, and who has the last word."""
+    texts = [book.cautions[name].text for name in dict.fromkeys(names)]
+    return [*texts, book.closing] if texts else []
 
 
 def short_cautions(names: Iterable[str], book: Rulebook) -> str:
-    """Each caution in one line, once, in the order first named."""
-    return "\n".join(f"! {book.cautions[name].short}" for name in dict.fromkeys(names))
+    """Each caution in one line, once, in the order first named, and who has the last word."""
+    return "\n".join([*(f"! {book.cautions[name].short}" for name in dict.fromkeys(names)), book.closing])
 
 
 def caution_names(rule: TaskRule, protected: bool) -> tuple[str, ...]:
@@ -132,10 +133,18 @@ def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
     names = [n for line in each.lines for n in caution_names(line.rule, line.lot in guarded)]
     if each.away:
         parts.insert(0, "You are away on this day, and a look cannot wait: ask someone to do this round.")
-    parts.append(f"Log it: {COMMAND} log looked, with the lots or --bin")
+    parts.append("\n".join(_log_looks(each)))
     if names:
         parts.append(short_cautions(names, book))
     return "\n\n".join(parts)
+
+
+def _log_looks(each: Round) -> list[str]:
+    """How to log that all was looked through, well: bin by bin, and the lots that stand elsewhere."""
+    bins = dict.fromkeys(line.bin for line in each.lines if line.look and line.bin)
+    lots = dict.fromkeys(line.lot for line in each.lines if line.look and not line.bin)
+    commands = [f"--bin {name}" for name in bins] + ([" ".join(lots)] if lots else [])
+    return [f"All well? {COMMAND} log looked {what}" for what in commands]
 
 
 def _told_once(lines: list[Line], round_day: date) -> list[str]:
