@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from almanac.forecast.durations import Arrival, after, arrival, prior, typical_from
 from almanac.forecast.thermal import Pace, lot_pace, plain_days
@@ -99,6 +99,11 @@ def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
     return found
 
 
+def _end_of_week(day: date) -> date:
+    """What a grower has not logged, they have not done yet; by the week, or the plan would slip a day every day."""
+    return day + timedelta(days=6 - day.weekday())
+
+
 def _steps(lot: Lot) -> dict[str, date]:
     """The first day of each step, the lot's start among them; being carried out counts only while it lasts."""
     days = {"started": lot.started, **lot.steps}
@@ -147,7 +152,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     days = _three(comes) if comes else None
     waits = None
     if days and rule.name in EVENTS and EVENTS[rule.name].kind == "step":
-        early, likely, late = (max(day, around.as_of) for day in days)  # an act not logged has not been done yet
+        early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)
         days = early, likely, late
     if days and rule.not_before == "frost_accepted":
         safe = _safe(days, rule, around)

@@ -43,7 +43,9 @@ def _on_its_round(task: Task, rounds: Sequence[Round]) -> Task:
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
-    """Whether a task's own entry is over, or its latest day is, and it is still to do."""
+    """Whether a lot's task is still to do though its own entry is over, or its latest day is."""
+    if task.rule.scope != "lot" or task.rule.kind != "window" or task.feed == "sales":
+        return False
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
 
 

@@ -107,6 +107,12 @@ class Round:
         return f"round.{self.day.isoformat()}"
 
     @property
+    def done(self) -> bool:
+        """Whether every lot it looks at has been looked at that day."""
+        looks = [line.look for line in self.lines if line.look is not None]
+        return bool(looks) and all(look.looked == self.day for look in looks)
+
+    @property
     def minutes(self) -> float:
         return sum(line.rule.minutes for line in self.lines)
 

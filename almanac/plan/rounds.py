@@ -34,6 +34,9 @@ def rounds_of(
     """
     bench = {WEEKDAYS.index(day) for day in settings.week.bench_days}
     done = {day for day in past.rounds if day < as_of}
+    benched = [look for look in looks if look.bin and look.opens <= as_of <= look.end]
+    if benched and all(look.looked == as_of for look in benched):
+        done.add(as_of)  # today's round took place: it stays in the calendar, whether it was planned or not
     since = min(past.since or as_of, as_of)
 
     def barred(day: date) -> bool:

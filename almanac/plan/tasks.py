@@ -185,10 +185,17 @@ def _holds(scene: Scene, rule: TaskRule, day: date, protected: bool) -> bool:
     return only.day_length_at_least is None or length >= only.day_length_at_least
 
 
+def _is_act(name: str) -> bool:
+    """Whether a milestone is something the grower does, not something a cutting shows."""
+    return name in EVENTS and EVENTS[name].kind == "step"
+
+
 def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: _Anchor) -> Iterator[Look]:
     found = scene.milestones[lot.id]
     assert rule.first_day is not None
-    start, end = anchor.days[1], lot.known_at + _NO_FORECAST_LOOKS_ON
+    # A sign that is only forecast is looked for until nine lots in ten would show it: only then does the next look begin.
+    start = anchor.days[1] if anchor.known or _is_act(rule.after) else anchor.days[2]
+    end = lot.known_at + _NO_FORECAST_LOOKS_ON
     leaves = _leaves_stage(lot, rule, found)
     if rule.while_in == "store":
         limit = scene.around.book.crops[lot.crop].store.limit
@@ -199,8 +206,8 @@ def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: _Anchor) -> Iterator[
         end = min(end, start + timedelta(days=rule.last_day))
     for event in rule.until:
         expected = found[event].days if event in found else None
-        if expected and expected[1] >= scene.as_of:
-            end = min(end, expected[1])
+        if expected:
+            end = min(end, expected[2])
     if end >= start + timedelta(days=rule.first_day):
         place = lot.bin if rule.while_in == "rooting" else ""
         yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, lot.looked)
@@ -336,8 +343,7 @@ def _worth_telling(task: Task, as_of: date) -> bool:
     if task.latest >= as_of:
         return True
     guessed = task.milestone is not None and task.milestone.known is None and not task.rule.overdue
-    if guessed and task.milestone is not None and task.milestone.name in EVENTS:
-        guessed = EVENTS[task.milestone.name].kind != "step"
+    guessed = guessed and not _is_act(task.counted_from)
     kept_waiting = task.rule.kind == "window" and task.rule.scope == "lot" and task.rule.logged_as not in ("", "noted")
     return kept_waiting and not guessed
 

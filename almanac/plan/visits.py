@@ -67,10 +67,14 @@ def visit_days(
         if not latest and next_fixed is None:
             continue
         reach = min(latest[0] + _LONGEST_OVERRUN if latest else last, next_fixed or last, last)
-        for there in range(here + 1, reach + 1):
+        found = False
+        for there in range(here + 1, (next_fixed or last) + 1):
+            if there > reach and found:
+                break
             to = date.fromordinal(there)
             if there != next_fixed and barred(to):
                 continue
+            found = True
             given = there == next_fixed
             step = (
                 bisect_left(latest, there),

@@ -51,7 +51,7 @@ def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
 def _round(each: Round, as_of: date) -> list[str]:
     when = "Today" if each.day == as_of else weekday(each.day, as_of)
     away = ", while you are away" if each.away else ""
-    lines = [f"{when}: bench round, about {minutes(each)} min{away}"]
+    lines = [f"{when}: bench round, {'looks done' if each.done else f'about {minutes(each)} min'}{away}"]
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
         for line in here:
@@ -116,6 +116,7 @@ def _round_json(each: Round) -> dict[str, Any]:
         "looks": [line(item) for item in each.lines if item.look is not None],
         "jobs": [line(item) | {"lots": list(item.task.lots)} for item in each.lines if item.task is not None],
         "away": each.away,
+        "done": each.done,
     }
 
 

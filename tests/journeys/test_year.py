@@ -1,0 +1,286 @@
+"""A year at many places: lots started in every month, by a grower who logs all and by one who logs nothing more.
+
+What must hold of every plan of every day, whatever the place: the checks know the rules' words, not their numbers.
+STICKDATE_YEAR_DAYS sets how many days lie between two plans (the default keeps this file under a minute; 1 is all).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, timedelta
+from itertools import count
+from pathlib import Path
+
+import pytest
+
+from almanac.feed.entries import Entry, entries_of
+from almanac.nursery.events import EVENTS, STAGES
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.logbook import Row, row_problems
+from almanac.nursery.lots import Lot
+from almanac.plan.build import build_plan
+from almanac.plan.model import Look, Past, Plan, Task
+from almanac.rulebook.models import SITE_DAYS
+from almanac.terminal.lots import lots_json, lots_text
+from almanac.terminal.today import today_json, today_text
+from almanac.terminal.why import find, why_json, why_text
+from tests.conftest import write_nursery
+
+DAYS_BETWEEN = int(os.environ.get("STICKDATE_YEAR_DAYS", "26"))
+LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
+ENTERED_BY = {"rooting": "stuck", "pot": "potted", "outside": "outside"}
+
+
+def _frost(last_spring: str, first_autumn: str) -> str:
+    spring = ", ".join(f'"{share}%" = "{day}"' for share, day in zip((90, 50, 10), last_spring.split(), strict=True))
+    autumn = ", ".join(f'"{share}%" = "{day}"' for share, day in zip((10, 50, 90), first_autumn.split(), strict=True))
+    return f"{{ last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
+
+
+NEVER = "{ never = true }"
+# latitude, longitude, zone, frost. All invented, but likely for the latitude: from frost in every month to none at all.
+# Cairo, Havana and Santiago change their clocks at midnight, so that some days there have no 00:00 (IANA tz database).
+PLACES = {
+    "70 north, frost in every month": ("70", "25", "Europe/Oslo", _frost("06-25 07-12 07-28", "08-03 08-12 08-29")),
+    "60 north": ("60", "25", "Europe/Helsinki", _frost("05-05 05-20 06-06", "09-08 09-22 10-06")),
+    "49 north": ("49", "9", "Europe/Berlin", _frost("04-10 04-26 05-12", "10-02 10-18 11-03")),
+    "37 north": ("37.3", "-79.9", "America/New_York", _frost("04-04 04-17 04-30", "10-05 10-18 11-02")),
+    "30 north, hardly a frost": ("30", "31", "Africa/Cairo", _frost("12-20 01-15 02-10", "12-05 01-05 01-28")),
+    "23 north": ("23.1", "-82.4", "America/Havana", NEVER),
+    "on the equator": ("0", "-78.5", "America/Guayaquil", NEVER),
+    "20 south": ("-20", "57.5", "Pacific/Kiritimati", NEVER),
+    "33 south": ("-33.4", "-70.6", "America/Santiago", _frost("08-10 08-30 09-20", "05-10 05-28 06-20")),
+    "45 south": ("-45", "170", "Pacific/Auckland", _frost("09-25 10-15 11-05", "04-05 04-20 05-08")),
+    "55 south": ("-55", "-68", "America/Punta_Arenas", _frost("11-01 11-25 12-20", "02-20 03-12 04-01")),
+    "70 south, frost in every month": ("-70", "11", "Antarctica/Vostok", _frost("12-25 01-10 01-28", "02-02 02-10 02-25")),
+}
+
+
+@dataclass
+class Year:
+    """A nursery kept in memory, its rows added as the year goes on; `past` is what earlier plans published."""
+
+    base: Nursery
+    rows: list[Row] = field(default_factory=list)
+    published: dict[str, Entry] = field(default_factory=dict)
+    numbers: Iterator[int] = field(default_factory=lambda: count(1))
+
+    def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
+        row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
+        assert row_problems(row) == []
+        self.rows.append(row)
+
+    def nursery(self, as_of: date) -> Nursery:
+        dated = replace(self.base, as_of=as_of, every_row=tuple(self.rows))
+        stock, faults = dated.replayed(self.rows)
+        assert faults == []
+        return replace(dated, stock=stock, rows=tuple(self.rows))
+
+    def plan(self, as_of: date) -> tuple[Nursery, Plan]:
+        nursery = self.nursery(as_of)
+        return nursery, build_plan(nursery, self.past(as_of))
+
+    def past(self, as_of: date) -> Past:
+        rounds = {entry.day: entry for entry in self.published.values() if entry.id.startswith("round.")}
+        return Past(
+            {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
+            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
+            min(rounds, default=None),
+        )
+
+    def publish(self, plan: Plan, nursery: Nursery) -> None:
+        """Remember what a feed would hold: what is over stays, what is to come is replaced."""
+        over = {name: entry for name, entry in self.published.items() if entry.day < plan.as_of}
+        self.published = {entry.id: entry for entry in entries_of(plan, nursery)} | over
+
+
+def _start(year: Year, start: date) -> None:
+    """Four lots, one of them protected: kept in store, stuck in part, stuck whole, and bought in pots."""
+    year.log(start, "taken", "1a", variety="1", count=20)
+    year.log(start, "taken", "3a", variety="3", count=9)
+    year.log(start, "received", "7a", variety="7", count=6, stage="pot", value="trade")
+    year.log(start + timedelta(days=4), "stuck", "1a", count=12, bin="A", refers="1b")
+    year.log(start + timedelta(days=9), "stuck", "3a", bin="B")
+    year.log(start, "planned", variety="2", count=5, value=(start + timedelta(days=40)).isoformat())
+
+
+def _careful(year: Year, nursery: Nursery, plan: Plan) -> None:
+    """Do what the plan asks for today, and log every sign on its likely day."""
+    today, done = plan.as_of, set()
+    before = list(year.rows)
+    for name, found in plan.milestones.items():
+        lot = nursery.stock.lots[name]
+        for milestone in found.values():
+            event = EVENTS.get(milestone.name)
+            due = milestone.known is None and milestone.days is not None and milestone.days[1] <= today
+            if due and event and event.kind == "sign" and any(lot.count(stage) for stage in event.takes_from):
+                year.log(today, milestone.name, name)
+    for each in plan.rounds:
+        if each.day == today:
+            for name in each.lots:
+                if name in nursery.stock.lots and not nursery.stock.lots[name].closed:
+                    year.log(today, "looked", name)
+            for line in each.lines:
+                if line.task:
+                    _do(year, nursery, line.task, today, done)
+    for task in plan.tasks:
+        if not task.in_round and task.due <= today <= task.latest:
+            _do(year, nursery, task, today, done)
+    if nursery.replayed(year.rows)[1]:  # a sign and a step of one day that do not agree: only the looks count
+        year.rows[:] = before
+
+
+def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[str, str]]) -> None:
+    event = task.rule.logged_as
+    for name in task.lots if task.rule.scope == "lot" else ():
+        lot = nursery.stock.lots.get(name)
+        stages = [stage for stage in EVENTS[event].takes_from if lot and lot.count(stage)] if event in EVENTS else []
+        if lot is None or lot.closed or (name, event) in done:
+            continue
+        done.add((name, event))
+        if EVENTS[event].kind == "job" and event != "temperature":
+            year.log(today, event, name)
+        elif event in ("potted", "set_out", "outside") and stages:
+            year.log(today, event, name, stage=stages[0])
+        elif event in ("planted", "sold") and stages == ["outside"]:
+            year.log(today, event, name, count=max(lot.count("outside") // 2, 1), stage="outside")
+        elif event == "stuck" and stages == ["store"]:
+            year.log(today, event, name, bin="B")
+        elif event in ("potted", "set_out", "outside", "planted", "sold", "stuck"):
+            done.discard((name, event))
+
+
+def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
+    entries = entries_of(plan, nursery)
+    names = [task.id for task in plan.tasks] + [each.id for each in plan.rounds]
+    assert len(names) == len(set(names)), "two tasks of one id"
+    assert len(entries) == len({entry.id for entry in entries}), "two entries of one id"
+    for entry in entries:
+        assert entry.day >= plan.as_of, f"{entry.id} lies in the past"
+        assert entry.start < entry.end
+    reminded = {line.id for each in plan.rounds[:1] for line in each.lines}
+    for task in plan.tasks:
+        assert task.earliest <= task.latest, task.id
+        assert task.due >= plan.as_of or task.in_round or task.id in reminded, f"{task.id} is due in the past, unsaid"
+        _not_before_its_milestone(task)
+        for lot in task.lots if task.rule.scope == "lot" and task.counted_from != "planned" else ():
+            assert _will_be_in(nursery.stock.lots[lot], task, plan), f"{task.id}: no cuttings in {task.rule.while_in}"
+    for each in plan.rounds:
+        for line in each.lines:
+            if line.task and line.late_since is None and line.task.milestone and line.task.milestone.days:
+                assert each.day >= line.task.milestone.days[0], f"{line.id} before its milestone"
+    for found in plan.milestones.values():
+        for milestone in found.values():
+            days = milestone.shown(plan.as_of)
+            assert days is None or days[0] <= days[1] <= days[2], milestone
+            assert milestone.known or days is None or days[0] >= plan.as_of, milestone
+    for look in plan.looks:
+        _kept_or_said(look, plan, past)
+
+
+def _not_before_its_milestone(task: Task) -> None:
+    window = task.milestone.window if task.milestone else None
+    if task.rule.kind != "deadline" and task.counted_from not in SITE_DAYS and window:
+        assert task.earliest >= window[0], f"{task.id} opens before its milestone"
+        assert task.due >= window[0], f"{task.id} is due before its milestone"
+
+
+def _will_be_in(lot: Lot, task: Task, plan: Plan) -> bool:
+    """Whether cuttings of the lot stand in the task's stage, or stand before it and are forecast to come."""
+    stage = task.rule.while_in
+    if stage is None or lot.count(stage):
+        return True
+    behind = STAGES[: STAGES.index(stage)]
+    comes = plan.milestones[lot.id].get(ENTERED_BY.get(stage, ""))
+    return bool(comes and comes.known is None and comes.days and any(lot.count(each) for each in behind))
+
+
+def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
+    """Between two visits to a look no more days than its rule allows, from the last one done to its end."""
+    every, first = look.rule.every_days, look.rule.first_day
+    assert every is not None
+    assert first is not None
+    if look.bin:
+        days = [each.day for each in plan.rounds]
+    else:
+        days = [each.day for each in plan.rounds if any(line.look and line.look.id == look.id for line in each.lines)]
+    said = {warning.day for warning in plan.warnings if warning.kind == "missed" and look.lot in (*warning.lots, "")}
+    done = [day for day in past.rounds if day >= look.opens]
+    done += [look.looked] if look.looked and look.looked >= look.opens else []
+    latest = max(done) + timedelta(days=every) if done else look.start + timedelta(days=first)
+    if done:
+        latest = max(latest, look.start + timedelta(days=first))
+    for day in [day for day in days if look.opens <= day <= look.end]:
+        assert day <= latest or latest < plan.as_of or latest in said, f"{look.id} waits till {day}, not {latest}"
+        latest = max(day + timedelta(days=every), look.start + timedelta(days=first))
+    assert latest > look.end or latest < plan.as_of or latest in said, f"{look.id} is not looked at by {latest}"
+
+
+def _show(nursery: Nursery, plan: Plan) -> None:
+    """Everything a person may ask for is told without stumbling."""
+    assert today_text(plan, nursery, 14)
+    assert today_json(plan, 14)
+    assert lots_text(plan, nursery, closed=True)
+    assert lots_json(list(nursery.stock.lots.values()), plan)
+    for name in [task.id for task in plan.tasks] + [each.id for each in plan.rounds]:
+        answer = find(name, plan)
+        assert why_text(answer, plan, nursery)
+        assert why_json(answer, plan, nursery)
+
+
+@pytest.fixture(scope="module")
+def bases(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Nursery]:
+    folder: Path = tmp_path_factory.mktemp("year")
+    found = {}
+    for number, (name, (latitude, longitude, zone, frost)) in enumerate(PLACES.items()):
+        place = {"latitude": latitude, "longitude": longitude, "timezone": zone, "country": "", "frost": frost}
+        week = 'away = [ { from = 2027-08-01, to = 2027-08-09 }, { from = 2028-02-26, to = 2028-03-03 } ]'
+        path = write_nursery(folder / str(number), week=week, **place)
+        found[name] = load_nursery(path, datetime(2030, 1, 1, tzinfo=UTC))
+    return found
+
+
+@pytest.mark.parametrize("month", range(1, 13))
+@pytest.mark.parametrize("place", PLACES)
+def test_a_grower_who_logs_nothing_more_is_never_told_nonsense(
+    place: str, month: int, bases: Mapping[str, Nursery]
+) -> None:
+    year, start = Year(bases[place]), date(2027, month, 13)
+    _start(year, start)
+
+    for number, as_of in enumerate(_days(start, DAYS_BETWEEN)):
+        past = year.past(as_of)
+        nursery, plan = year.plan(as_of)
+        _check(nursery, plan, past)
+        if number % 4 == 0:
+            _show(nursery, plan)
+        year.publish(plan, nursery)
+
+
+@pytest.mark.parametrize("month", range(1, 13))
+@pytest.mark.parametrize("place", PLACES)
+def test_a_grower_who_logs_each_thing_on_its_day_is_led_through_the_year(
+    place: str, month: int, bases: Mapping[str, Nursery]
+) -> None:
+    year, start = Year(bases[place]), date(2027, month, 13)
+    _start(year, start)
+
+    for number, as_of in enumerate(_days(start, max(DAYS_BETWEEN // 8, 1))):
+        past = year.past(as_of)
+        nursery, plan = year.plan(as_of)
+        _check(nursery, plan, past)
+        if number % 24 == 0:
+            _show(nursery, plan)
+        year.publish(plan, nursery)
+        _careful(year, nursery, plan)
+
+    assert nursery.stock.lots["1b"].total < 12 or not nursery.stock.lots["1b"].count("rooting")
+
+
+def _days(start: date, step: int) -> Iterator[date]:
+    first = start + timedelta(days=9)
+    for number in range(0, LENGTH, step):
+        yield first + timedelta(days=number)
+    yield date(2028, 2, 29)

@@ -1,0 +1,140 @@
+"""What tests are given: a nursery's folder from the lines a grower would log, and plans of it; files under a folder.
+
+A line is a date and then the words of `stickdate log`: `2027-01-05 received 7a --count 12 --stage rooting --bin A`.
+All names and numbers of lots are invented.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import shlex
+from collections.abc import Iterable
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+
+from almanac.nursery.events import EVENTS
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.logbook import COLUMNS, LOT_ID
+from almanac.plan.build import build_plan
+from almanac.plan.model import Look, Past, Plan, Round, Task
+
+FROST = """[frost.dates]
+threshold = "32 F"
+last_spring = { "90%" = "04-04", "50%" = "04-17", "10%" = "04-30" }
+first_autumn = { "10%" = "10-05", "50%" = "10-18", "90%" = "11-02" }"""
+SOUTHERN_FROST = """[frost.dates]
+threshold = "32 F"
+last_spring = { "90%" = "10-04", "50%" = "10-17", "10%" = "10-30" }
+first_autumn = { "10%" = "04-05", "50%" = "04-18", "90%" = "05-02" }"""
+NO_FROST = """[frost.dates]
+never = true"""
+FROST_ALL_SUMMER = """[frost.dates]
+threshold = "32 F"
+last_spring = { "90%" = "07-20", "50%" = "07-28" }
+first_autumn = { "50%" = "08-03", "90%" = "08-12" }"""
+VARIETIES = """number,name,crop,source,protected
+7,Copper Kettle,fig,,
+8,Blue Ladder,fig,,
+9,Tin Whistle,fig,,yes
+"""
+WEEK = 'bench_days = ["tue", "fri", "sun"]'
+
+
+def bench(
+    folder: Path,
+    log: str,
+    today: date,
+    *,
+    bins: Iterable[str] = ("A",),
+    mat: str = "25 C",
+    air: str = "20 C",
+    frost: str = FROST,
+    week: str = WEEK,
+    sale: str = "",
+    latitude: float = 37.3,
+    country: str = "US",
+    varieties: str = VARIETIES,
+    as_of: date | None = None,
+) -> Nursery:
+    """A nursery read from files as its grower would write them, on a day."""
+    named = "".join(f'[[bin]]\nname = "{name}"\nmat = "{mat}"\nair = "{air}"\n' for name in bins)
+    (folder / "nursery.toml").write_text(
+        f"""[nursery]
+id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"
+name = "Quince Lane (invented)"
+[site]
+latitude = {latitude}
+longitude = -79.9
+timezone = "America/New_York"
+country = "{country}"
+{frost}
+{named}[week]
+{week}
+[sale]
+{sale}
+""",
+        encoding="utf-8",
+    )
+    (folder / "varieties.csv").write_text(varieties, encoding="utf-8")
+    (folder / "logbook.csv").write_text(logbook(log), encoding="utf-8")
+    return load_nursery(folder, datetime.combine(today, time(17), UTC), as_of)
+
+
+def logbook(log: str) -> str:
+    """The text of `logbook.csv` for lines as they were logged."""
+    buffer = io.StringIO()
+    writer = csv.DictWriter(buffer, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    for number, line in enumerate(filter(str.strip, log.splitlines()), 1):
+        day, what, *rest = shlex.split(line)
+        cells = {"id": f"r{number}", "date": day, "what": what}
+        while rest:
+            word = rest.pop(0)
+            if word.startswith("--"):
+                cells[word.removeprefix("--")] = rest.pop(0)
+            elif LOT_ID.fullmatch(word):
+                cells["lot"] = word
+            else:
+                cells["value" if EVENTS[what].target == "crop" else "variety"] = word
+        writer.writerow(cells)
+    return buffer.getvalue()
+
+
+def task(plan: Plan, name: str) -> Task:
+    """The one task of an id."""
+    [found] = [task for task in plan.tasks if task.id == name]
+    return found
+
+
+def has_task(plan: Plan, name: str) -> bool:
+    """Whether a plan holds a task of an id."""
+    return any(task.id == name for task in plan.tasks)
+
+
+def lines_of(each: Round) -> set[str]:
+    """The ids of a round's lines."""
+    return {line.id for line in each.lines}
+
+
+def published(plan: Plan, as_of: date) -> Past:
+    """What a plan, published whole, will have left behind on a later day."""
+    own = {task.id: task.due for task in plan.tasks if not task.in_round}
+    rounds = {each.day: frozenset(lines_of(each)) for each in plan.rounds}
+    return Past(
+        entries={name: day for name, day in own.items() if day < as_of}
+        | {each.id: each.day for each in plan.rounds if each.day < as_of},
+        rounds={day: lines for day, lines in rounds.items() if day < as_of},
+        since=min(rounds, default=None),
+    )
+
+
+def planned(nursery: Nursery, past: Past | None = None) -> Plan:
+    """The plan of a nursery."""
+    return build_plan(nursery, past or Past())
+
+
+def look(plan: Plan, name: str) -> Look:
+    """The one look of an id."""
+    [found] = [look for look in plan.looks if look.id == name]
+    return found
