@@ -25,8 +25,7 @@ class Fault:
 
     def __str__(self) -> str:
         where = self.file if self.line is None else f"{self.file}:{self.line}"
-        text = " ".join(self.text.split())
-        return f"{where}: {self.key}: {text}" if self.key else f"{where}: {text}"
+        return one_line(f"{where}: {self.key}: {self.text}" if self.key else f"{where}: {self.text}")
 
 
 class InputFaults(Exception):
@@ -41,6 +40,16 @@ class Refusal(Exception):
     """A command was understood and cannot be carried out; the message is one line with the remedy."""
 
 
+def one_line(text: str) -> str:
+    """Text as one line of printable characters, whatever stood in the file it quotes."""
+    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))
+
+
+def clipped(text: str) -> str:
+    """As much of a grower's text as a fault line quotes."""
+    return text if len(text) <= 60 else f"{text[:59]}…"
+
+
 def listed(words: Iterable[str]) -> str:
     """`a, b and c`, as a person lists."""
     known = list(words)
@@ -51,7 +60,7 @@ def suggestion(word: str, known: Iterable[str]) -> str:
     """The end of a fault line about an unknown word: the nearest valid one, or the valid ones where few."""
     names = sorted(known)
     lowered = {name.lower(): name for name in names}
-    near = get_close_matches(word.lower(), lowered, n=1, cutoff=0.6)
+    near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
     if near:
         return f"; did you mean '{lowered[near[0]]}'?"
     if 0 < len(names) <= 12:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from typing import Final, Literal
 
+from almanac.faults import clipped
+
 System = Literal["us", "metric"]
 
 # kind -> unit -> (factor, offset): SI value = (number + offset) * factor.
@@ -31,7 +33,18 @@ _EXAMPLES: Final = {
     "days": '"24 d" or "6 w"',
     "hours": '"14 h"',
 }
-_WRITTEN: Final = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*°?\s*([A-Za-z]*)\s*")
+# Beyond these a slip of the key is surer than the value (SI): no air on earth is colder than -90 °C, and water boils at
+# 100 °C; the rest is wide enough for any nursery. Within them no sum of days leaves the calendar.
+_RANGES: Final = {
+    "temperature": (-90.0, 100.0, '"-90 C" to "100 C"'),
+    "temperature difference": (-100.0, 100.0, '"-100 C" to "100 C"'),
+    "length": (-1e6, 1e6, '"-10000 m" to "10000 m"'),
+    "volume": (0.0, 1e6, '"0 l" to "1000000 l"'),
+    "mass": (0.0, 1e6, '"0 g" to "1000 kg"'),
+    "days": (0.0, 3660.0, '"0 d" to "3660 d"'),
+    "hours": (0.0, 24.0, '"0 h" to "24 h"'),
+}
+_WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*([A-Za-z]*)\s*")
 
 
 def parse(written: object, kind: str) -> float:
@@ -41,7 +54,7 @@ def parse(written: object, kind: str) -> float:
         written: what stood in the file, a text such as "78 F"
         kind: a key of the unit table, such as "temperature"
     Raises:
-        ValueError: no number, no unit or a unit of another kind; the message says how to write it.
+        ValueError: no number, no unit, a unit of another kind, or out of range; the message says how to write it.
     """
     example = _EXAMPLES[kind]
     match = _WRITTEN.fullmatch(str(written)) if isinstance(written, str | int | float) else None
@@ -53,12 +66,20 @@ def parse(written: object, kind: str) -> float:
     if unit not in _UNITS[kind]:
         raise ValueError(f"{shown(written)}: '{match[2]}' is no unit of {kind}; write {example}")
     factor, offset = _UNITS[kind][unit]
-    return (number + offset) * factor
+    value = (number + offset) * factor
+    low, high, told = _RANGES[kind]
+    if not low <= value <= high:
+        raise ValueError(f"{shown(written)} is out of range; a {kind} goes from {told}, so check number and unit")
+    return value
 
 
 def shown(written: object) -> str:
-    """What stood in the file, quoted as it was."""
-    return f'"{written}"' if isinstance(written, str) else str(written)
+    """What stood in a file, as its writer would say it: texts in quotes, lists and tables by their kind."""
+    if isinstance(written, str):
+        return f'"{clipped(written)}"'
+    if isinstance(written, bool):
+        return str(written).lower()
+    return "a list" if isinstance(written, list) else "a table" if isinstance(written, dict) else clipped(str(written))
 
 
 def temperature(celsius: float, system: System) -> str:

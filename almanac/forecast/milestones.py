@@ -146,8 +146,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         pace = _pace(lot, rule, duration, origin, around)
         comes = _arrival(lot, rule, duration, pace, known_at)
     elif latest.days:
-        pace = _pace(lot, rule, duration, known_at, around)
-        ends = _ends_at_share(lot, rule, latest, found, around) or latest.days
+        ends, start = _ends_of(lot, rule, latest, found, around) or (latest.days, known_at)
+        pace = _pace(lot, rule, duration, start, around)
         comes = after(ends, _arrival(lot, rule, duration, pace, known_at))
     days = _three(comes) if comes else None
     waits = None
@@ -231,17 +231,23 @@ def _typical_origin(
     return typical_from(latest.known, origin, seen, lot.stuck_count or lot.total, rule.share, within)
 
 
-def _ends_at_share(
+def _ends_of(
     lot: Lot, rule: MilestoneRule, latest: Milestone, found: Mapping[str, Milestone], around: Surroundings
-) -> Days | None:
-    """The dates of the milestone before, for the share that this one asks for instead of the first."""
+) -> tuple[Days, date] | None:
+    """When the milestone before ends, and the day to count from, where that is not simply its own forecast.
+
+    That is so for a share of the lot instead of the first cutting, and for a sign so often missed that its not being
+    logged says nothing.
+    """
     earlier = _rule_of(latest.name, lot, around)
     origin = _origin_of(earlier, found) if earlier else None
     duration = around.book.duration(lot.crop, earlier) if earlier else None
-    if rule.share is None or earlier is None or origin is None or duration is None:
+    if earlier is None or origin is None or duration is None or not (rule.share or earlier.often_missed):
         return None
+    not_by = origin if earlier.often_missed else max(lot.known_at, origin)
     pace = _pace(lot, earlier, duration, origin, around)
-    return _three(arrival(prior(duration), _of(lot, earlier), rule.share, pace, max(lot.known_at, origin)))
+    days = _three(arrival(prior(duration), _of(lot, earlier), rule.share, pace, not_by))
+    return (days, not_by) if days else None
 
 
 def _origin_of(rule: MilestoneRule, found: Mapping[str, Milestone]) -> date | None:

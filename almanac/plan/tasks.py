@@ -193,7 +193,7 @@ def _is_act(name: str) -> bool:
 def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: _Anchor) -> Iterator[Look]:
     found = scene.milestones[lot.id]
     assert rule.first_day is not None
-    # A sign that is only forecast is looked for until nine lots in ten would show it: only then does the next look begin.
+    # A sign only forecast is looked for until nine lots in ten would show it; only then does the next look begin.
     start = anchor.days[1] if anchor.known or _is_act(rule.after) else anchor.days[2]
     end = lot.known_at + _NO_FORECAST_LOOKS_ON
     leaves = _leaves_stage(lot, rule, found)

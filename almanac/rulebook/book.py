@@ -11,7 +11,10 @@ from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, Miles
 
 @dataclass(frozen=True, eq=False)
 class Rulebook:
-    """Every rule by id. `closing` is the last word after any cautions; `files` says which files each document came from, the grower's own last."""
+    """Every rule by id. `closing` is the last word after any cautions.
+
+    `files` says which files each document came from, the grower's own last.
+    """
 
     crops: Mapping[str, Crop]
     methods: Mapping[str, Method]

@@ -1,15 +1,21 @@
-"""Field types that both rule files and nursery files use: quantities with units, and faults from a failed model."""
+"""What rule files and nursery files share: TOML as read, quantities with units, and faults from a failed model."""
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
 from almanac import units
-from almanac.faults import Fault, suggestion
+from almanac.faults import Fault, clipped, suggestion
+
+Loc = tuple[int | str, ...]
+# No number of a file is larger; without the bound a day counted from another could fall out of the calendar.
+_LARGEST = 100_000
 
 
 def _quantity(kind: str) -> BeforeValidator:
@@ -32,7 +38,58 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-def faults_of(error: ValidationError, model: type[BaseModel], file: str, text: str, document: object) -> list[Fault]:
+def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[Fault]]:
+    """A TOML file's text, its document, and its faults; the document is None where it cannot be read at all."""
+    try:
+        text = data.decode("utf-8-sig")
+        document = tomllib.loads(text)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        return "", None, [Fault(file, "is not UTF-8 text; save it in the editor as plain text, UTF-8", line)]
+    except tomllib.TOMLDecodeError as error:
+        message, _, place = str(error).partition(" (at ")
+        number = re.match(r"line (\d+)", place)
+        line = int(number[1]) if number else len(text.rstrip().split("\n"))
+        message = re.sub(r"\(('.*'),?\)", lambda keys: ".".join(re.findall(r"'([^']*)'", keys[1])), message)
+        wording = f"is not valid TOML: {message[:1].lower()}{message[1:]}; mend this line or the one above"
+        return text, None, [Fault(file, wording, line)]
+    except (ValueError, RecursionError):  # digits without end, brackets within brackets without end
+        return text, None, [Fault(file, "is not valid TOML: too many digits or brackets; put back a good copy")]
+    return text, document, [_out_of_range(file, text, document, loc, value) for loc, value in _too_large(document)]
+
+
+def _too_large(document: dict[str, Any]) -> Iterator[tuple[Loc, float]]:
+    for loc, value in leaves(document):
+        if isinstance(value, int | float) and not abs(value) <= _LARGEST:  # nan is not below anything
+            yield loc, value
+
+
+def _out_of_range(file: str, text: str, document: object, loc: Loc, value: float) -> Fault:
+    told = str(value) if isinstance(value, float) and not math.isfinite(value) else "the number"
+    wording = f"{told} is out of range; write one from -{_LARGEST} to {_LARGEST}"
+    return Fault(file, wording, line_of(text, loc), key_in_words(loc, document))
+
+
+def leaves(value: Any, loc: Loc = ()) -> Iterator[tuple[Loc, Any]]:
+    """Every value of a document that is neither list nor table, with the way to it."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from leaves(inner, (*loc, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from leaves(inner, (*loc, number))
+    else:
+        yield loc, value
+
+
+def faults_of(
+    error: ValidationError,
+    model: type[BaseModel],
+    file: str,
+    text: str,
+    document: object,
+    line: Callable[[Loc], int | None] | None = None,
+) -> list[Fault]:
     """Every fault a model found in a TOML document, each with its line and its key in words.
 
     Args:
@@ -41,48 +98,75 @@ def faults_of(error: ValidationError, model: type[BaseModel], file: str, text: s
         file: the name to show
         text: the file's text, to find the line of a key (the TOML reader keeps none)
         document: the parsed document, to name list items by their own names
+        line: where `text` is not the whole document, how to find the line of a key instead
     """
-    found = []
+    details: dict[Loc, Any] = {}
     for detail in error.errors(include_url=False, include_input=True):
-        loc = tuple(part for part in detail["loc"] if not _is_tag(part))
-        found.append(Fault(file, _wording(detail, model, loc), line_of(text, loc), _key_in_words(loc, document)))
-    return found
+        loc = _keys(detail["loc"], document, missing=detail["type"] == "missing")
+        # A value that fits no branch of a union fails each: the words allowed say most about a text, else the last.
+        if loc not in details or not (isinstance(detail["input"], str) and details[loc]["type"] == "literal_error"):
+            details[loc] = detail
+    where = line or (lambda loc: line_of(text, loc))
+    return [
+        Fault(file, _wording(detail, model, loc), where(loc), key_in_words(loc, document))
+        for loc, detail in details.items()
+    ]
 
 
-def _is_tag(part: object) -> bool:
-    """Pydantic names the branch of a union inside the location; a key never looks like that."""
-    return isinstance(part, str) and ("[" in part or part in ("str", "float", "int", "bool", "date"))
+def _keys(loc: Loc, document: object, *, missing: bool) -> Loc:
+    """The keys of a location, without the names of union branches that pydantic puts between them."""
+    kept: list[int | str] = []
+    here: Any = document
+    for number, part in enumerate(loc):
+        inner = _inside(here, part)
+        if inner is not None or (missing and number == len(loc) - 1):
+            kept.append(part)
+            here = inner
+    return tuple(kept)
 
 
-def _wording(detail: Any, model: type[BaseModel], loc: tuple[int | str, ...]) -> str:
-    kind, given = detail["type"], detail.get("input")
+_EXPECTED = {
+    "string_type": "a text; write it in quotes",
+    "int_type": "a whole number; write digits alone, without quotes",
+    "float_type": "a number; write it without quotes, such as 0.5",
+    "bool_type": "true or false; write one of the two, without quotes",
+    "list_type": "a list; write it in [ ]",
+    "dict_type": "a table; write its keys in { } or under a [header] of its own",
+    "model_type": "a table; write its keys in { } or under a [header] of its own",
+    "date_type": "a date; write it without quotes, such as 2027-03-14",
+}
+_BOUNDS = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
+_BOUND_WORDS = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
+_PATTERNS = {
+    "^[a-z][a-z0-9_]*$": "a short name; write lower-case letters, digits and _ alone, a letter first, such as bag_look",
+    "^[A-Za-z][A-Za-z0-9_-]*$": "a name that can be logged; write letters, digits, - and _ alone, a letter first",
+    "^(log [a-z_]+( .*)?)?$": 'the way to log it; write for example "log looked {lot}"',
+}
+
+
+def _wording(detail: Any, model: type[BaseModel], loc: Loc) -> str:
+    kind, given, context = detail["type"], units.shown(detail["input"]), detail.get("ctx", {})
     if kind == "missing":
         return "is missing; add it"
     if kind == "extra_forbidden":
         return f"is not a key here{suggestion(str(loc[-1]), _keys_beside(model, loc))}"
     if kind == "value_error":
-        return str(detail["ctx"]["error"])
+        return str(context["error"])
     if kind == "literal_error":
-        known = re.findall(r"'([^']*)'", detail["ctx"]["expected"])
-        return f"{units.shown(given)} is not known{suggestion(str(given), known)}"
-    wanted = {
-        "string_type": "a text in quotes",
-        "int_type": "a whole number",
-        "float_type": "a number",
-        "bool_type": "true or false",
-        "list_type": "a list in [ ]",
-        "tuple_type": "a list in [ ]",
-        "dict_type": "a table",
-        "model_type": "a table",
-        "date_type": "a date such as 2027-03-14",
-    }.get(kind)
-    if wanted:
-        return f"{units.shown(given)} is not {wanted}; write {wanted}"
-    message = detail["msg"][0].lower() + detail["msg"][1:]
-    return f"{units.shown(given)} will not do: {message}"
+        known = re.findall(r"'([^']*)'", context["expected"])
+        return f"{given} is not known{suggestion(str(detail['input']), known)}"
+    if kind in _BOUNDS:
+        bound = _BOUNDS[kind]
+        return f"{given} is out of range; it must be {_BOUND_WORDS[bound]} {context[bound]:g}"
+    if kind == "too_short":
+        return "is empty; name at least one"
+    if kind == "string_pattern_mismatch":
+        return f"{given} is not {_PATTERNS.get(context['pattern'], 'of the form expected')}"
+    expected = _EXPECTED.get(kind) or _EXPECTED["date_type" if kind.startswith("date") else "string_type"]
+    return f"{given} is not {expected}"
 
 
-def _keys_beside(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
+def _keys_beside(model: type[BaseModel], loc: Loc) -> list[str]:
     """The keys that the table holding `loc` may have."""
     here: type[BaseModel] | None = model
     for part in loc[:-1]:
@@ -107,7 +191,7 @@ def _model_within(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
-def _key_in_words(loc: tuple[int | str, ...], document: object) -> str:
+def key_in_words(loc: Loc, document: object) -> str:
     """`bin 'A', mat` for ("bin", 0, "mat"): list items go by their own name, else by number from 1."""
     words: list[str] = []
     here: Any = document
@@ -115,15 +199,15 @@ def _key_in_words(loc: tuple[int | str, ...], document: object) -> str:
         here = _inside(here, part)
         if isinstance(part, int):
             name = here.get("id") or here.get("name") if isinstance(here, dict) else None
-            words[-1] += f" '{name}'" if name else f" {part + 1}"
+            words[-1] += f" '{clipped(name)}'" if isinstance(name, str) and name else f" {part + 1}"
         else:
-            words.append(part)
+            words.append(clipped(part))
     return ", ".join(words)
 
 
 def _inside(here: Any, part: int | str) -> Any:
     try:
-        return here[part]
+        return here[part] if isinstance(here, dict | list) else None
     except (KeyError, IndexError, TypeError):
         return None
 
@@ -131,7 +215,7 @@ def _inside(here: Any, part: int | str) -> Any:
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 
 
-def line_of(text: str, loc: tuple[int | str, ...]) -> int | None:
+def line_of(text: str, loc: Loc) -> int | None:
     """The line of a TOML key, from 1: of the key itself where it stands on its own line, else of what holds it."""
     path = [part for part in loc if isinstance(part, str)]
     wanted = [part for part in loc if isinstance(part, int)]
@@ -139,7 +223,7 @@ def line_of(text: str, loc: tuple[int | str, ...]) -> int | None:
     table: list[str] = []
     best: tuple[int, int] | None = None
     in_items = True
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(text.split("\n"), 1):
         header = _HEADER.match(line)
         if header:
             name = re.sub(r"['\"\s]", "", header[2])

@@ -2,34 +2,47 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from almanac.faults import Fault, suggestion
+from almanac import units
+from almanac.faults import Fault, clipped, suggestion
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import faults_of, line_of
+from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml
 from almanac.rulebook.models import LOT_DAYS, SITE_DAYS, Care, Cautions, Crop, Method, Sources
 
-Loc = tuple[int | str, ...]
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
 SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions}
 
 
 @dataclass
 class _Document:
-    """One rule document as read: the shipped file, with the nursery's own file of the same name merged over it."""
+    """One rule document as read: the shipped file, with the nursery's own file of the same name merged over it.
+
+    `file`, `text` and `own` are those of the upper file, `data` is the whole.
+    """
 
     name: str
     model: type[BaseModel]
     file: str
     text: str
+    own: dict[str, Any]
     data: dict[str, Any]
     files: tuple[str, ...]
+
+    def line(self, loc: Loc) -> int | None:
+        """The line of a key of the whole document in the upper file, where it stands there."""
+        if len(loc) > 1 and isinstance(loc[1], int) and self.own is not self.data:
+            names = [_name(item) for item in _items(self.own, loc[0])]
+            name = _name(_items(self.data, loc[0])[loc[1]])
+            if name not in names:
+                return None
+            loc = (loc[0], names.index(name), *loc[2:])
+        return line_of(self.text, loc)
 
 
 def shipped_rules() -> Path:
@@ -65,7 +78,7 @@ def load_rules(
         try:
             model = document.model.model_validate(document.data)
         except ValidationError as error:
-            faults += faults_of(error, document.model, document.file, document.text, document.data)
+            faults += faults_of(error, document.model, document.file, "", document.data, document.line)
             continue
         folder, _, stem = document.name.rpartition("/")
         models[folder or stem][stem] = model
@@ -93,32 +106,41 @@ def _read_into(
         known = f"crops/, methods/ or care/, or be named {' or '.join(f'{s}.toml' for s in SINGLES)}"
         faults.append(Fault(file, f"is not a rule file by its place; it must stand in {known}"))
         return
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        faults.append(toml_fault(file, error))
-        return
-    except (UnicodeDecodeError, OSError):
-        faults.append(Fault(file, "cannot be read as UTF-8 text; save it as plain UTF-8"))
-        return
-    if folder != "." and data.setdefault("id", relative.stem) != relative.stem:
-        faults.append(Fault(file, f"'{data['id']}' is not the file's name; write id = \"{relative.stem}\"", None, "id"))
+    text, own, found = read_toml(path.read_bytes(), file)
+    if own is not None and folder != "." and own.setdefault("id", relative.stem) != relative.stem:
+        wording = f"{units.shown(own['id'])} is not the file's name; write id = \"{relative.stem}\""
+        found.append(Fault(file, wording, line_of(text, ("id",)), "id"))
+    if own is not None:
+        found += _named_twice(file, text, own)
+    if own is None or found:
+        faults += found
         return
     below = documents.get(name)
-    if below:
-        if {"task", "milestone"} & data.keys():
-            text = ""  # merged lists no longer stand in the order of either file: the key alone says where
-        data = _merged(below.data, data)
-    documents[name] = _Document(name, model, file, text, data, (*(below.files if below else ()), file))
+    data = _merged(below.data, own) if below else own
+    documents[name] = _Document(name, model, file, text, own, data, (*(below.files if below else ()), file))
 
 
-def toml_fault(file: str, error: tomllib.TOMLDecodeError) -> Fault:
-    """A TOML syntax error as a fault with its line."""
-    message = str(error)
-    text, _, place = message.partition(" (at ")
-    line = place.removeprefix("line ").split(",")[0] if place.startswith("line") else ""
-    return Fault(file, f"is not valid TOML: {text[:1].lower()}{text[1:]}", int(line) if line.isdigit() else None)
+def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
+    """Tasks and milestones that stand twice in one file: merged by name, one would be lost without a word."""
+    faults = []
+    for key, label in (("task", "id"), ("milestone", "name")):
+        names = [_name(item) for item in _items(own, key)]
+        for number, name in enumerate(names):
+            if name and name in names[:number]:
+                wording = f"'{clipped(name)}' is given twice in this file; give one of the two another {label}"
+                faults.append(Fault(file, wording, line_of(text, (key, number, label)), f"{key} {number + 1}, {label}"))
+    return faults
+
+
+def _items(document: dict[str, Any], key: int | str) -> list[Any]:
+    found = document.get(str(key))
+    return found if isinstance(found, list) else []
+
+
+def _name(item: object) -> str:
+    """The name of a list's item, by which an upper file's meets a lower one's; empty where it has none."""
+    name = (item.get("id") or item.get("name")) if isinstance(item, dict) else None
+    return name if isinstance(name, str) else ""
 
 
 def _merged(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
@@ -129,10 +151,9 @@ def _merged(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
         if isinstance(old, dict) and isinstance(value, dict):
             out[key] = _merged(old, value)
         elif isinstance(old, list) and _named(old) and _named(value):
-            items = {item.get("id") or item.get("name"): item for item in old}
+            items = {_name(item): item for item in old}
             for item in value:
-                name = item.get("id") or item.get("name")
-                items[name] = _merged(items.get(name, {}), item)
+                items[_name(item)] = _merged(items.get(_name(item), {}), item)
             out[key] = list(items.values())
         else:
             out[key] = value
@@ -140,7 +161,7 @@ def _merged(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
 
 
 def _named(value: object) -> bool:
-    return isinstance(value, list) and all(isinstance(v, dict) and ("id" in v or "name" in v) for v in value)
+    return isinstance(value, list) and all(_name(item) for item in value)
 
 
 def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collection[str]) -> list[Fault]:
@@ -160,10 +181,13 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
     faults = []
     seen: dict[str, str] = {}
     for document in documents.values():
-        for loc, value in _leaves(document.data):
+        for loc, value in leaves(document.data):
             what = known.get(str(next((part for part in reversed(loc) if isinstance(part, str)), "")))
             if what and isinstance(value, str) and value not in what[1]:
-                faults.append(_at(document, loc, f"'{value}' is not {what[0]}{suggestion(value, what[1])}"))
+                faults.append(_at(document, loc, f"'{clipped(value)}' is not {what[0]}{suggestion(value, what[1])}"))
+            if loc[-1] == "log" and value and value.split()[1] not in events:
+                wording = f"'{value.split()[1]}' is not an event{suggestion(value.split()[1], events)}"
+                faults.append(_at(document, loc, wording))
         for number, task in enumerate(document.data.get("task", [])):
             if task["id"] in seen:
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
@@ -191,23 +215,4 @@ def _missing_durations(book: Rulebook, documents: dict[str, _Document]) -> list[
 
 
 def _at(document: _Document, loc: Loc, text: str) -> Fault:
-    here: Any = document.data
-    words: list[str] = []
-    for part in loc:
-        here = here[part]
-        if isinstance(part, str):
-            words.append(part)
-        elif isinstance(here, dict):
-            words[-1] += f" '{here.get('id') or here.get('name') or part + 1}'"
-    return Fault(document.file, text, line_of(document.text, loc), ", ".join(words))
-
-
-def _leaves(value: Any, loc: Loc = ()) -> Iterator[tuple[Loc, Any]]:
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            yield from _leaves(inner, (*loc, key))
-    elif isinstance(value, list):
-        for number, inner in enumerate(value):
-            yield from _leaves(inner, (*loc, number))
-    else:
-        yield loc, value
+    return Fault(document.file, text, document.line(loc), key_in_words(loc, document.data))

@@ -146,9 +146,9 @@ class MilestoneRule(Table):
     """How a milestone follows from earlier ones (from the latest of several).
 
     `clock` says what drives it: the warmth of the base, of the air, or plain days. `share` is the share of the lot that
-    must show it (left out: the first cutting). A crop's own duration goes before the general one written here. A
-    milestone that is an act of the grower waits for `not_before`: the first day with no more
-    than the accepted chance of frost, then or within `frost_free_days` after.
+    must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
+    A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
+    `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after.
     """
 
     name: Id
@@ -157,6 +157,7 @@ class MilestoneRule(Table):
     clock: Clock
     share: Share | None = None
     settled_by: list[str] = []
+    often_missed: bool = False
     duration: Duration | None = None
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
