@@ -14,7 +14,7 @@ from almanac.actions.refresh import publish_reading
 from almanac.faults import Refusal, listed, suggestion
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
-from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, row_problems
+from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
 from almanac.nursery.replay import oldest_stored
 from almanac.plan.changes import Changes, changes
@@ -100,7 +100,7 @@ def parse_day(text: str, as_of: date) -> date:
     Raises:
         Refusal: it is none of these, or after today
     """
-    match = re.fullmatch(r"-(\d{1,4})d?", text)
+    match = re.fullmatch(r"-([0-9]{1,3})d?", text)
     if text == "today":
         day = as_of
     elif text == "yesterday":
@@ -109,9 +109,9 @@ def parse_day(text: str, as_of: date) -> date:
         day = as_of - timedelta(days=int(match[1]))
     else:
         try:
-            day = date.fromisoformat(text)
-        except ValueError:
-            raise Refusal(f"'{text}' is not a date; write 2026-02-24, today, yesterday or -3d") from None
+            day = read_day(text)
+        except ValueError as error:
+            raise Refusal(f"{error}, today, yesterday or -3d") from None
     if day > as_of:
         raise Refusal(f"{day} is after today, {as_of}; only what has happened is logged")
     return day

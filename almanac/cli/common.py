@@ -66,10 +66,12 @@ def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def _day(text: str | None) -> date | None:
     if text is None:
         return None
+    from almanac.nursery.logbook import read_day
+
     try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise click.UsageError(f"--as-of '{text}' is not a date; write it like 2026-02-24") from None
+        return read_day(text)
+    except ValueError as error:
+        raise click.UsageError(f"--as-of {error}") from None
 
 
 def show(shell: Shell, text: str, data: dict[str, Any]) -> None:

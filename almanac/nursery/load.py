@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -20,8 +19,8 @@ from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import Variety, read_varieties
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import faults_of, line_of
-from almanac.rulebook.load import load_rules, toml_fault
+from almanac.rulebook.fields import faults_of, line_of, read_toml
+from almanac.rulebook.load import load_rules
 from almanac.site.frost import FrostTable
 from almanac.site.place import Place
 from almanac.site.published import PublishedDatesError
@@ -138,13 +137,12 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str:
 
 
 def _settings(folder: Path, faults: list[Fault]) -> Settings | None:
-    written = _text(folder / SETTINGS, SETTINGS, faults)
-    try:
-        document = tomllib.loads(written)
-        settings = Settings.model_validate(document)
-    except tomllib.TOMLDecodeError as error:
-        faults.append(toml_fault(SETTINGS, error))
+    written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
+    faults += found
+    if document is None:
         return None
+    try:
+        settings = Settings.model_validate(document)
     except ValidationError as error:
         faults += faults_of(error, Settings, SETTINGS, written, document)
         return None

@@ -10,12 +10,13 @@ import io
 import os
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from almanac import units
-from almanac.faults import Fault, suggestion
+from almanac.faults import Fault, clipped, suggestion
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
 from almanac.nursery.varieties import read_table
 
@@ -34,7 +35,8 @@ COLUMNS = (
     "note",
     "logged_at",
 )
-LOT_ID = re.compile(r"([1-9]\d*)([a-z]+)")
+LOT_ID = re.compile(r"([1-9][0-9]{0,5})([a-z]{1,3})")
+_FIRST_YEAR, _LAST_YEAR, _MOST = 1970, 2199, 100_000
 _QUANTITIES = {"temperature": "temperature", "hours": "hours", "mass": "mass"}
 
 
@@ -68,14 +70,56 @@ class Row:
 
 
 def torn_tail(text: str) -> str:
-    """The last line where a write was cut short: no newline, and less than a whole row. Else empty."""
-    tail = text.rpartition("\n")[2]
-    if not tail.strip():
+    """The last line where a write was cut short: no newline, and less than a whole row. Else empty.
+
+    The program writes each row on one line: what began on an earlier line was written by another, and is whole.
+    """
+    before, _, tail = text.rpartition("\n")
+    if not tail.strip() or not before or before.count('"') % 2:
         return ""
-    cells = next(csv.reader([tail]), [])
-    header = next(csv.reader([text.partition("\n")[0]]), [])
-    whole = len(cells) >= len(header) and (not cells[-1] or _is_moment(cells[-1]))
-    return "" if whole or tail == text else tail
+    try:
+        cells = next(csv.reader([tail]), [])
+    except csv.Error:
+        return ""  # read as a row it is a fault of its own
+    whole = len(cells) >= len(_header(before)) and (not cells[-1] or _is_moment(cells[-1]))
+    return "" if whole else tail
+
+
+def _header(text: str) -> list[str]:
+    """The names of the columns, in the order the file has them."""
+    first = next((line for line in text.split("\n") if line.strip(", \t\r\ufeff")), "")
+    return [cell.strip().lower() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
+
+
+def read_day(text: str) -> date:
+    """A date as files and commands hold it, 2026-02-24.
+
+    Raises:
+        ValueError: it is no such date; the message says how to write it, with the date meant where that is plain.
+    """
+    try:
+        day = date.fromisoformat(text) if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) else None
+    except ValueError:
+        day = None
+    if day is None:
+        raise ValueError(f"'{clipped(text)}' is not a date; write it like {_day_meant(text)}")
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise ValueError(f"{day} is not in the years {_FIRST_YEAR} to {_LAST_YEAR}; check the year")
+    return day
+
+
+def _day_meant(text: str) -> str:
+    """What a spreadsheet may have made of a date, put back; where day and month could be exchanged, an example."""
+    parts = re.fullmatch(r"([0-9]{1,4})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4}|[0-9]{1,2})(?:[T ][0-9:.]+)?", text)
+    if parts:
+        one, two, three = (int(part) for part in parts.groups())
+        days = set()
+        for way in [(one, two, three)] if len(parts[1]) == 4 else [(three, one, two), (three, two, one)]:
+            with suppress(ValueError):
+                days.add(date(*way))
+        if len(days) == 1 and min(days).year >= _FIRST_YEAR:
+            return days.pop().isoformat()
+    return "2026-02-24"
 
 
 def _is_moment(text: str) -> bool:
@@ -95,7 +139,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
         return rows, faults
     for line, cells in table:
         row, problems = _row(cells, line)
-        if row.id in seen:
+        if row.id and row.id in seen:
             problems.append(f"id '{row.id}' is also on line {seen[row.id]}; give this row another")
         seen[row.id] = line
         faults += [Fault(file, problem, line) for problem in problems]
@@ -109,22 +153,22 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
     what = cells["what"].lower()
     what = ALIASES.get(what, what)
     if not cells["id"][:1].isalpha():
-        problems.append(f"id '{cells['id']}' must start with a letter, such as r{line}")
+        problems.append(f"id '{clipped(cells['id'])}' must start with a letter, such as r{line}")
     try:
-        day = date.fromisoformat(cells["date"])
-    except ValueError:
+        day = read_day(cells["date"])
+    except ValueError as error:
         day = date.min
-        problems.append(f"'{cells['date']}' is not a date; write it like 2026-02-24")
+        problems.append(str(error))
     count = cells.get("count", "")
-    if count and not count.isdigit():
-        problems.append(f"count '{count}' is not a whole number")
+    if count and not re.fullmatch(r"[0-9]{1,9}", count):
+        problems.append(f"count '{clipped(count)}' is not a whole number{_count_meant(count)}")
     row = Row(
         cells["id"],
         day,
         what,
         lot=cells.get("lot", "").lower(),
         variety=cells.get("variety", ""),
-        count=int(count) if count.isdigit() else None,
+        count=int(count) if re.fullmatch(r"[0-9]{1,9}", count) else None,
         stage=cells.get("stage", "").lower(),
         bin=cells.get("bin", ""),
         value=cells.get("value", ""),
@@ -134,7 +178,8 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
         line=line,
     )
     if what not in EVENTS:
-        problems.append(f"'{cells['what']}' is not an event{suggestion(what, EVENTS)}")
+        near = suggestion(what, EVENTS) or "; all of them: stickdate log --list"
+        problems.append(f"'{clipped(cells['what'])}' is not an event{near}")
         return row, problems
     return row, problems + row_problems(row)
 
@@ -143,13 +188,15 @@ def row_problems(row: Row) -> list[str]:
     """What is wrong with a row by itself, told by the table of events."""
     event, problems = row.event, []
     if row.lot and not LOT_ID.fullmatch(row.lot):
-        problems.append(f"'{row.lot}' is not a lot; a lot is a number and a letter, such as 7a")
+        problems.append(f"'{clipped(row.lot)}' is not a lot; a lot is a number and a letter, such as 7a")
     if row.stage and row.stage not in STAGES:
-        problems.append(f"'{row.stage}' is not a stage{suggestion(row.stage, STAGES)}")
+        problems.append(f"'{clipped(row.stage)}' is not a stage{suggestion(row.stage, STAGES)}")
     if event.count == "must" and row.count is None:
         problems.append(f"{row.what} needs a count; add how many")
     if event.count == "no" and row.count is not None:
         problems.append(f"{row.what} takes no count; leave it out")
+    if row.count is not None and row.count > _MOST:
+        problems.append(f"count {row.count} is more than {_MOST}; check the digits")
     if row.count == 0 and row.what not in ("counted", "gnats"):
         problems.append("count is 0; nothing to log")
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
@@ -180,22 +227,25 @@ def _value_problems(row: Row, event: Event) -> list[str]:
     if not value:
         return [f"{row.what} needs a value{_value_example(event)}"] if event.value == "must" else []
     if event.value == "no":
-        return [f"{row.what} takes no value; put '{value}' into note"]
+        return [f"{row.what} takes no value; put '{clipped(value)}' into note"]
     if value.lower() in event.words:
         return []
     if event.value_kind == "words":
-        return [f"'{value}' is not a value of {row.what}{suggestion(value, event.words)}"]
-    if event.value_kind == "date":
-        try:
-            date.fromisoformat(value)
-        except ValueError:
-            return [f"'{value}' is not a date; write it like 2026-02-24"]
-    if event.value_kind in _QUANTITIES:
-        try:
+        return [f"'{clipped(value)}' is not a value of {row.what}{suggestion(value, event.words)}"]
+    try:
+        if event.value_kind == "date":
+            read_day(value)
+        if event.value_kind in _QUANTITIES:
             units.parse(value, _QUANTITIES[event.value_kind])
-        except ValueError as error:
-            return [str(error)]
+    except ValueError as error:
+        return [str(error)]
     return []
+
+
+def _count_meant(text: str) -> str:
+    """The whole number a spreadsheet wrote as 12.0 or 1,200, as the end of a fault line."""
+    plain = re.fullmatch(r"([0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,6})(?:\.0*)?", text)
+    return f"; write {plain[1].replace(',', '')}" if plain else "; write digits alone"
 
 
 def _value_example(event: Event) -> str:
@@ -211,7 +261,10 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
     for row in rows:
         if row.what == "void":
             other = by_id.get(row.refers)
-            if other is None or other.what == "void":
+            if other is not None and other.what == "void":
+                text = f"row '{row.refers}' undoes another and cannot itself be undone; log anew what it undid"
+                faults.append(Fault(file, text, row.line))
+            elif other is None:
                 text = f"there is no row '{row.refers}' to undo{suggestion(row.refers, by_id)}"
                 faults.append(Fault(file, text, row.line))
             gone.add(row.refers)
@@ -248,14 +301,13 @@ def _append_lines(path: Path, rows: Sequence[Row]) -> None:
     if not old.strip():
         writer.writerow(COLUMNS)
     else:
-        first = old.partition(b"\n")[0].decode("utf-8-sig", "replace")
-        header = tuple(cell.strip().lower() for cell in next(csv.reader([first])))
+        header = tuple(_header(old.decode("utf-8", "replace")))
         if not old.endswith(b"\n"):
             buffer.write("\n")
     for row in rows:
         cells = dict(zip(COLUMNS, (" ".join(cell.split()) for cell in row.cells()), strict=True))
         writer.writerow([cells.get(name, "") for name in header])
-    data = buffer.getvalue().encode()
+    data = buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
     handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
     try:
         while data:

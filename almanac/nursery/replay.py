@@ -410,8 +410,6 @@ def _mat(book: _Book, row: Row) -> None:
 def _lamp(book: _Book, row: Row) -> None:
     log = book.bins[row.bin]
     hours = 0.0 if row.value.lower() == "off" else units.parse(row.value, "hours")
-    if hours > 24:
-        raise _Impossible(f"a lamp cannot burn {hours:g} hours a day")
     book.bins[row.bin] = replace(log, lamp_h=(*log.lamp_h, (row.day, hours)))
 
 
@@ -467,6 +465,8 @@ def _planned(book: _Book, row: Row) -> None:
     day = date.fromisoformat(row.value)
     if day < row.day - timedelta(days=1):
         raise _Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
+    if day > row.day + timedelta(days=3660):
+        raise _Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
     book.planned[row.id] = Planned(row.id, variety.number, row.count or 0, day, row.note)
 
 

@@ -40,7 +40,9 @@ def _chance(written: str) -> float:
 
 def _month_day(written: str) -> tuple[int, int]:
     try:
-        day = date.fromisoformat(f"2024-{written}")
+        if not re.fullmatch(r"[0-9]{2}-[0-9]{2}", written):
+            raise ValueError
+        day = date.fromisoformat(f"2024-{written}")  # a leap year: it has every day
     except ValueError:
         raise ValueError(f'"{written}" is not a day of the year; write month-day, such as "04-17"') from None
     return day.month, day.day

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from almanac.faults import Fault, suggestion
+from almanac.faults import Fault, clipped, suggestion
 
 COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note")
 FILE = "varieties.csv"
@@ -52,17 +53,31 @@ def read_table(
             else:
                 rows.append((first, dict(zip(header, cells + [""] * len(header), strict=False))))
     except csv.Error as error:
-        faults.append(Fault(file, f"cannot be read as CSV ({error}); mend the quotes of this row", line))
+        faults.append(Fault(file, _unreadable(str(error)), line))
     if not header and not faults:
         faults.append(Fault(file, f"is empty; its first line must be: {','.join(columns)}", 1))
     return rows, faults
 
 
+def _unreadable(error: str) -> str:
+    """What the CSV reader met, in words for who saves from a spreadsheet."""
+    if "new-line" in error:
+        return "has line ends of another kind in this row; save the file anew as CSV UTF-8"
+    if "limit" in error:
+        return "has a cell without end; look for a quote that is opened and never closed"
+    if "end of data" in error:
+        return "a quote is opened here and never closed; close it, or take it away"
+    return 'a quote stands inside quoted text here; write it twice (""), or take it away'
+
+
 def _header_faults(
     header: list[str], file: str, line: int, columns: Collection[str], needed: Iterable[str]
 ) -> list[Fault]:
+    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
+        text = "its columns are not parted by commas; save it from the spreadsheet as CSV with commas"
+        return [Fault(file, text, line)]
     found = [
-        Fault(file, f"'{name}' is not a column{suggestion(name, columns)}", line)
+        Fault(file, f"'{clipped(name)}' is not a column{suggestion(name, columns)}", line)
         for name in header
         if name and name not in columns
     ]
@@ -81,14 +96,20 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
         return found, faults
     for line, row in rows:
         number, crop, protected = row["number"], row["crop"].lower(), row.get("protected", "").lower()
-        if not number.isdigit() or int(number) == 0:
-            faults.append(Fault(file, f"number '{number}' is not a whole number from 1; give the variety one", line))
+        if not re.fullmatch(r"0*[1-9][0-9]{0,5}", number):
+            text = f"number '{clipped(number)}' is not a whole number from 1 to 999999; give the variety one"
+            faults.append(Fault(file, text, line))
         elif str(int(number)) in found:
-            faults.append(Fault(file, f"number {number} is already '{found[str(int(number))].name}'", line))
+            text = f"number {int(number)} is already '{clipped(found[str(int(number))].name)}'; give this one another"
+            faults.append(Fault(file, text, line))
         elif crop not in crops:
-            faults.append(Fault(file, f"'{row['crop']}' is not a crop with a rule file{suggestion(crop, crops)}", line))
+            text = f"'{clipped(row['crop'])}' is not a crop with a rule file{suggestion(crop, crops)}"
+            faults.append(Fault(file, text, line))
         elif protected not in _YES + _NO:
-            faults.append(Fault(file, f"protected '{row['protected']}' is neither yes nor no", line))
+            text = (
+                f"protected '{clipped(row['protected'])}' is neither yes nor no; write one of them, or leave it blank"
+            )
+            faults.append(Fault(file, text, line))
         else:
             number = str(int(number))
             found[number] = Variety(

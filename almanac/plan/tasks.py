@@ -245,7 +245,7 @@ def _add_for_bin(scene: Scene, name: str, rule: TaskRule, tasks: list[Task], loo
     bin_log = scene.stock.bins[name]
     lots = [lot for lot in scene.open_lots() if lot.bin == name]
     anchor = _anchor_of_bin(scene, bin_log, lots, rule)
-    if anchor is None or not lots or _ended_in_bin(bin_log, rule, anchor):
+    if anchor is None or not lots or _ended_in_bin(bin_log, lots, rule, anchor):
         return
     if not _holds(scene, rule, anchor.days[1], protected=False):
         return
@@ -262,9 +262,14 @@ def _add_for_bin(scene: Scene, name: str, rule: TaskRule, tasks: list[Task], loo
 
 
 def _anchor_of_bin(scene: Scene, bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule) -> _Anchor | None:
-    """A trouble of the bin, or the first of its lots to reach the milestone."""
-    if rule.after in bin_log.troubles:
-        return _Anchor(rule.after, (bin_log.troubles[rule.after],) * 3)
+    """The last sighting of a trouble in the bin or one of its lots, or the first of its lots to reach the milestone."""
+    sightings = [
+        troubles[rule.after]
+        for troubles in (bin_log.troubles, *(lot.troubles for lot in lots))
+        if rule.after in troubles
+    ]
+    if sightings:
+        return _Anchor(rule.after, (max(sightings),) * 3)
     reached = [scene.milestones[lot.id][rule.after] for lot in lots if rule.after in scene.milestones[lot.id]]
     windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
     if not windows:
@@ -273,10 +278,13 @@ def _anchor_of_bin(scene: Scene, bin_log: BinLog, lots: Sequence[Lot], rule: Tas
     return _Anchor(rule.after, days, milestone)
 
 
-def _ended_in_bin(bin_log: BinLog, rule: TaskRule, anchor: _Anchor) -> bool:
+def _ended_in_bin(bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule, anchor: _Anchor) -> bool:
+    """Whether a lamp burns already, or one of the events that end the task was logged of the bin's lots since."""
     since = anchor.days[0] if anchor.known else date.min
-    lamp = bin_log.lamp_h[-1] if bin_log.lamp_h else None
-    return "lamp" in rule.until and lamp is not None and (lamp[1] > 0 or lamp[0] >= since)
+    if "lamp" in rule.until and bin_log.lamp_h and (bin_log.lamp_h[-1][1] > 0 or bin_log.lamp_h[-1][0] >= since):
+        return True
+    days = [day for event in rule.until for lot in lots if (day := _last(lot, event))]
+    return anchor.known and any(day >= since for day in days)
 
 
 def _for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:

@@ -205,7 +205,7 @@ def key_in_words(loc: Loc, document: object) -> str:
     return ", ".join(words)
 
 
-def _inside(here: Any, part: int | str) -> Any:
+def _inside(here: Any, part: Any) -> Any:
     try:
         return here[part] if isinstance(here, dict | list) else None
     except (KeyError, IndexError, TypeError):

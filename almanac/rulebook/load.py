@@ -108,7 +108,7 @@ def _read_into(
         return
     text, own, found = read_toml(path.read_bytes(), file)
     if own is not None and folder != "." and own.setdefault("id", relative.stem) != relative.stem:
-        wording = f"{units.shown(own['id'])} is not the file's name; write id = \"{relative.stem}\""
+        wording = f'{units.shown(own["id"])} is not the file\'s name; write id = "{relative.stem}"'
         found.append(Fault(file, wording, line_of(text, ("id",)), "id"))
     if own is not None:
         found += _named_twice(file, text, own)
