@@ -111,7 +111,7 @@ def parse_day(text: str, as_of: date) -> date:
         try:
             day = read_day(text)
         except ValueError as error:
-            raise Refusal(f"{error}, today, yesterday or -3d") from None
+            raise Refusal(f"{error} (or today, yesterday, -3d)") from None
     if day > as_of:
         raise Refusal(f"{day} is after today, {as_of}; only what has happened is logged")
     return day

@@ -69,13 +69,13 @@ def main() -> None:
     try:
         cli(prog_name="stickdate")
     except Exception as error:
-        from almanac.faults import InputFaults, Refusal
+        from almanac.faults import InputFaults, Refusal, one_line
 
         if isinstance(error, InputFaults):
             for fault in error.faults:
                 click.echo(str(fault), err=True)
         elif isinstance(error, Refusal):
-            click.echo(f"stickdate: {error}", err=True)
+            click.echo(one_line(f"stickdate: {error}"), err=True)
         elif isinstance(error, OSError):
             click.echo(f"stickdate: {error.filename or 'a file'}: {(error.strerror or str(error)).lower()}", err=True)
         else:

@@ -51,6 +51,7 @@ class Milestone:
     overdue_on: date | None = None
     basis: Basis | None = None
     seen: str = ""
+    often_missed: bool = False
 
     @property
     def known(self) -> date | None:
@@ -171,7 +172,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         waits,
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
-    return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis)
+    return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)
 
 
 def _told_when_overdue(lot: Lot, rule: MilestoneRule, around: Surroundings) -> bool:

@@ -128,10 +128,14 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str:
         if name == VARIETIES:
             faults.append(Fault(name, "is missing; put it back, one line a variety"))
         return ""
+    data = path.read_bytes()
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        loosely = data.decode("utf-8-sig", "replace")
+        if error.start > data.rfind(b"\n") and torn_tail(loosely):
+            return loosely  # a write cut short within a letter: a torn line like any other
+        line = data[: error.start].count(b"\n") + 1
         faults.append(Fault(name, "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8", line))
         return ""
 

@@ -287,7 +287,7 @@ def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str
     Returns:
         the torn line that was set aside, empty where there was none
     """
-    torn = _set_aside_torn(folder / FILE, folder / TORN)
+    torn, _ = (_set_aside_torn(folder / name, folder / TORN) for name in (FILE, BACKUP))
     for name in (FILE,) if backed_up else (FILE, BACKUP):
         _append_lines(folder / name, rows)
     return torn

@@ -106,9 +106,7 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
             text = f"'{clipped(row['crop'])}' is not a crop with a rule file{suggestion(crop, crops)}"
             faults.append(Fault(file, text, line))
         elif protected not in _YES + _NO:
-            text = (
-                f"protected '{clipped(row['protected'])}' is neither yes nor no; write one of them, or leave it blank"
-            )
+            text = f"protected '{clipped(row['protected'])}' is neither yes nor no; write one, or leave it blank"
             faults.append(Fault(file, text, line))
         else:
             number = str(int(number))

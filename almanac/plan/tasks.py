@@ -79,16 +79,17 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
 def _add_for_lot(scene: Scene, lot: Lot, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
     found = scene.milestones[lot.id]
     anchor = _anchor_of_lot(scene, lot, rule)
-    if anchor is None or not _in_stage(lot, rule, found) or _ended(lot, rule, found, anchor):
+    if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
         return
+    place = lot.bin if rule.while_in in (None, "rooting") else ""
     if not _holds(scene, rule, anchor.days[1], lot.protected):
         return
     if rule.kind == "look":
         looks += _looks(scene, lot, rule, anchor)
     elif rule.repeats:
-        tasks += _treatments(f"{lot.id}.{rule.id}", rule, anchor, _last(lot, "treated"), (lot.id,), lot.bin)
+        tasks += _treatments(f"{lot.id}.{rule.id}", rule, anchor, _last(lot, "treated"), (lot.id,), place)
     else:
-        task = _window(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), lot.bin)
+        task = _window(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
         leaves = _leaves_stage(lot, rule, found)
         done = _last(lot, rule.logged_as)
         if (leaves is None or task.due <= leaves[2]) and not (done and done >= task.earliest and anchor.known):
@@ -135,10 +136,12 @@ def _trouble_day(scene: Scene, lot: Lot, trouble: str) -> date | None:
     return max((day for day in (in_bin, own) if day), default=None)
 
 
-def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone]) -> bool:
-    """Whether the lot has cuttings in the rule's stage, or will come to have them."""
+def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: _Anchor) -> bool:
+    """Whether the lot has cuttings in the rule's stage, or will have; a trouble or a job concerns only those there now."""
     if rule.while_in is None or lot.count(rule.while_in):
         return True
+    if anchor.milestone is None:
+        return False
     entry = found.get(ENTERED_BY[rule.while_in])
     return entry is not None and entry.known is None and entry.days is not None
 
@@ -353,7 +356,7 @@ def _worth_telling(task: Task, as_of: date) -> bool:
     guessed = task.milestone is not None and task.milestone.known is None and not task.rule.overdue
     guessed = guessed and not _is_act(task.counted_from)
     kept_waiting = task.rule.kind == "window" and task.rule.scope == "lot" and task.rule.logged_as not in ("", "noted")
-    return kept_waiting and not guessed
+    return task.rule.overdue or (kept_waiting and not guessed)
 
 
 def _settled(task: Task, scene: Scene) -> Task:
@@ -361,7 +364,9 @@ def _settled(task: Task, scene: Scene) -> Task:
     settings, as_of = scene.around.settings, scene.as_of
     if task.in_round or task.rule.kind == "deadline":
         due = _post_day(task, scene) if task.rule.kind == "deadline" and task.feed == "sales" else task.due
-        return replace(task, due=due)
+        # What to look for in an overdue lot is told at the next round, however long ago it should have been.
+        latest = as_of + timedelta(days=task.rule.closes_day or 0) if task.rule.overdue else task.latest
+        return replace(task, due=due, latest=max(latest, task.latest))
     due = good_day(task.due, task.earliest, task.latest, settings)
     number, name = 1, task.id
     while name in scene.past.entries:

@@ -14,13 +14,13 @@ from almanac.nursery.lots import Lot
 from almanac.plan.model import Plan
 from almanac.terminal.table import table
 from almanac.words.dates import day, weekday
-from almanac.words.lots import whereabouts
+from almanac.words.lots import place_and_count, whereabouts
 from almanac.words.milestones import forecast
 
 
 def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
-    """The forecast milestone that comes first."""
-    coming = [(m.days[1], m) for m in found.values() if m.known is None and m.days]
+    """The forecast milestone that comes first; one often missed only where there is no other."""
+    coming = [((m.often_missed, m.days[1]), m) for m in found.values() if m.known is None and m.days]
     return min(coming, key=lambda item: item[0])[1] if coming else None
 
 
@@ -47,9 +47,9 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
     for lot in nursery.stock.lots.values():
         if lot.closed and not closed:
             continue
-        name = nursery.varieties[lot.number].name[:18]
+        name = nursery.varieties[lot.number].name[:16]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
-        where = whereabouts(lot) + troubles
+        where = place_and_count(lot) + troubles
         rows.append((lot.id, name, where, _next_words(lot, plan.milestones[lot.id], plan.as_of)))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"

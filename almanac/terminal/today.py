@@ -11,7 +11,7 @@ from almanac.plan.model import Plan, Round, Task
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.milestones import forecast
-from almanac.words.tasks import line_text, minutes, title
+from almanac.words.tasks import about, line_text, minutes, title
 from almanac.words.warnings import warning_text
 
 
@@ -55,9 +55,8 @@ def _round(each: Round, as_of: date) -> list[str]:
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
         for line in here:
-            who = line.lot or ", ".join(line.task.lots if line.task and line.rule.scope != "bin" else ())
             words = line.rule.title if line.look else line_text(line, each.day).split(". ")[0]
-            same.setdefault(words, []).append(who)
+            same.setdefault(words, []).append(about(line))
         lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
         for words, lots in same.items():
             named_lots = ", ".join(dict.fromkeys(filter(None, lots)))

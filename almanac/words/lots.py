@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
 
-STAGE_WORDS = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
+_STAGES: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
 
 def named(lots: Sequence[str], most: int = 6) -> str:
@@ -19,8 +20,13 @@ def named(lots: Sequence[str], most: int = 6) -> str:
 def whereabouts(lot: Lot) -> str:
     """`8 rooting in A, 4 in pots`, or that it is closed."""
     parts = []
-    for stage, words in STAGE_WORDS.items():
-        count = lot.count(stage)  # type: ignore[arg-type]  # the keys are the stages
-        if count:
-            parts.append(f"{count} {words}" + (f" in {lot.bin}" if stage == "rooting" and lot.bin else ""))
+    for stage, words in _STAGES.items():
+        if lot.count(stage):
+            place = f" in {lot.bin}" if stage == "rooting" and lot.bin else ""
+            parts.append(f"{lot.count(stage)} {words}{place}")
     return ", ".join(parts) or "closed"
+
+
+def place_and_count(lot: Lot) -> str:
+    """The same as short as a column wants it: `8 in A, 4 in pots`."""
+    return whereabouts(lot).replace(" rooting in ", " in ")

@@ -67,7 +67,7 @@ def forecast(milestone: Milestone, as_of: date) -> str:
     if shown is None:
         return "no date"
     early, likely, late = shown
-    text = f"{day(likely, as_of)} ({day(early, as_of)} to {day(late, as_of)})"
+    text = day(likely, as_of) + (f" ({day(early, as_of)}–{day(late, as_of)})" if early < late else "")
     return (
         f"overdue since {day(milestone.overdue_on, as_of)}"
         if milestone.overdue(as_of) and milestone.overdue_on

@@ -147,12 +147,20 @@ def _log_looks(each: Round) -> list[str]:
     return [f"All well? {COMMAND} log looked {what}" for what in commands]
 
 
+def about(line: Line) -> str:
+    """The lots a line of a round is about; nothing where it is the whole bin."""
+    if line.task is not None and line.task.counted_from == "planned":
+        return f"{line.task.count} of {line.task.lots[0]}"
+    if line.lot or line.task is None or line.rule.scope == "bin":
+        return line.lot
+    return ", ".join(line.task.lots)
+
+
 def _told_once(lines: list[Line], round_day: date) -> list[str]:
     """Lines of one bin, those with the same words together."""
     same: dict[str, list[str]] = {}
     for line in lines:
-        who = line.lot or ", ".join(line.task.lots if line.task and line.rule.scope != "bin" else ())
-        same.setdefault(line_text(line, round_day), []).append(who)
+        same.setdefault(line_text(line, round_day), []).append(about(line))
     told_lines = []
     for words, lots in same.items():
         who = ", ".join(dict.fromkeys(lot for lot in lots if lot))
