@@ -11,7 +11,7 @@ from pathlib import Path
 
 from almanac.actions.look import CALENDAR, plan_of
 from almanac.actions.refresh import publish_reading
-from almanac.faults import Refusal, listed, suggestion
+from almanac.faults import Refusal, clipped, listed, suggestion
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
 from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, read_day, row_problems
@@ -131,7 +131,8 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     """One row for each lot named; a bin for all its lots where the event allows one."""
     what = ALIASES.get(request.what.lower(), request.what.lower())
     if what not in EVENTS:
-        raise Refusal(f"'{request.what}' is not an event{suggestion(what, EVENTS)}; all of them: stickdate log --list")
+        near = suggestion(what, EVENTS) or "; all of them: stickdate log --list"
+        raise Refusal(f"'{clipped(request.what)}' is not an event{near}")
     if what == "void":
         raise Refusal("to undo a row: stickdate undo, or stickdate undo ROW")
     event = EVENTS[what]
@@ -228,4 +229,4 @@ def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:
     others = [str(fault) for fault in faults if fault.line is not None]
     if own:
         raise Refusal("; ".join(dict.fromkeys(own)))
-    raise Refusal(f"that day it would contradict what is logged after it: {'; '.join(others)}")
+    raise Refusal(f"that day it would contradict what is logged after it: {others[0]}")

@@ -25,8 +25,7 @@ def start(folder: Path, answers: Answers) -> list[Path]:
         Refusal: something stands there already
         InputFaults: an answer will not do; nothing was written
     """
-    if (folder / SETTINGS).exists():
-        raise Refusal(f"{folder} is a nursery already; edit its {SETTINGS}, or name another folder")
+    refuse_existing(folder)
     text = nursery_toml(answers)
     _check(text, answers)
     folder.mkdir(parents=True, exist_ok=True)
@@ -37,6 +36,18 @@ def start(folder: Path, answers: Answers) -> list[Path]:
             path.write_text(content, encoding="utf-8")
             written.append(path)
     return written
+
+
+def refuse_existing(folder: Path) -> None:
+    """Never write over a nursery.
+
+    Raises:
+        Refusal: the folder is one already, or a file
+    """
+    if (folder / SETTINGS).exists():
+        raise Refusal(f"{folder} is a nursery already; edit its {SETTINGS}, or name another folder")
+    if folder.exists() and not folder.is_dir():
+        raise Refusal(f"{folder} is a file; name a folder")
 
 
 def _check(text: str, answers: Answers) -> None:

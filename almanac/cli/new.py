@@ -12,6 +12,10 @@ import click
 from almanac.cli.common import Shell, shared_options, show
 from almanac.faults import Refusal
 
+_WHERE_FROST_DATES_ARE = (
+    "Your weather service or county extension office lists freeze dates with their chances, station by station. "
+    "Take one at your height; a date alone (the middle one) will do to begin with."
+)
 _DATES_HELP = "Dates such as 04-17, or with chances: '90%=04-04,50%=04-17,10%=04-30'; 'never' where it never freezes."
 
 
@@ -44,18 +48,16 @@ def new(shell: Shell, folder: Path, **given: str | float | None) -> None:
     --timezone America/New_York --country US --last-frost 04-17
     --first-frost 10-18 --units us
     """
-    from almanac.actions.start import start
+    from almanac.actions.start import refuse_existing, start
     from almanac.nursery.new import Answers
 
-    latitude = _number(_asked(given["latitude"], "--latitude", "Latitude in degrees, north positive"), "--latitude")
-    longitude = _number(_asked(given["longitude"], "--longitude", "Longitude in degrees, east positive"), "--longitude")
+    refuse_existing(folder)
+    latitude = _degrees(given["latitude"], "--latitude", "Latitude in degrees, north positive")
+    longitude = _degrees(given["longitude"], "--longitude", "Longitude in degrees, east positive")
     timezone = _asked(given["timezone"], "--timezone", "Time zone, such as America/New_York")
     country = _asked(given["country"], "--country", "Country, two letters (for holidays)", "")
     if sys.stdin.isatty() and given["last_frost"] is None:
-        click.echo(
-            "Your weather service or county extension office lists freeze dates with their chances, station by\n"
-            "station. Take one at your height; a date alone (the middle one) will do to begin with."
-        )
+        click.echo(click.wrap_text(_WHERE_FROST_DATES_ARE, 78))
     last = _asked(given["last_frost"], "--last-frost", "Last spring frost, month-day (or never)")
     first = (
         "never" if last == "never" else _asked(given["first_frost"], "--first-frost", "First autumn frost, month-day")
@@ -84,7 +86,9 @@ def new(shell: Shell, folder: Path, **given: str | float | None) -> None:
         bench_time=str(given["bench_time"]),
     )
     written = start(folder, answers)
-    text = f"Made {folder}. Next: write your varieties into {folder / 'varieties.csv'}, one line each, then log:\n"
+    text = (
+        f"Made {folder}. Next: write your varieties into varieties.csv there, one line\neach, then log what you have:\n"
+    )
     text += f"  stickdate --nursery {folder} log taken 1 --count 12\n"
     show(shell, text, {"written": [str(path) for path in written]})
 
@@ -101,11 +105,14 @@ def _asked(given: object, option: str, question: str, default: str | None = None
     raise Refusal(f"{option} is needed where there is no terminal to ask in")
 
 
-def _number(text: str, option: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise Refusal(f"{option} '{text}' is not a number of degrees, such as 37.27") from None
+def _degrees(given: object, option: str, question: str) -> float:
+    """A number of degrees, asked for again until it is one."""
+    if isinstance(given, float):
+        return given
+    if sys.stdin.isatty():
+        answer: float = click.prompt(question, type=float)
+        return answer
+    raise Refusal(f"{option} is needed where there is no terminal to ask in")
 
 
 def _words(text: str) -> list[str]:

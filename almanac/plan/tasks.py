@@ -137,7 +137,7 @@ def _trouble_day(scene: Scene, lot: Lot, trouble: str) -> date | None:
 
 
 def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: _Anchor) -> bool:
-    """Whether the lot has cuttings in the rule's stage, or will have; a trouble or a job concerns only those there now."""
+    """Whether the lot has cuttings in the rule's stage, or will have; a trouble or job only if there now."""
     if rule.while_in is None or lot.count(rule.while_in):
         return True
     if anchor.milestone is None:
