@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from almanac.forecast.durations import Arrival, after, arrival, prior, typical_from
@@ -97,7 +97,18 @@ def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
         milestone = _known(lot, rule, found) or (None if lot.closed else _forecast(lot, rule, found, around))
         if milestone:
             found[rule.name] = milestone
+            for earlier in rule.after:
+                if earlier in found:
+                    found[earlier] = _no_later(found[earlier], milestone)
     return found
+
+
+def _no_later(earlier: Milestone, milestone: Milestone) -> Milestone:
+    """A sign that is often missed, shown no later than what follows it, which is forecast apart from it."""
+    if not earlier.often_missed or earlier.days is None or milestone.days is None:
+        return earlier
+    early, likely, late = (min(pair) for pair in zip(earlier.days, milestone.days, strict=True))
+    return replace(earlier, days=(early, likely, late))
 
 
 def _end_of_week(day: date) -> date:
@@ -139,6 +150,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     sources = [found.get(name) or (_started(lot) if name == "started" else None) for name in rule.after]
     if duration is None or not sources or any(source is None for source in sources):
         return None
+    if any(source.overdue(around.as_of) for source in sources if source):
+        return None  # of what hangs on an overdue sign nothing can be said until it is seen
     latest = max((source for source in sources if source), key=lambda source: (source.window or _NEVER)[1])
     comes = None
     known_at = max(lot.known_at, latest.known or date.min)
@@ -152,7 +165,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         comes = after(ends, _arrival(lot, rule, duration, pace, known_at))
     days = _three(comes) if comes else None
     waits = None
-    if days and rule.name in EVENTS and EVENTS[rule.name].kind == "step":
+    if days and (rule.name not in EVENTS or EVENTS[rule.name].kind == "step"):
         early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)
         days = early, likely, late
     if days and rule.not_before == "frost_accepted":

@@ -69,6 +69,12 @@ class Lot:
         return self.total == 0
 
     @property
+    def resting(self) -> bool:
+        """Whether it has gone to rest and not woken since."""
+        rest, woke = self.signs.get("resting"), self.signs.get("woke")
+        return rest is not None and (woke is None or woke.day < rest.day)
+
+    @property
     def bin(self) -> str:
         """The bin its rooting cuttings stand in, empty where there is none."""
         return self.places[-1][1] if self.places and self.count("rooting") else ""

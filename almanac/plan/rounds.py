@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 
 from almanac.nursery.lots import lot_order
@@ -52,7 +52,7 @@ def rounds_of(
     if extra:
         visits = days_with(done | extra)
     coming = [day for day in visits if day >= as_of]
-    held = _assigned(waiting, coming, as_of)
+    held = _assigned(waiting, coming, settings.is_away, as_of)
     lines = _look_lines(looks, visits, as_of)
     rounds = []
     for number, day in enumerate(coming):
@@ -73,16 +73,22 @@ def _extra_days(jobs: Sequence[Task], visits: Sequence[date], settings: Settings
     extra: set[date] = set()
     for job in sorted(jobs, key=lambda task: (task.latest, task.id)):
         first = max(job.earliest, as_of)
+        guessed = job.milestone is not None and job.milestone.known is None and not job.rule.overdue
+        if guessed:
+            continue  # what may come on another day makes no visit; it waits until it is known
         if first <= job.latest and not any(first <= day <= job.latest for day in (*visits, *extra)):
             extra.add(good_day(job.latest, first, job.latest, settings))
     return extra
 
 
-def _assigned(jobs: Sequence[Task], visits: Sequence[date], as_of: date) -> dict[date, list[Line]]:
-    """Each job on the first visit from its due day on, else the last before it inside its window."""
+def _assigned(
+    jobs: Sequence[Task], visits: Sequence[date], is_away: Callable[[date], bool], as_of: date
+) -> dict[date, list[Line]]:
+    """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
     held: dict[date, list[Line]] = {}
     for job in jobs:
         inside = [day for day in visits if max(job.earliest, as_of) <= day <= job.latest]
+        inside = [day for day in inside if not is_away(day)] or inside
         if inside:
             day = min((day for day in inside if day >= job.due), default=inside[-1])
             lot = job.lots[0] if job.rule.scope == "lot" and job.counted_from != "planned" else ""

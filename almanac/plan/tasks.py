@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from almanac.forecast.milestones import Days, Milestone, Surroundings
-from almanac.nursery.events import EVENTS
+from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.lots import BinLog, Lot, Planned, Stock, lot_order
 from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.model import Look, Past, Task
@@ -37,7 +37,8 @@ class Scene:
         return self.around.as_of
 
     def open_lots(self) -> list[Lot]:
-        return [lot for lot in self.stock.lots.values() if not lot.closed]
+        """Those with cuttings left; one that rests wants nothing until it wakes."""
+        return [lot for lot in self.stock.lots.values() if not lot.closed and not lot.resting]
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,9 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
             tasks += _for_crops(scene, rule)
         elif rule.after == "planned":
             tasks += [task for planned in scene.stock.planned if (task := _for_planned(scene, planned, rule))]
-    return [_settled(task, scene) for task in _grouped(tasks) if _worth_telling(task, scene.as_of)], looks
+    return [
+        _settled(task, scene) for task in _grouped(tasks, scene.stock.lots) if _worth_telling(task, scene.as_of)
+    ], looks
 
 
 # --- one lot -----------------------------------------------------------------------------------------------------
@@ -90,15 +93,33 @@ def _add_for_lot(scene: Scene, lot: Lot, rule: TaskRule, tasks: list[Task], look
         tasks += _treatments(f"{lot.id}.{rule.id}", rule, anchor, _last(lot, "treated"), (lot.id,), place)
     else:
         task = _window(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
-        leaves = _leaves_stage(lot, rule, found)
-        done = _last(lot, rule.logged_as)
-        if (leaves is None or task.due <= leaves[2]) and not (done and done >= task.earliest and anchor.known):
+        if not _too_late(task, lot, found, scene.as_of) and not (anchor.known and _done(task, lot)):
             protected = (lot.id,) if lot.protected else ()
             tasks.append(replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop))
 
 
+def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date) -> bool:
+    """Whether the lot will have left the task's stage by then; or part of it has left and the rest is late."""
+    exit_ = found.get(LEFT_BY.get(task.rule.while_in or "", ""))
+    if exit_ is None:
+        return False
+    if exit_.known:
+        return task.latest < as_of
+    return exit_.days is not None and task.due > exit_.days[1 if task.in_round else 2]
+
+
+def _done(task: Task, lot: Lot) -> bool:
+    """Whether the event that says it is done was logged since it opened; a look on the same day came before it."""
+    day = _last(lot, task.rule.logged_as)
+    return day is not None and (day > task.earliest or (day == task.earliest and task.rule.logged_as != "looked"))
+
+
 def _count(lot: Lot, rule: TaskRule) -> int:
-    return lot.count(rule.while_in) if rule.while_in and lot.count(rule.while_in) else lot.total
+    """How many cuttings a task is about: those in its stage, or those that will come to it first."""
+    if rule.while_in is None:
+        return lot.total
+    before = STAGES[: STAGES.index(rule.while_in) + 1]
+    return next((lot.count(stage) for stage in reversed(before) if lot.count(stage)), lot.total)
 
 
 def _anchor_of_lot(scene: Scene, lot: Lot, rule: TaskRule) -> _Anchor | None:
@@ -198,13 +219,13 @@ def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: _Anchor) -> Iterator[
     assert rule.first_day is not None
     # A sign only forecast is looked for until nine lots in ten would show it; only then does the next look begin.
     start = anchor.days[1] if anchor.known or _is_act(rule.after) else anchor.days[2]
-    end = lot.known_at + _NO_FORECAST_LOOKS_ON
+    end = max(lot.known_at, start) + _NO_FORECAST_LOOKS_ON
     leaves = _leaves_stage(lot, rule, found)
     if rule.while_in == "store":
         limit = scene.around.book.crops[lot.crop].store.limit
         end = max(lot.started + timedelta(days=round(limit)), end)
     elif leaves:
-        end = leaves[1]
+        end = leaves[1] if rule.while_in == "rooting" else leaves[2] + timedelta(days=rule.every_days or 0)
     if rule.last_day is not None:
         end = min(end, start + timedelta(days=rule.last_day))
     for event in rule.until:
@@ -255,7 +276,7 @@ def _add_for_bin(scene: Scene, name: str, rule: TaskRule, tasks: list[Task], loo
     task_id = f"{name}.{rule.id}"
     if rule.kind == "look":
         start = anchor.days[1]
-        end = start + timedelta(days=rule.last_day or 0)
+        end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else _NO_FORECAST_LOOKS_ON)
         looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, bin_log.looked))
     elif rule.repeats:
         treated = max((day for lot in lots if (day := _last(lot, "treated"))), default=None)
@@ -273,6 +294,9 @@ def _anchor_of_bin(scene: Scene, bin_log: BinLog, lots: Sequence[Lot], rule: Tas
     ]
     if sightings:
         return _Anchor(rule.after, (max(sightings),) * 3)
+    if rule.after == "lamp":
+        burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
+        return _Anchor("lamp", (burning[0],) * 3) if burning else None
     reached = [scene.milestones[lot.id][rule.after] for lot in lots if rule.after in scene.milestones[lot.id]]
     windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
     if not windows:
@@ -302,6 +326,11 @@ def _for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
             for (named, event), day in scene.stock.crop_signs.items()
             if named == crop and event in rule.until
         )
+        ended = ended or any(
+            lot.origin == "own_wood" and lot.started >= near + timedelta(days=rule.opens_day or 0)
+            for lot in scene.stock.lots.values()
+            if lot.crop == crop and not lot.parent
+        )
         if ended or not _holds(scene, rule, near, protected=False):
             continue
         anchor = _Anchor(rule.after, (near,) * 3)
@@ -317,33 +346,40 @@ def _for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task | None:
 # --- all of them -------------------------------------------------------------------------------------------------
 
 
-def _grouped(tasks: Iterable[Task]) -> Iterator[Task]:
-    """Lots of a crop whose tasks of one rule lie within its `group_days` share one task, dated by the last of them."""
+def _grouped(tasks: Iterable[Task], lots: Mapping[str, Lot]) -> Iterator[Task]:
+    """Lots of a crop whose tasks of one rule lie within its `group_days` share one task.
+
+    It is dated by the last of them, a deadline by the first, and named after the lot started first, so that a lot that
+    comes to it later renames nothing.
+    """
     waiting: dict[tuple[str, str], list[Task]] = {}
     for task in tasks:
         if task.rule.group_days is None:
             yield task
         else:
             waiting.setdefault((task.crop, task.rule.id), []).append(task)
-    for (crop, rule_id), together in waiting.items():
+    for together in waiting.values():
         groups: list[list[Task]] = []
         for task in sorted(together, key=lambda task: (task.due, lot_order(task.lots[0]))):
             if groups and (task.due - groups[-1][0].due).days <= (task.rule.group_days or 0):
                 groups[-1].append(task)
             else:
                 groups.append([task])
-        for number, group in enumerate(groups, 1):
-            yield _as_one(group, f"{crop}.{rule_id}" + (f".{number}" if number > 1 else ""))
+        for group in groups:
+            oldest = min((task.lots[0] for task in group), key=lambda name: (lots[name].started, lot_order(name)))
+            yield _as_one(group, f"{oldest}.{group[0].rule.id}")
 
 
 def _as_one(group: Sequence[Task], name: str) -> Task:
-    last = max(group, key=lambda task: (task.due, task.earliest))
+    choose = min if group[0].rule.kind == "deadline" else max
+    last = choose(group, key=lambda task: (task.due, task.earliest))
     ordered = sorted(group, key=lambda task: lot_order(task.lots[0]))
     return replace(
         last,
         id=name,
         lots=tuple(lot for task in ordered for lot in task.lots),
-        earliest=max(task.earliest for task in group),
+        earliest=choose(task.earliest for task in group),
+        latest=choose(task.latest for task in group),
         count=sum(task.count for task in group),
         protected=tuple(lot for task in ordered for lot in task.protected),
     )
@@ -355,7 +391,8 @@ def _worth_telling(task: Task, as_of: date) -> bool:
         return True
     guessed = task.milestone is not None and task.milestone.known is None and not task.rule.overdue
     guessed = guessed and not _is_act(task.counted_from)
-    kept_waiting = task.rule.kind == "window" and task.rule.scope == "lot" and task.rule.logged_as not in ("", "noted")
+    loggable = task.rule.logged_as not in ("", "noted")
+    kept_waiting = task.rule.kind == "window" and task.rule.scope == "lot" and loggable and not task.rule.lapses
     return task.rule.overdue or (kept_waiting and not guessed)
 
 

@@ -191,8 +191,9 @@ class TaskRule(Table):
     else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
     `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
     would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
-    task. Lots of a crop whose dates lie within `group_days` share one entry, dated by the last of them. `multiplies`
-    marks work that a protected variety forbids without leave. `log` says how to log it, for `stickdate`.
+    task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop whose dates lie
+    within `group_days` share one entry, dated by the last of them. `multiplies` marks work that a protected variety
+    forbids without leave. `log` says how to log it, for `stickdate`.
     """
 
     id: Id
@@ -205,6 +206,7 @@ class TaskRule(Table):
     after: str
     overdue: bool = False
     once_logged: bool = False
+    lapses: bool = False
     until: list[str] = []
     first_day: int | None = None
     every_days: Annotated[int, Field(ge=1)] | None = None

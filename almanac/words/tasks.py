@@ -25,7 +25,8 @@ def title(task: Task) -> str:
         return f"{task.rule.title}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{task.rule.title}: bin {task.bin}"
-    counted = f" ({task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
+    seen = task.milestone.seen if task.milestone and task.rule.while_in == "rooting" else ""
+    counted = f" ({seen or task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
     return f"{task.rule.title}: {named(task.lots, 4)}{counted}"
 
 
@@ -57,7 +58,9 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
     """The command that logs it, empty where nothing hangs on its being logged."""
     if rule.logged_as in ("", "noted"):
         return ""
-    about = f"--bin {bin_name}" if rule.scope == "bin" else " ".join(lots)
+    named_lots = list(lots)
+    one_by_one = "--count" in rule.log and len(named_lots) > 1
+    about = f"--bin {bin_name}" if rule.scope == "bin" else "LOT" if one_by_one else " ".join(named_lots)
     return f"{COMMAND} {rule.log.replace('{lot}', about)}"
 
 
@@ -119,8 +122,9 @@ def line_text(line: Line, round_day: date) -> str:
         when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
         return f"still to do: {line.rule.title.lower()} ({when})"
     if line.look is not None:
-        return "; ".join(line.rule.checklist) or line.rule.title
-    return f"{line.rule.title}. {line.rule.how}".strip()
+        return f"{line.rule.title.rstrip('?')}? {'; '.join(line.rule.checklist)}".strip()
+    log = how_to_log(line.rule, line.task.lots if line.task else (), line.bin)
+    return f"{line.rule.title.rstrip('?.')}. {line.rule.how}{f' Log: {log}' if log else ''}".strip()
 
 
 def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
