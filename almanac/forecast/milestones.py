@@ -150,8 +150,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     sources = [found.get(name) or (_started(lot) if name == "started" else None) for name in rule.after]
     if duration is None or not sources or any(source is None for source in sources):
         return None
-    if any(source.overdue(around.as_of) for source in sources if source):
-        return None  # of what hangs on an overdue sign nothing can be said until it is seen
+    if any(source.overdue(lot.known_at) for source in sources if source):
+        return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
     latest = max((source for source in sources if source), key=lambda source: (source.window or _NEVER)[1])
     comes = None
     known_at = max(lot.known_at, latest.known or date.min)

@@ -25,7 +25,7 @@ def title(task: Task) -> str:
         return f"{task.rule.title}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{task.rule.title}: bin {task.bin}"
-    seen = task.milestone.seen if task.milestone and task.rule.while_in == "rooting" else ""
+    seen = task.milestone.seen if task.milestone and task.milestone.seen.endswith(f" of {task.count}") else ""
     counted = f" ({seen or task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
     return f"{task.rule.title}: {named(task.lots, 4)}{counted}"
 
