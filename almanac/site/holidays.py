@@ -48,6 +48,12 @@ def known_country(country: str, region: str = "") -> str | None:
     return None
 
 
+def region_code(country: str, region: str) -> str:
+    """The code of a region by any way to write it, such as "VA" for "Virginia"; blank where it is not known."""
+    code = _country_code(country)
+    return _region_code(code, region) or "" if code else ""
+
+
 def _country_code(text: str) -> str | None:
     return _countries().get(_folded(text))
 

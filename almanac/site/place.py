@@ -15,6 +15,7 @@ class Place:
         country, region: codes for public holidays, such as "US" and "VA"; blank where none are wanted
         town: as the grower calls it
         elevation_m: above the sea [m]
+        radiation_mj: usual global radiation by month, January first [MJ m-2 d-1]; empty where not known
     """
 
     latitude_deg: float
@@ -24,6 +25,7 @@ class Place:
     region: str = ""
     town: str = ""
     elevation_m: float = 0.0
+    radiation_mj: tuple[float, ...] = ()
 
     @property
     def zone(self) -> ZoneInfo:

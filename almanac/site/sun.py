@@ -1,4 +1,4 @@
-"""The sun at a place: takes place and date, gives sunrise, sunset, day length and the solstices. Pure."""
+"""The sun at a place: takes place and date, gives its height, sunrise, sunset, day length and the solstices. Pure."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -10,6 +10,9 @@ from almanac.site.place import Place
 # Where the sun's centre stands at sunrise and sunset by the usual convention (US Naval Observatory, "Rise,
 # Set, and Twilight Definitions"): 34' of refraction and 16' of half-diameter below a flat horizon.
 HORIZON_DEG = -0.833
+# The same page's civil dawn and dusk: 6 degrees below, the sun's centre, without refraction. Plants that tell
+# the season by the night take the light until about then for day (common practice), so that their day is longer.
+CIVIL_TWILIGHT_DEG = -6.0
 
 _J2000 = datetime(2000, 1, 1, 12, tzinfo=UTC)
 _DAY_S = 86_400
@@ -18,14 +21,17 @@ _HALF_DAY_S = 43_200
 
 @dataclass(frozen=True)
 class SunDay:
-    """One solar day: sunrise or sunset is None where it does not happen; `day_length_h` is 0 to 24 hours."""
+    """One solar day: sunrise or sunset is None where it does not happen; `day_length_h` is 0 to 24 hours.
+
+    Where another horizon than that of sunrise was asked for, the times are when the sun crosses that one.
+    """
 
     sunrise: datetime | None
     sunset: datetime | None
     day_length_h: float
 
 
-def sun_day(place: Place, day: date) -> SunDay:
+def sun_day(place: Place, day: date, horizon_deg: float = HORIZON_DEG) -> SunDay:
     """Sunrise and sunset of the solar day whose noon falls on a local date, by the clock of the place.
 
     The solar day runs from 12 hours before noon to 12 hours after it, so that sunset may carry the next date,
@@ -34,14 +40,18 @@ def sun_day(place: Place, day: date) -> SunDay:
     The observer stands at sea level; hills are not known. Within 0.2 degrees of a pole the sun is that of
     89.8 degrees.
 
+    Args:
+        place, day: where and when
+        horizon_deg: what counts as the sun being up: HORIZON_DEG for sunrise and sunset, CIVIL_TWILIGHT_DEG for
+            civil dawn and dusk [degrees of its centre above a flat horizon, without refraction]
     Returns:
         Times to the second, aware, in the zone of the place; length [hours].
     Source:
         The sun's height by astral (equations of the NOAA solar calculator, after Meeus); its crossings by
         halving, as astral's own sunrise strays by a minute and more near the polar circle and fails beyond.
     """
-    noon = _noon(place, day)
-    height_deg = _height_above_horizon(place, noon)
+    noon = solar_noon(place, day)
+    height_deg = _height_above_horizon(place, noon, horizon_deg)
     sunrise: datetime | None = None
     sunset: datetime | None = None
     above_s = 0
@@ -61,8 +71,8 @@ def sun_day(place: Place, day: date) -> SunDay:
     return SunDay(sunrise, sunset, above_s / 3600)
 
 
-def day_length_h(latitude_deg: float, day: date) -> float:
-    """Hours from sunrise to sunset, quickly: from the sun's declination at noon in Greenwich.
+def day_length_h(latitude_deg: float, day: date, horizon_deg: float = HORIZON_DEG) -> float:
+    """Hours from sunrise to sunset, or above another horizon, quickly: from the declination at noon in Greenwich.
 
     By Greenwich: half the world away it errs by up to 3 minutes at 60 degrees; where the place is known,
     `day_length_at` does not.
@@ -70,18 +80,44 @@ def day_length_h(latitude_deg: float, day: date) -> float:
     Args:
         latitude_deg: north is positive [degrees, -90 to 90]
         day: local calendar date
+        horizon_deg: as in `sun_day`
     Returns:
         Day length [hours]: 0.0 in the polar night, 24.0 under the midnight sun.
     Source:
-        Hour angle of the sun at -0.833 degrees; declination by US Naval Observatory, "Computing Approximate
+        Hour angle of the sun at that horizon; declination by US Naval Observatory, "Computing Approximate
         Solar Coordinates", good to 1 minute of arc from 1800 to 2200.
     """
-    return _length_h(latitude_deg, datetime(day.year, day.month, day.day, 12, tzinfo=UTC))
+    return _length_h(latitude_deg, datetime(day.year, day.month, day.day, 12, tzinfo=UTC), horizon_deg)
 
 
-def day_length_at(place: Place, day: date) -> float:
+def day_length_at(place: Place, day: date, horizon_deg: float = HORIZON_DEG) -> float:
     """As `day_length_h`, but from the declination at the place's own noon."""
-    return _length_h(place.latitude_deg, _mean_noon(place, day))
+    return _length_h(place.latitude_deg, _mean_noon(place, day), horizon_deg)
+
+
+def solar_noon(place: Place, day: date) -> datetime:
+    """When the sun stands highest on a local date [UTC, to the second]."""
+    mean = _mean_noon(place, day)
+    _, equation_min = _sun(_days_since_2000(mean))
+    return mean - timedelta(seconds=round(equation_min * 60))
+
+
+def sun_height_deg(place: Place, moment: datetime) -> float:
+    """How high the sun's centre stands, without refraction, quickly; below the horizon negative [degrees].
+
+    Args:
+        place: where
+        moment: aware, in any zone
+    Source:
+        Declination and equation of time as in `day_length_h`: within 0.02 degrees of the ephemeris.
+    """
+    declination, equation_min = _sun(_days_since_2000(moment))
+    utc = moment.astimezone(UTC)
+    clock_min = utc.hour * 60 + utc.minute + utc.second / 60
+    hour_angle = radians((clock_min + equation_min) / 4 + place.longitude_deg - 180)
+    latitude = radians(place.latitude_deg)
+    height = sin(latitude) * sin(declination) + cos(latitude) * cos(declination) * cos(hour_angle)
+    return degrees(asin(max(-1.0, min(1.0, height))))
 
 
 def shortest_day(place: Place, year: int) -> date:
@@ -94,14 +130,18 @@ def longest_day(place: Place, year: int) -> date:
     return _solstice(place, year, december=place.southern)
 
 
-def first_day_length_at_least(place: Place, hours: float, start: date, within_days: int = 366) -> date | None:
+def first_day_length_at_least(
+    place: Place, hours: float, start: date, within_days: int = 366, horizon_deg: float = HORIZON_DEG
+) -> date | None:
     """The first date from `start` on with a day of at least so many hours; None within so many days."""
-    return _first(start, within_days, lambda day: day_length_at(place, day) >= hours)
+    return _first(start, within_days, lambda day: day_length_at(place, day, horizon_deg) >= hours)
 
 
-def first_day_length_below(place: Place, hours: float, start: date, within_days: int = 366) -> date | None:
+def first_day_length_below(
+    place: Place, hours: float, start: date, within_days: int = 366, horizon_deg: float = HORIZON_DEG
+) -> date | None:
     """The first date from `start` on with a day shorter than so many hours; None within so many days."""
-    return _first(start, within_days, lambda day: day_length_at(place, day) < hours)
+    return _first(start, within_days, lambda day: day_length_at(place, day, horizon_deg) < hours)
 
 
 def _first(start: date, within_days: int, holds: Callable[[date], bool]) -> date | None:
@@ -109,8 +149,8 @@ def _first(start: date, within_days: int, holds: Callable[[date], bool]) -> date
     return next((day for day in days if holds(day)), None)
 
 
-def _height_above_horizon(place: Place, noon: datetime) -> Callable[[int], float]:
-    """The sun's height over the rising line [degrees], as a function of seconds after noon."""
+def _height_above_horizon(place: Place, noon: datetime, horizon_deg: float) -> Callable[[int], float]:
+    """The sun's height over the line it crosses [degrees], as a function of seconds after noon."""
     from astral import Observer
     from astral.sun import elevation
 
@@ -118,7 +158,7 @@ def _height_above_horizon(place: Place, noon: datetime) -> Callable[[int], float
 
     def height_deg(after_noon_s: int) -> float:
         moment = noon + timedelta(seconds=after_noon_s)
-        return elevation(observer, moment, with_refraction=False) - HORIZON_DEG
+        return elevation(observer, moment, with_refraction=False) - horizon_deg
 
     return height_deg
 
@@ -148,13 +188,6 @@ def _mean_noon(place: Place, day: date) -> datetime:
     return mean + timedelta(days=days)
 
 
-def _noon(place: Place, day: date) -> datetime:
-    """When the sun stands highest on a local date [UTC, to the second]."""
-    mean = _mean_noon(place, day)
-    _, equation_min = _sun(_days_since_2000(mean))
-    return mean - timedelta(seconds=round(equation_min * 60))
-
-
 def _days_since_2000(moment: datetime) -> float:
     return (moment - _J2000) / timedelta(days=1)
 
@@ -176,10 +209,10 @@ def _sun(days: float) -> tuple[float, float]:
     return asin(sin(obliquity) * sin(longitude)), equation_deg * 4
 
 
-def _length_h(latitude_deg: float, noon: datetime) -> float:
+def _length_h(latitude_deg: float, noon: datetime, horizon_deg: float) -> float:
     declination, _ = _sun(_days_since_2000(noon))
     latitude = radians(latitude_deg)
-    above = sin(radians(HORIZON_DEG)) - sin(latitude) * sin(declination)
+    above = sin(radians(horizon_deg)) - sin(latitude) * sin(declination)
     cosine = above / (cos(latitude) * cos(declination))  # the cosine of 90 degrees is not quite 0 in floats
     return degrees(acos(max(-1.0, min(1.0, cosine)))) / 7.5
 

@@ -1,0 +1,168 @@
+"""Towns of the earth: takes a town as its grower calls it, gives position and time zone from the table that ships.
+
+Nothing is read before the first question.
+"""
+
+from __future__ import annotations
+
+import gzip
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from functools import cache
+from importlib.resources import files
+
+from almanac.site.holidays import region_code
+
+TOWNS = "towns.tsv.gz"
+REGIONS = "regions.tsv"
+_SHOWN = 5
+# Letters that do not come apart into a plain one and its accent.
+_PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h"})
+_APART = str.maketrans({"-": " ", "–": " ", "/": " ", "(": " ", ")": " ", ".": "", "'": "", "’": "", "‘": "", "|": ""})
+_SHORT = {"st": "saint", "ste": "sainte", "mt": "mount", "ft": "fort"}
+
+
+@dataclass(frozen=True)
+class Town:
+    """A town of over 15,000 people, or a seat of government.
+
+    Args:
+        name, region, country: in words; the region is blank where the gazetteer names none
+        country_code: two letters
+        region_id: the gazetteer's own code of the region, in the US that of the post
+        people: how many live there
+        latitude_deg, longitude_deg: its middle, north and east positive [degrees]
+        timezone: name in the time zone database
+    """
+
+    name: str
+    region: str
+    country: str
+    country_code: str
+    region_id: str
+    people: int
+    latitude_deg: float
+    longitude_deg: float
+    timezone: str
+
+    def __str__(self) -> str:
+        return ", ".join(part for part in (self.name, self.region, self.country) if part)
+
+    @property
+    def holiday_region(self) -> str:
+        """The region's code for public holidays, such as "IA"; blank where these do not know it."""
+        return region_code(self.country_code, self.region)
+
+
+class UnknownTownError(ValueError):
+    """No town, or more than one, is called so; the message is one line with the nearest ones."""
+
+
+@cache
+def find_town(written: str) -> Town:
+    """The one town called so.
+
+    Args:
+        written: a name, and after commas its region or country or both, in words or codes: "Ames, Iowa". Case and
+            accents do not matter.
+    Raises:
+        UnknownTownError: none is called so, or more than one; it lists the nearest.
+    Source:
+        GeoNames (geonames.org), CC BY 4.0.
+    """
+    name, *wheres = [folded(part) for part in written.split(",")]
+    known = _named(name) if name else []
+    fitting = [town for town in known if all(_lies_in(town, where) for where in wheres if where)]
+    own = [town for town in fitting if folded(town.name) == name]
+    # Another town's lesser name counts only where that town is the larger: "Roma" may be Rome.
+    meant = [town for town in fitting if town in own or not own or town.people > max(each.people for each in own)]
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        alike = len(set(map(str, meant))) < len(meant)
+        remedy = "write latitude, longitude and timezone of yours" if alike else "write one of them in full"
+        raise UnknownTownError(f'town "{written}" may be {_choice(meant)}; {remedy}')
+    if known:
+        known.sort(key=lambda town: not any(folded(town.region).startswith(where) for where in wheres))
+        raise UnknownTownError(f'town "{written}" is not known; did you mean {_choice(known)}?')
+    near = _nearest(name, [where for where in wheres if where])
+    hint = f"; did you mean {_choice(near)}?" if near else ""
+    otherwise = " Else name a larger town nearby, or write latitude, longitude and timezone"
+    raise UnknownTownError(f'town "{written}" is not among those of over 15,000 people{hint or "."}{otherwise}')
+
+
+def folded(text: str) -> str:
+    """A name as it is compared: small letters without accents, usual abbreviations spelled out."""
+    plain = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))
+    words = plain.translate(_PLAIN).translate(_APART).split()
+    return " ".join(_SHORT.get(word, word) for word in words)
+
+
+def _choice(towns: Sequence[Town]) -> str:
+    """Some towns to choose from; with their position where the names do not tell them apart."""
+    shown = towns[:_SHOWN]
+    names = [str(town) for town in shown]
+    told = [
+        f'"{name}"' if names.count(name) == 1 else f'"{name}" ({town.latitude_deg:.2f}, {town.longitude_deg:.2f})'
+        for name, town in zip(names, shown, strict=True)
+    ]
+    more = f" or {len(towns) - _SHOWN} more" if len(towns) > _SHOWN else ""
+    return (", ".join(told) if more else " or ".join([", ".join(told[:-1]), told[-1]] if told[1:] else told)) + more
+
+
+def _lies_in(town: Town, where: str) -> bool:
+    country = {folded(way) for way in (town.country_code, *_regions()[town.country_code, ""])}
+    if where in country or where in (folded(town.region), folded(town.region_id)):
+        return True
+    # "ON" for Ontario: the gazetteer has numbers of its own there, but those who keep holidays know the usual code.
+    return len(where) <= 3 and not where.isdigit() and town.holiday_region.casefold() == where
+
+
+@cache
+def _text() -> str:
+    return gzip.decompress(files("almanac.site").joinpath("data", TOWNS).read_bytes()).decode()
+
+
+@cache
+def _regions() -> dict[tuple[str, str], tuple[str, ...]]:
+    """Names of countries and regions by codes; a country has a blank second one."""
+    text = files("almanac.site").joinpath("data", REGIONS).read_text(encoding="utf-8")
+    rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
+    return {(country, region): tuple(names) for country, region, *names in rows}
+
+
+def _named(name: str) -> list[Town]:
+    """Every town with that folded name, the largest first."""
+    text, found, at = _text(), [], -1
+    while (at := text.find(f"|{name}|", at + 1)) >= 0:
+        start = text.rfind("\n", 0, at) + 1
+        found.append(_town(text[start : text.find("\n", at)]))
+    return found
+
+
+def _town(line: str) -> Town:
+    _, name, country, region, people, latitude, longitude, zone = line.split("\t")
+    regions = _regions()
+    region_name = regions[country, region][0] if region else ""
+    country_name = regions[country, ""][0]
+    return Town(name, region_name, country_name, country, region, int(people), float(latitude), float(longitude), zone)
+
+
+def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:
+    """Towns of nearly that name, the nearest first; among those in the region or country given, where any are."""
+    matcher = SequenceMatcher(autojunk=False)
+    matcher.set_seq2(name[:60])
+    scored = []
+    for line in _text().splitlines():
+        key = line[1 : line.find("|", 1)]
+        if abs(len(key) - len(name)) > 2 or line.startswith("#"):
+            continue
+        matcher.set_seq1(key)
+        if matcher.real_quick_ratio() >= 0.75 and matcher.quick_ratio() >= 0.75 and (ratio := matcher.ratio()) >= 0.75:
+            scored.append((ratio, line))
+    scored.sort(key=lambda pair: -pair[0])  # stable: of equals the larger town stays first
+    towns = [_town(line) for _, line in scored[:200]]
+    inside = [town for town in towns if all(_lies_in(town, where) for where in wheres)]
+    return (inside or towns)[:_SHOWN]
