@@ -1,6 +1,7 @@
 """Quantities with their units as written in files (`"78 F"`, `"4 in"`), to SI numbers and back. Pure.
 
-Inside the program temperatures are °C, lengths cm, volumes litres, masses grams, times days or hours.
+Inside the program temperatures are °C, lengths cm, volumes litres, masses grams, times days or hours, the
+sun's radiation MJ on a square metre in a day.
 A bare number is never guessed at.
 """
 
@@ -23,6 +24,7 @@ _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "mass": {"g": (1.0, 0.0), "kg": (1000.0, 0.0), "oz": (28.349523125, 0.0), "lb": (453.59237, 0.0)},
     "days": {"d": (1.0, 0.0), "w": (7.0, 0.0)},
     "hours": {"h": (1.0, 0.0)},
+    "radiation": {"mj": (1.0, 0.0), "kwh": (3.6, 0.0)},
 }
 _EXAMPLES: Final = {
     "temperature": '"78 F" or "25.5 C"',
@@ -32,6 +34,7 @@ _EXAMPLES: Final = {
     "mass": '"412 g" or "14 oz"',
     "days": '"24 d" or "6 w"',
     "hours": '"14 h"',
+    "radiation": '"14.2 MJ" or "3.9 kWh"',
 }
 # Beyond these a slip of the key is surer than the value (SI): no air on earth is colder than -90 °C, and water boils at
 # 100 °C; the rest is wide enough for any nursery. Within them no sum of days leaves the calendar.
@@ -43,6 +46,7 @@ _RANGES: Final = {
     "mass": (0.0, 1e6, '"0 g" to "1000 kg"'),
     "days": (0.0, 3660.0, '"0 d" to "3660 d"'),
     "hours": (0.0, 24.0, '"0 h" to "24 h"'),
+    "radiation": (0.0, 50.0, '"0 MJ" to "50 MJ"'),  # of a day on a square metre; above the air it is 47 at most
 }
 _WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*([A-Za-z]*)\s*")
 

