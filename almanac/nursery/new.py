@@ -12,7 +12,11 @@ from almanac.units import System
 
 @dataclass(frozen=True)
 class Answers:
-    """What a new nursery is asked. Frost dates are (chance, "MM-DD") pairs; none at all means that it never freezes."""
+    """What a new nursery is asked.
+
+    Frost dates are (chance, "MM-DD") pairs; none at all means that it never freezes, unless those of the nearest
+    station are wanted.
+    """
 
     id: str
     name: str
@@ -26,6 +30,7 @@ class Answers:
     elevation: str = ""
     last_frost: Sequence[tuple[str, str]] = ()
     first_frost: Sequence[tuple[str, str]] = ()
+    nearest_station: bool = False
     frost_source: str = ""
     bins: Sequence[str] = ("A",)
     bags: int = 24
@@ -58,13 +63,14 @@ elevation = {_text(height)}
 timezone = {_text(answers.timezone)}
 country = {_text(answers.country)}  # for public holidays, on which no post goes
 region = {_text(answers.region)}  # state or province, likewise
+# radiation = [12 monthly means, January first, "MJ m-2 d-1"]  # usual sunlight on flat ground; without it, clear sky
 
 # Chances are of the frost still to come: spring "10%" is the date after which one year in ten still has a frost,
 # autumn "10%" the date before which one year in ten has already had one. Better than a neighbour's guess: ask your
-# weather service or county extension office for the freeze probabilities of the nearest station at your height.
+# weather service or county extension office for the freeze probabilities of the nearest station at your height, or
+# for its daily record of lows, which is better still. `stickdate site` shows what comes of it.
 [frost]
 accept = 0.10  # the chance of a later frost at which tender plants may go out
-source = {_text(answers.frost_source or "as typed when the nursery was made")}
 {_frost(answers, freeze)}
 
 # One for each bin, shelf or mat: what it holds, what its mat is set to, and the air round the tops.
@@ -111,14 +117,17 @@ air = {air}
 
 
 def _frost(answers: Answers, freeze: str) -> str:
+    if answers.nearest_station:
+        return 'station = "nearest"  # of the station normals that ship; give dates = {...} or record = {...} instead'
+    source = f"source = {_text(answers.frost_source or 'as typed when the nursery was made')}\n"
     if not answers.last_frost and not answers.first_frost:
-        return "dates = { never = true }  # it never freezes here"
+        return f"{source}dates = {{ never = true }}  # it never freezes here"
 
     def dates(pairs: Sequence[tuple[str, str]]) -> str:
         return ", ".join(f'"{chance}" = "{day}"' for chance, day in pairs)
 
     spring, autumn = dates(answers.last_frost), dates(answers.first_frost)
-    return f"dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
+    return f"{source}dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
 
 
 def varieties_csv() -> str:
