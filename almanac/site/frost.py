@@ -26,6 +26,7 @@ class FrostTable:
         spring: by day, the chance that a frost comes after it in the freeze year; None where it never freezes
         autumn: by day, the chance that a frost has come on or before it in the freeze year; None likewise
         frost_free_share: of years without any frost, 0 to 1; None where the source cannot tell
+        notes: what else to know of the table, a sentence each
     """
 
     threshold_c: float
@@ -35,6 +36,7 @@ class FrostTable:
     spring: Curve | None
     autumn: Curve | None
     frost_free_share: float | None
+    notes: tuple[str, ...] = ()
 
     def chance_after(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
