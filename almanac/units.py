@@ -91,3 +91,8 @@ def temperature(celsius: float, system: System) -> str:
     if system == "us":
         return f"{celsius * 9 / 5 + 32:.0f} °F"
     return f"{round(celsius * 2) / 2:g} °C"
+
+
+def height(metres: float, system: System) -> str:
+    """A height above the sea as the nursery shows it, to the whole foot or metre."""
+    return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"

@@ -1,0 +1,53 @@
+"""`site`: what the year brings at this site; nothing of the nursery is written, a picture where one is asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from almanac.cli.common import Shell, notices, shared_options, show
+
+
+@click.command()
+@click.option(
+    "--accept",
+    metavar="CHANCE",
+    type=click.FloatRange(0, 1, min_open=True, max_open=True),
+    help="Show the date after which a later frost is at most this likely, 0 to 1. "
+    "[default: frost.accept in nursery.toml]",
+)
+@click.option(
+    "--every",
+    type=click.Choice(["half-month", "day"]),
+    default="half-month",
+    show_default=True,
+    help="Which days --json lists.",
+)
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw the year: a .png or .svg file.")
+@shared_options
+def site(shell: Shell, accept: float | None, every: str, picture: Path | None) -> None:
+    """What the year brings here: frost, light, holidays.
+
+    The frost table with its chances and where it comes from, the days left
+    until your accepted risk, day length and light by half month, and the next
+    public holidays while you may be sending.
+
+    Example: stickdate site --accept 0.05
+    """
+    from almanac.nursery.load import load_nursery
+    from almanac.terminal.site import site_json, site_text
+
+    nursery = load_nursery(shell.folder, shell.now, shell.as_of)
+    notices(nursery.notices)
+    chance = accept or nursery.settings.frost.accept
+    drawn = {}
+    if picture is not None:
+        from almanac.pictures.site_year import draw_site_year
+
+        draw_site_year(nursery, chance, picture)
+        drawn = {"picture": str(picture)}
+    data = site_json(nursery, chance, every_day=every == "day") | drawn if shell.as_json else {}
+    show(shell, "" if shell.as_json else site_text(nursery, chance), data)
+    if picture is not None and not shell.as_json:
+        click.echo(f"\nDrew {picture}.")

@@ -1,0 +1,329 @@
+"""What the year brings at a site, on one screen and as JSON: frost, light, holidays. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from almanac import units
+from almanac.faults import listed
+from almanac.nursery.load import Nursery
+from almanac.plan.season_days import site_day
+from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
+from almanac.site.holidays import public_holidays
+from almanac.site.light import clear_day, dli_mol, usual_mj
+from almanac.site.sun import (
+    CIVIL_TWILIGHT_DEG,
+    HORIZON_DEG,
+    day_length_at,
+    first_day_length_at_least,
+    first_day_length_below,
+    longest_day,
+    shortest_day,
+    sun_day,
+)
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day, days, span, weekday
+
+_CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
+_HOLIDAYS_SHOWN = 5
+# Published freeze tables count a place as freezing every year from here on; below it, whether is asked before when.
+_NEARLY_EVERY_YEAR = 0.98
+
+
+def site_text(nursery: Nursery, accept: float) -> str:
+    """The site as a person reads it, at most 80 wide.
+
+    Args:
+        nursery: as loaded; its `as_of` is today
+        accept: the chance of a later frost that the grower accepts, 0 to 1
+    """
+    place, as_of, settings = nursery.place, nursery.as_of, nursery.settings
+    north = f"{abs(place.latitude_deg):.2f}° {'S' if place.southern else 'N'}"
+    east = f"{abs(place.longitude_deg):.2f}° {'W' if place.longitude_deg < 0 else 'E'}"
+    height = units.height(place.elevation_m, settings.nursery.units)
+    where = ", ".join(part for part in (place.town, north, east, height, place.timezone) if part)
+    lines = [f"{settings.nursery.name}, {weekday(as_of)} {as_of.year}", *paragraph(where), ""]
+    lines += [*_frost(nursery, accept), ""]
+    lines += [*_light(nursery), ""]
+    lines += _holidays(nursery)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _frost(nursery: Nursery, accept: float) -> list[str]:
+    frost, as_of = nursery.frost, nursery.as_of
+    threshold = units.temperature(frost.threshold_c, nursery.settings.nursery.units)
+    estimate = " (an estimate)" if frost.estimate else ""
+    lines = paragraph(f"Frost: nights at or below {threshold}{estimate}. From: {frost.source}.")
+    if frost.spring is None:
+        return [*lines, *paragraph("It does not freeze here: there is no frost to wait for."), *_notes(nursery)]
+    free = frost.frost_free_share
+    if free is not None and free > 1 - _NEARLY_EVERY_YEAR:
+        lines += paragraph(f"It freezes in {_percent(1 - free)} of years; in {_percent(free)} there is no such night.")
+    chances = sorted({*_CHANCES, accept}, reverse=True)
+    rows = []
+    for words, date_for in (
+        ("Spring: to come after", frost.date_for_spring),
+        ("Autumn: come by", frost.date_for_autumn),
+    ):
+        dates = [date_for(chance, as_of.year) for chance in chances]
+        rows.append([words, *(day(found) if found else "–" for found in dates)])
+    lines += table(rows, header=["Chance of frost", *map(_percent, chances)], indent=2)
+    if any("–" in row for row in rows):
+        lines += paragraph("–: the chance is never just that.", indent=2)
+    return [*lines, *paragraph(_accepted(nursery, accept)), *_notes(nursery)]
+
+
+def _notes(nursery: Nursery) -> list[str]:
+    return [line for note in nursery.frost.notes for line in paragraph(f"- {note}")]
+
+
+def _accepted(nursery: Nursery, accept: float) -> str:
+    """How long it is until the risk is one the grower accepts, or until it no longer is."""
+    frost, as_of = nursery.frost, nursery.as_of
+    safe = frost.first_safe_day(as_of, accept, 0)
+    risk = _percent(accept)
+    if safe is None:
+        return f"The chance of a later frost is never as low as the {risk} you accept."
+    until = _autumn_after(nursery, accept, safe)
+    end = f"until {day(until, as_of)}, {days((until - safe).days)}" if until else "with no end in sight"
+    if safe == as_of:
+        return f"You accept {risk}: frost is no likelier than that today, and {end} from now."
+    today = _percent(frost.chance_after(as_of))
+    left = days((safe - as_of).days)
+    return f"You accept {risk}: from {day(safe, as_of)}, in {left} (today {today}), {end} later."
+
+
+def _autumn_after(nursery: Nursery, accept: float, start: date) -> date | None:
+    dates = (nursery.frost.date_for_autumn(accept, year) for year in (start.year, start.year + 1))
+    return next((found for found in dates if found and found >= start), None)
+
+
+def _percent(chance: float) -> str:
+    """`10 %`; never rounded to certain either way."""
+    if 0 < chance < 0.01 or 0.99 < chance < 1:
+        return "<1 %" if chance < 0.5 else ">99 %"
+    return f"{round(chance * 100, 1):g} %" if chance < 0.1 else f"{chance * 100:.0f} %"
+
+
+def _light(nursery: Nursery) -> list[str]:
+    place, as_of = nursery.place, nursery.as_of
+    kind = "of a usual day, from your monthly means" if place.radiation_mj else "of a clear sky: usual days have less"
+    lines = paragraph(
+        "Light: hours of day from sunrise to sunset, and with civil twilight (sun above -6°), which plants that go by "
+        f"day length respond to; photons (DLI, mol/m²) {kind}."
+    )
+    halves = [_half_month(nursery, found) for found in _half_months(as_of.year)]
+    head = f"{'':6}  {'rises':>5} {'sets':>5}  {'day':>4} {'twil.':>5} {'mol':>5}"
+    lines += [f"  {head}   {head}".rstrip()]
+    lines += [f"  {left}   {right}" for left, right in zip(halves[:12], halves[12:], strict=True)]
+    shortest, longest = shortest_day(place, as_of.year), longest_day(place, as_of.year)
+    lines += paragraph(
+        f"Shortest day {day(shortest)} ({_length(nursery, shortest)}), longest {day(longest)} "
+        f"({_length(nursery, longest)})."
+    )
+    for crop in _crops(nursery):
+        lines += paragraph(_wanted(nursery, crop))
+    return lines
+
+
+def _half_months(year: int) -> list[date]:
+    return [date(year, month, number) for month in range(1, 13) for number in (1, 16)]
+
+
+def _half_month(nursery: Nursery, found: date) -> str:
+    place = nursery.place
+    sun = sun_day(place, found)
+    usual = usual_mj(place, found)
+    light = clear_day(place, found).dli_mol if usual is None else dli_mol(usual)
+    twilight = day_length_at(place, found, CIVIL_TWILIGHT_DEG)
+    return (
+        f"{day(found):>6}  {_clock(sun.sunrise):>5} {_clock(sun.sunset):>5}  "
+        f"{sun.day_length_h:4.1f} {twilight:5.1f} {light:5.1f}"
+    )
+
+
+def _clock(moment: datetime | None) -> str:
+    return (moment + timedelta(seconds=30)).strftime("%H:%M") if moment else "–"
+
+
+def _length(nursery: Nursery, found: date) -> str:
+    """`9 h 40 min`."""
+    hours, minutes = divmod(round(sun_day(nursery.place, found).day_length_h * 60), 60)
+    return f"{hours} h {minutes:02} min"
+
+
+def _crops(nursery: Nursery) -> list[Crop]:
+    """The crops that the nursery grows, or all that are known where it has no varieties yet."""
+    grown = {variety.crop for variety in nursery.varieties.values()}
+    return [crop for crop in nursery.book.crops.values() if crop.id in grown or not grown]
+
+
+def _wanted(nursery: Nursery, crop: Crop) -> str:
+    """When the day is as long as a crop wants its light, by both ways to count a day."""
+    place, hours = nursery.place, crop.light.hours
+    lead = f"{crop.title} wants {hours:g} h of light: "
+    longest = longest_day(place, nursery.as_of.year)
+    if long_enough(nursery, hours, CIVIL_TWILIGHT_DEG) is None:
+        most, most_twilight = (day_length_at(place, longest, horizon) for horizon in (HORIZON_DEG, CIVIL_TWILIGHT_DEG))
+        return f"{lead}no day is so long, {most:.1f} h at most, {most_twilight:.1f} h with twilight."
+    sun, twilight = (_stretch(nursery, hours, horizon) for horizon in (HORIZON_DEG, CIVIL_TWILIGHT_DEG))
+    return f"{lead}the day is so long {sun} from sunrise to sunset, {twilight} with twilight."
+
+
+def _stretch(nursery: Nursery, hours: float, horizon_deg: float) -> str:
+    found = long_enough(nursery, hours, horizon_deg)
+    if found is None:
+        return "never"
+    first, last = found
+    return f"from {span(first, last, nursery.as_of)}" if last else "all year"
+
+
+def long_enough(nursery: Nursery, hours: float, horizon_deg: float) -> tuple[date, date | None] | None:
+    """The first and last day, from today on, of the next stretch of days of at least so many hours.
+
+    None where no day is so long; without a last day where every day is.
+    """
+    place, as_of = nursery.place, nursery.as_of
+    first = first_day_length_at_least(place, hours, as_of, horizon_deg=horizon_deg)
+    if first is None:
+        return None
+    below = first_day_length_below(place, hours, first, horizon_deg=horizon_deg)
+    return first, below - timedelta(days=1) if below else None
+
+
+def _holidays(nursery: Nursery) -> list[str]:
+    place, as_of = nursery.place, nursery.as_of
+    if not place.country:
+        return paragraph("Public holidays are not known: [site] names no country.")
+    found = _next_holidays(nursery)
+    seasons = list(_sending(nursery))
+    if seasons:
+        when = listed(span(first, last, as_of) for first, last in seasons)
+        lines = paragraph(f"No post on public holidays while you may be sending ({when}):")
+        found = {each: name for each, name in found.items() if _within(each, seasons)}
+    else:
+        lines = ["Next public holidays:"]
+    rows = [(weekday(each, as_of), name) for each, name in list(found.items())[:_HOLIDAYS_SHOWN]]
+    return [*lines, *(table(rows, indent=2) if rows else ["  none"])]
+
+
+def _next_holidays(nursery: Nursery) -> dict[date, str]:
+    place, as_of = nursery.place, nursery.as_of
+    return public_holidays(place.country, place.region, as_of, as_of + timedelta(days=365))
+
+
+def _within(found: date, seasons: Iterable[tuple[date, date]]) -> bool:
+    return any(first <= found <= last for first, last in seasons)
+
+
+def _sending(nursery: Nursery) -> Iterator[tuple[date, date]]:
+    """When plants may be in the post: the coming windows of the rules for selling, as far as the site alone dates them.
+
+    Rooted plants can go from the day that frost is accepted; when they do, their own lots say.
+    """
+    sale, as_of = nursery.settings.sale, nursery.as_of
+    for rule, _ in nursery.book.tasks().values():
+        sells = rule.only_if.sells
+        if rule.kind != "window" or rule.feed != "sales" or (sells and not getattr(sale, sells)):
+            continue
+        name = rule.after if rule.after in SITE_DAYS else "frost_accepted"
+        opens, closes = _window(rule)
+        base = site_day(name, as_of - closes, nursery.place, nursery.frost, nursery.settings, on_or_after=True)
+        if base:
+            yield max(base + opens, as_of), base + closes
+
+
+def _window(rule: TaskRule) -> tuple[timedelta, timedelta]:
+    return timedelta(days=rule.opens_day or 0), timedelta(days=rule.closes_day or 0)
+
+
+def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, Any]:
+    """The same as one object; `days` are all of the year of `as_of`, or the 1st and 16th of its months."""
+    place, as_of = nursery.place, nursery.as_of
+    first, last = date(as_of.year, 1, 1), date(as_of.year, 12, 31)
+    shown = [first + timedelta(days=n) for n in range((last - first).days + 1)] if every_day else None
+    seasons = list(_sending(nursery))
+    return {
+        "as_of": as_of.isoformat(),
+        "place": {
+            "town": place.town,
+            "latitude": place.latitude_deg,
+            "longitude": place.longitude_deg,
+            "elevation_m": round(place.elevation_m, 1),
+            "timezone": place.timezone,
+            "country": place.country,
+            "region": place.region,
+        },
+        "frost": _frost_json(nursery, accept),
+        "light": "usual" if place.radiation_mj else "clear sky",
+        "days": [_day_json(nursery, found) for found in shown or _half_months(as_of.year)],
+        "shortest_day": shortest_day(place, as_of.year).isoformat(),
+        "longest_day": longest_day(place, as_of.year).isoformat(),
+        "crops": [_crop_json(nursery, crop) for crop in _crops(nursery)],
+        "holidays": [
+            {"date": found.isoformat(), "name": name, "sending": _within(found, seasons)}
+            for found, name in _next_holidays(nursery).items()
+        ],
+    }
+
+
+def _frost_json(nursery: Nursery, accept: float) -> dict[str, Any]:
+    frost, as_of = nursery.frost, nursery.as_of
+    safe = frost.first_safe_day(as_of, accept, 0)
+    until = _autumn_after(nursery, accept, safe) if safe else None
+    free = frost.frost_free_share
+
+    def by_chance(date_for: Any) -> dict[str, str | None]:
+        return {f"{round(chance * 100)}": _iso(date_for(chance, as_of.year)) for chance in sorted(_CHANCES)}
+
+    return {
+        "source": frost.source,
+        "estimate": frost.estimate,
+        "threshold_c": frost.threshold_c,
+        "last_spring": by_chance(frost.date_for_spring),
+        "first_autumn": by_chance(frost.date_for_autumn),
+        "frost_free_share": free if free is None else round(free, 4),
+        "accept": accept,
+        "accepted_spring": _iso(frost.date_for_spring(accept, as_of.year)),
+        "accepted_autumn": _iso(frost.date_for_autumn(accept, as_of.year)),
+        "safe_from": _iso(safe),
+        "safe_until": _iso(until),
+        "days_left": (safe - as_of).days if safe else None,
+        "chance_after_today": round(frost.chance_after(as_of), 4),
+        "notes": list(frost.notes),
+    }
+
+
+def _day_json(nursery: Nursery, found: date) -> dict[str, Any]:
+    place = nursery.place
+    sun, clear, usual = sun_day(place, found), clear_day(place, found), usual_mj(place, found)
+    return {
+        "date": found.isoformat(),
+        "sunrise": sun.sunrise.isoformat() if sun.sunrise else None,
+        "sunset": sun.sunset.isoformat() if sun.sunset else None,
+        "day_length_h": round(sun.day_length_h, 4),
+        "civil_day_length_h": round(day_length_at(place, found, CIVIL_TWILIGHT_DEG), 4),
+        "clear_mj_m2": round(clear.radiation_mj, 3),
+        "dli_clear_mol": round(clear.dli_mol, 2),
+        "dli_usual_mol": None if usual is None else round(dli_mol(usual), 2),
+        "peak_clear_ppfd": round(clear.ppfd(clear.noon), 1),
+    }
+
+
+def _crop_json(nursery: Nursery, crop: Crop) -> dict[str, Any]:
+    def stretch(horizon_deg: float) -> dict[str, str | None] | None:
+        found = long_enough(nursery, crop.light.hours, horizon_deg)
+        return {"from": found[0].isoformat(), "to": _iso(found[1])} if found else None
+
+    return {
+        "crop": crop.id,
+        "light_hours": crop.light.hours,
+        "day_that_long": stretch(HORIZON_DEG),
+        "civil_day_that_long": stretch(CIVIL_TWILIGHT_DEG),
+    }
+
+
+def _iso(found: date | None) -> str | None:
+    return found.isoformat() if found else None
