@@ -12,8 +12,7 @@ from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from almanac import units
 from almanac.faults import suggestion
-from almanac.rulebook.fields import Table, Temperature
-from almanac.site.frost import FrostTable, from_published, never
+from almanac.rulebook.fields import Table, Temperature, TemperatureDifference
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -47,14 +46,16 @@ def _radiation_mj(written: object) -> object:
     return [units.parse(value, "radiation") for value in values]
 
 
-def _chance(written: str) -> float:
+def parse_chance(written: str) -> float:
+    """`50%` as 0.5. Raises ValueError with the remedy."""
     match = re.fullmatch(r"(\d{1,2}(?:\.\d+)?) ?%", written)
     if not match or not float(match[1]) > 0:
         raise ValueError(f'"{written}" is not a chance; write a percentage over 0 and under 100, such as "50%"')
     return float(match[1]) / 100
 
 
-def _month_day(written: str) -> tuple[int, int]:
+def parse_month_day(written: str) -> tuple[int, int]:
+    """`04-17` as month and day. Raises ValueError with the remedy."""
     try:
         if not re.fullmatch(r"[0-9]{2}-[0-9]{2}", written):
             raise ValueError
@@ -147,6 +148,9 @@ def _with_position(written: dict[str, object]) -> dict[str, object]:
     return told | written
 
 
+FROST_SOURCES = ("dates", "station", "record", "monthly")
+
+
 class PublishedDates(Table):
     """[frost] dates"""
 
@@ -159,8 +163,8 @@ class PublishedDates(Table):
     @classmethod
     def _readable(cls, value: dict[str, str]) -> dict[str, str]:
         for chance, day in value.items():
-            _chance(chance)
-            _month_day(day)
+            parse_chance(chance)
+            parse_month_day(day)
         return value
 
     @model_validator(mode="after")
@@ -174,12 +178,62 @@ class PublishedDates(Table):
         return self
 
 
+class Record(Table):
+    """[frost] record: a station's daily lows, in one file or several, plain or gzip"""
+
+    file: str | list[str]
+    unit: Literal["C", "F", "tenths C"]
+
+    @property
+    def files(self) -> list[str]:
+        return [self.file] if isinstance(self.file, str) else self.file
+
+
+class Monthly(Table):
+    """[frost] monthly: twelve mean lows, January first; better with the daily spread or with known dates"""
+
+    lows: Annotated[list[Temperature], Field(min_length=12, max_length=12)]
+    daily_sd: Annotated[list[TemperatureDifference], Field(min_length=12, max_length=12)] | None = None
+    known: dict[Literal["last_spring", "first_autumn"], dict[str, str]] = {}
+
+    @field_validator("known")
+    @classmethod
+    def _readable(cls, value: dict[str, dict[str, str]]) -> dict[str, dict[str, str]]:
+        for dates in value.values():
+            for chance, day in dates.items():
+                parse_chance(chance)
+                parse_month_day(day)
+        return value
+
+
 class Frost(Table):
-    """[frost]"""
+    """[frost]: exactly one of dates, station, record, monthly"""
 
     accept: Annotated[float, Field(gt=0, lt=1)] = 0.10
-    source: str = "as typed by the grower"
-    dates: PublishedDates
+    source: str = ""
+    dates: PublishedDates | None = None
+    station: str | None = None
+    record: Record | None = None
+    monthly: Monthly | None = None
+    threshold: Temperature = 0.0
+    years: Annotated[str, Field(pattern=r"^\d{4}-\d{4}$")] | None = None
+    last: Annotated[int, Field(ge=3)] | None = None
+
+    @model_validator(mode="after")
+    def _exactly_one(self) -> Self:
+        given = [name for name in FROST_SOURCES if getattr(self, name) is not None]
+        if len(given) != 1:
+            found = f"has {' and '.join(given)}" if given else "has no frost dates"
+            raise ValueError(f'{found}; give exactly one of {", ".join(FROST_SOURCES)}, such as station = "nearest"')
+        if (self.years or self.last) and not self.record:
+            raise ValueError("years and last go with record; take them away")
+        if self.years and self.last:
+            raise ValueError("years and last contradict one another; keep one")
+        if self.years and int(self.years[:4]) > int(self.years[5:]):
+            raise ValueError(f'years = "{self.years}" runs backwards; exchange the two')
+        if self.dates and "threshold" in self.model_fields_set:
+            raise ValueError("threshold stands inside dates = { threshold = ..., ... } where the dates are given")
+        return self
 
 
 class BinLight(Table):
@@ -282,23 +336,6 @@ class Settings(Table):
             town=site.town,
             elevation_m=site.elevation,
             radiation_mj=tuple(site.radiation),
-        )
-
-    def frost_table(self) -> FrostTable:
-        """The frost table of the site.
-
-        Raises:
-            PublishedDatesError: the dates contradict one another; its args say which, each with the remedy.
-        """
-        dates, southern = self.frost.dates, self.site.latitude < 0
-        if dates.never:
-            return never(dates.threshold, southern, self.frost.source)
-        return from_published(
-            dates.threshold,
-            {_chance(chance): _month_day(day) for chance, day in dates.last_spring.items()},
-            {_chance(chance): _month_day(day) for chance, day in dates.first_autumn.items()},
-            southern,
-            self.frost.source,
         )
 
     def is_away(self, day: date) -> bool:

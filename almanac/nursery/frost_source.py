@@ -1,0 +1,106 @@
+"""From [frost] of `nursery.toml` to the site's frost table, whichever of the four sources it names; and what is wrong.
+
+Reads a station's record from the nursery's folder, and the shipped table of stations where it is asked for one.
+"""
+
+from __future__ import annotations
+
+import gzip
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
+from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.published import MonthDay, PublishedDatesError
+
+
+class FrostSourceError(ValueError):
+    """The frost source cannot be used. `key` says which one; `args` are the faults, a sentence each with its remedy."""
+
+    def __init__(self, key: str, *faults: str) -> None:
+        self.key = key
+        super().__init__(*faults)
+
+
+def frost_table(settings: Settings, folder: Path) -> FrostTable:
+    """The frost table of a nursery's site.
+
+    Args:
+        settings: its [site] and [frost]
+        folder: where the files of a record lie
+    Raises:
+        FrostSourceError: with every fault of the source
+    """
+    frost, southern = settings.frost, settings.site.latitude < 0
+    try:
+        if frost.dates is not None:
+            return _from_dates(frost.dates, southern, frost.source)
+        if frost.record is not None:
+            return _from_record(frost, frost.record, southern, folder)
+        if frost.monthly is not None:
+            return _from_monthly(frost, frost.monthly, southern)
+        return _from_station(settings, southern)
+    except PublishedDatesError as error:
+        raise FrostSourceError("dates" if frost.dates else "monthly", *map(str, error.args)) from None
+    except ValueError as error:
+        if isinstance(error, FrostSourceError):
+            raise
+        key = "record" if frost.record else "monthly" if frost.monthly else "station"
+        raise FrostSourceError(key, str(error)) from None
+
+
+def _from_dates(dates: PublishedDates, southern: bool, source: str) -> FrostTable:
+    source = source or "as typed by the grower"
+    if dates.never:
+        return never(dates.threshold, southern, source)
+    return from_published(dates.threshold, _dates(dates.last_spring), _dates(dates.first_autumn), southern, source)
+
+
+def _dates(written: Mapping[str, str]) -> dict[float, MonthDay]:
+    return {parse_chance(chance): parse_month_day(day) for chance, day in written.items()}
+
+
+def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> FrostTable:
+    from almanac.site.daily import DailyRecordError, read_daily  # each source is paid for by those who name it
+    from almanac.site.records import frost_table as record_table
+
+    lows: dict[date, float] = {}
+    for name in record.files:
+        try:
+            lows |= read_daily(_lines(folder / name), record.unit)
+        except DailyRecordError as error:
+            raise FrostSourceError("record", f"{name}: {error}") from None
+        except (OSError, UnicodeDecodeError, EOFError) as error:
+            said = error.strerror if isinstance(error, OSError) and error.strerror else "not a text or gzip file"
+            raise FrostSourceError("record", f"{name} cannot be read ({said.lower()}); check its path") from None
+    years = (int(frost.years[:4]), int(frost.years[5:])) if frost.years else None
+    source = frost.source or f"daily record {', '.join(record.files)}"
+    return record_table(lows, frost.threshold, southern, source, years, frost.last)
+
+
+def _lines(path: Path) -> list[str]:
+    data = path.read_bytes()
+    return (gzip.decompress(data) if data[:2] == b"\x1f\x8b" else data).decode("utf-8-sig").splitlines()
+
+
+def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> FrostTable:
+    from almanac.site.monthly import from_monthly
+
+    known = {season: _dates(dates) for season, dates in monthly.known.items()}
+    source = frost.source or "estimate from twelve monthly mean lows"
+    return from_monthly(monthly.lows, frost.threshold, southern, source, monthly.daily_sd, known or None)
+
+
+def _from_station(settings: Settings, southern: bool) -> FrostTable:
+    from almanac.site.stations import nearest, station, table_of
+
+    frost, site = settings.frost, settings.site
+    if abs(frost.threshold) > 0.1:
+        raise FrostSourceError(
+            "station", "the shipped stations know 32 F (0 C) only; take threshold away, or give a record"
+        )
+    if frost.station == "nearest":
+        height = site.elevation if "elevation" in site.model_fields_set else None
+        return table_of(nearest(site.latitude, site.longitude, height), southern)
+    return table_of(station(str(frost.station)), southern)

@@ -1,0 +1,113 @@
+"""From the text of a station's daily record to its lows by date: three open forms, one result. Pure.
+
+Forms: GHCN-Daily fixed width (`.dly`, tenths of °C; Menne et al. 2012, Journal of Atmospheric and Oceanic Technology
+29:897-910, and the network's readme), the network's CSV (STATION, DATE, ..., TMIN), and a plain CSV `date,low`.
+A value that is missing (-9999) or carries a quality flag is left out, so its day counts as missing.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date
+from itertools import chain
+from statistics import median
+
+_TO_C: dict[str, Callable[[float], float]] = {
+    "C": lambda value: value,
+    "F": lambda value: (value - 32) * 5 / 9,
+    "tenths C": lambda value: value / 10,
+}
+UNITS = tuple(_TO_C)
+# No place on earth has a low beyond these (World Meteorological Organization, archive of weather and climate extremes:
+# -89.2 °C at Vostok, 1983; the highest lows known are under 45 °C), and none has a middle low above the second pair.
+_LOWEST_C, _HIGHEST_C = -90.0, 45.0
+_MIDDLE_C = (-60.0, 32.0)
+
+
+class DailyRecordError(ValueError):
+    """A daily record that cannot be used; the message says what was found and the remedy."""
+
+
+def read_daily(lines: Iterable[str], unit: str) -> dict[date, float]:
+    """The lows of a record by date [°C].
+
+    Args:
+        lines: the file's lines, in any of the three forms; lines that start with # are passed over
+        unit: what the numbers of a CSV are in: one of UNITS (a `.dly` file is always in tenths of °C)
+    Raises:
+        DailyRecordError: another kind of file, two stations in one, a date or number that is none, or numbers that
+            cannot be of the unit
+    """
+    if unit not in _TO_C:
+        raise DailyRecordError(f'unit "{unit}" is not one of {" | ".join(UNITS)}')
+    kept = (line for line in lines if line.strip() and not line.startswith("#"))
+    first = next(kept, "")
+    if len(first) > 260 and first[17:21].isalpha() and first[11:17].isdigit():
+        lows = dict(_fixed_width(chain([first], kept)))
+    else:
+        lows = _csv(first, kept, _TO_C[unit])
+    _plausible(lows, unit)
+    return lows
+
+
+def _fixed_width(lines: Iterable[str]) -> Iterator[tuple[date, float]]:
+    station = ""
+    for number, line in enumerate(lines, 1):
+        if line[17:21] != "TMIN":
+            continue
+        if station and line[:11] != station:
+            raise DailyRecordError(f"line {number} is of station {line[:11]}, the first of {station}; keep one")
+        station = line[:11]
+        try:
+            year, month = int(line[11:15]), int(line[15:17])
+            for day in range(31):
+                value = line[21 + 8 * day : 26 + 8 * day]
+                if value.strip() and value != "-9999" and line[27 + 8 * day : 28 + 8 * day] in (" ", ""):
+                    yield date(year, month, day + 1), int(value) / 10
+        except ValueError:
+            raise DailyRecordError(f"line {number} is not as a .dly line is: '{line[:30].strip()}'") from None
+
+
+def _csv(first: str, lines: Iterable[str], to_c: Callable[[float], float]) -> dict[date, float]:
+    header = [cell.strip().upper() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
+    low = next((name for name in ("LOW", "TMIN") if name in header), "")
+    if "DATE" not in header or not low:
+        shown = first.strip()[:40]
+        raise DailyRecordError(
+            f"begins '{shown}'; expected a .dly file, a CSV with DATE and TMIN, or one with date,low"
+        )
+    day_at, low_at = header.index("DATE"), header.index(low)
+    station_at = header.index("STATION") if "STATION" in header else None
+    flags_at = header.index("TMIN_ATTRIBUTES") if "TMIN_ATTRIBUTES" in header else None
+    lows: dict[date, float] = {}
+    stations = set()
+    for number, cells in enumerate(csv.reader(lines), 2):
+        try:
+            value = cells[low_at].strip()
+            if station_at is not None:
+                stations.add(cells[station_at])
+            if not value or float(value) in (-9999, -999.9) or (flags_at is not None and _flagged(cells, flags_at)):
+                continue
+            lows[date.fromisoformat(cells[day_at].strip())] = to_c(float(value))
+        except (ValueError, IndexError):
+            raise DailyRecordError(f"row {number} has no date and number: '{','.join(cells)[:40]}'") from None
+    if len(stations) > 1:
+        raise DailyRecordError(f"holds {len(stations)} stations ({', '.join(sorted(stations)[:3])}, ...); keep one")
+    return lows
+
+
+def _flagged(cells: list[str], flags_at: int) -> bool:
+    """Whether the quality flag, second of the measurement, quality and source flags, is set."""
+    flags = cells[flags_at].split(",") if flags_at < len(cells) else []
+    return len(flags) > 1 and bool(flags[1].strip())
+
+
+def _plausible(lows: dict[date, float], unit: str) -> None:
+    if not lows:
+        raise DailyRecordError("holds no lows; is it the right file?")
+    coldest, warmest = min(lows.values()), max(lows.values())
+    middle = median(lows.values())
+    if coldest < _LOWEST_C or warmest > _HIGHEST_C or not _MIDDLE_C[0] <= middle <= _MIDDLE_C[1]:
+        span = f"{coldest:.0f} to {warmest:.0f} °C, in the middle {middle:.0f}"
+        raise DailyRecordError(f'the lows would run from {span}: that cannot be; is the unit really "{unit}"?')

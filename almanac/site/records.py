@@ -1,0 +1,231 @@
+"""From a station's lows by date to its frost table, with the years it rests on and those left out. Pure.
+
+Chances are read off the sorted dates at Hazen's plotting positions, (rank - 0.5) / years: they lean to neither side, so
+that the middle of the record is its 50 % date and the spring and autumn tables of one record agree (Hazen 1914;
+compared in Cunnane 1978, Journal of Hydrology 37:205-222). A year without frost ranks before every last frost and after every
+first one: the table is of a mixed distribution, and its curve ends at the share of years that have a frost at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import sqrt
+from statistics import NormalDist, median
+
+from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
+from almanac.site.frost import FrostTable
+
+_FEWEST_YEARS = 3
+_NEARLY_WHOLE = 350  # days of a freeze year that make its frost dates certain enough to learn the frost season from
+_MAY_MISS = 3  # days missing in the weeks round the frost dates
+_MARGIN = 14  # days before and after the frost dates of other years that must be covered
+_TREND_YEARS = 15
+_SURE = 0.05
+
+
+class TooFewYearsError(ValueError):
+    """Not enough of the record covers the frost season; the message says why years were left out."""
+
+
+@dataclass(frozen=True)
+class Season:
+    """The frost dates of one side of the year: by freeze year its day, None without a frost; and the years left out."""
+
+    days: Mapping[int, int | None]
+    left_out: Mapping[int, str]
+
+    def frosts(self) -> list[int]:
+        """The days of the years that had a frost, sorted."""
+        return sorted(day for day in self.days.values() if day is not None)
+
+
+@dataclass
+class _Year:
+    seen: bytearray
+    first: int | None = None
+    last: int | None = None
+
+
+def frost_table(
+    lows: Mapping[date, float],
+    threshold_c: float,
+    southern: bool,
+    source: str,
+    years: tuple[int, int] | None = None,
+    last: int | None = None,
+) -> FrostTable:
+    """The frost table of a record.
+
+    Args:
+        lows: the lowest temperature of each day [°C]; a day missing is a day not known
+        threshold_c: a night at or below it is a frost [°C]
+        southern: whether the freeze year starts on 1 February
+        source: where the record comes from, in words
+        years: the first and last freeze year to use (named by the calendar year they start in)
+        last: only the latest so many usable years
+    Raises:
+        TooFewYearsError: fewer than three years cover their frost season
+    """
+    every = _years(lows, threshold_c, FreezeYear(southern))
+    if years:
+        every = {year: found for year, found in every.items() if years[0] <= year <= years[1]}
+    spring, autumn = _season(every, spring=True), _season(every, spring=False)
+    if last:
+        spring, autumn = _latest(spring, last), _latest(autumn, last)
+    for name, season in (("spring", spring), ("autumn", autumn)):
+        if len(season.days) < _FEWEST_YEARS:
+            why = f"; {_told(season.left_out)}" if season.left_out else ""
+            raise TooFewYearsError(
+                f"only {len(season.days)} years cover their {name} frosts, and {_FEWEST_YEARS} are needed{why}"
+            )
+    whole = [year for year in spring.days if year in autumn.days]
+    free = [year for year in whole if spring.days[year] is None and autumn.days[year] is None]
+    return FrostTable(
+        threshold_c,
+        southern,
+        source,
+        estimate=False,
+        spring=_spring_curve(spring),
+        autumn=_autumn_curve(autumn),
+        frost_free_share=len(free) / len(whole) if whole else None,
+        notes=tuple(_notes(spring, autumn)),
+    )
+
+
+def _years(lows: Mapping[date, float], threshold_c: float, calendar: FreezeYear) -> dict[int, _Year]:
+    """Each freeze year: which days are known, and its first and last frost."""
+    index_of = {
+        (day.month, day.day): calendar.index(day.month, day.day)
+        for day in (date(2000, 1, 1) + timedelta(days=n) for n in range(366))
+    }
+    start_month = 2 if calendar.southern else 8
+    found: dict[int, _Year] = {}
+    for day, low in lows.items():
+        month = day.month
+        number = day.year if month >= start_month else day.year - 1
+        year = found.get(number)
+        if year is None:
+            year = found[number] = _Year(bytearray(DAYS_IN_FREEZE_YEAR))
+        index = index_of[month, day.day]
+        year.seen[index] = 1
+        if low <= threshold_c:
+            if year.first is None or index < year.first:
+                year.first = index
+            if year.last is None or index > year.last:
+                year.last = index
+    return dict(sorted(found.items()))
+
+
+def _season(every: Mapping[int, _Year], *, spring: bool) -> Season:
+    """The years whose frost season is covered, and why the others are left out.
+
+    The season is learned from the years nearly whole (or, where none is, from all): from the earliest to the latest
+    such frost, and two weeks more. A gap in it could hide a frost.
+    """
+    whole = {number: year for number, year in every.items() if sum(year.seen) >= _NEARLY_WHOLE} or every
+    dates = [day for year in whole.values() if (day := year.last if spring else year.first) is not None]
+    start = max(min(dates) - _MARGIN, 0) if dates else 0
+    end = min(max(dates) + _MARGIN, DAYS_IN_FREEZE_YEAR - 1) if dates else DAYS_IN_FREEZE_YEAR - 1
+    allowed = _MAY_MISS if dates else DAYS_IN_FREEZE_YEAR - _NEARLY_WHOLE
+    days: dict[int, int | None] = {}
+    left_out: dict[int, str] = {}
+    for number, year in every.items():
+        missing = end - start + 1 - sum(year.seen[start : end + 1])
+        if missing > allowed:
+            left_out[number] = f"{missing} of {end - start + 1} days missing"
+        else:
+            days[number] = year.last if spring else year.first
+    return Season(days, left_out)
+
+
+def _latest(season: Season, how_many: int) -> Season:
+    kept = sorted(season.days)[-how_many:]
+    return Season({year: season.days[year] for year in kept}, season.left_out)
+
+
+def _ranked(days: Sequence[int], before: int, total: int) -> list[tuple[float, float]]:
+    """Each day with Hazen's position, days that fall together at their middle; `before` years rank lower than all."""
+    points: dict[int, list[float]] = {}
+    for rank, day in enumerate(days, before + 1):
+        points.setdefault(day, []).append((rank - 0.5) / total)
+    return [(float(day), sum(positions) / len(positions)) for day, positions in points.items()]
+
+
+def _spring_curve(season: Season) -> Curve | None:
+    """By day, the chance that a frost comes after it."""
+    days, total = season.frosts(), len(season.days)
+    points = [(day, 1 - position) for day, position in _ranked(days, total - len(days), total)]
+    return _curve(points, last=0.5 / total, days=days)
+
+
+def _autumn_curve(season: Season) -> Curve | None:
+    """By day, the chance that a frost has come by then."""
+    days, total = season.frosts(), len(season.days)
+    return _curve(_ranked(days, 0, total), last=len(days) / total, days=days)
+
+
+def _curve(points: list[tuple[float, float]], last: float, days: Sequence[int]) -> Curve | None:
+    if not days:
+        return None
+    if len(points) == 1:  # all frosts on one day: the chance turns within the day
+        (day, chance), falling = points[0], last < points[0][1]
+        points = [(day, chance), (day + 1, min(last, chance) if falling else max(last, chance))]
+    return Curve(tuple(points))
+
+
+def _notes(spring: Season, autumn: Season) -> list[str]:
+    """What a person should know of the record: its years, those left out, and whether the last ones differ."""
+    used = sorted({*spring.days, *autumn.days})
+    notes = [f"{len(used)} freeze years, {used[0]} to {used[-1]}"]
+    for name, season in (("spring", spring), ("autumn", autumn)):
+        if season.left_out:
+            notes.append(f"left out for {name}: {_told(season.left_out)}")
+    for name, season in (("last spring", spring), ("first autumn", autumn)):
+        moved = trend(season)
+        if moved:
+            way = "later" if moved > 0 else "earlier"
+            notes.append(
+                f"the {name} frost of the last {_TREND_YEARS} years comes {abs(moved):.0f} days {way} than in the whole "
+                f'record: think of years = "{max(season.days) - 29}-{max(season.days)}"'
+            )
+    return notes
+
+
+def _told(left_out: Mapping[int, str]) -> str:
+    shown = [f"{year} ({why})" for year, why in list(left_out.items())[:3]]
+    more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
+    return ", ".join(shown) + more
+
+
+def trend(season: Season) -> float | None:
+    """How many days later the last fifteen years' frosts come than the whole record's, where that is no accident.
+
+    By the rank-sum test of Mann & Whitney (1947, Annals of Mathematical Statistics 18:50-60), normal approximation
+    without the correction for ties, the latest years against those before; None where it is not sure at 5 %.
+    """
+    years = [year for year in sorted(season.days) if season.days[year] is not None]
+    recent, before = years[-_TREND_YEARS:], years[:-_TREND_YEARS]
+    if len(before) < _TREND_YEARS:
+        return None
+    new = [day for year in recent if (day := season.days[year]) is not None]
+    old = [day for year in before if (day := season.days[year]) is not None]
+    larger = sum((a > b) + 0.5 * (a == b) for a in new for b in old)
+    n, m = len(new), len(old)
+    score = (larger - n * m / 2) / sqrt(n * m * (n + m + 1) / 12)
+    if 2 * (1 - NormalDist().cdf(abs(score))) > _SURE:
+        return None
+    return median(new) - median([*old, *new])
+
+
+def season_length(lows: Mapping[date, float], threshold_c: float, southern: bool) -> list[int]:
+    """The frost-free seasons of a record, in days, sorted: from each last frost to the first one after it."""
+    every = _years(lows, threshold_c, FreezeYear(southern))
+    spring, autumn = _season(every, spring=True), _season(every, spring=False)
+    lengths = []
+    for year, last in spring.days.items():
+        first = autumn.days.get(year + 1)
+        if last is not None and first is not None:
+            lengths.append(DAYS_IN_FREEZE_YEAR - last + first - 1)
+    return sorted(lengths)
