@@ -92,7 +92,8 @@ class Surroundings:
 
 def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
     """Every milestone of a lot that is known or can be forecast, in the order they come."""
-    found = {name: Milestone(name, EVENTS[name].meaning, logged=day) for name, day in _steps(lot).items()}
+    steps = _steps(lot).items()
+    found = {name: Milestone(name, name.replace("_", " ").capitalize(), logged=day) for name, day in steps}
     for rule in around.book.milestones_for(lot.method):
         milestone = _known(lot, rule, found) or (None if lot.closed else _forecast(lot, rule, found, around))
         if milestone:

@@ -45,8 +45,7 @@ def rounds_of(
     def days_with(forced: set[date]) -> list[date]:
         return visit_days(looks, forced, barred, settings.is_away, lambda day: day.weekday() in bench)
 
-    told = frozenset(name for names in past.rounds.values() for name in names)
-    waiting = [job for job in jobs if job.id not in told]
+    waiting = [job for job in jobs if not _told(job, past)]
     visits = days_with(done)
     extra = _extra_days(waiting, [day for day in visits if day >= as_of], settings, as_of)
     if extra:
@@ -66,6 +65,11 @@ def rounds_of(
 def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
     """Bins first, then what stands elsewhere; in a bin its own lines, then lot by lot."""
     return (not line.bin, line.bin, lot_order(line.lot) if line.lot else (0, 0, ""), line.look is None)
+
+
+def _told(job: Task, past: Past) -> bool:
+    """Whether a round gone by asked for the job in its present window; a trouble that comes again has another."""
+    return any(job.id in names and day >= job.earliest for day, names in past.rounds.items())
 
 
 def _extra_days(jobs: Sequence[Task], visits: Sequence[date], settings: Settings, as_of: date) -> set[date]:

@@ -111,6 +111,8 @@ def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date)
 def _done(task: Task, lot: Lot) -> bool:
     """Whether the event that says it is done was logged since it opened; a look on the same day came before it."""
     day = _last(lot, task.rule.logged_as)
+    if _is_act(task.rule.logged_as):
+        return False  # it stays open while its stage holds cuttings
     return day is not None and (day > task.earliest or (day == task.earliest and task.rule.logged_as != "looked"))
 
 
@@ -340,7 +342,7 @@ def _for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
 def _for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task | None:
     anchor = _Anchor("planned", (planned.day,) * 3)
     task = _window(f"{planned.row}.{rule.id}", rule, anchor, (planned.number,), "")
-    return replace(task, count=planned.count)
+    return replace(task, count=planned.count, protected=(planned.number,) if planned.protected else ())
 
 
 # --- all of them -------------------------------------------------------------------------------------------------
@@ -408,7 +410,7 @@ def _settled(task: Task, scene: Scene) -> Task:
     number, name = 1, task.id
     while name in scene.past.entries:
         over = scene.past.entries[name]
-        if due <= over or task.due < as_of:
+        if due <= over or over >= task.earliest:
             return replace(task, id=name, due=over)
         number += 1
         name = f"{task.id}~{number}"
