@@ -10,7 +10,8 @@ from almanac.forecast.milestones import Milestone, Surroundings, milestones
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan, PlanWarning, Round, Task
 from almanac.plan.rounds import rounds_of
-from almanac.plan.tasks import Scene, tasks_and_looks
+from almanac.plan.scene import Scene
+from almanac.plan.tasks import tasks_and_looks
 
 NO_PAST = Past()
 
