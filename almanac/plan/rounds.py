@@ -11,6 +11,8 @@ from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 from almanac.plan.season_days import good_day
 from almanac.plan.visits import visit_days
 
+_WEEK = timedelta(days=7)
+
 
 def rounds_of(
     looks: Sequence[Look],
@@ -48,6 +50,8 @@ def rounds_of(
     waiting = [job for job in jobs if not _told(job, past)]
     visits = days_with(done)
     extra = _extra_days(waiting, [day for day in visits if day >= as_of], settings, as_of)
+    if late and not any(day < as_of + _WEEK for day in (*extra, *visits) if day >= as_of):
+        extra.add(_reminder_day(done, settings, as_of))
     if extra:
         visits = days_with(done | extra)
     coming = [day for day in visits if day >= as_of]
@@ -60,6 +64,12 @@ def rounds_of(
             here = sorted(here, key=_walking_order)
             rounds.append(Round(day, tuple(here), day.weekday() in bench, settings.is_away(day)))
     return rounds, _warnings(rounds) + _missed(looks, visits, as_of)
+
+
+def _reminder_day(done: set[date], settings: Settings, as_of: date) -> date:
+    """Where no round comes, late work is told on a bench day, and again a week later."""
+    first = max([as_of, *(day + _WEEK for day in done)])
+    return good_day(first, first, first + _WEEK, settings)
 
 
 def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:

@@ -59,7 +59,7 @@ def worth_telling(task: Task, as_of: date) -> bool:
     guessed = task.milestone is not None and task.milestone.known is None and not task.rule.overdue
     guessed = guessed and not is_act(task.counted_from)
     loggable = task.rule.logged_as not in ("", "noted")
-    kept_waiting = task.rule.kind == "window" and task.rule.scope == "lot" and loggable and not task.rule.lapses
+    kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
     return task.rule.overdue or (kept_waiting and not guessed)
 
 

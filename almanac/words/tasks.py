@@ -100,9 +100,16 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
             f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
         )
     parts.append(f"Why: {reason(task, as_of)}")
-    parts += cautions(caution_names(rule, bool(task.protected)), book)
+    names = caution_names(rule, bool(task.protected))
+    parts += [short_cautions(names, book)] if names else []
     log = how_to_log_task(task)
-    parts.append("\n".join(line for line in (log and f"Log it: {log}", f"More: {COMMAND} why {task.id}") if line))
+    parts.append(
+        "\n".join(
+            line
+            for line in (log and f"Log it: {log}", f"{'Whole cautions' if names else 'More'}: {COMMAND} why {task.id}")
+            if line
+        )
+    )
     return "\n\n".join(parts)
 
 

@@ -1,4 +1,4 @@
-"""The examples' feeds as independent readers of RFC 5545 see them: icalendar, vobject (validating) and ical.js (strict).
+"""The examples' feeds as independent readers of RFC 5545 see them: icalendar, vobject and ical.js at their strictest.
 
 ical.js is had by `npm install --prefix tests/outside`; where it or node is missing, its check is skipped, but under
 STICKDATE_CI=1 it fails.
@@ -30,7 +30,7 @@ Seen = tuple[str, str, str, str]  # uid, start, end, summary
 @pytest.fixture(scope="module", params=EXAMPLES)
 def feeds(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with an example's feeds, written for the day after its last row."""
-    folder = tmp_path_factory.mktemp("readers") / request.param
+    folder: Path = tmp_path_factory.mktemp("readers") / request.param
     shutil.copytree(HERE.parents[1] / "examples" / request.param, folder, ignore=shutil.ignore_patterns("calendar"))
     rows = (folder / "logbook.csv").read_text("utf-8").splitlines()[1:]
     last = date.fromisoformat(max(row.split(",")[1] for row in rows))

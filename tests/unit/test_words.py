@@ -156,7 +156,7 @@ def test_a_lot_planned_of_a_protected_variety_says_so_before_it_is_stuck(tmp_pat
     nursery = bench(tmp_path, "2027-01-05 planned 9 --count 12 --value 2027-01-08", date(2027, 1, 6))
     plan = planned(nursery)
 
-    assert nursery.book.cautions["protected"].text in text(task(plan, "r1.stick_planned"), nursery.book, plan.as_of)
+    assert nursery.book.cautions["protected"].short in text(task(plan, "r1.stick_planned"), nursery.book, plan.as_of)
 
 
 def test_a_round_says_bins_lots_and_minutes_and_each_thing_to_look_for_once(tmp_path: Path) -> None:
