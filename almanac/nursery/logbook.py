@@ -140,7 +140,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     for line, cells in table:
         row, problems = _row(cells, line)
         if row.id and row.id in seen:
-            problems.append(f"id '{row.id}' is also on line {seen[row.id]}; give this row another")
+            problems.append(f"id '{clipped(row.id)}' is also on line {seen[row.id]}; give this row another")
         seen[row.id] = line
         faults += [Fault(file, problem, line) for problem in problems]
         if not problems:
@@ -162,13 +162,14 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
     count = cells.get("count", "")
     if count and not re.fullmatch(r"[0-9]{1,9}", count):
         problems.append(f"count '{clipped(count)}' is not a whole number{_count_meant(count)}")
+        count = "1"  # stands in for it, so that one fault is told once
     row = Row(
         cells["id"],
         day,
         what,
         lot=cells.get("lot", "").lower(),
         variety=cells.get("variety", ""),
-        count=int(count) if re.fullmatch(r"[0-9]{1,9}", count) else None,
+        count=int(count) if count else None,
         stage=cells.get("stage", "").lower(),
         bin=cells.get("bin", ""),
         value=cells.get("value", ""),
@@ -198,9 +199,9 @@ def row_problems(row: Row) -> list[str]:
     if row.count is not None and row.count > _MOST:
         problems.append(f"count {row.count} is more than {_MOST}; check the digits")
     if row.count == 0 and row.what not in ("counted", "gnats"):
-        problems.append("count is 0; nothing to log")
+        problems.append("count is 0; write how many, or nothing for all")
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
-        problems.append(f"{row.what} needs a bin")
+        problems.append(f"{row.what} needs a bin, such as A")
     if event.refers == "must" and not row.refers:
         problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):
@@ -210,11 +211,11 @@ def row_problems(row: Row) -> list[str]:
 
 def _target_problems(row: Row, event: Event) -> list[str]:
     if event.target == "variety" and not (row.variety or row.lot):
-        return [f"{row.what} needs a variety's number"]
+        return [f"{row.what} needs a variety's number, such as 7"]
     if event.target in ("lot", "lots") and not row.lot and not (row.what == "stuck" and row.variety):
         return [f"{row.what} needs a lot, such as 7a"]
     if event.target == "lots_or_bin" and not (row.lot or row.bin):
-        return [f"{row.what} needs a lot or a bin"]
+        return [f"{row.what} needs a lot or a bin, such as 7a or A"]
     if event.target == "crop" and not row.value:
         return [f"{row.what} needs a crop in value, such as fig"]
     return []
@@ -262,10 +263,10 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
         if row.what == "void":
             other = by_id.get(row.refers)
             if other is not None and other.what == "void":
-                text = f"row '{row.refers}' undoes another and cannot itself be undone; log anew what it undid"
+                text = f"row '{clipped(row.refers)}' undoes another and cannot itself be undone; log anew what it undid"
                 faults.append(Fault(file, text, row.line))
             elif other is None:
-                text = f"there is no row '{row.refers}' to undo{suggestion(row.refers, by_id)}"
+                text = f"there is no row '{clipped(row.refers)}' to undo{suggestion(row.refers, by_id)}"
                 faults.append(Fault(file, text, row.line))
             gone.add(row.refers)
     left = [row for row in rows if row.what != "void" and row.id not in gone]

@@ -11,8 +11,8 @@ from datetime import date, timedelta
 from typing import cast
 
 from almanac import units
-from almanac.faults import Fault, listed, suggestion
-from almanac.nursery.events import TROUBLES, Event, Stage
+from almanac.faults import Fault, clipped, listed, suggestion
+from almanac.nursery.events import STAGES, TROUBLES, Event, Stage
 from almanac.nursery.logbook import FILE, LOT_ID, Row
 from almanac.nursery.lots import BinLog, Cohort, Lot, Planned, Sign, Stock, lot_order, next_letter
 from almanac.nursery.settings import Settings
@@ -21,6 +21,10 @@ from almanac.nursery.varieties import Variety
 
 class _Impossible(Exception):
     """A row that cannot have happened; the message says why, with the numbers."""
+
+
+class _NoLot(_Impossible):
+    """A row about a lot that is not there; its second argument is the lot's name."""
 
 
 @dataclass
@@ -35,7 +39,7 @@ class _Book:
     bins: dict[str, BinLog] = field(default_factory=dict)
     crop_signs: dict[tuple[str, str], date] = field(default_factory=dict)
     planned: dict[str, Planned] = field(default_factory=dict)
-    last_letter: dict[str, str] = field(default_factory=dict)
+    named: set[str] = field(default_factory=set)
 
 
 def replay(
@@ -61,40 +65,42 @@ def replay(
     bins = {item.name: BinLog(item.name, ((date.min, item.mat),)) for item in settings.bin}
     book = _Book(settings, varieties, methods, crops, bins=bins)
     for row in (*rows, *every_row):
-        for name in (row.lot, row.refers):
-            _remember_letter(book, name)
-    faults = []
+        if row.event.makes_lot:
+            book.named.add(row.lot if row.event.target == "variety" else row.refers)
+    failed: list[tuple[Row, _Impossible]] = []
     for row in rows:
         try:
             _apply(book, row)
         except _Impossible as why:
-            faults.append(Fault(FILE, str(why), row.line or None))
+            failed.append((row, why))
+    faults = [Fault(FILE, _told(book, row, why), row.line or None) for row, why in failed]
     lots = dict(sorted(book.lots.items(), key=lambda item: lot_order(item[0])))
     return Stock(lots, book.bins, book.crop_signs, tuple(book.planned.values())), faults
 
 
-def _remember_letter(book: _Book, lot_id: str) -> None:
-    match = LOT_ID.fullmatch(lot_id)
-    if match:
-        number, letters = match[1], match[2]
-        used = book.last_letter.get(number, "")
-        if (len(letters), letters) > (len(used), used):
-            book.last_letter[number] = letters
+def _told(book: _Book, row: Row, why: _Impossible) -> str:
+    if isinstance(why, _NoLot) and why.args[1] in book.lots:
+        return f"there is no lot '{why.args[1]}' yet on {row.day}; check the date"
+    return str(why.args[0])
 
 
 def _new_id(book: _Book, number: str, wanted: str) -> str:
+    """The id a row gives, else the first that no row gives: so a lot keeps its id whatever is logged after it."""
     if wanted:
         match = LOT_ID.fullmatch(wanted)
         if not match or match[1] != number:
-            raise _Impossible(f"'{wanted}' is not a lot of number {number}; leave it out to get the next letter")
+            raise _Impossible(
+                f"'{clipped(wanted)}' is not a lot of number {number}; leave it out to get the next letter"
+            )
         if wanted in book.lots:
             raise _Impossible(
                 f"lot {wanted} exists already, since {book.lots[wanted].started}; a lot's id is never reused"
             )
         return wanted
-    name = number + next_letter(book.last_letter.get(number, ""))
-    _remember_letter(book, name)
-    return name
+    letters = next_letter("")
+    while number + letters in book.named or number + letters in book.lots:
+        letters = next_letter(letters)
+    return number + letters
 
 
 def _apply(book: _Book, row: Row) -> None:
@@ -122,16 +128,15 @@ def _apply(book: _Book, row: Row) -> None:
 def _lot(book: _Book, name: str) -> Lot:
     lot = book.lots.get(name)
     if lot is None:
-        raise _Impossible(f"there is no lot '{name}'{suggestion(name, book.lots) if book.lots else ''}")
+        raise _NoLot(f"there is no lot '{clipped(name)}'{suggestion(name, book.lots) or '; see stickdate lots'}", name)
     return lot
 
 
 def _variety(book: _Book, row: Row) -> Variety:
     match = LOT_ID.fullmatch(row.lot)
-    number = row.variety.lstrip("0") or (match[1] if match else "")
+    number = row.variety.lstrip("0") or (match[1] if match and not row.variety else row.variety)
     if number not in book.varieties:
-        known = suggestion(number, book.varieties) if len(book.varieties) <= 12 else ""
-        raise _Impossible(f"variety '{number}' is not in varieties.csv; add it there first{known}")
+        raise _Impossible(f"variety '{clipped(number)}' is not in varieties.csv; add it there first")
     return book.varieties[number]
 
 
@@ -140,7 +145,7 @@ def _bin(book: _Book, name: str) -> str:
     if item is None:
         known = [item.name for item in book.settings.bin]
         hint = suggestion(name, known) if known else "; add a [[bin]] to nursery.toml"
-        raise _Impossible(f"there is no bin '{name}'{hint}")
+        raise _Impossible(f"there is no bin '{clipped(name)}'{hint}")
     return item.name
 
 
@@ -171,11 +176,10 @@ def _source(lot: Lot, row: Row, event: Event) -> Stage:
         return stage
     holding = [stage for stage in event.takes_from if lot.count(stage)]
     if len(holding) > 1:
-        counts = listed(f"{lot.count(stage)} {stage}" for stage in holding)
-        raise _Impossible(f"{lot.id} has {counts}; say from which stage")
+        raise _Impossible(f"{lot.id} has {_held(lot, holding)}; say from which stage: {' or '.join(holding)}")
     if not holding:
-        where = listed(f"{cohort.count} {cohort.stage}" for cohort in lot.cohorts) or "none"
-        raise _Impossible(f"{lot.id} has {where}; {row.what} takes from {' or '.join(event.takes_from)}")
+        lacking = " or ".join(_in(stage) for stage in event.takes_from)
+        raise _Impossible(f"{lot.id} has {_held(lot, STAGES)} and none {lacking}; none can be {_done(row.what)}")
     return holding[0]
 
 
@@ -188,7 +192,8 @@ def _step(book: _Book, row: Row, event: Event) -> None:
     taken, left = _take(lot, source, row.count, row.what)
     if event.to == "gone":
         gone = {**lot.gone, row.what: lot.gone.get(row.what, 0) + sum(c.count for c in taken)}
-        _put(book, replace(lot, cohorts=left, gone=gone), row)
+        jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
+        _put(book, replace(lot, cohorts=left, gone=gone, jobs=jobs), row)
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
@@ -210,6 +215,11 @@ def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[C
         if cohort.count - part:
             left.append(replace(cohort, count=cohort.count - part))
     return tuple(taken), tuple(left)
+
+
+def _held(lot: Lot, stages: Sequence[Stage]) -> str:
+    """`8 rooting and 4 in pots`."""
+    return listed(f"{lot.count(stage)} {_in(stage)}" for stage in stages if lot.count(stage))
 
 
 def _in(stage: Stage) -> str:
@@ -258,7 +268,7 @@ def _start(book: _Book, row: Row) -> None:
 def _settle_planned(book: _Book, row: Row, variety: Variety) -> None:
     planned = book.planned.get(row.refers)
     if planned is None or planned.number != variety.number:
-        raise _Impossible(f"'{row.refers}' is not a planned lot of number {variety.number}")
+        raise _Impossible(f"'{clipped(row.refers)}' is not a planned lot of number {variety.number}")
     del book.planned[row.refers]
 
 
@@ -267,7 +277,7 @@ def _stuck(book: _Book, row: Row) -> None:
     _source(lot, row, row.event)
     method = row.value or lot.method
     if method not in book.methods:
-        raise _Impossible(f"'{method}' is not a method{suggestion(method, book.methods)}")
+        raise _Impossible(f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}")
     planned = row.refers if row.refers in book.planned else ""
     if planned:
         _settle_planned(book, row, book.varieties[lot.number])
@@ -309,7 +319,9 @@ def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
 def _oldest_stored(book: _Book, row: Row) -> Lot:
     lot = oldest_stored(book.lots, row.variety)
     if lot is None:
-        raise _Impossible(f"no lot of number {row.variety} is in store on {row.day}")
+        raise _Impossible(
+            f"no lot of number {clipped(row.variety)} is in store on {row.day}; log taken or received first"
+        )
     return lot
 
 
@@ -378,8 +390,10 @@ def _cut_up(book: _Book, row: Row) -> None:
     lot = _open_lot(book, row.lot, row)
     stage = _source(lot, row, row.event)
     before, after = lot.count(stage), row.count or 0
+    if not before:
+        raise _Impossible(f"{lot.id} has {_held(lot, STAGES)} and none {_in(stage)}; there is nothing to cut up")
     if after <= before:
-        raise _Impossible(f"{lot.id} has {before} {_in(stage)}; cut up, they must be more than {after}")
+        raise _Impossible(f"{lot.id} has {before} {_in(stage)}; cut up they are more, not {after}: write the new count")
     first, done = [], False
     for cohort in lot.cohorts:
         grows = cohort.stage == stage and not done
@@ -427,7 +441,7 @@ def _sign(book: _Book, lot: Lot, row: Row, event: Event) -> None:
 def _crop_sign(book: _Book, row: Row) -> None:
     crop = row.value.lower()
     if crop not in book.crops:
-        raise _Impossible(f"'{row.value}' is not a crop{suggestion(crop, book.crops)}")
+        raise _Impossible(f"'{clipped(row.value)}' is not a crop{suggestion(crop, book.crops)}")
     book.crop_signs[(crop, row.what)] = row.day
 
 
@@ -467,7 +481,7 @@ def _planned(book: _Book, row: Row) -> None:
         raise _Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
     if day > row.day + timedelta(days=3660):
         raise _Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
-    book.planned[row.id] = Planned(row.id, variety.number, row.count or 0, day, row.note)
+    book.planned[row.id] = Planned(row.id, variety.number, row.count or 0, day, row.note, variety.protected)
 
 
 _SPECIAL: dict[str, Callable[[_Book, Row], None]] = {
