@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import skyfield_data  # type: ignore[import-untyped]  # has none
+import skyfield_data
 from skyfield import almanac as ephemeris_almanac
 from skyfield.api import Loader, wgs84
 
