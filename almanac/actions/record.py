@@ -12,11 +12,12 @@ from pathlib import Path
 from almanac.actions.look import CALENDAR, plan_of
 from almanac.actions.refresh import publish_reading
 from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
-from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, read_day, row_problems
+from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
-from almanac.nursery.replay import oldest_stored
+from almanac.nursery.steps import oldest_stored
 from almanac.plan.changes import Changes, changes
 
 

@@ -1,19 +1,16 @@
-"""From the text of `logbook.csv` to dated rows and back; and the one way a row gets into the file.
+"""From the text of `logbook.csv` to dated rows, each checked by itself; and the rows that count. Pure.
 
-Reading never writes. A torn last line (a power cut) is reported, set aside by the next append, never parsed as data.
+A torn last line (a power cut) is never parsed as data; `append` sets it aside.
 """
 
 from __future__ import annotations
 
 import csv
-import io
-import os
 import re
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
-from pathlib import Path
 
 from almanac import units
 from almanac.faults import Fault, clipped, suggestion
@@ -81,11 +78,11 @@ def torn_tail(text: str) -> str:
         cells = next(csv.reader([tail]), [])
     except csv.Error:
         return ""  # read as a row it is a fault of its own
-    whole = len(cells) >= len(_header(before)) and (not cells[-1] or _is_moment(cells[-1]))
+    whole = len(cells) >= len(header_of(before)) and (not cells[-1] or _is_moment(cells[-1]))
     return "" if whole else tail
 
 
-def _header(text: str) -> list[str]:
+def header_of(text: str) -> list[str]:
     """The names of the columns, in the order the file has them."""
     first = next((line for line in text.split("\n") if line.strip(", \t\r\ufeff")), "")
     return [cell.strip().lower() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
@@ -278,53 +275,3 @@ def next_ids(rows: Iterable[Row], backup: Iterable[Row], how_many: int) -> list[
     used = [int(row.id[1:]) for row in (*rows, *backup) if re.fullmatch(r"r\d{1,9}", row.id)]
     first = max(used, default=0) + 1
     return [f"r{number}" for number in range(first, first + how_many)]
-
-
-def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str:
-    """Write rows to logbook and backup, each in one whole write, to the disk. The caller holds the nursery's lock.
-
-    `backed_up` says that the backup holds them already.
-
-    Returns:
-        the torn line that was set aside, empty where there was none
-    """
-    torn, _ = (_set_aside_torn(folder / name, folder / TORN) for name in (FILE, BACKUP))
-    for name in (FILE,) if backed_up else (FILE, BACKUP):
-        _append_lines(folder / name, rows)
-    return torn
-
-
-def _append_lines(path: Path, rows: Sequence[Row]) -> None:
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    old = path.read_bytes() if path.exists() else b""
-    header: tuple[str, ...] = COLUMNS
-    if not old.strip():
-        writer.writerow(COLUMNS)
-    else:
-        header = tuple(_header(old.decode("utf-8", "replace")))
-        if not old.endswith(b"\n"):
-            buffer.write("\n")
-    for row in rows:
-        cells = dict(zip(COLUMNS, (" ".join(cell.split()) for cell in row.cells()), strict=True))
-        writer.writerow([cells.get(name, "") for name in header])
-    data = buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
-    handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
-    try:
-        while data:
-            data = data[os.write(handle, data) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _set_aside_torn(path: Path, aside: Path) -> str:
-    text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
-    tail = torn_tail(text)
-    if tail:
-        with aside.open("a", encoding="utf-8", errors="surrogateescape") as stream:
-            stream.write(tail + "\n")
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.truncate(path, path.stat().st_size - len(tail.encode("utf-8", "surrogateescape")))
-    return tail

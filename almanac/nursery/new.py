@@ -38,8 +38,8 @@ def nursery_toml(answers: Answers) -> str:
     us = answers.units == "us"
     mat, air, freeze = ('"78 F"', '"66 F"', '"32 F"') if us else ('"25.5 C"', '"19 C"', '"0 C"')
     height = answers.elevation or ("0 ft" if us else "0 m")
-    days = ", ".join(f'"{day}"' for day in answers.bench_days)
-    time = f'bench_time = "{answers.bench_time}"' if answers.bench_time else '# bench_time = "18:30"'
+    days = ", ".join(_text(day) for day in answers.bench_days)
+    time = f"bench_time = {_text(answers.bench_time)}" if answers.bench_time else '# bench_time = "18:30"'
     bins = "\n".join(_bin(name, answers.bags, mat, air) for name in answers.bins)
     return f"""\
 # A propagation nursery. Edit by hand as you like; `stickdate check` says what is wrong with it.
@@ -95,7 +95,7 @@ alarm = "none"  # none | morning | bench
 
 def _text(value: str) -> str:
     """A TOML basic string."""
-    plain = " ".join(value.split())
+    plain = " ".join("".join(character if character.isprintable() else " " for character in value).split())
     return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
@@ -115,7 +115,7 @@ def _frost(answers: Answers, freeze: str) -> str:
         return "dates = { never = true }  # it never freezes here"
 
     def dates(pairs: Sequence[tuple[str, str]]) -> str:
-        return ", ".join(f'"{chance}" = "{day}"' for chance, day in pairs)
+        return ", ".join(f"{_text(chance)} = {_text(day)}" for chance, day in pairs)
 
     spring, autumn = dates(answers.last_frost), dates(answers.first_frost)
     return f"dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
