@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from almanac.actions.rules import rulebook
 from almanac.faults import Fault, InputFaults, Refusal
 from almanac.nursery.load import SETTINGS
 from almanac.nursery.logbook import FILE as LOGBOOK
@@ -26,7 +27,8 @@ def start(folder: Path, answers: Answers) -> list[Path]:
         InputFaults: an answer will not do; nothing was written
     """
     refuse_existing(folder)
-    text = nursery_toml(answers)
+    base = next(iter(rulebook(None).crops.values())).base
+    text = nursery_toml(answers, (base.optimum_low + base.optimum_high) / 2)
     _check(text, answers)
     folder.mkdir(parents=True, exist_ok=True)
     written = []

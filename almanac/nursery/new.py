@@ -33,10 +33,11 @@ class Answers:
     bench_time: str = ""
 
 
-def nursery_toml(answers: Answers) -> str:
-    """The text of `nursery.toml`."""
+def nursery_toml(answers: Answers, mat_c: float) -> str:
+    """The text of `nursery.toml`; `mat_c` is what the mats are set to to begin with [°C]."""
     us = answers.units == "us"
-    mat, air, freeze = ('"78 F"', '"66 F"', '"32 F"') if us else ('"25.5 C"', '"19 C"', '"0 C"')
+    air, freeze = ('"66 F"', '"32 F"') if us else ('"19 C"', '"0 C"')
+    mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
     height = answers.elevation or ("0 ft" if us else "0 m")
     days = ", ".join(_text(day) for day in answers.bench_days)
     time = f"bench_time = {_text(answers.bench_time)}" if answers.bench_time else '# bench_time = "18:30"'
@@ -105,7 +106,7 @@ def _bin(name: str, bags: int, mat: str, air: str) -> str:
 name = {_text(name)}
 bags = {bags}
 mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value "75 F"
-air = {air}
+air = {air}  # round the tops: measure it; the base falls to it when the mat is off
 # light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
 """
 
