@@ -62,7 +62,7 @@ def suggestion(word: str, known: Iterable[str]) -> str:
     lowered = {name.lower(): name for name in names}
     near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
     if near:
-        return f"; did you mean '{lowered[near[0]]}'?"
+        return f"; did you mean '{clipped(lowered[near[0]])}'?"
     if 0 < len(names) <= 12:
-        return f"; expected {' | '.join(names)}"
+        return f"; expected {' | '.join(map(clipped, names))}"
     return ""

@@ -1,6 +1,6 @@
 """Quantities with their units as written in files (`"78 F"`, `"4 in"`), to SI numbers and back. Pure.
 
-Inside the program temperatures are °C, lengths cm, volumes litres, masses grams, times days or hours, the
+Inside the program temperatures are °C, lengths cm, elevations m, volumes litres, masses grams, times days or hours, the
 sun's radiation MJ on a square metre in a day.
 A bare number is never guessed at.
 """
@@ -19,6 +19,7 @@ System = Literal["us", "metric"]
 _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "temperature": {"c": (1.0, 0.0), "f": (5 / 9, -32.0)},
     "temperature difference": {"c": (1.0, 0.0), "f": (5 / 9, 0.0)},
+    "elevation": {"m": (1.0, 0.0), "ft": (0.3048, 0.0)},
     "length": {"cm": (1.0, 0.0), "mm": (0.1, 0.0), "m": (100.0, 0.0), "in": (2.54, 0.0), "ft": (30.48, 0.0)},
     "volume": {"l": (1.0, 0.0), "ml": (0.001, 0.0), "qt": (0.946352946, 0.0), "gal": (3.785411784, 0.0)},
     "mass": {"g": (1.0, 0.0), "kg": (1000.0, 0.0), "oz": (28.349523125, 0.0), "lb": (453.59237, 0.0)},
@@ -29,6 +30,7 @@ _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
 _EXAMPLES: Final = {
     "temperature": '"78 F" or "25.5 C"',
     "temperature difference": '"5 F" or "3 C"',
+    "elevation": '"1150 ft" or "350 m"',
     "length": '"4 in" or "10 cm"',
     "volume": '"0.7 gal" or "2.8 l"',
     "mass": '"412 g" or "14 oz"',
@@ -41,13 +43,15 @@ _EXAMPLES: Final = {
 _RANGES: Final = {
     "temperature": (-90.0, 100.0, '"-90 C" to "100 C"'),
     "temperature difference": (-100.0, 100.0, '"-100 C" to "100 C"'),
-    "length": (-1e6, 1e6, '"-10000 m" to "10000 m"'),
-    "volume": (0.0, 1e6, '"0 l" to "1000000 l"'),
+    "elevation": (-500.0, 9000.0, '"-500 m" to "9000 m"'),
+    "length": (0.0, 10_000.0, '"0 cm" to "100 m"'),
+    "volume": (0.0, 10_000.0, '"0 l" to "10000 l"'),
     "mass": (0.0, 1e6, '"0 g" to "1000 kg"'),
     "days": (0.0, 3660.0, '"0 d" to "3660 d"'),
     "hours": (0.0, 24.0, '"0 h" to "24 h"'),
     "radiation": (0.0, 50.0, '"0 MJ" to "50 MJ"'),  # of a day on a square metre; above the air it is 47 at most
 }
+KINDS: Final = tuple(_UNITS)
 _WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*([A-Za-z]*)\s*")
 
 
@@ -73,7 +77,7 @@ def parse(written: object, kind: str) -> float:
     value = (number + offset) * factor
     low, high, told = _RANGES[kind]
     if not low <= value <= high:
-        raise ValueError(f"{shown(written)} is out of range; a {kind} goes from {told}, so check number and unit")
+        raise ValueError(f"{shown(written)} is out of range; check number and unit, which must lie from {told}")
     return value
 
 

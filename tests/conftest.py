@@ -94,3 +94,8 @@ def stickdate(*arguments: str | Path, cwd: Path | None = None, code: int = 0) ->
     assert done.returncode == code, f"{arguments}\n{done.stdout}\n{done.stderr}"
     assert "Traceback" not in done.stderr, done.stderr
     return done
+
+
+def in_python(code: str) -> subprocess.CompletedProcess[str]:
+    """Run some lines in an interpreter of their own."""
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -12,11 +12,12 @@ from pathlib import Path
 from almanac.actions.look import CALENDAR, plan_of
 from almanac.actions.refresh import publish_reading
 from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
-from almanac.nursery.logbook import LOT_ID, Row, append, next_ids, not_voided, read_day, row_problems
+from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
-from almanac.nursery.replay import oldest_stored
+from almanac.nursery.steps import oldest_stored
 from almanac.plan.changes import Changes, changes
 
 
@@ -76,20 +77,26 @@ def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = Non
         gone = _to_undo(nursery, row_id)
         ids = next_ids(nursery.every_row, nursery.backup, len(gone))
         stamp = _stamp(nursery, now)
-        rows = [
-            Row(name, nursery.as_of, "void", refers=old.id, logged_at=stamp)
-            for name, old in zip(ids, gone, strict=True)
-        ]
+        day = min(nursery.as_of, nursery.today)
+        rows = [Row(name, day, "void", refers=old.id, logged_at=stamp) for name, old in zip(ids, gone, strict=True)]
         return _write(nursery, rows, now)
 
 
 def mend(folder: Path, now: datetime) -> list[Row]:
-    """Put back the rows of the backup that the logbook lost, as when a spreadsheet saved over them."""
+    """Put back the rows of the backup that the logbook lost, as when a spreadsheet saved over them.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: what the logbook says now contradicts them; nothing was written
+    """
     with _locked(folder, now, None):
         nursery = load_nursery(folder, now)
         missing = missing_from_logbook(nursery)
         if missing:
-            _refuse_new_faults(nursery, missing)
+            try:
+                _refuse_new_faults(nursery, missing)
+            except Refusal as why:
+                raise Refusal(f"{listed(row.id for row in missing)} cannot be put back: {why}") from None
             append(folder, missing, backed_up=True)
         return missing
 
@@ -136,9 +143,12 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if what == "void":
         raise Refusal("to undo a row: stickdate undo, or stickdate undo ROW")
     event = EVENTS[what]
+    day = parse_day(request.on, nursery.as_of)
+    if day > nursery.today:
+        raise Refusal(f"{day} is after today, {nursery.today}; only what has happened is logged")
     base = Row(
         "new",
-        parse_day(request.on, nursery.as_of),
+        day,
         what,
         variety=request.variety,
         count=request.count,
@@ -151,7 +161,8 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     )
     about = [_about(nursery, event, base, word) for word in request.about] or [base]
     if len(about) > 1 and request.count is not None and event.kind == "step":
-        raise Refusal(f"--count goes with one lot; log {what} lot by lot, or leave the count out to mean all of each")
+        or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
+        raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
     ids = next_ids(nursery.every_row, nursery.backup, len(about))
     return [replace(row, id=name) for row, name in zip(about, ids, strict=True)]
 
@@ -176,7 +187,7 @@ def _to_undo(nursery: Nursery, row_id: str) -> list[Row]:
     if row_id:
         found = [row for row in left if row.id == row_id]
         if not found:
-            raise Refusal(f"there is no row '{row_id}' to undo{suggestion(row_id, [row.id for row in left])}")
+            raise Refusal(f"there is no row '{clipped(row_id)}' to undo{suggestion(row_id, [row.id for row in left])}")
         return found
     if not left:
         raise Refusal("the logbook is empty; there is nothing to undo")
@@ -191,8 +202,9 @@ def _write(nursery: Nursery, rows: Sequence[Row], now: datetime) -> Recorded:
     rows = _with_ids_of_made(rows, made, stock)
     torn = append(nursery.folder, rows)
     after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
-    refreshed = (nursery.folder / CALENDAR).is_dir()
-    if refreshed and not (before.previous.as_of and nursery.as_of < before.previous.as_of):
+    earlier = before.previous.as_of is not None and nursery.as_of < before.previous.as_of
+    refreshed = (nursery.folder / CALENDAR).is_dir() and not earlier
+    if refreshed:
         publish_reading(after, now)
     return Recorded(tuple(rows), tuple(made), changes(before.plan, after.plan), refreshed, nursery.as_of, torn)
 
@@ -217,6 +229,8 @@ def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) ->
 def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:
     """Replay with the new rows; refuse them if anything cannot have happened."""
     stock, faults = nursery.replayed([*nursery.every_row, *rows])
+    if nursery.as_of < nursery.today:  # a day looked back to does not see the later rows, which must stand all the same
+        faults = faults or replace(nursery, as_of=nursery.today).replayed([*nursery.every_row, *rows])[1]
     if not faults:
         return stock
     undone = [row for row in rows if row.what == "void"]

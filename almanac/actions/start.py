@@ -7,7 +7,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from almanac.actions.rules import rulebook
 from almanac.faults import Fault, InputFaults, Refusal
+from almanac.nursery.frost_source import FrostSourceError, frost_table
 from almanac.nursery.load import SETTINGS
 from almanac.nursery.logbook import FILE as LOGBOOK
 from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_csv
@@ -15,7 +17,6 @@ from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.rulebook.fields import faults_of
 from almanac.site.holidays import known_country
-from almanac.site.published import PublishedDatesError
 
 
 def start(folder: Path, answers: Answers) -> list[Path]:
@@ -26,8 +27,9 @@ def start(folder: Path, answers: Answers) -> list[Path]:
         InputFaults: an answer will not do; nothing was written
     """
     refuse_existing(folder)
-    text = nursery_toml(answers)
-    _check(text, answers)
+    base = next(iter(rulebook(None).crops.values())).base
+    text = nursery_toml(answers, (base.optimum_low + base.optimum_high) / 2)
+    _check(text, answers, folder)
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for name, content in ((SETTINGS, text), (VARIETIES, varieties_csv()), (LOGBOOK, logbook_csv())):
@@ -50,15 +52,15 @@ def refuse_existing(folder: Path) -> None:
         raise Refusal(f"{folder} is a file; name a folder")
 
 
-def _check(text: str, answers: Answers) -> None:
+def _check(text: str, answers: Answers, folder: Path) -> None:
     document = tomllib.loads(text)
     try:
-        Settings.model_validate(document).frost_table()
+        frost_table(Settings.model_validate(document), folder)
     except ValidationError as error:
         raise InputFaults(
             Fault("answers", fault.text, None, fault.key) for fault in faults_of(error, Settings, "", "", document)
         ) from None
-    except PublishedDatesError as error:
+    except FrostSourceError as error:
         raise InputFaults(Fault("answers", text, None, "frost") for text in error.args) from None
     problem = known_country(answers.country, answers.region)
     if problem:

@@ -20,6 +20,8 @@ def calendar(shell: Shell, out: Path | None, changes: Path | None, dry_run: bool
     Four files in the nursery's calendar/ folder: bench.ics (rounds and jobs),
     seasons.ics (windows, light and frost dates), sales.ics, and everything.ics.
     Written again after each entry in the logbook; what did not change stays.
+    If you import by hand: --out FOLDER --changes FILE, always with the same
+    FOLDER, gives what changed since you last did so.
 
     Example: stickdate calendar --dry-run
     """

@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from almanac.faults import Refusal
+from almanac.faults import Refusal, one_line
 
 SETTINGS = "nursery.toml"
 
@@ -82,4 +82,4 @@ def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
 def notices(texts: tuple[str, ...]) -> None:
     """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
     for text in texts:
-        click.echo(f"note: {text}", err=True)
+        click.echo(one_line(f"note: {text}"), err=True)

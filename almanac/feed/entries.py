@@ -23,7 +23,7 @@ _MORNING = time(7, 0)
 class Entry:
     """One calendar entry: all-day from `start` (a date) or timed in UTC; `end` is exclusive.
 
-    `holds` names the lines of a round, so that a later run knows what an earlier one asked for.
+    `holds` names the jobs of a round, so that a later run knows what an earlier one asked for.
     """
 
     id: str
@@ -75,7 +75,7 @@ def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
 def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
     settings = nursery.settings
     summary, body = round_title(each), round_text(each, nursery.book, protected)
-    holds = tuple(line.id for line in each.lines)
+    holds = tuple(line.id for line in each.lines if line.task is not None)
     at = settings.week.bench_time
     alarm = None
     if at is None:

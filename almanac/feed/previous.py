@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from almanac.plan.model import Past
 
-_EVENT = re.compile(rb"BEGIN:VEVENT\r\n.*?END:VEVENT\r\n", re.DOTALL)
+# At the start of a line only: a folded line may end in the same words.
+_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
 _FOLD = re.compile(rb"\r\n[ \t]")
 ID, DIGEST, HOLDS, AS_OF = "X-STICKDATE-ID", "X-STICKDATE-DIGEST", "X-STICKDATE-HOLDS", "X-STICKDATE-AS-OF"
 
@@ -25,6 +26,7 @@ class Published:
     first: date
     last: date
     sequence: int
+    modified: datetime
     category: str
     summary: str
     holds: frozenset[str] = frozenset()
@@ -79,6 +81,7 @@ def _properties(data: bytes) -> dict[str, str]:
 def _published(data: bytes, zone: ZoneInfo) -> Published | None:
     values = _properties(data)
     try:
+        data.decode()  # bytes that are not UTF-8 any more must not be carried over
         start, end = _moment(values["DTSTART"], zone), _moment(values["DTEND"], zone)
         return Published(
             values[ID],
@@ -87,6 +90,7 @@ def _published(data: bytes, zone: ZoneInfo) -> Published | None:
             start.date(),
             max((end - timedelta(seconds=1)).date(), start.date()),
             int(values["SEQUENCE"]),
+            _moment(values["LAST-MODIFIED"], UTC),
             values["CATEGORIES"],
             values["SUMMARY"],
             frozenset(filter(None, values.get(HOLDS, "").split(" "))),
@@ -95,7 +99,7 @@ def _published(data: bytes, zone: ZoneInfo) -> Published | None:
         return None
 
 
-def _moment(value: str, zone: ZoneInfo) -> datetime:
+def _moment(value: str, zone: tzinfo) -> datetime:
     if value.endswith("Z"):
         return datetime.fromisoformat(value).astimezone(zone)
     return datetime.fromisoformat(value).replace(tzinfo=zone)

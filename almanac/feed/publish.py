@@ -65,7 +65,7 @@ def publication(
         if old and (old.digest == entry.digest() or entry.id.endswith(".nothing")):
             blocks.append((old.first, old.id, old.category, old.data))
             continue
-        data = _event(entry, nursery_id, now, old.sequence if old else None)
+        data = _event(entry, nursery_id, now, old)
         blocks.append((entry.day, entry.id, CATEGORY[entry.feed], data))
         changed.append(data)
         if old is None:
@@ -94,10 +94,16 @@ def publication(
     )
 
 
-def _sequence(now: datetime, before: int | None) -> int:
+def _sequence(now: datetime, old: Published | None) -> int:
     """Higher than before, and than that of any earlier file that may have been lost."""
     minutes = int((now - _COUNTED_FROM).total_seconds() // 60)
-    return max(minutes, 0 if before is None else before + 1)
+    return max(minutes, old.sequence + 1 if old else 0)
+
+
+def _stamp(now: datetime, old: Published | None) -> datetime:
+    """The moment of a change, whole seconds in UTC: later than that of the one before, or phones pass it over."""
+    stamp = now.astimezone(UTC).replace(microsecond=0)
+    return max(stamp, old.modified + timedelta(seconds=1)) if old else stamp
 
 
 def _clean(text: str) -> str:
@@ -105,17 +111,17 @@ def _clean(text: str) -> str:
     return _CONTROL.sub(" ", text.replace("\r\n", "\n"))
 
 
-def _event(entry: Entry, nursery_id: str, now: datetime, before: int | None) -> bytes:
+def _event(entry: Entry, nursery_id: str, now: datetime, old: Published | None) -> bytes:
     from icalendar import Alarm, Event
 
-    stamp = now.astimezone(UTC).replace(microsecond=0)
+    stamp = _stamp(now, old)
     event = Event()
     event.add("summary", _clean(entry.summary))
     event.add("dtstart", entry.start)
     event.add("dtend", entry.end)
     event.add("dtstamp", stamp)
     event.add("uid", entry.uid(nursery_id))
-    event.add("sequence", _sequence(now, before))
+    event.add("sequence", _sequence(now, old))
     event.add("last-modified", stamp)
     event.add("description", _clean(entry.description))
     event.add("categories", [CATEGORY[entry.feed]])
@@ -136,10 +142,11 @@ def _event(entry: Entry, nursery_id: str, now: datetime, before: int | None) -> 
 
 def _cancelled(old: Published, now: datetime) -> bytes:
     """An entry that went away, for those who import changes by hand (RFC 5545, 3.8.1.11)."""
-    stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ").encode()
-    data = re.sub(rb"(DTSTAMP|LAST-MODIFIED):[0-9TZ]+", rb"\1:" + stamp, old.data)
-    sequence = b"SEQUENCE:%d" % _sequence(now, old.sequence)
-    return re.sub(rb"SEQUENCE:\d+", sequence, data).replace(b"END:VEVENT", b"STATUS:CANCELLED\r\nEND:VEVENT")
+    stamp = _stamp(now, old).strftime("%Y%m%dT%H%M%SZ").encode()
+    data = re.sub(rb"^(DTSTAMP|LAST-MODIFIED):\w+", rb"\1:" + stamp, old.data, flags=re.MULTILINE)
+    data = re.sub(rb"^SEQUENCE:\d+", b"SEQUENCE:%d" % _sequence(now, old), data, flags=re.MULTILINE)
+    data = re.sub(rb"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", b"", data, flags=re.DOTALL | re.MULTILINE)
+    return data.replace(b"BEGIN:VEVENT\r\n", b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\n", 1)
 
 
 def _calendar(name: str, as_of: date | None, events: Iterable[bytes]) -> bytes:

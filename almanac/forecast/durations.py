@@ -62,7 +62,8 @@ class Arrival:
     def day(self, chance: float) -> date | None:
         """The day by which it has come with this chance, given `not_by`; None: never at this pace."""
         passed = self._chance_within(self.pace.counted(self.not_by))
-        return self._unconditional(passed + chance * (1 - passed))
+        found = self._unconditional(passed + chance * (1 - passed))
+        return max(found, self.not_by) if found else None
 
     def overdue(self) -> date | None:
         """The day by which 95 lots in 100 would have shown it."""

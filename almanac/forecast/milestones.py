@@ -85,14 +85,24 @@ class Surroundings:
     bins: Mapping[str, BinLog]
     as_of: date
     air_c: Mapping[str, float] = field(init=False)
+    _safe_days: dict[tuple[date, int], date | None] = field(init=False, default_factory=dict, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "air_c", {item.name: item.air for item in self.settings.bin})
 
+    def safe_day(self, day: date, frost_free_days: int) -> date | None:
+        """The first day from one on when frost is no likelier than accepted, kept: every lot asks for the same few."""
+        key = day, frost_free_days
+        if key not in self._safe_days:
+            accept = self.settings.frost.accept
+            self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
+        return self._safe_days[key]
+
 
 def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
     """Every milestone of a lot that is known or can be forecast, in the order they come."""
-    found = {name: Milestone(name, EVENTS[name].meaning, logged=day) for name, day in _steps(lot).items()}
+    steps = _steps(lot).items()
+    found = {name: Milestone(name, name.replace("_", " ").capitalize(), logged=day) for name, day in steps}
     for rule in around.book.milestones_for(lot.method):
         milestone = _known(lot, rule, found) or (None if lot.closed else _forecast(lot, rule, found, around))
         if milestone:
@@ -271,6 +281,5 @@ def _origin_of(rule: MilestoneRule, found: Mapping[str, Milestone]) -> date | No
 
 
 def _safe(days: Days, rule: MilestoneRule, around: Surroundings) -> Days | None:
-    accept = around.settings.frost.accept
-    early, likely, late = (around.frost.first_safe_day(day, accept, rule.frost_free_days) for day in days)
+    early, likely, late = (around.safe_day(day, rule.frost_free_days) for day in days)
     return (early, likely, late) if early and likely and late else None

@@ -10,8 +10,9 @@ from pathlib import Path
 from filelock import FileLock
 from pydantic import ValidationError
 
-from almanac.faults import Fault, InputFaults, Refusal, suggestion
+from almanac.faults import Fault, InputFaults, Refusal, clipped, suggestion
 from almanac.nursery.events import EVENTS
+from almanac.nursery.frost_source import FrostSourceError, frost_table
 from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, not_voided, read_rows, torn_tail
 from almanac.nursery.lots import Stock
 from almanac.nursery.replay import replay
@@ -19,11 +20,10 @@ from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import Variety, read_varieties
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import faults_of, line_of, read_toml
+from almanac.rulebook.fields import Loc, faults_of, line_of, read_toml, too_large
 from almanac.rulebook.load import load_rules
 from almanac.site.frost import FrostTable
 from almanac.site.place import Place
-from almanac.site.published import PublishedDatesError
 
 SETTINGS = "nursery.toml"
 
@@ -82,20 +82,18 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     if not (folder / SETTINGS).is_file():
         raise Refusal(f"{folder} has no {SETTINGS}; make a nursery with: stickdate new {folder}")
     faults: list[Fault] = []
-    settings = _settings(folder, faults)
     book, rule_faults = load_rules(folder / "rules", EVENTS)
     faults += rule_faults
-    text = {name: _text(folder / name, name, faults) for name in (VARIETIES, FILE, BACKUP)}
-    varieties, variety_faults = read_varieties(text[VARIETIES], book.crops) if book else ({}, [])
-    every_row, row_faults = read_rows(text[FILE]) if text[FILE] else ([], [])
+    site = _settings(folder, book, faults)
+    table, log, copy = (_text(folder / name, name, faults) for name in (VARIETIES, FILE, BACKUP))
+    varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
+    every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
-    backup = tuple(read_rows(text[BACKUP], BACKUP)[0]) if text[BACKUP] else ()
-    if settings is None or book is None:
+    backup = tuple(read_rows(copy, BACKUP)[0]) if copy else ()
+    if site is None or book is None:
         raise InputFaults(faults)
-    method = settings.nursery.method
-    if method not in book.methods:
-        wording = f"'{method}' is not a method{suggestion(method, book.methods)}"
-        faults.append(Fault(SETTINGS, wording, None, "nursery, method"))
+    settings, frost = site
+    unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
     faults += [
         Fault(FILE, f"'{row.day}' is after today, {today}; only what has happened is logged", row.line)
@@ -106,7 +104,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         folder=folder,
         settings=settings,
         place=settings.place(),
-        frost=settings.frost_table(),
+        frost=frost,
         book=book,
         varieties=varieties,
         rows=(),
@@ -118,16 +116,18 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     )
     stock, impossible = nursery.replayed(every_row)
     if faults or impossible:
-        raise InputFaults(faults + (impossible if not (row_faults or variety_faults) else []))
+        raise InputFaults(faults + (impossible if not unreadable else []))  # those would only follow from the others
     rows = tuple(nursery.seen(every_row))
-    return replace(nursery, stock=stock, rows=rows, notices=_notices(nursery, text[FILE]))
+    return replace(nursery, stock=stock, rows=rows, notices=_notices(nursery, log or ""))
 
 
-def _text(path: Path, name: str, faults: list[Fault]) -> str:
+def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
+    """A table's text, empty where there may be none; None where it cannot be read."""
     if not path.is_file():
-        if name == VARIETIES:
-            faults.append(Fault(name, "is missing; put it back, one line a variety"))
-        return ""
+        if name != VARIETIES:
+            return ""
+        faults.append(Fault(name, "is missing; put it back, one line a variety"))
+        return None
     data = path.read_bytes()
     try:
         return data.decode("utf-8-sig")
@@ -137,26 +137,36 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str:
             return loosely  # a write cut short within a letter: a torn line like any other
         line = data[: error.start].count(b"\n") + 1
         faults.append(Fault(name, "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8", line))
-        return ""
-
-
-def _settings(folder: Path, faults: list[Fault]) -> Settings | None:
-    written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
-    faults += found
-    if document is None:
         return None
+
+
+def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple[Settings, FrostTable] | None:
+    written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
+    if document is None:
+        faults += found
+        return None
+
+    def line(loc: Loc) -> int | None:
+        return line_of(written, loc)
+
     try:
         settings = Settings.model_validate(document)
     except ValidationError as error:
         faults += faults_of(error, Settings, SETTINGS, written, document)
         return None
+    found = too_large(SETTINGS, document, line)
+    table = None
     try:
-        settings.frost_table()
-    except PublishedDatesError as error:
-        faults += [
-            Fault(SETTINGS, str(text), line_of(written, ("frost", "dates")), "frost, dates") for text in error.args
-        ]
-    return None if faults else settings
+        table = frost_table(settings, folder)
+    except FrostSourceError as error:
+        where = line(("frost", error.key)), f"frost, {error.key}"
+        found += [Fault(SETTINGS, str(text), *where) for text in error.args]
+    method = settings.nursery.method
+    if book and method not in book.methods:
+        wording = f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}"
+        found.append(Fault(SETTINGS, wording, line(("nursery", "method")), "nursery, method"))
+    faults += found
+    return (settings, table) if table and not found else None
 
 
 def _notices(nursery: Nursery, text: str) -> tuple[str, ...]:
@@ -179,4 +189,4 @@ def _notices(nursery: Nursery, text: str) -> tuple[str, ...]:
 def missing_from_logbook(nursery: Nursery) -> list[Row]:
     """Rows the program wrote that the logbook no longer holds, as when a spreadsheet saved over them."""
     there = {row.id for row in nursery.every_row}
-    return [row for row in nursery.backup if row.id not in there]
+    return [replace(row, line=0) for row in nursery.backup if row.id not in there]

@@ -1,19 +1,16 @@
-"""From the text of `logbook.csv` to dated rows and back; and the one way a row gets into the file.
+"""From the text of `logbook.csv` to dated rows, each checked by itself; and the rows that count. Pure.
 
-Reading never writes. A torn last line (a power cut) is reported, set aside by the next append, never parsed as data.
+A torn last line (a power cut) is never parsed as data; `append` sets it aside.
 """
 
 from __future__ import annotations
 
 import csv
-import io
-import os
 import re
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
-from pathlib import Path
 
 from almanac import units
 from almanac.faults import Fault, clipped, suggestion
@@ -81,11 +78,11 @@ def torn_tail(text: str) -> str:
         cells = next(csv.reader([tail]), [])
     except csv.Error:
         return ""  # read as a row it is a fault of its own
-    whole = len(cells) >= len(_header(before)) and (not cells[-1] or _is_moment(cells[-1]))
+    whole = len(cells) >= len(header_of(before)) and (not cells[-1] or _is_moment(cells[-1]))
     return "" if whole else tail
 
 
-def _header(text: str) -> list[str]:
+def header_of(text: str) -> list[str]:
     """The names of the columns, in the order the file has them."""
     first = next((line for line in text.split("\n") if line.strip(", \t\r\ufeff")), "")
     return [cell.strip().lower() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
@@ -140,7 +137,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     for line, cells in table:
         row, problems = _row(cells, line)
         if row.id and row.id in seen:
-            problems.append(f"id '{row.id}' is also on line {seen[row.id]}; give this row another")
+            problems.append(f"id '{clipped(row.id)}' is also on line {seen[row.id]}; give this row another")
         seen[row.id] = line
         faults += [Fault(file, problem, line) for problem in problems]
         if not problems:
@@ -162,13 +159,14 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
     count = cells.get("count", "")
     if count and not re.fullmatch(r"[0-9]{1,9}", count):
         problems.append(f"count '{clipped(count)}' is not a whole number{_count_meant(count)}")
+        count = "1"  # stands in for it, so that one fault is told once
     row = Row(
         cells["id"],
         day,
         what,
         lot=cells.get("lot", "").lower(),
         variety=cells.get("variety", ""),
-        count=int(count) if re.fullmatch(r"[0-9]{1,9}", count) else None,
+        count=int(count) if count else None,
         stage=cells.get("stage", "").lower(),
         bin=cells.get("bin", ""),
         value=cells.get("value", ""),
@@ -198,9 +196,9 @@ def row_problems(row: Row) -> list[str]:
     if row.count is not None and row.count > _MOST:
         problems.append(f"count {row.count} is more than {_MOST}; check the digits")
     if row.count == 0 and row.what not in ("counted", "gnats"):
-        problems.append("count is 0; nothing to log")
+        problems.append("count is 0; write how many, or nothing for all")
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
-        problems.append(f"{row.what} needs a bin")
+        problems.append(f"{row.what} needs a bin, such as A")
     if event.refers == "must" and not row.refers:
         problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):
@@ -210,11 +208,11 @@ def row_problems(row: Row) -> list[str]:
 
 def _target_problems(row: Row, event: Event) -> list[str]:
     if event.target == "variety" and not (row.variety or row.lot):
-        return [f"{row.what} needs a variety's number"]
+        return [f"{row.what} needs a variety's number, such as 7"]
     if event.target in ("lot", "lots") and not row.lot and not (row.what == "stuck" and row.variety):
         return [f"{row.what} needs a lot, such as 7a"]
     if event.target == "lots_or_bin" and not (row.lot or row.bin):
-        return [f"{row.what} needs a lot or a bin"]
+        return [f"{row.what} needs a lot or a bin, such as 7a or A"]
     if event.target == "crop" and not row.value:
         return [f"{row.what} needs a crop in value, such as fig"]
     return []
@@ -262,10 +260,10 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
         if row.what == "void":
             other = by_id.get(row.refers)
             if other is not None and other.what == "void":
-                text = f"row '{row.refers}' undoes another and cannot itself be undone; log anew what it undid"
+                text = f"row '{clipped(row.refers)}' undoes another and cannot itself be undone; log anew what it undid"
                 faults.append(Fault(file, text, row.line))
             elif other is None:
-                text = f"there is no row '{row.refers}' to undo{suggestion(row.refers, by_id)}"
+                text = f"there is no row '{clipped(row.refers)}' to undo{suggestion(row.refers, by_id)}"
                 faults.append(Fault(file, text, row.line))
             gone.add(row.refers)
     left = [row for row in rows if row.what != "void" and row.id not in gone]
@@ -277,53 +275,3 @@ def next_ids(rows: Iterable[Row], backup: Iterable[Row], how_many: int) -> list[
     used = [int(row.id[1:]) for row in (*rows, *backup) if re.fullmatch(r"r\d{1,9}", row.id)]
     first = max(used, default=0) + 1
     return [f"r{number}" for number in range(first, first + how_many)]
-
-
-def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str:
-    """Write rows to logbook and backup, each in one whole write, to the disk. The caller holds the nursery's lock.
-
-    `backed_up` says that the backup holds them already.
-
-    Returns:
-        the torn line that was set aside, empty where there was none
-    """
-    torn, _ = (_set_aside_torn(folder / name, folder / TORN) for name in (FILE, BACKUP))
-    for name in (FILE,) if backed_up else (FILE, BACKUP):
-        _append_lines(folder / name, rows)
-    return torn
-
-
-def _append_lines(path: Path, rows: Sequence[Row]) -> None:
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    old = path.read_bytes() if path.exists() else b""
-    header: tuple[str, ...] = COLUMNS
-    if not old.strip():
-        writer.writerow(COLUMNS)
-    else:
-        header = tuple(_header(old.decode("utf-8", "replace")))
-        if not old.endswith(b"\n"):
-            buffer.write("\n")
-    for row in rows:
-        cells = dict(zip(COLUMNS, (" ".join(cell.split()) for cell in row.cells()), strict=True))
-        writer.writerow([cells.get(name, "") for name in header])
-    data = buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
-    handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
-    try:
-        while data:
-            data = data[os.write(handle, data) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _set_aside_torn(path: Path, aside: Path) -> str:
-    text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
-    tail = torn_tail(text)
-    if tail:
-        with aside.open("a", encoding="utf-8", errors="surrogateescape") as stream:
-            stream.write(tail + "\n")
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.truncate(path, path.stat().st_size - len(tail.encode("utf-8", "surrogateescape")))
-    return tail

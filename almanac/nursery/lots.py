@@ -110,6 +110,7 @@ class Planned:
     count: int
     day: date
     note: str = ""
+    protected: bool = False
 
 
 @dataclass(frozen=True)

@@ -38,13 +38,14 @@ class Answers:
     bench_time: str = ""
 
 
-def nursery_toml(answers: Answers) -> str:
-    """The text of `nursery.toml`."""
+def nursery_toml(answers: Answers, mat_c: float) -> str:
+    """The text of `nursery.toml`; `mat_c` is what the mats are set to to begin with [°C]."""
     us = answers.units == "us"
-    mat, air, freeze = ('"78 F"', '"66 F"', '"32 F"') if us else ('"25.5 C"', '"19 C"', '"0 C"')
+    air, freeze = ('"66 F"', '"32 F"') if us else ('"19 C"', '"0 C"')
+    mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
     height = answers.elevation or ("0 ft" if us else "0 m")
-    days = ", ".join(f'"{day}"' for day in answers.bench_days)
-    time = f'bench_time = "{answers.bench_time}"' if answers.bench_time else '# bench_time = "18:30"'
+    days = ", ".join(_text(day) for day in answers.bench_days)
+    time = f"bench_time = {_text(answers.bench_time)}" if answers.bench_time else '# bench_time = "18:30"'
     bins = "\n".join(_bin(name, answers.bags, mat, air) for name in answers.bins)
     return f"""\
 # A propagation nursery. Edit by hand as you like; `stickdate check` says what is wrong with it.
@@ -101,7 +102,7 @@ alarm = "none"  # none | morning | bench
 
 def _text(value: str) -> str:
     """A TOML basic string."""
-    plain = " ".join(value.split())
+    plain = " ".join("".join(character if character.isprintable() else " " for character in value).split())
     return '"' + plain.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
@@ -111,7 +112,7 @@ def _bin(name: str, bags: int, mat: str, air: str) -> str:
 name = {_text(name)}
 bags = {bags}
 mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value "75 F"
-air = {air}
+air = {air}  # round the tops: measure it; the base falls to it when the mat is off
 # light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
 """
 
@@ -124,7 +125,7 @@ def _frost(answers: Answers, freeze: str) -> str:
         return f"{source}dates = {{ never = true }}  # it never freezes here"
 
     def dates(pairs: Sequence[tuple[str, str]]) -> str:
-        return ", ".join(f'"{chance}" = "{day}"' for chance, day in pairs)
+        return ", ".join(f"{_text(chance)} = {_text(day)}" for chance, day in pairs)
 
     spring, autumn = dates(answers.last_frost), dates(answers.first_frost)
     return f"{source}dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"

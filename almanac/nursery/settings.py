@@ -23,7 +23,7 @@ WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun"
 
 
 def _elevation_m(written: object) -> float:
-    return units.parse(written, "length") / 100
+    return units.parse(written, "elevation")
 
 
 def _clock(written: object) -> object:
@@ -50,7 +50,7 @@ def parse_chance(written: str) -> float:
     """`50%` as 0.5. Raises ValueError with the remedy."""
     match = re.fullmatch(r"(\d{1,2}(?:\.\d+)?) ?%", written)
     if not match or not float(match[1]) > 0:
-        raise ValueError(f'"{written}" is not a chance; write a percentage over 0 and under 100, such as "50%"')
+        raise ValueError(f'{units.shown(written)} is not a chance; write one over 0% and under 100%, such as "50%"')
     return float(match[1]) / 100
 
 
@@ -61,14 +61,14 @@ def parse_month_day(written: str) -> tuple[int, int]:
             raise ValueError
         day = date.fromisoformat(f"2024-{written}")  # a leap year: it has every day
     except ValueError:
-        raise ValueError(f'"{written}" is not a day of the year; write month-day, such as "04-17"') from None
+        raise ValueError(f'{units.shown(written)} is not a day of the year; write month-day, such as "04-17"') from None
     return day.month, day.day
 
 
 class Identity(Table):
     """[nursery]"""
 
-    id: str
+    id: Annotated[str, Field(validate_default=True)] = ""
     name: str = "Nursery"
     units: Literal["us", "metric"] = "metric"
     method: str = "sealed_bag"
@@ -79,8 +79,9 @@ class Identity(Table):
         try:
             return str(UUID(value))
         except ValueError:
+            found = f"{units.shown(value)} is not an id" if value else "id is missing"
             raise ValueError(
-                f'"{value}" is not an id; put back the one from your backup, or take one from: python -m uuid'
+                f"{found}; put back the one from your backup, or take that of a new nursery: stickdate new OTHER"
             ) from None
 
 
@@ -109,8 +110,8 @@ class Site(Table):
         except (ZoneInfoNotFoundError, ValueError, OSError):
             from zoneinfo import available_timezones
 
-            near = suggestion(value, available_timezones())
-            raise ValueError(f'"{value}" is not a time zone{near or "; write for example America/New_York"}') from None
+            near = suggestion(value, available_timezones()) or "; write for example America/New_York"
+            raise ValueError(f"{units.shown(value)} is not a time zone{near}") from None
         return value
 
     @model_validator(mode="after")
@@ -246,7 +247,7 @@ class BinLight(Table):
 class Bin(Table):
     """[[bin]]"""
 
-    name: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]*$")]
+    name: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,19}$")]
     bags: Annotated[int, Field(ge=1)] = 24
     mat: Temperature
     air: Temperature

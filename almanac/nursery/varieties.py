@@ -47,6 +47,8 @@ def read_table(
             if not header:
                 header = [cell.lower() for cell in cells]
                 faults += _header_faults(header, file, first, columns, needed)
+                if faults:
+                    return [], faults
             elif len(cells) > len(header) and any(cells[len(header) :]):
                 text = f"has {len(cells)} cells where the header names {len(header)}; put text with commas in quotes"
                 faults.append(Fault(file, text, first))
@@ -81,7 +83,11 @@ def _header_faults(
         for name in header
         if name and name not in columns
     ]
-    found += [Fault(file, f"column '{name}' is given twice", line) for name in columns if header.count(name) > 1]
+    found += [
+        Fault(file, f"column '{name}' is given twice; rename one, or take it away", line)
+        for name in columns
+        if header.count(name) > 1
+    ]
     missing = [name for name in needed if name not in header]
     if missing:
         found.append(Fault(file, f"has no column '{missing[0]}'; the first line must be: {','.join(columns)}", line))

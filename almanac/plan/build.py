@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
 from almanac.forecast.milestones import Milestone, Surroundings, milestones
 from almanac.nursery.load import Nursery
-from almanac.plan.model import Past, Plan, PlanWarning, Round, Task
+from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
-from almanac.plan.tasks import Scene, tasks_and_looks
+from almanac.plan.scene import Scene
+from almanac.plan.tasks import tasks_and_looks
 
 NO_PAST = Past()
 
@@ -29,22 +30,15 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
     rounds, warnings = rounds_of(looks, jobs, late, settings, past, as_of)
-    tasks = [_on_its_round(task, rounds) for task in tasks]
+    days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
+    tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
     return Plan(as_of, tuple(tasks), tuple(rounds), found, (*warnings, *_unforeseen(found)), tuple(looks))
 
 
-def _on_its_round(task: Task, rounds: Sequence[Round]) -> Task:
-    """A small job is due on the day of the round that holds it."""
-    if not task.in_round:
-        return task
-    day = next((each.day for each in rounds for line in each.lines if line.task is task), task.due)
-    return replace(task, due=day)
-
-
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
-    """Whether a lot's task is still to do though its own entry is over, or its latest day is."""
-    if task.rule.scope != "lot" or task.rule.kind != "window" or task.feed == "sales":
+    """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
+    if task.rule.scope == "crop" or task.rule.kind != "window" or task.feed == "sales":
         return False
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
 

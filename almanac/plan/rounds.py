@@ -11,6 +11,8 @@ from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 from almanac.plan.season_days import good_day
 from almanac.plan.visits import visit_days
 
+_WEEK = timedelta(days=7)
+
 
 def rounds_of(
     looks: Sequence[Look],
@@ -45,10 +47,11 @@ def rounds_of(
     def days_with(forced: set[date]) -> list[date]:
         return visit_days(looks, forced, barred, settings.is_away, lambda day: day.weekday() in bench)
 
-    told = frozenset(name for names in past.rounds.values() for name in names)
-    waiting = [job for job in jobs if job.id not in told]
+    waiting = [job for job in jobs if not _told(job, past)]
     visits = days_with(done)
     extra = _extra_days(waiting, [day for day in visits if day >= as_of], settings, as_of)
+    if late and not any(day < as_of + _WEEK for day in (*extra, *visits) if day >= as_of):
+        extra.add(_reminder_day(done, settings, as_of))
     if extra:
         visits = days_with(done | extra)
     coming = [day for day in visits if day >= as_of]
@@ -63,9 +66,20 @@ def rounds_of(
     return rounds, _warnings(rounds) + _missed(looks, visits, as_of)
 
 
+def _reminder_day(done: set[date], settings: Settings, as_of: date) -> date:
+    """Where no round comes, late work is told on a bench day, and again a week later."""
+    first = max([as_of, *(day + _WEEK for day in done)])
+    return good_day(first, first, first + _WEEK, settings)
+
+
 def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
     """Bins first, then what stands elsewhere; in a bin its own lines, then lot by lot."""
     return (not line.bin, line.bin, lot_order(line.lot) if line.lot else (0, 0, ""), line.look is None)
+
+
+def _told(job: Task, past: Past) -> bool:
+    """Whether a round gone by asked for the job in its present window; a trouble that comes again has another."""
+    return any(job.id in names and day >= job.earliest for day, names in past.rounds.items())
 
 
 def _extra_days(jobs: Sequence[Task], visits: Sequence[date], settings: Settings, as_of: date) -> set[date]:

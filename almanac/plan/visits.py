@@ -1,8 +1,9 @@
 """On which days to go to the bench: the fewest visits that keep every look's latest day. Pure.
 
-Chosen in this order: latest days kept; no days away; fewest visits off bench days; fewest visits; even spacing. A
-shortest path over days: the cost of a path is the sum of its steps' five numbers, compared in that order, so the best
-path to a day is found from the best paths to the days before it (Bellman's principle), and is exact.
+Chosen in this order: latest days kept, or else the fewest days late; no days away; fewest visits off bench days; fewest
+visits; even spacing. A shortest path over days: the cost of a path is the sum of its steps' five numbers, compared in
+that order, so the best path to a day is found from the best paths to the days before it (Bellman's principle), and is
+exact.
 """
 
 from __future__ import annotations
@@ -56,12 +57,15 @@ def visit_days(
             continue
         cost = best[here][0]
         day = date.fromordinal(here)
-        latest = sorted(
-            due.toordinal() for stream in streams if stream.end > day and (due := stream.latest(day)) <= stream.end
-        )
+        waiting = [
+            (due.toordinal(), stream)
+            for stream in streams
+            if stream.end > day and (due := stream.latest(day)) <= stream.end
+        ]
+        latest = sorted(due for due, _ in waiting)
         next_fixed = next((n for n in fixed[bisect_left(fixed, here + 1) :]), None)
         if next_fixed is None:
-            total = (cost[0] + len(latest), *cost[1:])
+            total = (cost[0] + sum(stream.end.toordinal() + 1 - due for due, stream in waiting), *cost[1:])
             if ends is None or total < ends[0]:
                 ends = total, here
         if not latest and next_fixed is None:
@@ -77,7 +81,7 @@ def visit_days(
             found = True
             given = there == next_fixed
             step = (
-                bisect_left(latest, there),
+                sum(there - due for due in latest[: bisect_left(latest, there)]),
                 int(is_away(to) and not given),
                 int(not is_bench_day(to) and not given),
                 int(not given),

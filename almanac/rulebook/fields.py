@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
@@ -36,7 +35,7 @@ Hours = Annotated[float, _quantity("hours")]
 class Table(BaseModel):
     """A TOML table: an unknown key is a fault, values are never guessed into another type."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
 
 
 def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[Fault]]:
@@ -52,23 +51,22 @@ def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[
         number = re.match(r"line (\d+)", place)
         line = int(number[1]) if number else len(text.rstrip().split("\n"))
         message = re.sub(r"\(('.*'),?\)", lambda keys: ".".join(re.findall(r"'([^']*)'", keys[1])), message)
-        wording = f"is not valid TOML: {message[:1].lower()}{message[1:]}; mend this line or the one above"
+        told = _SYNTAX.get(message) or f"{message[:1].lower()}{message[1:]}"
+        wording = f"is not valid TOML: {told}; mend this line or the one above"
         return text, None, [Fault(file, wording, line)]
     except (ValueError, RecursionError):  # digits without end, brackets within brackets without end
         return text, None, [Fault(file, "is not valid TOML: too many digits or brackets; put back a good copy")]
-    return text, document, [_out_of_range(file, text, document, loc, value) for loc, value in _too_large(document)]
+    return text, document, []
 
 
-def _too_large(document: dict[str, Any]) -> Iterator[tuple[Loc, float]]:
-    for loc, value in leaves(document):
-        if isinstance(value, int | float) and not abs(value) <= _LARGEST:  # nan is not below anything
-            yield loc, value
-
-
-def _out_of_range(file: str, text: str, document: object, loc: Loc, value: float) -> Fault:
-    told = str(value) if isinstance(value, float) and not math.isfinite(value) else "the number"
-    wording = f"{told} is out of range; write one from -{_LARGEST} to {_LARGEST}"
-    return Fault(file, wording, line_of(text, loc), key_in_words(loc, document))
+def too_large(file: str, document: object, line: Callable[[Loc], int | None]) -> list[Fault]:
+    """A fault for each number too large for any key."""
+    wording = f"the number is out of range; write one from -{_LARGEST} to {_LARGEST}"
+    return [
+        Fault(file, wording, line(loc), key_in_words(loc, document))
+        for loc, value in leaves(document)
+        if isinstance(value, int | float) and abs(value) > _LARGEST
+    ]
 
 
 def leaves(value: Any, loc: Loc = ()) -> Iterator[tuple[Loc, Any]]:
@@ -126,29 +124,39 @@ def _keys(loc: Loc, document: object, *, missing: bool) -> Loc:
     return tuple(kept)
 
 
+_SYNTAX = {  # what the TOML reader says of the slips that growers make
+    "Illegal character '\\n'": "a quote is opened here and not closed",
+    "Unterminated string": "a quote is opened here and not closed",
+    "Invalid value": "the value is no number, no date, not true or false, and not in quotes",
+    "Invalid statement": "this is neither key = value nor [table]",
+    "Expected '=' after a key in a key/value pair": "this is neither key = value nor [table]",
+}
 _EXPECTED = {
     "string_type": "a text; write it in quotes",
     "int_type": "a whole number; write digits alone, without quotes",
-    "float_type": "a number; write it without quotes, such as 0.5",
+    "float_type": "a number; write it without quotes, such as 12.5",
+    "finite_number": "a number; write it in digits, such as 12.5",
     "bool_type": "true or false; write one of the two, without quotes",
     "list_type": "a list; write it in [ ]",
-    "dict_type": "a table; write its keys in { } or under a [header] of its own",
-    "model_type": "a table; write its keys in { } or under a [header] of its own",
     "date_type": "a date; write it without quotes, such as 2027-03-14",
 }
 _BOUNDS = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
 _BOUND_WORDS = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
 _PATTERNS = {
     "^[a-z][a-z0-9_]*$": "a short name; write lower-case letters, digits and _ alone, a letter first, such as bag_look",
-    "^[A-Za-z][A-Za-z0-9_-]*$": "a name that can be logged; write letters, digits, - and _ alone, a letter first",
+    "^[A-Za-z][A-Za-z0-9_-]{0,19}$": "a name to log by; write up to 20 letters, digits, - and _ alone, a letter first",
     "^(log [a-z_]+( .*)?)?$": 'the way to log it; write for example "log looked {lot}"',
 }
 
 
 def _wording(detail: Any, model: type[BaseModel], loc: Loc) -> str:
     kind, given, context = detail["type"], units.shown(detail["input"]), detail.get("ctx", {})
+    table = ".".join(str(part) for part in loc if isinstance(part, str))
     if kind == "missing":
-        return "is missing; add it"
+        annotation = _annotation(model, loc)
+        if _model_within(annotation) is None:
+            return "is missing; add it"
+        return f"is missing; add [[{table}]]" if get_origin(annotation) is list else f"is missing; add [{table}]"
     if kind == "extra_forbidden":
         return f"is not a key here{suggestion(str(loc[-1]), _keys_beside(model, loc))}"
     if kind == "value_error":
@@ -163,19 +171,28 @@ def _wording(detail: Any, model: type[BaseModel], loc: Loc) -> str:
         return "is empty; name at least one"
     if kind == "string_pattern_mismatch":
         return f"{given} is not {_PATTERNS.get(context['pattern'], 'of the form expected')}"
+    if kind in ("dict_type", "model_type"):
+        return f"{given} is not a table; write its keys under [{table}]"
+    if kind == "list_type" and isinstance(detail["input"], dict):
+        return f"a single table is not a list; head each with [[{table}]]"
     expected = _EXPECTED.get(kind) or _EXPECTED["date_type" if kind.startswith("date") else "string_type"]
     return f"{given} is not {expected}"
 
 
 def _keys_beside(model: type[BaseModel], loc: Loc) -> list[str]:
     """The keys that the table holding `loc` may have."""
-    here: type[BaseModel] | None = model
-    for part in loc[:-1]:
-        if isinstance(part, int) or here is None:
-            continue
-        field = _fields(here).get(part)
-        here = _model_within(field) if field is not None else here
+    here = _model_within(_annotation(model, loc[:-1]))
     return sorted(_fields(here)) if here else []
+
+
+def _annotation(model: type[BaseModel], loc: Loc) -> Any:
+    """What a model says of the value at `loc`; a key chosen freely stands for the table it names."""
+    found: Any = model
+    for part in loc:
+        here = _model_within(found)
+        if isinstance(part, str) and here is not None:
+            found = _fields(here).get(part, found)
+    return found
 
 
 def _fields(model: type[BaseModel]) -> Mapping[str, Any]:

@@ -10,10 +10,10 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from almanac import units
-from almanac.faults import Fault, clipped, suggestion
+from almanac.faults import Fault, clipped, listed, suggestion
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml
-from almanac.rulebook.models import LOT_DAYS, SITE_DAYS, Care, Cautions, Crop, Method, Sources
+from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
+from almanac.rulebook.models import LOT_DAYS, SITE_DAYS, Care, Cautions, Crop, Method, MilestoneRule, Sources
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
 SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions}
@@ -80,6 +80,7 @@ def load_rules(
         except ValidationError as error:
             faults += faults_of(error, document.model, document.file, "", document.data, document.line)
             continue
+        faults += too_large(document.file, document.data, document.line)
         folder, _, stem = document.name.rpartition("/")
         models[folder or stem][stem] = model
     if faults:
@@ -169,9 +170,10 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
     holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
     milestones = {rule.name for holder in holders for rule in holder.milestone}
     counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS}
+    source = ("a source in sources.toml", book.sources)
     known: dict[str, tuple[str, Collection[str]]] = {
-        "source": ("a source in sources.toml", book.sources),
-        "taking_source": ("a source in sources.toml", book.sources),
+        "source": source,
+        "taking_source": source,
         "cautions": ("a caution in cautions.toml", book.cautions),
         "after": ("something to count from", counted_from),
         "until": ("an event", {*milestones, *events}),
@@ -184,7 +186,8 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
         for loc, value in leaves(document.data):
             what = known.get(str(next((part for part in reversed(loc) if isinstance(part, str)), "")))
             if what and isinstance(value, str) and value not in what[1]:
-                faults.append(_at(document, loc, f"'{clipped(value)}' is not {what[0]}{suggestion(value, what[1])}"))
+                near = suggestion(value, what[1]) or "; add it there, or name another"
+                faults.append(_at(document, loc, f"'{clipped(value)}' is not {what[0]}{near}"))
             if loc[-1] == "log" and value and value.split()[1] not in events:
                 wording = f"'{value.split()[1]}' is not an event{suggestion(value.split()[1], events)}"
                 faults.append(_at(document, loc, wording))
@@ -201,10 +204,15 @@ def _missing_durations(book: Rulebook, documents: dict[str, _Document]) -> list[
         for method in crop.methods:
             chain = book.milestones_for(method)
             written = [*book.methods[method].milestone, *(r for care in book.cares.values() for r in care.milestone)]
-            if len(chain) < len(written):
-                faults.append(
-                    Fault(documents[f"methods/{method}"].file, "milestones count from one another in a circle")
-                )
+            names = [rule.name for rule in written]
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                text = f"'{twice[0]}' is a milestone of a care file too; name one of the two otherwise"
+                faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
+            elif len(chain) < len(written):
+                told = listed(f"'{name}'" for name in _circle([rule for rule in written if rule not in chain]))
+                text = f"{told} count from one another in a circle; mend the after of one"
+                faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
             for rule in chain:
                 if book.duration(name, rule) is None:
                     text = (
@@ -212,6 +220,14 @@ def _missing_durations(book: Rulebook, documents: dict[str, _Document]) -> list[
                     )
                     faults.append(Fault(documents[f"crops/{name}"].file, text, None, "durations"))
     return faults
+
+
+def _circle(rules: list[MilestoneRule]) -> list[str]:
+    """Of milestones that wait for one another, those in the circle: without what merely waits behind it."""
+    left = {rule.name: set(rule.after) for rule in rules}
+    while behind := left.keys() - set().union(*left.values()):
+        left = {name: after for name, after in left.items() if name not in behind}
+    return sorted(left)
 
 
 def _at(document: _Document, loc: Loc, text: str) -> Fault:

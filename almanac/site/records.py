@@ -2,8 +2,8 @@
 
 Chances are read off the sorted dates at Hazen's plotting positions, (rank - 0.5) / years: they lean to neither side, so
 that the middle of the record is its 50 % date and the spring and autumn tables of one record agree (Hazen 1914;
-compared in Cunnane 1978, Journal of Hydrology 37:205-222). A year without frost ranks before every last frost and after every
-first one: the table is of a mixed distribution, and its curve ends at the share of years that have a frost at all.
+compared in Cunnane 1978, Journal of Hydrology 37:205-222). A year without frost ranks before every last frost and after
+every first one: the table is of a mixed distribution, and its curve ends at the share of years that have a frost.
 """
 
 from __future__ import annotations
@@ -187,8 +187,8 @@ def _notes(spring: Season, autumn: Season) -> list[str]:
         if moved:
             way = "later" if moved > 0 else "earlier"
             notes.append(
-                f"the {name} frost of the last {_TREND_YEARS} years comes {abs(moved):.0f} days {way} than in the whole "
-                f'record: think of years = "{max(season.days) - 29}-{max(season.days)}"'
+                f"the {name} frost of the last {_TREND_YEARS} years comes {abs(moved):.0f} days {way} than in the "
+                f'whole record: think of years = "{max(season.days) - 29}-{max(season.days)}"'
             )
     return notes
 

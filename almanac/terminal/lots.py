@@ -12,7 +12,7 @@ from almanac.nursery.events import STAGES
 from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Plan
-from almanac.terminal.table import table
+from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.lots import place_and_count, whereabouts
 from almanac.words.milestones import forecast
@@ -60,7 +60,8 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
     """One lot: where it is, its milestones, what is open for it."""
     variety = nursery.varieties[lot.number]
     near = plan.as_of
-    lines = [f"{lot.id}: {variety.name} ({lot.crop}){', protected' if lot.protected else ''}", f"  {whereabouts(lot)}"]
+    lines = paragraph(f"{lot.id}: {variety.name} ({lot.crop}){', protected' if lot.protected else ''}")
+    lines += paragraph(whereabouts(lot), 2)
     origin = f" by {lot.origin.replace('_', ' ')}" if lot.origin else ""
     lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {lot.parent}" if lot.parent else ""))
     if lot.gone:

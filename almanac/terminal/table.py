@@ -15,10 +15,12 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int 
         return []
     widths = [max(len(row[column]) for row in every) for column in range(len(every[0]) - 1)]
     left = indent + sum(widths) + 2 * len(widths)
+    if left > width - 20:  # long names leave no room for columns
+        return [line for row in every for line in paragraph("  ".join(filter(None, row)), indent, width)]
     lines = []
     for row in every:
         start = " " * indent + "".join(cell.ljust(size) + "  " for cell, size in zip(row, widths, strict=False))
-        parts = wrap(row[-1], max(width - left, 20), break_on_hyphens=False, break_long_words=False) or [""]
+        parts = wrap(row[-1], width - left, break_on_hyphens=False, break_long_words=False) or [""]
         lines += [(start + parts[0]).rstrip(), *(" " * left + part for part in parts[1:])]
     return lines
 

@@ -23,13 +23,15 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
         days: how many days ahead, 1 for today alone
     """
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
-    lines = [f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}", ""]
+    lines = [*paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}"), ""]
+    head = len(lines)
     rounds = [each for each in plan.rounds if each.day <= until]
     for each in rounds:
         lines += [*_round(each, as_of), ""]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None
-        lines[2:2] = [f"No round today{f'; the next is on {weekday(following, as_of)}' if following else ''}.", ""]
+        then = f"; the next is on {weekday(following, as_of)}" if following else ""
+        lines[head:head] = [f"No round today{then}.", ""]
     lines += _section("Open now", [_window(task, as_of) for task in plan.windows_open()])
     if days > 1:
         lines += _section("Coming", [_window(task, as_of) for task in plan.upcoming(days - 1)])

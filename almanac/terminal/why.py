@@ -19,6 +19,7 @@ from almanac.words.tasks import (
     caution_names,
     cautions,
     how_to_log,
+    how_to_log_task,
     line_text,
     look_reason,
     reason,
@@ -92,7 +93,7 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     """As a person reads it."""
     rule, near = answer.rule, plan.as_of
     system: System = nursery.settings.nursery.units
-    lines = [f"{answer.headline}" + (f", {answer.day}" if answer.day else ""), ""]
+    lines = [*paragraph(answer.headline + (f", {answer.day}" if answer.day else "")), ""]
     if rule:
         lines += paragraph(f"Rule: {rule.id} ({rule_place(rule.id, nursery)})")
     lines += paragraph(answer.why) if answer.why else []
@@ -103,7 +104,7 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         for line in answer.each.lines:
             lines += paragraph(f"- {line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]", 2)
     if answer.milestone:
-        lines += ["", f"{answer.milestone.title}: {forecast(answer.milestone, near)}"]
+        lines += ["", *paragraph(f"{answer.milestone.title}: {forecast(answer.milestone, near)}")]
         for step in arithmetic(answer.milestone, system, near):
             lines += paragraph(f"- {step}", 2)
         basis = answer.milestone.basis
@@ -120,8 +121,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         for text in cautions(caution_names(rule, answer.protected), nursery.book):
             lines += ["", *paragraph(text)]
         lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
-        log = how_to_log(rule, answer.lots, answer.bin)
-        lines += [f"Log it: {log}"] if log else []
+        log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)
+        lines += paragraph(f"Log it: {log}") if log else []
     return "\n".join(lines) + "\n"
 
 

@@ -64,6 +64,13 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
     return f"{COMMAND} {rule.log.replace('{lot}', about)}"
 
 
+def how_to_log_task(task: Task) -> str:
+    """The command that logs a task as done; for a lot to come it names the row that planned it."""
+    if task.counted_from == "planned":
+        return f"{COMMAND} log stuck {task.lots[0]} --count {task.count} --refers {task.id.partition('.')[0]}"
+    return how_to_log(task.rule, task.lots, task.bin)
+
+
 def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
     """Each caution's whole text, once, in the order first named, and who has the last word."""
     texts = [book.cautions[name].text for name in dict.fromkeys(names)]
@@ -93,9 +100,16 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
             f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
         )
     parts.append(f"Why: {reason(task, as_of)}")
-    parts += cautions(caution_names(rule, bool(task.protected)), book)
-    log = how_to_log(rule, task.lots, task.bin)
-    parts.append("\n".join(line for line in (log and f"Log it: {log}", f"More: {COMMAND} why {task.id}") if line))
+    names = caution_names(rule, bool(task.protected))
+    parts += [short_cautions(names, book)] if names else []
+    log = how_to_log_task(task)
+    parts.append(
+        "\n".join(
+            line
+            for line in (log and f"Log it: {log}", f"{'Whole cautions' if names else 'More'}: {COMMAND} why {task.id}")
+            if line
+        )
+    )
     return "\n\n".join(parts)
 
 
@@ -123,7 +137,7 @@ def line_text(line: Line, round_day: date) -> str:
         return f"still to do: {line.rule.title.lower()} ({when})"
     if line.look is not None:
         return f"{line.rule.title.rstrip('?')}? {'; '.join(line.rule.checklist)}".strip()
-    log = how_to_log(line.rule, line.task.lots if line.task else (), line.bin)
+    log = how_to_log_task(line.task) if line.task else ""
     return f"{line.rule.title.rstrip('?.')}. {line.rule.how}{f' Log: {log}' if log else ''}".strip()
 
 
@@ -134,7 +148,11 @@ def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
         here = list(lines)
         parts.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each.day)]))
     guarded = set(protected)
-    names = [n for line in each.lines for n in caution_names(line.rule, line.lot in guarded)]
+    names = [
+        name
+        for line in each.lines
+        for name in caution_names(line.rule, line.lot in guarded or bool(line.task and line.task.protected))
+    ]
     if each.away:
         parts.insert(0, "You are away on this day, and a look cannot wait: ask someone to do this round.")
     parts.append("\n".join(_log_looks(each)))

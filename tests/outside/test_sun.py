@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import skyfield_data  # type: ignore[import-untyped]  # has none
+import skyfield_data
 from skyfield import almanac as ephemeris_almanac
 from skyfield.api import Loader, wgs84
 
@@ -60,17 +60,13 @@ def seconds_off(found: datetime, expected: list[datetime]) -> float:
         pytest.param(Place(-0.2, -78.5, "America/Guayaquil"), 10, id="equator"),
         pytest.param(Place(-20.0, 28.6, "Africa/Harare"), 10, id="tropics, south"),
         pytest.param(Place(37.27, -79.94, "America/New_York"), 10, id="temperate, north"),
-        pytest.param(
-            Place(-45.9, 170.5, "Pacific/Auckland"), 10, id="temperate, south, far from its meridian"
-        ),
+        pytest.param(Place(-45.9, 170.5, "Pacific/Auckland"), 10, id="temperate, south, far from its meridian"),
         pytest.param(Place(65.0, 25.5, "Europe/Helsinki"), 15, id="65 north"),
         pytest.param(Place(-65.0, -64.0, "America/Punta_Arenas"), 15, id="65 south"),
         pytest.param(Place(69.65, 18.96, "Europe/Oslo"), 120, id="inside the polar circle"),
     ],
 )
-def test_sunrise_and_sunset_agree_with_an_independent_ephemeris(
-    sky: Sky, place: Place, within_s: float
-) -> None:
+def test_sunrise_and_sunset_agree_with_an_independent_ephemeris(sky: Sky, place: Place, within_s: float) -> None:
     rises = sky.crossings(ephemeris_almanac.find_risings, place, 2026)
     sets = sky.crossings(ephemeris_almanac.find_settings, place, 2026)
 
@@ -195,9 +191,7 @@ def test_the_longest_and_shortest_days_are_those_of_the_solstices_by_the_local_c
     year: int, june: datetime, december: datetime, zone: str
 ) -> None:
     north, south = Place(40.0, 0.0, zone), Place(-40.0, 0.0, zone)
-    june_day, december_day = (
-        moment.replace(tzinfo=UTC).astimezone(north.zone).date() for moment in (june, december)
-    )
+    june_day, december_day = (moment.replace(tzinfo=UTC).astimezone(north.zone).date() for moment in (june, december))
 
     assert (longest_day(north, year), shortest_day(north, year)) == (june_day, december_day)
     assert (longest_day(south, year), shortest_day(south, year)) == (december_day, june_day)

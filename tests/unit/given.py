@@ -1,4 +1,4 @@
-"""What tests are given: a nursery's folder from the lines a grower would log, and plans of it; files under a folder.
+"""What tests are given: a nursery from the lines its grower would log, its plan, and what is picked out of it.
 
 A line is a date and then the words of `stickdate log`: `2027-01-05 received 7a --count 12 --stage rooting --bin A`.
 All names and numbers of lots are invented.
@@ -55,6 +55,8 @@ def bench(
     latitude: float = 37.3,
     country: str = "US",
     varieties: str = VARIETIES,
+    name: str = "Quince Lane (invented)",
+    units: str = "metric",
     as_of: date | None = None,
 ) -> Nursery:
     """A nursery read from files as its grower would write them, on a day."""
@@ -62,7 +64,8 @@ def bench(
     (folder / "nursery.toml").write_text(
         f"""[nursery]
 id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"
-name = "Quince Lane (invented)"
+name = "{name}"
+units = "{units}"
 [site]
 latitude = {latitude}
 longitude = -79.9
@@ -110,6 +113,11 @@ def task(plan: Plan, name: str) -> Task:
 def has_task(plan: Plan, name: str) -> bool:
     """Whether a plan holds a task of an id."""
     return any(task.id == name for task in plan.tasks)
+
+
+def of_rule(plan: Plan, rule: str) -> list[Task]:
+    """The tasks of a rule, in the order of their ids."""
+    return sorted((task for task in plan.tasks if task.rule.id == rule), key=lambda task: task.id)
 
 
 def lines_of(each: Round) -> set[str]:

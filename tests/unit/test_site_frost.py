@@ -23,9 +23,7 @@ SOUTH = from_published(
 # Frost after 10 July one year in ten, by 20 August one in ten.
 MOUNTAIN = from_published(0.0, {0.5: (6, 25), 0.1: (7, 10)}, {0.1: (8, 20), 0.5: (9, 5)}, False, "invented")
 # The last frost half of the time before 15 January, and the first one a tenth of the time after 30 January.
-WARM = from_published(
-    0.0, {0.9: (12, 26), 0.5: (1, 15), 0.1: (2, 5)}, {0.1: (12, 5), 0.9: (1, 30)}, False, "invented"
-)
+WARM = from_published(0.0, {0.9: (12, 26), 0.5: (1, 15), 0.1: (2, 5)}, {0.1: (12, 5), 0.9: (1, 30)}, False, "invented")
 
 southern = st.booleans()
 chances = st.floats(0.001, 0.999)
@@ -34,16 +32,13 @@ unhurried = settings(deadline=None)  # a busy machine is no fault of the table
 
 
 @st.composite
-def dates_by_chance(
-    draw: st.DrawFn, first: int, last: int, *, falls: bool, southern: bool
-) -> dict[float, MonthDay]:
+def dates_by_chance(draw: st.DrawFn, first: int, last: int, *, falls: bool, southern: bool) -> dict[float, MonthDay]:
     """From one to five dates between two days of the freeze year, in the order their chances ask for."""
     some = draw(st.lists(st.integers(1, 99), min_size=1, max_size=5, unique=True))
     indices = draw(st.lists(st.integers(first, last), min_size=len(some), max_size=len(some), unique=True))
     by_day = [FreezeYear(southern).date_in(2027, index) for index in sorted(indices)]
     return {
-        percent / 100: (day.month, day.day)
-        for percent, day in zip(sorted(some, reverse=falls), by_day, strict=True)
+        percent / 100: (day.month, day.day) for percent, day in zip(sorted(some, reverse=falls), by_day, strict=True)
     }
 
 
@@ -306,8 +301,7 @@ def test_a_single_careful_date_stays_where_it_is() -> None:
             False,
             [
                 'last_spring "100%": the chance must lie between 0% and 100%; write for example "10%"',
-                'last_spring "50%" is 04-31, which is no day of the year; write month and day, such as '
-                '"04-17"',
+                'last_spring "50%" is 04-31, which is no day of the year; write month and day, such as "04-17"',
             ],
             id="no chance and no day",
         ),

@@ -46,9 +46,7 @@ def test_holidays_are_named_in_english_whatever_the_language_of_the_computer(
 ) -> None:
     monkeypatch.setenv("LANGUAGE", "de")
 
-    assert public_holidays("DE", "", date(2027, 1, 1), date(2027, 1, 1)) == {
-        date(2027, 1, 1): "New Year's Day"
-    }
+    assert public_holidays("DE", "", date(2027, 1, 1), date(2027, 1, 1)) == {date(2027, 1, 1): "New Year's Day"}
 
 
 @pytest.mark.parametrize("country", ["", "  ", "XQ", "Atlantis"])
@@ -85,9 +83,7 @@ def test_codes_and_names_of_countries_and_regions_are_known(country: str, region
         ("", "VA", 'region "VA" needs a country; write for example country = "US"'),
     ],
 )
-def test_a_wrong_country_or_region_gets_the_nearest_right_one(
-    country: str, region: str, expected: str
-) -> None:
+def test_a_wrong_country_or_region_gets_the_nearest_right_one(country: str, region: str, expected: str) -> None:
     assert known_country(country, region) == expected
 
 

@@ -1,0 +1,139 @@
+"""The state while a logbook is replayed, and how a row finds in it what it is about, or is `Impossible`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import cast
+
+from almanac.faults import clipped, listed, suggestion
+from almanac.nursery.events import STAGES, Event, Stage
+from almanac.nursery.logbook import LOT_ID, Row
+from almanac.nursery.lots import BinLog, Lot, Planned, next_letter
+from almanac.nursery.settings import Settings
+from almanac.nursery.varieties import Variety
+
+
+class Impossible(Exception):
+    """A row that cannot have happened; the message says why, with the numbers."""
+
+
+class NoLot(Impossible):
+    """A row about a lot that is not there; its second argument is the lot's name."""
+
+
+@dataclass
+class Ledger:
+    """The state while rows are replayed."""
+
+    settings: Settings
+    varieties: Mapping[str, Variety]
+    methods: Sequence[str]
+    crops: Sequence[str]
+    lots: dict[str, Lot] = field(default_factory=dict)
+    bins: dict[str, BinLog] = field(default_factory=dict)
+    crop_signs: dict[tuple[str, str], date] = field(default_factory=dict)
+    planned: dict[str, Planned] = field(default_factory=dict)
+    named: set[str] = field(default_factory=set)
+
+
+def lot_named(book: Ledger, name: str) -> Lot:
+    """The lot of an id. Raises NoLot."""
+    lot = book.lots.get(name)
+    if lot is None:
+        raise NoLot(f"there is no lot '{clipped(name)}'{suggestion(name, book.lots) or '; see stickdate lots'}", name)
+    return lot
+
+
+def open_lot(book: Ledger, name: str, row: Row) -> Lot:
+    """A lot that had begun by the row's day and has cuttings left. Raises Impossible."""
+    lot = lot_named(book, name)
+    if row.day < lot.started:
+        raise Impossible(f"{lot.id} started on {lot.started}; {row.what} on {row.day} is before that")
+    if lot.closed and row.what not in ("counted", "noted"):
+        raise Impossible(f"{lot.id} has no cuttings left; {row.what} cannot be logged of it")
+    return lot
+
+
+def variety_of(book: Ledger, row: Row) -> Variety:
+    """The variety a row is about. Raises Impossible."""
+    match = LOT_ID.fullmatch(row.lot)
+    number = row.variety.lstrip("0") or (match[1] if match and not row.variety else row.variety)
+    if number not in book.varieties:
+        raise Impossible(f"variety '{clipped(number)}' is not in varieties.csv; add it there first")
+    return book.varieties[number]
+
+
+def bin_named(book: Ledger, name: str) -> str:
+    """A bin's name as the settings write it. Raises Impossible."""
+    item = book.settings.bin_named(name)
+    if item is None:
+        known = [item.name for item in book.settings.bin]
+        hint = suggestion(name, known) if known else "; add a [[bin]] to nursery.toml"
+        raise Impossible(f"there is no bin '{clipped(name)}'{hint}")
+    return item.name
+
+
+def lots_of(book: Ledger, row: Row) -> list[Lot]:
+    """The lot a row names, or all lots rooting in the bin it names. Raises Impossible."""
+    if row.lot:
+        return [lot_named(book, row.lot)]
+    lots = [lot for lot in book.lots.values() if lot.bin == row.bin]
+    if not lots and row.event.kind == "sign":
+        raise Impossible(f"no lot is rooting in bin {row.bin} on {row.day}")
+    return lots
+
+
+def source_stage(lot: Lot, row: Row, event: Event) -> Stage:
+    """The stage the cuttings are taken from: the one named, or the only one that holds any."""
+    if row.stage:
+        stage = cast(Stage, row.stage)
+        if stage not in event.takes_from:
+            raise Impossible(f"{row.what} takes from {' or '.join(event.takes_from)}, not from {stage}")
+        return stage
+    holding = [stage for stage in event.takes_from if lot.count(stage)]
+    if len(holding) > 1:
+        raise Impossible(f"{lot.id} has {held(lot, holding)}; say from which stage: {' or '.join(holding)}")
+    if not holding:
+        lacking = " or ".join(in_words(stage) for stage in event.takes_from)
+        raise Impossible(f"{lot.id} has {held(lot, STAGES)} and none {lacking}; none can be {done_words(row.what)}")
+    return holding[0]
+
+
+def held(lot: Lot, stages: Sequence[Stage]) -> str:
+    """`8 rooting and 4 in pots`."""
+    return listed(f"{lot.count(stage)} {in_words(stage)}" for stage in stages if lot.count(stage))
+
+
+def in_words(stage: Stage) -> str:
+    """Where cuttings of a stage are, in words."""
+    return {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}[stage]
+
+
+def done_words(what: str) -> str:
+    return {"gave": "given", "died": "logged as died", "outside": "put outside"}.get(what, what.replace("_", " "))
+
+
+def new_id(book: Ledger, number: str, wanted: str) -> str:
+    """The id a row gives, else the first that no row gives: so a lot keeps its id whatever is logged after it."""
+    if wanted:
+        match = LOT_ID.fullmatch(wanted)
+        if not match or match[1] != number:
+            raise Impossible(
+                f"'{clipped(wanted)}' is not a lot of number {number}; leave it out to get the next letter"
+            )
+        if wanted in book.lots:
+            raise Impossible(
+                f"lot {wanted} exists already, since {book.lots[wanted].started}; a lot's id is never reused"
+            )
+        return wanted
+    letters = next_letter("")
+    while number + letters in book.named or number + letters in book.lots:
+        letters = next_letter(letters)
+    return number + letters
+
+
+def put(book: Ledger, lot: Lot, row: Row) -> None:
+    """Keep a lot as it is after a row, which is the last word of it so far."""
+    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day))

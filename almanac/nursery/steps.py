@@ -1,0 +1,235 @@
+"""Rows that move cuttings: from stage to stage, into new lots, out of the nursery. Every change of a count is here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import cast
+
+from almanac.faults import clipped, suggestion
+from almanac.nursery.events import STAGES, Event, Stage
+from almanac.nursery.ledger import (
+    Impossible,
+    Ledger,
+    done_words,
+    held,
+    in_words,
+    new_id,
+    open_lot,
+    put,
+    source_stage,
+    variety_of,
+)
+from almanac.nursery.logbook import Row
+from almanac.nursery.lots import Cohort, Lot, lot_order
+from almanac.nursery.varieties import Variety
+
+
+def step(book: Ledger, row: Row, event: Event) -> None:
+    """Carry cuttings from one stage to the next, or out of the nursery."""
+    lot = open_lot(book, row.lot, row)
+    source = source_stage(lot, row, event)
+    taken, left = _take(lot, source, row.count, row.what)
+    if event.to == "gone":
+        gone = {**lot.gone, row.what: lot.gone.get(row.what, 0) + sum(c.count for c in taken)}
+        jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
+        put(book, replace(lot, cohorts=left, gone=gone, jobs=jobs), row)
+        return
+    moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
+    steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
+    put(book, replace(lot, cohorts=(*left, *moved), steps=steps), row)
+
+
+def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[Cohort, ...], tuple[Cohort, ...]]:
+    """The cohorts taken (the first come go first) and those left."""
+    there = lot.count(stage)
+    wanted = there if count is None else count
+    if wanted > there or there == 0:
+        raise Impossible(f"{lot.id} has {there} {in_words(stage)}; {wanted or 'none'} cannot be {done_words(what)}")
+    taken, left = [], []
+    for cohort in lot.cohorts:
+        part = min(cohort.count, wanted) if cohort.stage == stage else 0
+        wanted -= part
+        if part:
+            taken.append(replace(cohort, count=part))
+        if cohort.count - part:
+            left.append(replace(cohort, count=cohort.count - part))
+    return tuple(taken), tuple(left)
+
+
+def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
+    if row.what == "set_out":
+        return replace(cohort, hardening_since=cohort.hardening_since or row.day)
+    since = cohort.since if cohort.stage == to else row.day
+    return Cohort(to, since, cohort.count)
+
+
+def start(book: Ledger, row: Row) -> None:
+    """Begin a lot: cuttings taken or received."""
+    variety = variety_of(book, row)
+    name = new_id(book, variety.number, row.lot)
+    stage = cast(Stage, row.stage or "store")
+    count = row.count or 0
+    step = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}[stage]
+    if row.refers:
+        _settle_planned(book, row, variety)
+    lot = Lot(
+        name,
+        variety.number,
+        variety.crop,
+        book.settings.nursery.method,
+        variety.protected,
+        row.day,
+        row.value.lower() or ("own_wood" if row.what == "taken" else ""),
+        cohorts=(Cohort(stage, row.day, count),),
+        steps={step: row.day},
+        places=((row.day, row.bin),) if row.bin else (),
+        stuck_count=count if stage == "rooting" else 0,
+    )
+    put(book, lot, row)
+
+
+def _settle_planned(book: Ledger, row: Row, variety: Variety) -> None:
+    planned = book.planned.get(row.refers)
+    if planned is None or planned.number != variety.number:
+        raise Impossible(f"'{clipped(row.refers)}' is not a planned lot of number {variety.number}")
+    del book.planned[row.refers]
+
+
+def stuck(book: Ledger, row: Row) -> None:
+    """Set stored cuttings to root; part of a lot makes a new one."""
+    lot = open_lot(book, row.lot, row) if row.lot else _oldest_stored(book, row)
+    source_stage(lot, row, row.event)
+    method = row.value or lot.method
+    if method not in book.methods:
+        raise Impossible(f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}")
+    planned = row.refers if row.refers in book.planned else ""
+    if planned:
+        _settle_planned(book, row, book.varieties[lot.number])
+    taken, left = _take(lot, "store", row.count, "stuck")
+    count = sum(cohort.count for cohort in taken)
+    rooting = (Cohort("rooting", row.day, count),)
+    places = ((row.day, row.bin),) if row.bin else ()
+    steps = {**lot.steps, "stuck": row.day}
+    if not left:
+        put(
+            book,
+            replace(lot, method=method, cohorts=rooting, steps=steps, places=places, stuck_count=count),
+            row,
+        )
+        return
+    name = new_id(book, lot.number, "" if planned else row.refers)
+    new = replace(
+        lot,
+        id=name,
+        method=method,
+        cohorts=rooting,
+        steps=steps,
+        places=places,
+        gone={},
+        split_from=lot.id,
+        stuck_count=count,
+        known_at=row.day,
+    )
+    put(book, replace(lot, cohorts=left), row)
+    put(book, new, row)
+
+
+def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
+    """The lot of a number that has been in store longest; None where none is there."""
+    stored = [lot for lot in lots.values() if lot.number == number.lstrip("0") and lot.count("store")]
+    return min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
+
+
+def _oldest_stored(book: Ledger, row: Row) -> Lot:
+    lot = oldest_stored(book.lots, row.variety)
+    if lot is None:
+        raise Impossible(
+            f"no lot of number {clipped(row.variety)} is in store on {row.day}; log taken or received first"
+        )
+    return lot
+
+
+def restuck(book: Ledger, row: Row) -> None:
+    """Set salvaged cuttings to root again, as a new lot that remembers its parent."""
+    lot = open_lot(book, row.lot, row)
+    taken, left = _take(lot, source_stage(lot, row, row.event), row.count, "restuck")
+    count = sum(cohort.count for cohort in taken)
+    name = new_id(book, lot.number, row.refers)
+    bin_name = row.bin or lot.bin
+    new = Lot(
+        name,
+        lot.number,
+        lot.crop,
+        lot.method,
+        lot.protected,
+        row.day,
+        lot.origin,
+        parent=lot.id,
+        cohorts=(Cohort("rooting", row.day, count),),
+        steps={"stuck": row.day},
+        places=((row.day, bin_name),) if bin_name else (),
+        stuck_count=count,
+    )
+    gone = {**lot.gone, "restuck": lot.gone.get("restuck", 0) + count}
+    put(book, replace(lot, cohorts=left, gone=gone), row)
+    put(book, new, row)
+
+
+def joined(book: Ledger, row: Row) -> None:
+    """Put a lot together with another of its variety and date."""
+    lot, other = open_lot(book, row.lot, row), open_lot(book, row.refers, row)
+    if lot.id == other.id or lot.number != other.number or lot.steps.get("stuck") != other.steps.get("stuck"):
+        raise Impossible(
+            f"{lot.id} and {other.id} are not two lots of one variety and date; only such lots can be joined"
+        )
+    gone = {**lot.gone, "joined": lot.gone.get("joined", 0) + lot.total}
+    counts = other.stuck_count + lot.count("rooting")
+    put(book, replace(other, cohorts=(*other.cohorts, *lot.cohorts), stuck_count=counts), row)
+    put(book, replace(lot, cohorts=(), gone=gone), row)
+
+
+def counted(book: Ledger, row: Row) -> None:
+    """Take the count of a stage from a stocktake."""
+    lot = open_lot(book, row.lot, row)
+    if not (row.value or row.note):
+        raise Impossible("counted needs the reason in value or note")
+    if lot.closed and not row.stage:
+        raise Impossible(f"{lot.id} has no cuttings left; say in which stage the {row.count} were found")
+    stage = cast(Stage, row.stage) if row.stage else source_stage(lot, row, row.event)
+    others = tuple(cohort for cohort in lot.cohorts if cohort.stage != stage)
+    here = [cohort for cohort in lot.cohorts if cohort.stage == stage]
+    wanted = row.count or 0
+    kept = []
+    for cohort in reversed(here):  # what is missing is taken to be of the first come, as in every other step
+        part = min(cohort.count, wanted)
+        wanted -= part
+        kept.append(replace(cohort, count=part))
+    if wanted:
+        first = kept[-1] if kept else Cohort(stage, row.day, 0)
+        kept = [*kept[:-1], replace(first, count=first.count + wanted)]
+    difference = sum(c.count for c in kept) - sum(c.count for c in here)
+    gone = {**lot.gone, "counted": lot.gone.get("counted", 0) - difference}
+    cohorts = (*others, *(cohort for cohort in reversed(kept) if cohort.count))
+    put(book, replace(lot, cohorts=cohorts, gone=gone), row)
+
+
+def cut_up(book: Ledger, row: Row) -> None:
+    """Cut sticks into more cuttings."""
+    lot = open_lot(book, row.lot, row)
+    stage = source_stage(lot, row, row.event)
+    before, after = lot.count(stage), row.count or 0
+    if not before:
+        raise Impossible(f"{lot.id} has {held(lot, STAGES)} and none {in_words(stage)}; there is nothing to cut up")
+    if after <= before:
+        raise Impossible(
+            f"{lot.id} has {before} {in_words(stage)}; cut up they are more, not {after}: write the new count"
+        )
+    first, done = [], False
+    for cohort in lot.cohorts:
+        grows = cohort.stage == stage and not done
+        first.append(replace(cohort, count=cohort.count + after - before) if grows else cohort)
+        done = done or grows
+    gone = {**lot.gone, "cut_up": lot.gone.get("cut_up", 0) - (after - before)}
+    stuck_count = lot.stuck_count + (after - before if stage == "rooting" else 0)
+    put(book, replace(lot, cohorts=tuple(first), gone=gone, stuck_count=stuck_count), row)

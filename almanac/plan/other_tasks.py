@@ -1,0 +1,92 @@
+"""The tasks of what is no single lot: a bin, a crop outdoors, a lot to come. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+from almanac.nursery.lots import BinLog, Lot, Planned
+from almanac.plan.model import Look, Task
+from almanac.plan.scene import LOOKS_GO_ON, Anchor, Scene, day_of_site, holds, last_logged, treatments, window_task
+from almanac.rulebook.models import TaskRule
+
+
+def add_for_bin(scene: Scene, name: str, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what a rule asks of a bin as a whole."""
+    bin_log = scene.stock.bins[name]
+    lots = [lot for lot in scene.open_lots() if lot.bin == name]
+    anchor = _anchor_of_bin(scene, bin_log, lots, rule)
+    if anchor is None or not lots or _ended_in_bin(bin_log, lots, rule, anchor):
+        return
+    if not holds(scene, rule, anchor.days[1], protected=False):
+        return
+    task_id = f"{name}.{rule.id}"
+    if rule.kind == "look":
+        start = anchor.days[1]
+        end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
+        looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, bin_log.looked))
+    elif rule.repeats:
+        treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
+        tasks += treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)
+    else:
+        tasks.append(window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name))
+
+
+def _anchor_of_bin(scene: Scene, bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule) -> Anchor | None:
+    """The last sighting of a trouble in the bin or one of its lots, or the first of its lots to reach the milestone."""
+    sightings = [
+        troubles[rule.after]
+        for troubles in (bin_log.troubles, *(lot.troubles for lot in lots))
+        if rule.after in troubles
+    ]
+    if sightings:
+        return Anchor(rule.after, (max(sightings),) * 3)
+    if rule.after == "lamp":
+        burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
+        return Anchor("lamp", (burning[0],) * 3) if burning else None
+    reached = [scene.milestones[lot.id][rule.after] for lot in lots if rule.after in scene.milestones[lot.id]]
+    windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
+    if not windows:
+        return None
+    days, milestone = min(windows, key=lambda item: (item[0][1], item[0]))
+    return Anchor(rule.after, days, milestone)
+
+
+def _ended_in_bin(bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule, anchor: Anchor) -> bool:
+    """Whether a lamp burns already, or one of the events that end the task was logged of the bin's lots since."""
+    since = anchor.days[0] if anchor.known else date.min
+    if "lamp" in rule.until and bin_log.lamp_h and (bin_log.lamp_h[-1][1] > 0 or bin_log.lamp_h[-1][0] >= since):
+        return True
+    days = [day for event in rule.until for lot in lots if (day := last_logged(lot, event))]
+    return anchor.known and any(day >= since for day in days)
+
+
+def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
+    """A window of each crop grown, by the site's year: the one that is open, or the next."""
+    crops = sorted({lot.crop for lot in scene.stock.lots.values()})
+    for crop in crops:
+        near = day_of_site(scene, rule.after, scene.as_of - timedelta(days=rule.closes_day or 0), nearest=False)
+        if near is None:
+            continue
+        ended = any(
+            day >= near + timedelta(days=rule.opens_day or 0)
+            for (named, event), day in scene.stock.crop_signs.items()
+            if named == crop and event in rule.until
+        )
+        ended = ended or any(
+            lot.origin == "own_wood" and lot.started >= near + timedelta(days=rule.opens_day or 0)
+            for lot in scene.stock.lots.values()
+            if lot.crop == crop and not lot.parent
+        )
+        if ended or not holds(scene, rule, near, protected=False):
+            continue
+        anchor = Anchor(rule.after, (near,) * 3)
+        yield replace(window_task(f"{crop}.{rule.id}.{near.year}", rule, anchor, (), ""), crop=crop)
+
+
+def for_planned(planned: Planned, rule: TaskRule) -> Task:
+    """When a lot to come is to be stuck."""
+    anchor = Anchor("planned", (planned.day,) * 3)
+    task = window_task(f"{planned.row}.{rule.id}", rule, anchor, (planned.number,), "")
+    return replace(task, count=planned.count, protected=(planned.number,) if planned.protected else ())

@@ -1,0 +1,366 @@
+"""What was logged stays: power cuts, spreadsheets, several hands at once, days looked back to.
+
+STICKDATE_KILLS says how many times a command is killed at a random moment (6 if not said).
+"""
+
+from __future__ import annotations
+
+import csv
+import multiprocessing
+import os
+import random
+import signal
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+import pytest
+
+from tests.faults.bench import LOGBOOK, Ran, kept, make_nursery, run
+
+KILLS = int(os.environ.get("STICKDATE_KILLS", "6"))
+needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that start as copies of this one")
+
+
+@pytest.fixture
+def lane(tmp_path: Path) -> Path:
+    """A faultless nursery with a calendar made before."""
+    folder = make_nursery(tmp_path / "lane")
+    assert run("--nursery", folder, "calendar").status == 0
+    return folder
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+def check(folder: Path) -> Ran:
+    return run("--nursery", folder, "check")
+
+
+# --- a write cut short ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "torn",
+    [
+        "r7",
+        "r7,2026-03-",
+        "r7,2026-03-19,died,7b,,1,roo",
+        "r7,2026-03-19,died,7b,,1,rooting,,rot,,,2026-03-19T18:00:0",
+        'r7,2026-03-19,noted,7b,,,,,,,"bent, half',
+        "\x00\x00\x00\x00",
+    ],
+)
+def test_a_torn_last_line_is_told_never_read_and_set_aside_by_the_next_log(torn: str, lane: Path) -> None:
+    logbook = lane / "logbook.csv"
+    logbook.write_text(LOGBOOK + torn, encoding="utf-8")
+
+    told = check(lane)
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert told.status == 0
+    assert "logbook.csv:8: the last line was cut short" in told.out
+    assert "6 rows" in told.out
+    assert logged.status == 0
+    assert "set aside" in logged.err
+    assert [row["id"] for row in rows(logbook)] == ["r1", "r2", "r3", "r4", "r5", "r6", "r7"]
+    assert rows(logbook)[-1]["what"] == "looked"
+    assert (lane / "logbook.torn.txt").read_text(encoding="utf-8") == torn + "\n"
+    assert "cut short" not in check(lane).out
+
+
+def test_a_line_torn_within_a_letter_of_two_bytes_is_a_torn_line_too(lane: Path) -> None:
+    torn = "r7,2026-03-19,noted,7b,,,,,,,tr\u00e8".encode()[:-1]
+    (lane / "logbook.csv").write_bytes(LOGBOOK.encode() + torn)
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert logged.status == 0
+    assert (lane / "logbook.torn.txt").read_bytes() == torn + b"\n"
+    assert check(lane).status == 0
+
+
+@pytest.mark.parametrize("text", [LOGBOOK.rstrip("\n"), LOGBOOK + "r7,2026-03-19,died,7b,,1,rooting,,rot,,,"])
+def test_a_whole_last_line_without_its_end_is_a_row(text: str, lane: Path) -> None:
+    (lane / "logbook.csv").write_text(text, encoding="utf-8")
+    count = len(text.splitlines())
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert (logged.status, logged.err) == (0, "")
+    assert len(rows(lane / "logbook.csv")) == count
+    assert (lane / "logbook.csv").read_text(encoding="utf-8").startswith(text + "\n")
+
+
+def test_a_note_over_two_lines_at_the_end_is_whole_even_without_the_last_line_end(lane: Path) -> None:
+    text = LOGBOOK + 'r7,2026-03-19,noted,7b,,,,,,,"one\ntwo",'
+    (lane / "logbook.csv").write_text(text, encoding="utf-8")
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert (logged.status, logged.err) == (0, "")
+    assert rows(lane / "logbook.csv")[6]["note"] == "one\ntwo"
+
+
+def test_blank_lines_and_columns_in_another_order_do_not_lose_the_next_row(lane: Path) -> None:
+    cells = [line.split(",") for line in LOGBOOK.splitlines()]
+    text = "\n\n" + "".join(",".join([*reversed(row), ""]) + "\r\n" for row in cells)
+    (lane / "logbook.csv").write_text("\ufeff" + text, encoding="utf-8", newline="")
+
+    logged = run("--nursery", lane, "log", "died", "7b", "--count", "1", "--stage", "rooting", "--value", "rot")
+
+    assert (logged.status, logged.err) == (0, "")
+    assert "7 rows" in check(lane).out
+    assert "7 rooting" in run("--nursery", lane, "lots", "7b").out
+
+
+# --- spreadsheets --------------------------------------------------------------------------------------------------
+
+
+def test_rows_lost_to_a_spreadsheet_are_named_and_put_back(lane: Path) -> None:
+    opened = (lane / "logbook.csv").read_bytes()
+    run("--nursery", lane, "log", "died", "7b", "--count", "1", "--stage", "rooting")
+    run("--nursery", lane, "log", "looked", "1a")
+    (lane / "logbook.csv").write_bytes(opened)  # the spreadsheet, opened before, saves what it knew
+
+    told = check(lane)
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert "logbook.csv: 2 rows of logbook.backup.csv are missing (r7, r8)" in told.out
+    assert "check --mend" in told.out
+    assert mended.status == 0
+    assert "Put back r7, r8." in mended.out
+    assert [row["id"] for row in rows(lane / "logbook.csv")][-2:] == ["r7", "r8"]
+    assert "missing" not in check(lane).out
+    assert rows(lane / "logbook.backup.csv") == rows(lane / "logbook.csv")
+
+
+def test_a_row_logged_after_the_loss_takes_no_id_of_those_lost(lane: Path) -> None:
+    opened = (lane / "logbook.csv").read_bytes()
+    run("--nursery", lane, "log", "looked", "7b")
+    (lane / "logbook.csv").write_bytes(opened)
+
+    run("--nursery", lane, "log", "looked", "1a")
+    run("--nursery", lane, "check", "--mend")
+
+    assert sorted(row["id"] for row in rows(lane / "logbook.csv"))[-2:] == ["r7", "r8"]
+
+
+def test_lost_rows_that_no_longer_fit_are_not_put_back(lane: Path) -> None:
+    opened = (lane / "logbook.csv").read_text(encoding="utf-8")
+    run("--nursery", lane, "log", "potted", "7b", "--count", "8")
+    edited = opened + "x1,2026-03-19,died,7b,,8,rooting,,rot,,,\n"
+    (lane / "logbook.csv").write_text(edited, encoding="utf-8")
+
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert (mended.status, mended.out) == (1, "")
+    assert mended.lines == ["stickdate: r7 cannot be put back: 7b has 4 in pots and none rooting; none can be potted"]
+    assert (lane / "logbook.csv").read_text(encoding="utf-8") == edited
+
+
+def test_a_logbook_gone_altogether_comes_back_from_its_copy(lane: Path) -> None:
+    before = rows(lane / "logbook.csv")
+    (lane / "logbook.csv").unlink()
+
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert mended.status == 0
+    assert rows(lane / "logbook.csv") == before
+
+
+# --- days looked back to -------------------------------------------------------------------------------------------
+
+
+def test_a_day_looked_back_to_does_not_see_later_rows(lane: Path) -> None:
+    then = run("--nursery", lane, "--as-of", "2026-02-20", "lots", "7b")
+    now = run("--nursery", lane, "lots", "7b")
+
+    assert (then.status, now.status) == (0, 0)
+    assert "12 rooting" in then.out
+    assert "8 rooting" in now.out
+
+
+def test_a_row_after_the_real_today_is_a_fault_whatever_day_is_looked_at(lane: Path) -> None:
+    (lane / "logbook.csv").write_text(LOGBOOK + "r7,2026-03-21,looked,7b,,,,,,,,\n", encoding="utf-8")
+
+    for day in ("2026-02-20", "2026-12-01"):
+        ran = run("--nursery", lane, "--as-of", day, "today")
+
+        assert ran.status == 1
+        assert ran.lines == ["logbook.csv:8: '2026-03-21' is after today, 2026-03-20; only what has happened is logged"]
+
+
+def test_logging_on_a_day_looked_back_to_dates_the_row_to_it(lane: Path) -> None:
+    ran = run("--nursery", lane, "--as-of", "2026-02-20", "log", "looked", "7b")
+
+    assert ran.status == 0
+    assert rows(lane / "logbook.csv")[-1]["date"] == "2026-02-20"
+
+
+def test_a_row_that_later_rows_contradict_is_refused_on_a_day_that_does_not_see_them(lane: Path) -> None:
+    before = kept(lane)
+
+    ran = run("--nursery", lane, "--as-of", "2026-03-01", "log", "potted", "7b")
+
+    assert ran.status == 1
+    assert ran.lines == [
+        "stickdate: that day it would contradict what is logged after it: "
+        "logbook.csv:7: 7b has 12 in pots and none rooting; none can be potted"
+    ]
+    assert kept(lane) == before
+
+
+@pytest.mark.parametrize("words", [("log", "looked", "7b"), ("log", "looked", "7b", "--on", "2026-03-22")])
+def test_nothing_is_logged_on_a_day_to_come(words: tuple[str, ...], lane: Path) -> None:
+    before = kept(lane)
+
+    ran = run("--nursery", lane, "--as-of", "2026-03-22", *words)
+
+    assert (ran.status, ran.lines) == (
+        1,
+        ["stickdate: 2026-03-22 is after today, 2026-03-20; only what has happened is logged"],
+    )
+    assert kept(lane) == before
+
+
+# --- undo ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_row_that_others_rest_on_is_undone_after_them(lane: Path) -> None:
+    refused = run("--nursery", lane, "undo", "r3")
+    undone = [run("--nursery", lane, "undo", row).status for row in ("r6", "r5", "r3")]
+
+    assert refused.status == 1
+    assert refused.err.startswith("stickdate: r3 cannot be undone while r5 and r6 rest on it")
+    assert undone == [0, 0, 0]
+    assert "20 in store" in run("--nursery", lane, "lots", "7a").out
+    assert [row["what"] for row in rows(lane / "logbook.csv")][-3:] == ["void"] * 3
+
+
+def test_the_id_of_a_lot_undone_is_never_given_again(lane: Path) -> None:
+    for row in ("r6", "r5", "r3"):
+        run("--nursery", lane, "undo", row)
+
+    stuck = run("--nursery", lane, "log", "stuck", "7a", "--count", "5", "--bin", "A")
+
+    assert stuck.status == 0
+    assert "7c" in stuck.out
+
+
+# --- several at once, and a power cut in the middle ----------------------------------------------------------------
+
+
+def _child(work: Callable[..., None], *about: Any) -> Any:
+    process = multiprocessing.get_context("fork").Process(target=work, args=about)
+    process.start()
+    return process
+
+
+def _log_many(folder: Path, name: str, times: int) -> None:
+    for number in range(times):
+        assert run("--nursery", folder, "log", "noted", "7b", "--note", f"{name} {number}").status == 0
+
+
+@needs_fork
+def test_what_several_log_at_the_same_moment_is_all_kept(lane: Path) -> None:
+    names = ("bench", "phone", "shed", "porch")
+
+    processes = [_child(_log_many, lane, name, 5) for name in names]
+    for process in processes:
+        process.join(60)
+
+    written = rows(lane / "logbook.csv")
+    assert [process.exitcode for process in processes] == [0, 0, 0, 0]
+    assert sorted(row["note"] for row in written[6:]) == sorted(f"{name} {n}" for name in names for n in range(5))
+    assert len({row["id"] for row in written}) == 26
+    assert rows(lane / "logbook.backup.csv") == written
+    assert check(lane).out.endswith("Nothing is wrong.\n")
+
+
+def _log_and_die(folder: Path, point: int) -> None:
+    """Log, and be killed at the so-manieth write or flush to the disk: a write is cut in half first."""
+    calls = 0
+    write, flush = os.write, os.fsync
+
+    def counted(then: Callable[[], object]) -> None:
+        nonlocal calls
+        calls += 1
+        if calls == point:
+            then()
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    def dying_write(handle: int, data: bytes) -> int:
+        if b"noted" in data:
+            counted(lambda: write(handle, data[: len(data) // 2]))
+        return write(handle, data)
+
+    def dying_flush(handle: int) -> None:
+        counted(lambda: None)
+        flush(handle)
+
+    with patch("os.write", dying_write), patch("os.fsync", dying_flush):
+        run("--nursery", folder, "log", "noted", "7b", "--note", "dying")
+
+
+@needs_fork
+@pytest.mark.parametrize("point", range(1, 9))
+def test_a_power_cut_at_any_write_leaves_a_logbook_that_reads_and_a_whole_calendar(point: int, lane: Path) -> None:
+    _child(_log_and_die, lane, point).join(30)
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert logged.status == 0
+    assert check(lane).out.endswith("Nothing is wrong.\n")
+    written = [row["what"] for row in rows(lane / "logbook.csv")]
+    assert written[:6] == ["taken", "taken", "stuck", "stuck", "roots", "potted"]
+    assert written[6:] == (["looked"] if point == 1 else ["noted", "looked"])  # a row begun and not ended is set aside
+    for feed in (lane / "calendar").glob("*.ics"):
+        assert feed.read_bytes().startswith(b"BEGIN:VCALENDAR")
+        assert feed.read_bytes().endswith(b"END:VCALENDAR\r\n")
+
+
+def _log_on(folder: Path) -> None:
+    _log_many(folder, "killed", 1000)
+
+
+@needs_fork
+def test_a_command_killed_at_a_random_moment_loses_nothing_that_was_done(lane: Path) -> None:
+    chance = random.Random(7)
+    before = 6
+
+    for _ in range(KILLS):
+        process = _child(_log_on, lane)
+        time.sleep(chance.uniform(0.02, 0.3))
+        process.kill()
+        process.join(30)
+
+        told = check(lane)
+        written = rows(lane / "logbook.csv")
+        assert told.status == 0
+        assert len(written) >= before
+        assert [row["what"] for row in written[:6]] == ["taken", "taken", "stuck", "stuck", "roots", "potted"]
+        before = len(written)
+    assert before > 6
+    assert run("--nursery", lane, "log", "looked", "7b").status == 0
+
+
+# --- own rules -----------------------------------------------------------------------------------------------------
+
+
+def test_a_rule_of_the_growers_own_replaces_one_key_of_a_shipped_one_by_its_id(lane: Path) -> None:
+    shipped = run("--nursery", lane, "rules", "show", "mould_look")
+    (lane / "rules" / "care").mkdir(parents=True)
+    own = '[[task]]\nid = "mould_look"\nevery_days = 2\n'
+    (lane / "rules" / "care" / "mould.toml").write_text(own, encoding="utf-8")
+
+    mine = run("--nursery", lane, "rules", "show", "mould_look")
+
+    assert (shipped.status, mine.status, mine.err) == (0, 0, "")
+    changed = set(shipped.out.splitlines()) ^ set(mine.out.splitlines())
+    assert changed
+    assert all("every" in line or "rules/" in line for line in changed), changed

@@ -1,0 +1,256 @@
+"""What must hold of the feeds as bytes, first written and written again (RFC 5545 and 7986, named beside each)."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from icalendar import Calendar
+
+from almanac.feed.entries import Entry
+from almanac.feed.previous import Previous, read_previous
+from almanac.feed.publish import Publication, publication
+
+NURSERY = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
+ZONE = ZoneInfo("America/New_York")
+NOW = datetime(2026, 2, 24, 18, 30, 15, 987654, tzinfo=UTC)
+TODAY = date(2026, 2, 24)
+NO_FEED_YET = Previous()
+
+
+def entry(name: str, day: date, summary: str = "Look", **more: object) -> Entry:
+    made = Entry(name, "bench", summary, "Why: as told.", day, day + timedelta(days=1))
+    return replace(made, **more)  # type: ignore[arg-type]  # fields of an entry
+
+
+ROUND = entry("round.2026-02-27", date(2026, 2, 27), holds=("1a.bag_look", "1b.bag_look"))
+POT_UP = entry("1a.pot_up", date(2026, 3, 20), "Pot up 1a (8)", feed="seasons")
+OFFER = entry("fig.offer", date(2026, 3, 1), "Offer", feed="sales")
+ENTRIES = (ROUND, OFFER, POT_UP)
+
+
+def published(
+    *entries: Entry,
+    previous: Previous = NO_FEED_YET,
+    now: datetime = NOW,
+    as_of: date = TODAY,
+    name: str = "Teasel Yard",
+) -> Publication:
+    return publication(entries, previous, name, NURSERY, now, as_of)
+
+
+def read(made: Publication) -> Previous:
+    return read_previous(made.feeds["everything"], ZONE)
+
+
+def lines(data: bytes, name: str) -> list[str]:
+    """The values of a property, in file order, parameters included."""
+    unfolded = data.replace(b"\r\n ", b"").decode()
+    return [line[len(name) :] for line in unfolded.split("\r\n") if re.match(rf"{name}[;:]", line)]
+
+
+def test_a_feed_says_what_it_is_and_how_often_to_ask_again() -> None:
+    for data in published(*ENTRIES).feeds.values():
+        # RFC 5545, 3.6 and 3.7: one PRODID, VERSION 2.0; METHOD would make it an invitation.
+        assert lines(data, "VERSION") == [":2.0"]
+        assert len(lines(data, "PRODID")) == 1
+        assert lines(data, "METHOD") == []
+        # RFC 7986, 5.7: the value type must be written out. The older twin: [MS-OXCICAL], 2.1.3.1.1.15.
+        assert lines(data, "REFRESH-INTERVAL") == [";VALUE=DURATION:PT1H"]
+        assert lines(data, "X-PUBLISHED-TTL") == [":PT1H"]
+        assert lines(data, "NAME") == lines(data, "X-WR-CALNAME")
+
+
+def test_an_all_day_entry_is_a_date_and_a_timed_one_is_in_utc() -> None:
+    start = datetime(2026, 2, 27, 23, 30, tzinfo=UTC)
+    timed = replace(ROUND, start=start, end=start + timedelta(minutes=25))
+
+    data = published(timed, POT_UP).feeds["everything"]
+
+    # RFC 5545, 3.3.4 and 3.3.5 (form 2); 3.6.1: the end is exclusive.
+    assert lines(data, "DTSTART") == [":20260227T233000Z", ";VALUE=DATE:20260320"]
+    assert lines(data, "DTEND") == [":20260227T235500Z", ";VALUE=DATE:20260321"]
+
+
+def test_a_new_entry_is_stamped_with_the_moment_it_was_made() -> None:
+    # RFC 5545, 3.8.7.2: without a METHOD, DTSTAMP is the moment of the last revision, as LAST-MODIFIED is.
+    data = published(POT_UP).feeds["seasons"]
+
+    assert lines(data, "DTSTAMP") == lines(data, "LAST-MODIFIED") == [":20260224T183015Z"]
+    minutes = (NOW - datetime(2025, 1, 1, tzinfo=UTC)) // timedelta(minutes=1)
+    assert lines(data, "SEQUENCE") == [f":{minutes}"]
+
+
+def test_what_did_not_change_is_the_bytes_it_was() -> None:
+    first = published(*ENTRIES)
+
+    again = published(*ENTRIES, previous=read(first), now=NOW + timedelta(hours=3))
+
+    assert again.feeds == first.feeds
+    assert again.for_import == b""
+
+
+def test_an_entry_that_moves_keeps_its_uid_and_is_newer_in_every_way_phones_look_at() -> None:
+    first = published(*ENTRIES)
+    later = replace(POT_UP, start=date(2026, 3, 24), end=date(2026, 3, 25))
+
+    again = published(ROUND, OFFER, later, previous=read(first), now=NOW + timedelta(hours=3))
+
+    old, new = read(first).entries["1a.pot_up"], read(again).entries["1a.pot_up"]
+    assert lines(old.data, "UID") == lines(new.data, "UID")
+    assert new.sequence > old.sequence
+    assert new.modified > old.modified
+    assert [(move.id, move.before, move.after) for move in again.changes.moved] == [
+        ("1a.pot_up", date(2026, 3, 20), date(2026, 3, 24))
+    ]
+    assert read(again).entries[ROUND.id].data == read(first).entries[ROUND.id].data
+
+
+@pytest.mark.parametrize("passed", [timedelta(0), timedelta(seconds=20), timedelta(days=-2)])
+def test_two_changes_at_once_or_a_clock_set_back_still_make_a_newer_entry(passed: timedelta) -> None:
+    before = read(published(POT_UP)).entries[POT_UP.id]
+    changed = replace(POT_UP, summary="Pot up 1a (7)")
+
+    after = read(published(changed, previous=Previous({POT_UP.id: before}), now=NOW + passed)).entries[POT_UP.id]
+
+    assert after.sequence > before.sequence
+    assert after.modified > before.modified
+
+
+def test_a_lost_feed_never_makes_the_sequence_of_an_entry_fall() -> None:
+    made, now = published(POT_UP), NOW
+    for count in range(1, 30):  # a change every ten minutes through an evening
+        now += timedelta(minutes=10)
+        made = published(replace(POT_UP, summary=f"Pot up ({count})"), previous=read(made), now=now)
+
+    anew = published(POT_UP, previous=NO_FEED_YET, now=now + timedelta(minutes=10))
+
+    assert read(anew).entries[POT_UP.id].sequence > read(made).entries[POT_UP.id].sequence
+
+
+def test_what_is_over_stays_as_it_was_for_120_days() -> None:
+    first = published(*ENTRIES)
+
+    kept = published(POT_UP, previous=read(first), as_of=date(2026, 6, 27), now=NOW + timedelta(days=123))
+    dropped = published(POT_UP, previous=read(first), as_of=date(2026, 6, 28), now=NOW + timedelta(days=124))
+
+    assert read(kept).entries[ROUND.id].data == read(first).entries[ROUND.id].data
+    assert ROUND.id not in read(dropped).entries
+    assert kept.changes.removed == dropped.changes.removed == ()
+
+
+def test_an_entry_is_not_over_on_its_own_day() -> None:
+    first = published(*ENTRIES)
+
+    on_the_day = published(OFFER, POT_UP, previous=read(first), as_of=ROUND.day)
+    the_day_after = published(OFFER, POT_UP, previous=read(first), as_of=ROUND.day + timedelta(days=1))
+
+    assert on_the_day.changes.removed == (ROUND.id,)
+    assert the_day_after.changes.removed == ()
+
+
+def test_each_feed_is_a_selection_of_the_bytes_of_everything() -> None:
+    made = published(*ENTRIES)
+
+    whole = made.feeds["everything"]
+    for name in ("bench", "seasons", "sales"):
+        [event] = re.findall(rb"BEGIN:VEVENT.*?END:VEVENT\r\n", made.feeds[name], re.DOTALL)
+        assert event in whole
+    assert whole.count(b"BEGIN:VEVENT") == 3
+
+
+def test_what_changed_is_told_for_import_and_what_went_is_cancelled() -> None:
+    ringing = replace(POT_UP, alarm=timedelta(hours=7), description="SEQUENCE:1\nDTSTAMP:1\nEND:VEVENT")
+    first = published(ROUND, OFFER, ringing)
+
+    again = published(ROUND, entry("2a.light", date(2026, 3, 3)), previous=read(first), now=NOW + timedelta(days=1))
+
+    told = Calendar.from_ical(again.for_import).walk("VEVENT")
+    events: dict[str, Any] = {str(event["X-STICKDATE-ID"]): event for event in told}
+    assert set(events) == {"2a.light", "1a.pot_up", "fig.offer"}
+    assert again.changes.removed == ("1a.pot_up", "fig.offer")
+    gone = events["1a.pot_up"]
+    assert gone["STATUS"] == "CANCELLED"  # RFC 5545, 3.8.1.11
+    assert gone["SEQUENCE"] > read(first).entries["1a.pot_up"].sequence
+    assert gone["DTSTAMP"].dt == gone["LAST-MODIFIED"].dt == NOW.replace(microsecond=0) + timedelta(days=1)
+    assert gone["DESCRIPTION"] == ringing.description
+    assert gone.subcomponents == []
+    assert "1a.pot_up" not in read(again).entries  # a feed itself carries none: what is gone is gone
+
+
+def test_names_and_notes_of_any_kind_come_through_whole() -> None:
+    name = "Obstgärten „Süd“, 北; “the yard”"
+    words = "Brogiotto’s 12 × 30 °C\nsecond line; a comma, a back\\slash 🌱 " + "naïve " * 40
+    data = published(entry("1a.x", TODAY, "Blätter: 7a — ½", description=words), name=name).feeds["bench"]
+
+    [event] = Calendar.from_ical(data).walk("VEVENT")
+    assert event["SUMMARY"] == "Blätter: 7a — ½"
+    assert event["DESCRIPTION"] == words
+    for line in data.split(b"\r\n"):
+        assert len(line) <= 75  # RFC 5545, 3.1: octets, without the line break
+        line.decode()  # no character is cut in two
+    assert data.endswith(b"END:VCALENDAR\r\n")
+    assert re.search(rb"(?<!\r)\n|\r(?!\n)", data) is None
+
+
+@given(st.text(max_size=300), st.text(max_size=120))
+@settings(deadline=None, max_examples=150)
+def test_no_text_a_grower_can_paste_breaks_a_feed(description: str, summary: str) -> None:
+    description, summary = (text.encode("utf-8", "ignore").decode() for text in (description, summary))
+
+    made = published(entry("1a.x", TODAY, summary, description=description), POT_UP)
+
+    data = made.feeds["everything"]
+    # RFC 5545, 3.3.11 and 3.1: no control character but the tab and the line breaks.
+    assert re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", data) is None
+    assert len(Calendar.from_ical(data).walk("VEVENT")) == 2
+    assert set(read(made).entries) == {"1a.x", "1a.pot_up"}
+    again = published(
+        entry("1a.x", TODAY, summary, description=description), POT_UP, previous=read(made), now=NOW + timedelta(1)
+    )
+    assert again.feeds == made.feeds
+
+
+def test_a_feed_cut_short_costs_only_what_was_cut() -> None:
+    first = published(*ENTRIES)
+    data = first.feeds["everything"]
+
+    for cut in range(0, len(data), 7):
+        left = read_previous(data[:cut], ZONE)
+        made = published(*ENTRIES, previous=left, now=NOW + timedelta(minutes=5))
+
+        found = read(made).entries
+        assert set(found) == {ROUND.id, OFFER.id, POT_UP.id}
+        assert all(found[name].data == old.data for name, old in left.entries.items())
+        assert all(found[name].sequence >= old.sequence for name, old in read(first).entries.items())
+
+
+@given(st.data())
+@settings(deadline=None, max_examples=200)
+def test_a_damaged_feed_is_read_without_stumbling(data: st.DataObject) -> None:
+    whole = bytearray(published(*ENTRIES).feeds["everything"])
+    for _ in range(data.draw(st.integers(1, 4))):
+        whole[data.draw(st.integers(0, len(whole) - 1))] = data.draw(st.integers(0, 255))
+
+    made = published(*ENTRIES, previous=read_previous(bytes(whole), ZONE))
+
+    made.feeds["everything"].decode()
+    assert {ROUND.id, OFFER.id, POT_UP.id} <= set(read(made).entries)
+
+
+def test_the_day_of_a_timed_entry_is_that_of_the_nursery() -> None:
+    # 03:30 UTC on the 28th is 22:30 on the 27th in New York (UTC-5).
+    start = datetime(2026, 2, 28, 3, 30, tzinfo=UTC)
+    timed = replace(ROUND, start=start, end=start + timedelta(minutes=25))
+
+    past = read(published(timed)).past(date(2026, 2, 28))
+
+    assert past.rounds == {date(2026, 2, 27): frozenset({"1a.bag_look", "1b.bag_look"})}
+    assert past.entries == {ROUND.id: date(2026, 2, 27)}
+    assert past.since == date(2026, 2, 27)

@@ -1,0 +1,252 @@
+"""Rounds: what a visit to the bench gathers, what it cannot keep, and how it stays the same from morning to morning."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Past, Plan
+from tests.unit.given import bench, lines_of, of_rule, planned, published
+
+STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+MIXED = f"""{STUCK}
+2027-01-08 received 8a --count 6 --stage rooting --bin A
+2027-01-08 taken 7b --count 9
+2027-01-19 looked --bin A
+"""
+IN_POTS = "2027-02-01 received 8a --count 6 --stage pot"
+
+
+def days(plan: Plan) -> list[date]:
+    return [each.day for each in plan.rounds]
+
+
+def latest_days_missed(plan: Plan, nursery: Nursery) -> set[tuple[str, date]]:
+    """Looks and latest days from today on that no round keeps, reckoned anew from each look's own rule."""
+    missed = set()
+    for look in plan.looks:
+        first, every = look.rule.first_day or 0, look.rule.every_days or 0
+        opens = look.start + timedelta(days=max(first - every, 0) + 1)
+        due = look.start + timedelta(days=first)
+        if look.looked and look.looked >= opens:
+            due = max(due, look.looked + timedelta(days=every))
+        for day in [*(day for day in days(plan) if opens <= day <= look.end), look.end + timedelta(days=1)]:
+            if nursery.as_of <= due <= look.end and due < day:
+                missed.add((look.lot or look.bin, due))
+            due = day + timedelta(days=every)
+    return missed
+
+
+# --- one visit for all -------------------------------------------------------------------------------------------
+
+
+def test_one_visit_looks_at_every_lot_of_its_bins(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-07 received 8a --count 6 --stage rooting --bin B"
+
+    plan = planned(bench(tmp_path, log, date(2027, 1, 7), bins="AB"))
+
+    second = plan.rounds[1]
+    assert set(second.lots) == {"7a", "8a"}
+    assert {line.bin for line in second.lines} == {"A", "B"}
+
+
+def test_two_lots_of_a_bin_cost_no_more_visits_than_the_hastier_of_them(tmp_path: Path) -> None:
+    alone = planned(bench(tmp_path, STUCK, date(2027, 1, 6)))
+    both = planned(
+        bench(tmp_path, f"{STUCK}\n2027-01-05 received 8a --count 12 --stage rooting --bin A", date(2027, 1, 6))
+    )
+
+    assert days(both) == days(alone)
+
+
+def test_a_round_is_walked_bin_by_bin_and_lot_by_lot_in_their_order(tmp_path: Path) -> None:
+    lots = ("10a", "9b", "9a", "9z", "9aa")
+    log = "\n".join(f"2027-01-05 received {lot} --count 2 --stage rooting --bin B" for lot in lots)
+    varieties = "number,name,crop\n7,Copper Kettle,fig\n9,Tin Whistle,fig\n10,Blue Ladder,fig\n"
+
+    plan = planned(bench(tmp_path, f"{log}\n{STUCK}", date(2027, 1, 5), bins="AB", varieties=varieties))
+
+    assert [line.lot for line in plan.rounds[0].lines] == ["7a", "9a", "9b", "9z", "9aa", "10a"]
+
+
+def test_a_lot_is_looked_at_with_the_list_for_its_age_alone(tmp_path: Path) -> None:
+    for each in planned(bench(tmp_path, STUCK, date(2027, 1, 5))).rounds:
+        looks = [line for line in each.lines if line.look is not None and line.lot == "7a"]
+        assert len({(line.rule.after, line.lot) for line in looks}) == len(looks)
+
+
+def test_every_latest_day_is_kept_when_nobody_is_away(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, MIXED, date(2027, 1, 20))
+
+    plan = planned(nursery)
+
+    assert not latest_days_missed(plan, nursery)
+    assert plan.warnings == ()
+    assert all(each.on_bench_day for each in plan.rounds if each.day < date(2027, 2, 20))
+
+
+# --- days away ---------------------------------------------------------------------------------------------------
+
+
+def test_short_days_away_are_gone_round(tmp_path: Path) -> None:
+    week = 'bench_days = ["tue", "fri", "sun"]\naway = [ { from = 2027-01-15, to = 2027-01-17 } ]'
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 6), week=week)
+
+    plan = planned(nursery)
+
+    assert not [day for day in days(plan) if date(2027, 1, 15) <= day <= date(2027, 1, 17)]
+    assert not latest_days_missed(plan, nursery)
+    assert plan.warnings == ()
+
+
+def test_in_longer_days_away_a_round_stands_and_a_warning_names_day_bin_and_lots(tmp_path: Path) -> None:
+    week = 'bench_days = ["tue", "fri", "sun"]\naway = [ { from = 2027-01-12, to = 2027-01-19 } ]'
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 6), week=week)
+
+    plan = planned(nursery)
+
+    away = [each for each in plan.rounds if date(2027, 1, 12) <= each.day <= date(2027, 1, 19)]
+    assert away
+    assert all(each.away for each in away)
+    assert [(w.kind, w.day, w.bins, w.lots) for w in plan.warnings] == [
+        ("away", each.day, ("A",), ("7a",)) for each in away
+    ]
+    assert not latest_days_missed(plan, nursery)
+
+
+def test_a_lot_logged_days_late_is_looked_at_soon_though_earlier_rounds_went_by_without_it(tmp_path: Path) -> None:
+    before = Past(rounds={date(2027, 1, 29): frozenset()}, since=date(2027, 1, 29))
+
+    for stage in ("pot", "outside", "rooting --bin A"):
+        log = f"2027-02-15 received 8a --count 6 --stage {stage}"
+        plan = planned(bench(tmp_path, log, date(2027, 2, 25)), before)
+        assert plan.rounds, stage
+        assert plan.rounds[0].day <= date(2027, 3, 1), stage
+
+
+# --- small jobs --------------------------------------------------------------------------------------------------
+
+
+def test_a_small_job_joins_the_visit_that_lies_in_its_window(tmp_path: Path) -> None:
+    without = planned(bench(tmp_path, f"{IN_POTS}\n2027-02-02 looked 8a", date(2027, 2, 2)))
+
+    feeding = [each for each in without.tasks if each.rule.id == "first_feed"]
+    [held] = [each.day for each in without.rounds if "8a.first_feed" in lines_of(each)]
+    assert feeding[0].earliest <= held <= feeding[0].latest
+    assert feeding[0].due == held
+
+
+def test_a_treatment_makes_a_visit_of_its_own_only_where_none_lies_in_its_window(tmp_path: Path) -> None:
+    log = f"{IN_POTS}\n2027-02-09 looked 8a"
+
+    usual = planned(bench(tmp_path, log, date(2027, 2, 9)))
+    treating = planned(bench(tmp_path, f"{log}\n2027-02-09 gnats 8a", date(2027, 2, 9)))
+
+    turns = of_rule(treating, "gnat_drench")
+    assert len(turns) > 3
+    for turn in turns:
+        [held] = [each.day for each in treating.rounds if turn.id in lines_of(each)]
+        assert turn.earliest <= held <= turn.latest
+    assert len(days(treating)) <= len(days(usual)) + 2
+    for each in treating.rounds:
+        drenches = {turn.id for turn in turns} & lines_of(each)
+        assert drenches or each.on_bench_day or each.day > date(2027, 3, 20)
+
+
+def test_mould_found_after_todays_round_is_treated_before_the_next_one(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-12 looked 7a\n2027-01-13 mould 7a"
+
+    mouldy = planned(bench(tmp_path, log, date(2027, 1, 13)))
+
+    [treated] = [each.day for each in mouldy.rounds if "7a.mould_treat" in lines_of(each)]
+    assert date(2027, 1, 13) <= treated <= date(2027, 1, 15)
+
+
+def test_mould_that_comes_back_after_an_all_clear_is_treated_again(tmp_path: Path) -> None:
+    first = planned(bench(tmp_path, f"{STUCK}\n2027-01-12 mould 7a", date(2027, 1, 12)))
+    again = f"{STUCK}\n2027-01-12 mould 7a\n2027-01-16 all_clear 7a\n2027-01-26 mould 7a"
+
+    second = planned(bench(tmp_path, again, date(2027, 1, 26)), published(first, date(2027, 1, 26)))
+
+    assert "7a.mould_treat" in {name for each in second.rounds[:2] for name in lines_of(each)}
+
+
+def test_a_job_already_asked_for_in_a_round_gone_by_is_not_asked_for_again(tmp_path: Path) -> None:
+    log = "2027-02-01 received 8a --count 6 --stage pot\n2027-02-20 looked 8a"
+    before = planned(bench(tmp_path, log, date(2027, 2, 20)))
+    [held] = [each.day for each in before.rounds if "8a.first_feed" in lines_of(each)]
+    next_day = held + timedelta(days=1)
+
+    after = planned(bench(tmp_path, log, next_day), published(before, next_day))
+
+    assert all("8a.first_feed" not in lines_of(each) for each in after.rounds)
+
+
+# --- the same the next morning -----------------------------------------------------------------------------------
+
+
+def test_the_same_files_on_the_same_day_give_the_same_plan(tmp_path: Path) -> None:
+    one, other = (planned(bench(tmp_path, MIXED, date(2027, 1, 20))) for _ in range(2))
+
+    assert [(each.day, each.lines) for each in one.rounds] == [(each.day, each.lines) for each in other.rounds]
+    assert one.tasks == other.tasks
+
+
+STATES = {
+    "fresh": (MIXED, date(2027, 1, 20)),
+    "roots seen": (f"{MIXED}2027-01-24 roots 7a --count 4\n2027-01-24 looked --bin A", date(2027, 1, 24)),
+    "mould": (f"{MIXED}2027-01-22 mould 7a\n2027-01-22 looked --bin A", date(2027, 1, 22)),
+    "gnats in pots": (f"{IN_POTS}\n2027-02-05 gnats 8a", date(2027, 2, 5)),
+    "hardening": ("2027-03-20 received 8a --count 6 --stage pot\n2027-04-30 set_out 8a", date(2027, 4, 30)),
+}
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_the_next_morning_with_nothing_logged_the_rounds_to_come_are_as_they_were(tmp_path: Path, state: str) -> None:
+    log, start = STATES[state]
+    plan = planned(bench(tmp_path, log, start))
+    known = plan
+
+    for morning in range(1, 6):
+        today = start + timedelta(days=morning)
+        plan = planned(bench(tmp_path, log, today), published(known, today))
+
+        assert days(plan) == [day for day in days(known) if day >= today]
+        changed = [
+            new.day
+            for new, old in zip(plan.rounds, [each for each in known.rounds if each.day >= today], strict=True)
+            if lines_of(new) != lines_of(old)
+        ]
+        assert len(changed) <= 1  # the next one, which reminds of what was not done
+
+
+def test_a_round_that_took_place_today_stays_in_the_calendar(tmp_path: Path) -> None:
+    morning = planned(bench(tmp_path, STUCK, date(2027, 1, 8)))
+
+    evening = planned(bench(tmp_path, f"{STUCK}\n2027-01-08 looked --bin A", date(2027, 1, 8)))
+
+    assert days(morning)[0] == date(2027, 1, 8)
+    assert days(evening)[0] == date(2027, 1, 8)
+    assert evening.rounds[0].done
+    assert not morning.rounds[0].done
+
+
+def test_a_plan_looks_forward_only(tmp_path: Path) -> None:
+    for today in (date(2027, 1, 5), date(2027, 2, 20), date(2027, 7, 1)):
+        plan = planned(bench(tmp_path, STUCK, today))
+        assert all(day >= today for day in days(plan))
+
+
+def test_nothing_is_asked_of_a_pot_before_the_day_on_which_it_is_to_be_potted(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, MIXED, date(2027, 1, 20)))
+
+    for lot in ("7a", "8a"):
+        [potting] = [each.due for each in plan.tasks if each.id == f"{lot}.pot_up"]
+        asked = [
+            each.day for each in plan.rounds for line in each.lines if line.rule.after == "potted" and line.lot == lot
+        ]
+        assert asked
+        assert min(asked) >= potting

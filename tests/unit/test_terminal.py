@@ -1,0 +1,169 @@
+"""What stands on a screen: nothing wider than 80 columns, dates in words, the day's work first."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from almanac.faults import Refusal
+from almanac.terminal.lots import lot_text, lots_text
+from almanac.terminal.table import WIDTH, paragraph, table
+from almanac.terminal.today import today_json, today_text
+from almanac.terminal.why import find, why_json, why_text
+from tests.unit.given import bench, planned
+
+ISO = re.compile(r"\d{4}-\d\d-\d\d")
+STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+BUSY = """2027-01-05 received {n}a --count 12 --stage rooting --bin {bin}
+2027-01-05 taken {n}b --count 30
+2027-01-06 received {m}a --count 8 --stage pot
+2027-01-06 received {m}b --count 8 --stage outside
+2027-01-06 received {m}c --count 25 --stage rooting --bin {bin}
+2027-01-20 gnats --bin {bin}
+2027-01-20 mould {m}c
+2027-01-20 rot {n}a
+2027-01-21 roots {m}c --count 3
+2027-01-22 leaves {n}a
+"""
+WORDS = st.text("abcdefghij éß", min_size=1, max_size=120).map(lambda words: " ".join(words.split())).filter(bool)
+
+
+@settings(
+    max_examples=12,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.generate],  # a shorter name is no better an example, and takes minutes to find
+    suppress_health_check=[HealthCheck.too_slow],
+)
+@given(
+    nursery_name=WORDS,
+    variety=WORDS,
+    number=st.integers(1, 999_999),
+    bin_name=st.from_regex(r"[A-Za-z][A-Za-z0-9_-]{0,19}", fullmatch=True),
+    later=st.integers(0, 150),
+)
+def test_no_line_is_wider_than_the_screen_however_long_the_names(
+    nursery_name: str, variety: str, number: int, bin_name: str, later: int
+) -> None:
+    varieties = f"number,name,crop\n{number},{variety},fig\n{number + 1},{variety},fig\n"
+    log = BUSY.format(n=number, m=number + 1, bin=bin_name)
+    with tempfile.TemporaryDirectory() as folder:
+        today = date(2027, 1, 22) + timedelta(days=later)
+        nursery = bench(Path(folder), log, today, name=nursery_name, varieties=varieties, bins=(bin_name,))
+    plan = planned(nursery)
+
+    screens = [today_text(plan, nursery, days) for days in (1, 14)]
+    screens += [lots_text(plan, nursery, closed=True)]
+    screens += [lot_text(lot, plan, nursery) for lot in nursery.stock.lots.values()]
+    named = (
+        [each.id for each in plan.tasks] + [each.id for each in plan.looks[:6]] + [each.id for each in plan.rounds[:3]]
+    )
+    screens += [why_text(find(name, plan), plan, nursery) for name in named]
+
+    assert not [line for screen in screens for line in screen.splitlines() if len(line) > WIDTH]
+
+
+def test_dates_are_said_in_words(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, BUSY.format(n=7, m=8, bin="A"), date(2027, 1, 22))
+    plan = planned(nursery)
+
+    screens = [
+        today_text(plan, nursery, 30),
+        lots_text(plan, nursery),
+        lot_text(nursery.stock.lots["7a"], plan, nursery),
+    ]
+
+    for screen in screens:
+        assert not ISO.search(screen)
+
+
+def test_the_year_is_shown_where_it_is_another(tmp_path: Path) -> None:
+    log = "2026-12-20 received 7a --count 12 --stage rooting --bin A"
+    nursery = bench(tmp_path, log, date(2026, 12, 30))
+    plan = planned(nursery)
+
+    assert "Quince Lane (invented), Wed 30 Dec 2026" in today_text(plan, nursery, 1)
+    assert re.search(r"roots seen \d+ Jan 2027", lots_text(plan, nursery))
+
+
+def test_today_begins_with_the_round_and_what_it_looks_at(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 8))
+
+    lines = today_text(planned(nursery), nursery, 1).splitlines()
+
+    assert lines[0] == "Quince Lane (invented), Fri 8 Jan 2027"
+    assert lines[2].startswith("Today: bench round, about ")
+    assert "  Bin A" in lines
+
+
+def test_a_day_without_a_round_says_when_the_next_one_is(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 6))
+
+    assert "No round today; the next is on Fri 8 Jan." in today_text(planned(nursery), nursery, 1)
+
+
+def test_a_nursery_without_lots_says_how_to_begin(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, "", date(2027, 1, 6))
+    plan = planned(nursery)
+
+    assert lots_text(plan, nursery) == "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
+    assert "No round today." in today_text(plan, nursery, 1)
+    assert today_json(plan, 1)["rounds"] == []
+
+
+def test_closed_lots_are_shown_only_when_asked_for(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, f"{STUCK}\n2027-01-09 gave 7a --count 12", date(2027, 1, 10))
+    plan = planned(nursery)
+
+    assert "7a" not in lots_text(plan, nursery)
+    assert "closed: 12 gave" in lots_text(plan, nursery, closed=True)
+
+
+def test_why_tells_rule_numbers_and_source_of_a_task(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, f"{STUCK}\n2027-01-20 roots 7a --count 3", date(2027, 1, 21))
+    plan = planned(nursery)
+
+    told = why_text(find("7a.pot_up", plan), plan, nursery)
+
+    assert "Rule: pot_up (rules/care/potting.toml)" in told
+    assert "Window: " in told
+    assert "common practice" in told
+    assert why_json(find("7a.pot_up", plan), plan, nursery)["from"]["milestone"] == "well_rooted"
+
+
+def test_every_task_look_round_and_milestone_can_be_asked_why(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, BUSY.format(n=7, m=8, bin="A"), date(2027, 1, 22))
+    plan = planned(nursery)
+    names = [each.id for each in plan.tasks] + [each.id for each in plan.looks] + [each.id for each in plan.rounds]
+    names += [f"{lot}.{name}" for lot, found in plan.milestones.items() for name in found]
+
+    for name in names:
+        assert why_text(find(name, plan), plan, nursery).strip()
+        assert why_json(find(name, plan), plan, nursery)["id"]
+
+
+def test_a_mistyped_id_gets_the_nearest_one(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, STUCK, date(2027, 1, 21)))
+
+    with pytest.raises(Refusal, match=r"'7a\.pot_upp'.*7a\.pot_up"):
+        find("7a.pot_upp", plan)
+
+
+def test_columns_line_up_and_the_last_one_wraps_under_itself() -> None:
+    rows = [("7a", "Copper Kettle", "one two three four"), ("10a", "Tin", "five")]
+
+    assert table(rows, width=40) == [
+        "7a   Copper Kettle  one two three four",
+        "10a  Tin            five",
+    ]
+    assert table([("7a", "one two three four five six")], width=24) == ["7a  one two three four", "    five six"]
+
+
+def test_a_wrapped_list_item_hangs_under_its_words() -> None:
+    assert paragraph("- one two three", width=10) == ["- one two", "  three"]
