@@ -49,8 +49,10 @@ def draw_site_year(nursery: Nursery, accept: float, file: Path) -> None:
         ) from None
     year = _days(nursery)
     # Text stays text in an SVG, and the same data give the same file.
-    rules = {"svg.fonttype": "none", "svg.hashsalt": "stickdate", "font.size": 10}
-    with matplotlib.rc_context(rules), warnings.catch_warnings():
+    with (
+        matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "stickdate", "font.size": 10}),
+        warnings.catch_warnings(),
+    ):
         warnings.filterwarnings("ignore", message="Glyph")  # a name in letters that the font lacks shows as boxes
         figure = Figure(figsize=_SIZE_IN, layout="constrained")
         FigureCanvasAgg(figure)

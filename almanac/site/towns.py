@@ -111,8 +111,9 @@ def _lies_in(town: Town, where: str) -> bool:
 
 
 @cache
-def _text() -> str:
-    return gzip.decompress(files("almanac.site").joinpath("data", TOWNS).read_bytes()).decode()
+def _table() -> bytes:
+    """The table as it ships, a line a town, the largest first; searched as bytes, decoded a line at a time."""
+    return gzip.decompress(files("almanac.site").joinpath("data", TOWNS).read_bytes())
 
 
 @cache
@@ -125,10 +126,10 @@ def _regions() -> dict[tuple[str, str], tuple[str, ...]]:
 
 def _named(name: str) -> list[Town]:
     """Every town with that folded name, the largest first."""
-    text, found, at = _text(), [], -1
-    while (at := text.find(f"|{name}|", at + 1)) >= 0:
-        start = text.rfind("\n", 0, at) + 1
-        found.append(_town(text[start : text.find("\n", at)]))
+    data, key, found, at = _table(), f"|{name}|".encode(), [], -1
+    while (at := data.find(key, at + 1)) >= 0:
+        start = data.rfind(b"\n", 0, at) + 1
+        found.append(_town(data[start : data.find(b"\n", at)].decode()))
     return found
 
 
@@ -147,7 +148,7 @@ def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:
     matcher = SequenceMatcher(autojunk=False)
     matcher.set_seq2(name[:60])
     scored = []
-    for line in _text().splitlines():
+    for line in _table().decode().splitlines():
         key = line[1 : line.find("|", 1)]
         if abs(len(key) - len(name)) > 2 or line.startswith("#"):
             continue

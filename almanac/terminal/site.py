@@ -71,7 +71,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
         rows.append([words, *(day(found) if found else "–" for found in dates)])
     lines += table(rows, header=["Chance of frost", *map(_percent, chances)], indent=2)
     if any("–" in row for row in rows):
-        lines += paragraph("–: the chance is never just that.", indent=2)
+        lines += paragraph("–: no date has that chance.", indent=2)
     return [*lines, *paragraph(_accepted(nursery, accept)), *_notes(nursery)]
 
 
