@@ -1,4 +1,4 @@
-"""From [frost] of `nursery.toml` to the site's frost table, whichever of the four sources it names; and what is wrong.
+"""From [frost] of `nursery.toml` to the site's frost table, whichever of the sources it names; and what is wrong.
 
 Reads a station's record from the nursery's folder, and the shipped table of stations where it is asked for one.
 """
@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
+from almanac.nursery.settings import Frost, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay, PublishedDatesError
 
@@ -38,16 +38,13 @@ def frost_table(settings: Settings, folder: Path) -> FrostTable:
             return _from_dates(frost.dates, southern, frost.source)
         if frost.record is not None:
             return _from_record(frost, frost.record, southern, folder)
-        if frost.monthly is not None:
-            return _from_monthly(frost, frost.monthly, southern)
         return _from_station(settings, southern)
     except PublishedDatesError as error:
-        raise FrostSourceError("dates" if frost.dates else "monthly", *map(str, error.args)) from None
+        raise FrostSourceError("dates", *map(str, error.args)) from None
     except ValueError as error:
         if isinstance(error, FrostSourceError):
             raise
-        key = "record" if frost.record else "monthly" if frost.monthly else "station"
-        raise FrostSourceError(key, str(error)) from None
+        raise FrostSourceError("record" if frost.record else "station", str(error)) from None
 
 
 def _from_dates(dates: PublishedDates, southern: bool, source: str) -> FrostTable:
@@ -82,14 +79,6 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
 def _lines(path: Path) -> list[str]:
     data = path.read_bytes()
     return (gzip.decompress(data) if data[:2] == b"\x1f\x8b" else data).decode("utf-8-sig").splitlines()
-
-
-def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> FrostTable:
-    from almanac.site.monthly import from_monthly
-
-    known = {season: _dates(dates) for season, dates in monthly.known.items()}
-    source = frost.source or "estimate from twelve monthly mean lows"
-    return from_monthly(monthly.lows, frost.threshold, southern, source, monthly.daily_sd, known or None)
 
 
 def _from_station(settings: Settings, southern: bool) -> FrostTable:

@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from almanac import units
 from almanac.faults import suggestion
-from almanac.rulebook.fields import Table, Temperature, TemperatureDifference
+from almanac.rulebook.fields import Table, Temperature
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -149,7 +149,7 @@ def _with_position(written: dict[str, object]) -> dict[str, object]:
     return told | written
 
 
-FROST_SOURCES = ("dates", "station", "record", "monthly")
+FROST_SOURCES = ("dates", "station", "record")
 
 
 class PublishedDates(Table):
@@ -190,32 +190,14 @@ class Record(Table):
         return [self.file] if isinstance(self.file, str) else self.file
 
 
-class Monthly(Table):
-    """[frost] monthly: twelve mean lows, January first; better with the daily spread or with known dates"""
-
-    lows: Annotated[list[Temperature], Field(min_length=12, max_length=12)]
-    daily_sd: Annotated[list[TemperatureDifference], Field(min_length=12, max_length=12)] | None = None
-    known: dict[Literal["last_spring", "first_autumn"], dict[str, str]] = {}
-
-    @field_validator("known")
-    @classmethod
-    def _readable(cls, value: dict[str, dict[str, str]]) -> dict[str, dict[str, str]]:
-        for dates in value.values():
-            for chance, day in dates.items():
-                parse_chance(chance)
-                parse_month_day(day)
-        return value
-
-
 class Frost(Table):
-    """[frost]: exactly one of dates, station, record, monthly"""
+    """[frost]: exactly one of dates, station, record"""
 
     accept: Annotated[float, Field(gt=0, lt=1)] = 0.10
     source: str = ""
     dates: PublishedDates | None = None
     station: str | None = None
     record: Record | None = None
-    monthly: Monthly | None = None
     threshold: Temperature = 0.0
     years: Annotated[str, Field(pattern=r"^\d{4}-\d{4}$")] | None = None
     last: Annotated[int, Field(ge=3)] | None = None

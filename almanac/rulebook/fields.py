@@ -25,7 +25,6 @@ def _quantity(kind: str) -> BeforeValidator:
 
 
 Temperature = Annotated[float, _quantity("temperature")]
-TemperatureDifference = Annotated[float, _quantity("temperature difference")]
 Length = Annotated[float, _quantity("length")]
 Volume = Annotated[float, _quantity("volume")]
 Days = Annotated[float, _quantity("days")]

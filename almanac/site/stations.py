@@ -1,0 +1,186 @@
+"""The shipped table of station normals: the nearest station to a place, and its frost table at 0 °C (32 °F).
+
+Reads two shipped files when first asked. US stations have 50 and 90 % dates; their 10 % dates are mirrored about the
+middle one, and said to be. What the table rests on stands in `data/stations.toml` and the script it names.
+"""
+
+from __future__ import annotations
+
+import gzip
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+from math import cos, hypot, radians
+
+from almanac.site.freeze_year import FreezeYear
+from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.published import MonthDay
+
+_DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")
+_COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES)
+_LATITUDE, _LONGITUDE, _ELEVATION = 3, 4, 5
+_KM_PER_DEGREE = 111.32
+
+
+class NoStationError(ValueError):
+    """No station will do; the message says why, and what to do instead."""
+
+
+@dataclass(frozen=True)
+class Station:
+    """A station of the table. `dates` are the cells as shipped: MM-DD, empty, `never` or `always`."""
+
+    id: str
+    name: str
+    where: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float | None
+    dates: Mapping[str, str]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.where} ({self.id})"
+
+
+@dataclass(frozen=True)
+class Near:
+    """A station with how far it is from a place; the height difference is None where a height is not known."""
+
+    station: Station
+    distance_km: float
+    higher_m: float | None
+
+
+@dataclass(frozen=True)
+class _Limits:
+    height_km_per_m: float
+    farthest_km: float
+    farthest_m: float
+    mean_error_days: float
+    source: str
+
+
+def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None) -> Near:
+    """The station nearest to a place, a metre of height counting as so many km.
+
+    Args:
+        latitude_deg, longitude_deg: north and east are positive
+        elevation_m: of the place; None where it is not known, and then height does not count
+    Raises:
+        NoStationError: none is near enough, or like enough in height
+    """
+    limits = _limits()
+    best: tuple[float, list[str], float, float | None] | None = None
+    for cells in _rows():
+        north = (float(cells[_LATITUDE]) - latitude_deg) * _KM_PER_DEGREE
+        if abs(north) > limits.farthest_km * 2:
+            continue
+        east_deg = (float(cells[_LONGITUDE]) - longitude_deg + 180) % 360 - 180
+        distance = hypot(north, east_deg * _KM_PER_DEGREE * cos(radians(latitude_deg)))
+        height = cells[_ELEVATION]
+        higher = float(height) - elevation_m if height and elevation_m is not None else None
+        score = hypot(distance, (higher or 0.0) * limits.height_km_per_m)
+        if best is None or score < best[0]:
+            best = score, cells, distance, higher
+    other = "give dates of your own, or a record"
+    if best is None:
+        raise NoStationError(f"no station of the table lies within {2 * limits.farthest_km:.0f} km; {other}")
+    near = Near(_station(best[1]), best[2], best[3])
+    if near.distance_km > limits.farthest_km:
+        raise NoStationError(f"the nearest station, {near.station}, is {near.distance_km:.0f} km away; {other}")
+    if near.higher_m is not None and abs(near.higher_m) > limits.farthest_m:
+        way = "higher" if near.higher_m > 0 else "lower"
+        raise NoStationError(f"the best station, {near.station}, lies {abs(near.higher_m):.0f} m {way}; {other}")
+    return near
+
+
+def station(wanted: str) -> Station:
+    """The station of an id.
+
+    Raises:
+        NoStationError: there is none; near ones are named
+    """
+    by_id = {cells[0]: cells for cells in _rows()}
+    if wanted.upper() in by_id:
+        return _station(by_id[wanted.upper()])
+    near = get_close_matches(wanted.upper(), by_id, n=1)
+    hint = f"did you mean {_station(by_id[near[0]])}?" if near else 'write "nearest" to have one chosen'
+    raise NoStationError(f"there is no station '{wanted}' in the table; {hint}")
+
+
+def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
+    """The frost table of a station, with notes on where it lies and what is mirrored.
+
+    Raises:
+        NoStationError: the station knows no date at all
+    """
+    at = chosen.station if isinstance(chosen, Near) else chosen
+    source = f"station normals, {at}"
+    spring = _season(at, {0.9: "last_90", 0.5: "last_50", 0.1: "last_10"}, southern)
+    autumn = _season(at, {0.1: "first_10", 0.5: "first_50", 0.9: "first_90"}, southern)
+    notes = _notes(chosen)
+    if at.dates["last_50"] == "never":
+        table = never(0.0, southern, source)
+    elif at.dates["last_50"] == "always":
+        raise NoStationError(f"{at} has frost in every month in the table; give dates of your own, or a record")
+    elif not spring or not autumn:
+        raise NoStationError(f"{at} freezes too seldom for dates in the table; give a record, or never = true")
+    else:
+        mirrored = not at.dates["last_10"] and not at.dates["first_10"]
+        if mirrored:
+            notes = [*notes, "10 % dates are mirrored from the 50 and 90 % ones"]
+        table = from_published(0.0, spring, autumn, southern, source)
+        table = replace(table, estimate=mirrored)
+    return replace(table, notes=tuple(notes))
+
+
+def _season(at: Station, cells: Mapping[float, str], southern: bool) -> dict[float, MonthDay]:
+    """The dates of a season by chance, the 10 % one mirrored about the middle where it is not there."""
+    year = FreezeYear(southern)
+    found = {}
+    for chance, cell in cells.items():
+        text = at.dates[cell]
+        if text[:1].isdigit():
+            found[chance] = (int(text[:2]), int(text[3:]))
+    if 0.1 not in found and 0.5 in found and 0.9 in found:
+        middle, other = year.index(*found[0.5]), year.index(*found[0.9])
+        day = date(2001, 2 if southern else 8, 1) + timedelta(days=2 * middle - other)
+        found[0.1] = (day.month, day.day)
+    return found
+
+
+def _notes(chosen: Near | Station) -> list[str]:
+    if isinstance(chosen, Station):
+        return []
+    notes = [f"{chosen.distance_km:.0f} km away"]
+    if chosen.higher_m is None:
+        notes.append("height not compared: give elevation under [site]")
+    else:
+        notes.append(f"{abs(chosen.higher_m):.0f} m {'higher' if chosen.higher_m > 0 else 'lower'} than you")
+    notes.append(f"dates of a neighbouring station are off by {_limits().mean_error_days:g} days on average")
+    return notes
+
+
+@cache
+def _limits() -> _Limits:
+    return _Limits(**tomllib.loads(_shipped("stations.toml").decode()))
+
+
+@cache
+def _rows() -> list[list[str]]:
+    """The cells of each station, in the order of `_COLUMNS`."""
+    return [line.split("\t") for line in gzip.decompress(_shipped("stations.tsv.gz")).decode().splitlines()]
+
+
+def _station(cells: list[str]) -> Station:
+    row = dict(zip(_COLUMNS, cells, strict=True))
+    height = float(row["elev_m"]) if row["elev_m"] else None
+    return Station(row["id"], row["name"], row["where"], float(row["lat"]), float(row["lon"]), height, row)
+
+
+def _shipped(name: str) -> bytes:
+    return files("almanac.site").joinpath("data", name).read_bytes()

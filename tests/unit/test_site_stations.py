@@ -1,0 +1,76 @@
+"""What must hold of the shipped table of station normals."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from almanac.site.stations import NoStationError, nearest, station, table_of
+
+
+def test_a_place_beside_a_station_gets_that_station_with_distance_and_height() -> None:
+    near = nearest(37.317, -79.974, 358.0)
+
+    assert near.station.id == "USW00013741"
+    assert near.distance_km < 1
+    assert near.higher_m == pytest.approx(0, abs=2)
+
+
+def test_a_station_alike_in_height_goes_before_a_nearer_one_on_the_mountain() -> None:
+    valley = nearest(39.24, -106.3, 2900.0)
+
+    assert valley.higher_m is not None
+    assert abs(valley.higher_m) < 400
+
+
+def test_the_ten_percent_date_is_mirrored_and_said_to_be() -> None:
+    table = table_of(station("USW00013741"), southern=False)
+
+    early, middle, careful = (table.date_for_spring(chance, 2026) for chance in (0.9, 0.5, 0.1))
+    assert early is not None
+    assert middle is not None
+    assert careful is not None
+    assert abs((careful - middle).days - (middle - early).days) <= 1
+    assert table.estimate
+    assert any("mirrored" in note for note in table.notes)
+
+
+def test_a_station_where_it_never_freezes_makes_every_night_safe() -> None:
+    table = table_of(nearest(25.79, -80.13, 2.0), southern=False)
+
+    assert table.frost_free_share == 1.0
+    assert table.chance_after(date(2026, 1, 15)) == 0.0
+
+
+def test_southern_stations_have_their_last_frost_in_the_southern_spring() -> None:
+    found = table_of(station("ACORN072150"), southern=True).date_for_spring(0.5, 2026)
+
+    assert found is not None
+    assert 8 <= found.month <= 11
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "elevation", "said"),
+    [
+        (0.0, 0.0, 0.0, "no station of the table lies within"),
+        (46.0, 11.1, 200.0, "km away; give dates of your own, or a record"),
+        (39.12, -106.45, 4390.0, "m lower; give dates of your own, or a record"),
+    ],
+)
+def test_a_station_too_far_or_too_unlike_in_height_is_refused_with_the_reason(
+    latitude: float, longitude: float, elevation: float, said: str
+) -> None:
+    with pytest.raises(NoStationError, match=said):
+        nearest(latitude, longitude, elevation)
+
+
+def test_a_wrong_id_names_the_nearest_one() -> None:
+    with pytest.raises(NoStationError, match="did you mean .*USW000"):
+        station("USW0001374")
+
+
+def test_stations_whose_terms_do_not_allow_it_are_not_shipped() -> None:
+    from almanac.site import stations
+
+    assert not [cells[0] for cells in stations._rows() if cells[0].startswith(("MSC", "TN"))]
