@@ -43,7 +43,11 @@ def nursery_toml(answers: Answers, mat_c: float) -> str:
     us = answers.units == "us"
     air, freeze = ('"66 F"', '"32 F"') if us else ('"19 C"', '"0 C"')
     mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
-    height = answers.elevation or ("0 ft" if us else "0 m")
+    height = (
+        f"elevation = {_text(answers.elevation)}"
+        if answers.elevation
+        else "# elevation = " + ('"1150 ft"' if us else '"350 m"')
+    )
     days = ", ".join(_text(day) for day in answers.bench_days)
     time = f"bench_time = {_text(answers.bench_time)}" if answers.bench_time else '# bench_time = "18:30"'
     bins = "\n".join(_bin(name, answers.bags, mat, air) for name in answers.bins)
@@ -60,7 +64,7 @@ units = "{answers.units}"  # us | metric: how values are shown
 town = {_text(answers.town)}
 latitude = {answers.latitude:g}  # north is positive
 longitude = {answers.longitude:g}  # east is positive, so all of America is negative
-elevation = {_text(height)}
+{height}  # above the sea; the choice of a frost station compares it
 timezone = {_text(answers.timezone)}
 country = {_text(answers.country)}  # for public holidays, on which no post goes
 region = {_text(answers.region)}  # state or province, likewise

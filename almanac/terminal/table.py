@@ -15,7 +15,7 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int 
         return []
     widths = [max(len(row[column]) for row in every) for column in range(len(every[0]) - 1)]
     left = indent + sum(widths) + 2 * len(widths)
-    if left > width - 20:  # long names leave no room for columns
+    if left > width - min(20, max(len(row[-1]) for row in every)):  # long names leave no room for columns
         return [line for row in every for line in paragraph("  ".join(filter(None, row)), indent, width)]
     lines = []
     for row in every:

@@ -16,6 +16,7 @@ from __future__ import annotations
 import csv
 import gzip
 import sys
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -108,7 +109,7 @@ def write(rows: list[dict[str, str]]) -> None:
 
 def day_of_freeze_year(text: str) -> int:
     month, day = map(int, text.split("-"))
-    return (np.datetime64(f"2001-{month:02}-{min(day, 28):02}") - np.datetime64("2001-08-01")).astype(int) % 365
+    return (date(2001, month, min(day, 28)) - date(2001, 8, 1)).days % 365
 
 
 def leave_one_out(rows: list[dict[str, str]]) -> None:

@@ -66,7 +66,7 @@ def test_a_station_too_far_or_too_unlike_in_height_is_refused_with_the_reason(
 
 
 def test_a_wrong_id_names_the_nearest_one() -> None:
-    with pytest.raises(NoStationError, match="did you mean .*USW000"):
+    with pytest.raises(NoStationError, match=r"did you mean .*USW000"):
         station("USW0001374")
 
 
