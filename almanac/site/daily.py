@@ -11,7 +11,6 @@ import csv
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from itertools import chain
-from statistics import median
 
 _TO_C: dict[str, Callable[[float], float]] = {
     "C": lambda value: value,
@@ -20,9 +19,9 @@ _TO_C: dict[str, Callable[[float], float]] = {
 }
 UNITS = tuple(_TO_C)
 # No place on earth has a low beyond these (World Meteorological Organization, archive of weather and climate extremes:
-# -89.2 °C at Vostok, 1983; the highest lows known are under 45 °C), and none has a middle low above the second pair.
+# -89.2 °C at Vostok, 1983; the highest lows known are under 45 °C), and none has a mean low beyond the second pair.
 _LOWEST_C, _HIGHEST_C = -90.0, 45.0
-_MIDDLE_C = (-60.0, 32.0)
+_MEAN_C = (-60.0, 32.0)
 
 
 class DailyRecordError(ValueError):
@@ -84,12 +83,12 @@ def _csv(first: str, lines: Iterable[str], to_c: Callable[[float], float]) -> di
     stations = set()
     for number, cells in enumerate(csv.reader(lines), 2):
         try:
-            value = cells[low_at].strip()
             if station_at is not None:
                 stations.add(cells[station_at])
-            if not value or float(value) in (-9999, -999.9) or (flags_at is not None and _flagged(cells, flags_at)):
+            value = float(cells[low_at]) if cells[low_at].strip() else -9999.0
+            if value in (-9999.0, -999.9) or (flags_at is not None and _flagged(cells, flags_at)):
                 continue
-            lows[date.fromisoformat(cells[day_at].strip())] = to_c(float(value))
+            lows[date.fromisoformat(cells[day_at].strip())] = to_c(value)
         except (ValueError, IndexError):
             raise DailyRecordError(f"row {number} has no date and number: '{','.join(cells)[:40]}'") from None
     if len(stations) > 1:
@@ -107,7 +106,7 @@ def _plausible(lows: dict[date, float], unit: str) -> None:
     if not lows:
         raise DailyRecordError("holds no lows; is it the right file?")
     coldest, warmest = min(lows.values()), max(lows.values())
-    middle = median(lows.values())
-    if coldest < _LOWEST_C or warmest > _HIGHEST_C or not _MIDDLE_C[0] <= middle <= _MIDDLE_C[1]:
-        span = f"{coldest:.0f} to {warmest:.0f} °C, in the middle {middle:.0f}"
+    middle = sum(lows.values()) / len(lows)
+    if coldest < _LOWEST_C or warmest > _HIGHEST_C or not _MEAN_C[0] <= middle <= _MEAN_C[1]:
+        span = f"{coldest:.0f} to {warmest:.0f} °C, on average {middle:.0f}"
         raise DailyRecordError(f'the lows would run from {span}: that cannot be; is the unit really "{unit}"?')

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from math import sqrt
 from statistics import NormalDist, median
 
@@ -96,10 +96,7 @@ def frost_table(
 
 def _years(lows: Mapping[date, float], threshold_c: float, calendar: FreezeYear) -> dict[int, _Year]:
     """Each freeze year: which days are known, and its first and last frost."""
-    index_of = {
-        (day.month, day.day): calendar.index(day.month, day.day)
-        for day in (date(2000, 1, 1) + timedelta(days=n) for n in range(366))
-    }
+    first_of = [0, *(calendar.index(month, 1) for month in range(1, 13))]  # by month; 29 February counts as the 28th
     start_month = 2 if calendar.southern else 8
     found: dict[int, _Year] = {}
     for day, low in lows.items():
@@ -108,7 +105,7 @@ def _years(lows: Mapping[date, float], threshold_c: float, calendar: FreezeYear)
         year = found.get(number)
         if year is None:
             year = found[number] = _Year(bytearray(DAYS_IN_FREEZE_YEAR))
-        index = index_of[month, day.day]
+        index = first_of[month] + (min(day.day, 28) if month == 2 else day.day) - 1
         year.seen[index] = 1
         if low <= threshold_c:
             if year.first is None or index < year.first:

@@ -107,7 +107,7 @@ def station(wanted: str) -> Station:
     by_id = {cells[0]: cells for cells in _rows()}
     if wanted.upper() in by_id:
         return _station(by_id[wanted.upper()])
-    near = get_close_matches(wanted.upper(), by_id, n=1)
+    near = get_close_matches(wanted.upper(), by_id, n=1, cutoff=0.85)
     hint = f"did you mean {_station(by_id[near[0]])}?" if near else 'write "nearest" to have one chosen'
     raise NoStationError(f"there is no station '{wanted}' in the table; {hint}")
 
