@@ -39,14 +39,14 @@ class Request:
 
 @dataclass(frozen=True)
 class Recorded:
-    """The rows written, the lots they made, what moved, and whether the calendar was written anew."""
+    """The rows written, the lots they made, what moved; a torn line set aside, and why the calendar is `stale`."""
 
     rows: tuple[Row, ...]
     made: tuple[str, ...]
     changes: Changes
-    refreshed: bool
     as_of: date
     set_aside: str = ""
+    stale: str = ""
 
 
 def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
@@ -203,10 +203,16 @@ def _write(nursery: Nursery, rows: Sequence[Row], now: datetime) -> Recorded:
     torn = append(nursery.folder, rows)
     after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
     earlier = before.previous.as_of is not None and nursery.as_of < before.previous.as_of
-    refreshed = (nursery.folder / CALENDAR).is_dir() and not earlier
-    if refreshed:
-        publish_reading(after, now)
-    return Recorded(tuple(rows), tuple(made), changes(before.plan, after.plan), refreshed, nursery.as_of, torn)
+    stale = ""
+    if (nursery.folder / CALENDAR).is_dir():
+        try:  # the row is written by now: whatever goes wrong from here on must not look as if it were not
+            if earlier:
+                stale = f"it was last changed for {before.previous.as_of}"
+            else:
+                publish_reading(after, now)
+        except OSError as error:
+            stale = f"{error.filename or CALENDAR}: {(error.strerror or str(error)).lower()}"
+    return Recorded(tuple(rows), tuple(made), changes(before.plan, after.plan), nursery.as_of, torn, stale)
 
 
 def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) -> list[Row]:

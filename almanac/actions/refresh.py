@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 from almanac.actions.look import CALENDAR, Reading, look
 from almanac.faults import Refusal
 from almanac.feed.entries import entries_of
-from almanac.feed.publish import Publication, publication, write_feeds, write_whole
+from almanac.feed.publish import CHANGES, Publication, publication, write_feeds, write_whole
 from almanac.nursery.load import lock
 
 
@@ -45,7 +46,9 @@ def refresh(
     """
     if not folder.is_dir():
         look(folder, now, as_of)  # says what is wrong, before a lock file is made
-    with lock(folder):
+    if out is not None and not dry_run:
+        out.mkdir(parents=True, exist_ok=True)
+    with nullcontext() if dry_run else lock(out or folder):
         reading = look(folder, now, as_of, out)
         return publish_reading(reading, now, out, changes, dry_run=dry_run)
 
@@ -61,8 +64,21 @@ def publish_reading(
     made = publication(entries_of(reading.plan, nursery), previous, identity.name, identity.id, now, nursery.as_of)
     written: list[Path] = []
     if not dry_run:
-        written = write_feeds(out or nursery.folder / CALENDAR, made.feeds)
+        folder = out or nursery.folder / CALENDAR
+        folder.mkdir(parents=True, exist_ok=True)
+        if changes is not None:
+            _write_changes(changes, made.for_import)  # before the memory of it: else a failure would lose them
+        written = write_feeds(folder, made.feeds)
         if changes is not None and made.for_import:
-            write_whole(changes, made.for_import)
             written.append(changes)
     return Refreshed(reading, made, tuple(written))
+
+
+def _write_changes(path: Path, data: bytes) -> None:
+    """Put the changes in place of an earlier run's; where nothing changed, no old ones are left to be imported."""
+    if path.is_file() and CHANGES.encode() not in path.read_bytes():
+        raise Refusal(f"{path} is not a file of changes that this program wrote; name another for --changes")
+    if data:
+        write_whole(path, data)
+    else:
+        path.unlink(missing_ok=True)

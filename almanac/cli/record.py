@@ -79,5 +79,7 @@ def _tell(shell: Shell, recorded: Recorded) -> None:
 
     if recorded.set_aside:
         notices((f"the logbook's last line was cut short; it was set aside: {recorded.set_aside[:60]}",))
+    if recorded.stale:
+        notices((f"the calendar was not refreshed: {recorded.stale}",))
     rows, made, moved = recorded.rows, recorded.made, recorded.changes
     show(shell, recorded_text(rows, made, moved, recorded.as_of), recorded_json(rows, made, moved))

@@ -21,7 +21,7 @@ _MORNING = time(7, 0)
 
 @dataclass(frozen=True)
 class Entry:
-    """One calendar entry: all-day from `start` (a date) or timed in UTC; `end` is exclusive.
+    """One calendar entry on a `day` of the nursery's own: whole days, or timed in UTC; `end` is exclusive.
 
     `holds` names the jobs of a round, so that a later run knows what an earlier one asked for.
     """
@@ -30,14 +30,11 @@ class Entry:
     feed: Feed
     summary: str
     description: str
+    day: date
     start: date | datetime
     end: date | datetime
     holds: tuple[str, ...] = ()
     alarm: timedelta | None = None
-
-    @property
-    def day(self) -> date:
-        return self.start.date() if isinstance(self.start, datetime) else self.start
 
     def uid(self, nursery_id: str) -> str:
         """The same for the same nursery and id, so that an entry that moves is moved and not doubled."""
@@ -61,6 +58,11 @@ def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
     return sorted(found, key=lambda entry: (entry.day, entry.id))
 
 
+def _all_day(day: date) -> tuple[date, date]:
+    """Start and end of a whole day; the end is exclusive (RFC 5545, 3.6.1)."""
+    return day, day + timedelta(days=1)
+
+
 def _over(task: Task, plan: Plan) -> bool:
     """Its own entry is past; the next round reminds of it instead."""
     return task.due < plan.as_of
@@ -69,7 +71,7 @@ def _over(task: Task, plan: Plan) -> bool:
 def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
     alarm = timedelta(hours=_MORNING.hour) if nursery.settings.calendar.alarm == "morning" else None
     body = text(task, nursery.book, plan.as_of)
-    return Entry(task.id, task.feed, title(task), body, task.due, task.due + timedelta(days=1), alarm=alarm)
+    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), alarm=alarm)
 
 
 def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
@@ -81,13 +83,14 @@ def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
     if at is None:
         if settings.calendar.alarm != "none":
             alarm = timedelta(hours=_MORNING.hour)
-        return Entry(each.id, "bench", summary, body, each.day, each.day + timedelta(days=1), holds, alarm)
+        return Entry(each.id, "bench", summary, body, each.day, *_all_day(each.day), holds, alarm)
     start = datetime.combine(each.day, at, nursery.place.zone).astimezone(UTC)
     if settings.calendar.alarm == "bench":
         alarm = timedelta(0)
     elif settings.calendar.alarm == "morning":
         alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
-    return Entry(each.id, "bench", summary, body, start, start + timedelta(minutes=minutes(each)), holds, alarm)
+    end = start + timedelta(minutes=minutes(each))
+    return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm)
 
 
 def _warned(plan: Plan) -> list[Entry]:
@@ -99,10 +102,10 @@ def _warned(plan: Plan) -> list[Entry]:
             body = warning_text(warning, warning.day)
             day = warning.day
             name = f"missed.{day.isoformat()}"
-            entries.append(Entry(name, "bench", summary, body, day, day + timedelta(days=1)))
+            entries.append(Entry(name, "bench", summary, body, day, *_all_day(day)))
     return entries
 
 
 def _nothing(feed: Feed, day: date) -> Entry:
     words = "Nothing is planned here at present. Entries appear by themselves once something is logged."
-    return Entry(f"{feed}.nothing", feed, f"{CATEGORY[feed]}: nothing planned", words, day, day + timedelta(days=1))
+    return Entry(f"{feed}.nothing", feed, f"{CATEGORY[feed]}: nothing planned", words, day, *_all_day(day))

@@ -18,6 +18,7 @@ from almanac.feed.previous import AS_OF, DIGEST, HOLDS, ID, Previous, Published
 from almanac.plan.changes import Changes, Moved
 
 KEPT_DAYS = 120
+CHANGES = "X-STICKDATE-CHANGES"  # marks a file of changes, the only kind of file that another one may replace
 _COUNTED_FROM = datetime(2025, 1, 1, tzinfo=UTC)
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _PRODID = "-//stickdate//almanac//EN"
@@ -90,7 +91,7 @@ def publication(
         len(blocks),
         Changes(tuple(moved), tuple(added), removed),
         tuple(reworded),
-        _calendar(f"{name}: changes", None, [*changed, *cancelled]) if anything else b"",
+        _calendar(f"{name}: changes", as_of, [*changed, *cancelled], CHANGES) if anything else b"",
     )
 
 
@@ -149,7 +150,7 @@ def _cancelled(old: Published, now: datetime) -> bytes:
     return data.replace(b"BEGIN:VEVENT\r\n", b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\n", 1)
 
 
-def _calendar(name: str, as_of: date | None, events: Iterable[bytes]) -> bytes:
+def _calendar(name: str, as_of: date | None, events: Iterable[bytes], mark: str = AS_OF) -> bytes:
     from icalendar import Calendar
 
     calendar = Calendar()
@@ -160,7 +161,7 @@ def _calendar(name: str, as_of: date | None, events: Iterable[bytes]) -> bytes:
     calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "PT1H")
     if as_of is not None:
-        calendar.add(AS_OF, as_of.isoformat())
+        calendar.add(mark, as_of.isoformat())
     whole: bytes = calendar.to_ical()
     head, _, tail = whole.partition(b"END:VCALENDAR")
     return head + b"".join(events) + b"END:VCALENDAR" + tail

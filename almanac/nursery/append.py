@@ -6,6 +6,7 @@ import csv
 import io
 import os
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 
 from almanac.nursery.logbook import BACKUP, COLUMNS, FILE, TORN, Row, header_of, torn_tail
@@ -14,21 +15,32 @@ from almanac.nursery.logbook import BACKUP, COLUMNS, FILE, TORN, Row, header_of,
 def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str:
     """Write rows to logbook and backup, each in one whole write, to the disk. The caller holds the nursery's lock.
 
-    `backed_up` says that the backup holds them already.
+    Both files are opened before either is written, so that a file that cannot be written leaves both as they were.
+    `backed_up` says that the backup holds the rows already.
 
     Returns:
         the torn line that was set aside, empty where there was none
+    Raises:
+        OSError: a file cannot be written; nothing was
     """
-    torn, _ = (_set_aside_torn(folder / name, folder / TORN) for name in (FILE, BACKUP))
-    for name in (FILE,) if backed_up else (FILE, BACKUP):
-        _append_lines(folder / name, rows)
+    names = (FILE,) if backed_up else (FILE, BACKUP)
+    with ExitStack() as stack:
+        handles = []
+        for name in names:
+            handle = os.open(folder / name, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
+            stack.callback(os.close, handle)
+            handles.append(handle)
+        torn, _ = (_set_aside_torn(folder / name, folder / TORN) for name in (FILE, BACKUP))
+        for name, handle in zip(names, handles, strict=True):
+            _write(handle, _lines(folder / name, rows))
     return torn
 
 
-def _append_lines(path: Path, rows: Sequence[Row]) -> None:
+def _lines(path: Path, rows: Sequence[Row]) -> bytes:
+    """The rows as lines of a file, in the order of its own header; the header too where the file is empty."""
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    old = path.read_bytes() if path.exists() else b""
+    old = path.read_bytes()
     header: tuple[str, ...] = COLUMNS
     if not old.strip():
         writer.writerow(COLUMNS)
@@ -39,14 +51,13 @@ def _append_lines(path: Path, rows: Sequence[Row]) -> None:
     for row in rows:
         cells = dict(zip(COLUMNS, (" ".join(cell.split()) for cell in row.cells()), strict=True))
         writer.writerow([cells.get(name, "") for name in header])
-    data = buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
-    handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
-    try:
-        while data:
-            data = data[os.write(handle, data) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    return buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
+
+
+def _write(handle: int, data: bytes) -> None:
+    while data:
+        data = data[os.write(handle, data) :]
+    os.fsync(handle)
 
 
 def _set_aside_torn(path: Path, aside: Path) -> str:

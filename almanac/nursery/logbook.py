@@ -199,6 +199,12 @@ def row_problems(row: Row) -> list[str]:
         problems.append("count is 0; write how many, or nothing for all")
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
         problems.append(f"{row.what} needs a bin, such as A")
+    if row.bin and event.bin == "no" and (event.target not in ("bin", "lots_or_bin") or row.lot):
+        problems.append(
+            f"{row.what} takes no bin{' beside a lot' if event.target == 'lots_or_bin' else ''}; leave it out"
+        )
+    if row.stage and event.kind != "step":
+        problems.append(f"{row.what} takes no stage; leave it out")
     if event.refers == "must" and not row.refers:
         problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):

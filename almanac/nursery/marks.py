@@ -38,7 +38,7 @@ def lamp(book: Ledger, row: Row) -> None:
 
 
 def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
-    """Note a sign of a lot; the first time counts."""
+    """Note a sign of a lot; the first time counts, and again of those left behind when the others were potted."""
     lot = open_lot(book, lot.id, row)
     there = sum(lot.count(stage) for stage in event.takes_from)
     if not there:
@@ -47,7 +47,10 @@ def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
         )
     if row.count is not None and row.count > there:
         raise Impossible(f"{lot.id} has {there}; {row.what} cannot show on {row.count}")
-    signs = lot.signs if row.what in lot.signs else {**lot.signs, row.what: Sign(row.day, row.count, there)}
+    rooting, potted = lot.count("rooting"), lot.steps.get("potted")
+    old = lot.signs.get(row.what)
+    anew = old is not None and potted is not None and rooting > 0 and old.day <= potted <= row.day
+    signs = lot.signs if old and not anew else {**lot.signs, row.what: Sign(row.day, row.count, rooting or there)}
     put(book, replace(lot, signs=signs), row)
 
 

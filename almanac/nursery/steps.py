@@ -110,11 +110,12 @@ def stuck(book: Ledger, row: Row) -> None:
     count = sum(cohort.count for cohort in taken)
     rooting = (Cohort("rooting", row.day, count),)
     places = ((row.day, row.bin),) if row.bin else ()
-    steps = {**lot.steps, "stuck": row.day}
+    steps = {"stored": lot.steps.get("stored", row.day), "stuck": row.day}  # an earlier life in bag or pot is over
+    signs = {name: sign for name, sign in lot.signs.items() if name == "pushing"}
     if not left:
         put(
             book,
-            replace(lot, method=method, cohorts=rooting, steps=steps, places=places, stuck_count=count),
+            replace(lot, method=method, cohorts=rooting, steps=steps, signs=signs, places=places, stuck_count=count),
             row,
         )
         return
@@ -125,6 +126,7 @@ def stuck(book: Ledger, row: Row) -> None:
         method=method,
         cohorts=rooting,
         steps=steps,
+        signs=signs,
         places=places,
         gone={},
         split_from=lot.id,

@@ -54,7 +54,12 @@ def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date)
         return False
     if exit_.known:
         return task.latest < as_of
-    return exit_.days is not None and task.due > exit_.days[1 if task.in_round else 2]
+    if exit_.days is None:
+        return False
+    if not task.in_round:
+        return task.due > exit_.days[2]
+    slack = (task.rule.closes_day or 0) - (task.rule.due_day or 0)
+    return task.due + timedelta(days=slack) >= exit_.days[1]  # no small job in the last days before it goes on
 
 
 def _done(task: Task, lot: Lot) -> bool:
@@ -81,6 +86,8 @@ def _anchor_of_lot(scene: Scene, lot: Lot, rule: TaskRule) -> Anchor | None:
             return None
         return Anchor(name, (milestone.overdue_on,) * 3, milestone)
     if name in found:
+        if found[name].overdue(lot.known_at):
+            return None  # looked for in vain past its time: nothing is planned on it until it is seen
         days = found[name].window
         if rule.once_logged and not found[name].logged:
             return None
@@ -123,8 +130,11 @@ def _ended(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anc
     """Whether one of the events that end a task has come since it began."""
     since = anchor.days[0] if anchor.known else date.min
     for event in rule.until:
-        known = found[event].known if event in found else None
-        day = known or last_logged(lot, event)
+        if event == LEFT_BY.get(rule.while_in or "") and lot.count(rule.while_in or "store"):
+            continue  # part of the lot went on; those still there are not done with
+        if event in found and found[event].known:
+            return True  # a sign or a step is for good, whether it came before or after
+        day = last_logged(lot, event)
         if day and day >= since:
             return True
     return False
@@ -145,9 +155,9 @@ def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterator[L
     if rule.last_day is not None:
         end = min(end, start + timedelta(days=rule.last_day))
     for event in rule.until:
-        expected = found[event].days if event in found else None
-        if expected:
-            end = min(end, expected[2])
+        expected = found.get(event)
+        if expected and expected.days and not expected.overdue(lot.known_at):
+            end = min(end, expected.days[2])
     if end >= start + timedelta(days=rule.first_day):
         place = lot.bin if rule.while_in == "rooting" else ""
         yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, lot.looked)

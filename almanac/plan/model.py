@@ -24,7 +24,8 @@ class Task:
     """One thing to do, with an entry of its own or in a round.
 
     `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts
-    from (a trouble, a job, a day of the site's year). `due` is the good day between `earliest` and `latest`.
+    from (a trouble, a job, a day of the site's year), which is `since`. `due` is the good day
+    between `earliest` and `latest`.
     """
 
     id: str
@@ -34,6 +35,7 @@ class Task:
     due: date
     latest: date
     counted_from: str
+    since: date
     milestone: Milestone | None = None
     bin: str = ""
     crop: str = ""
@@ -77,6 +79,8 @@ class Look:
         """The first day on which a visit counts as this look: less than an interval before its first latest day."""
         assert self.rule.first_day is not None
         assert self.rule.every_days is not None
+        if self.rule.first_day == 0:
+            return self.start  # to be looked at on the very day, as when a trouble is seen
         return self.start + timedelta(days=max(self.rule.first_day - self.rule.every_days, 0) + 1)
 
 

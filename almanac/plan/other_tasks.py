@@ -64,8 +64,7 @@ def _ended_in_bin(bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule, anchor: 
 
 def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
     """A window of each crop grown, by the site's year: the one that is open, or the next."""
-    crops = sorted({lot.crop for lot in scene.stock.lots.values()})
-    for crop in crops:
+    for crop in scene.crops:
         near = day_of_site(scene, rule.after, scene.as_of - timedelta(days=rule.closes_day or 0), nearest=False)
         if near is None:
             continue
@@ -75,7 +74,7 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
             if named == crop and event in rule.until
         )
         ended = ended or any(
-            lot.origin == "own_wood" and lot.started >= near + timedelta(days=rule.opens_day or 0)
+            rule.multiplies and lot.origin == "own_wood" and lot.started >= near + timedelta(days=rule.opens_day or 0)
             for lot in scene.stock.lots.values()
             if lot.crop == crop and not lot.parent
         )

@@ -114,7 +114,7 @@ def _look_lines(looks: Sequence[Look], visits: Sequence[date], as_of: date) -> M
     """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit."""
     lines: dict[date, list[Line]] = {day: [] for day in visits}
     for look in looks:
-        last = look.start
+        last = look.start - timedelta(days=1)
         for number, day in enumerate(visits):
             if not look.opens <= day <= look.end:
                 continue
@@ -137,7 +137,8 @@ def _latest_speaks(lines: list[Line]) -> list[Line]:
 
 
 def _reminder(task: Task) -> Line:
-    return Line(task.id, task.rule, task.bin, task.lots[0] if task.lots else "", late_since=task.latest, task=task)
+    lot = task.lots[0] if task.rule.scope == "lot" and len(task.lots) == 1 else ""
+    return Line(task.id, task.rule, task.bin, lot, late_since=task.latest, task=task)
 
 
 def _warnings(rounds: Sequence[Round]) -> list[PlanWarning]:
@@ -153,8 +154,8 @@ def _missed(looks: Sequence[Look], visits: Sequence[date], as_of: date) -> list[
     found: dict[date, list[str]] = {}
     bins: dict[date, list[str]] = {}
     for look in looks:
-        last = look.start
-        for day in [*(day for day in visits if look.start < day <= look.end), look.end + timedelta(days=1)]:
+        last = look.start - timedelta(days=1)
+        for day in [*(day for day in visits if look.opens <= day <= look.end), look.end + timedelta(days=1)]:
             latest = look.latest(last)
             if latest < day and as_of <= latest <= look.end:
                 found.setdefault(latest, []).append(look.lot or look.bin)

@@ -28,6 +28,7 @@ class Scene:
     around: Surroundings
     milestones: Milestones
     past: Past
+    crops: tuple[str, ...]
 
     @property
     def as_of(self) -> date:
@@ -92,7 +93,7 @@ def window_task(name: str, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...]
     opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
     early, likely, late = (anchor.days[0],) * 3 if rule.kind == "deadline" else anchor.days
     dates = early + opens, likely + due, late + closes
-    return Task(name, rule, lots, *dates, anchor.name, anchor.milestone, place)
+    return Task(name, rule, lots, *dates, anchor.name, anchor.days[1], anchor.milestone, place)
 
 
 def treatments(
@@ -108,6 +109,6 @@ def treatments(
     number = 1 + ((day - start).days - rule.first_day) // rule.every_days if done else 1
     while day <= last:
         end = day + timedelta(days=rule.slack_days)
-        yield Task(f"{name}.{number}", rule, lots, day, day, end, anchor.name, anchor.milestone, place)
+        yield Task(f"{name}.{number}", rule, lots, day, day, end, anchor.name, start, anchor.milestone, place)
         day += timedelta(days=rule.every_days)
         number += 1

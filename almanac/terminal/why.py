@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from almanac.faults import Refusal, suggestion
 from almanac.forecast.milestones import Milestone
+from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import TaskRule
@@ -26,6 +28,7 @@ from almanac.words.tasks import (
     round_title,
     title,
 )
+from almanac.words.warnings import warning_text
 
 
 @dataclass(frozen=True)
@@ -43,6 +46,8 @@ class Answer:
     protected: bool = False
     task: Task | None = None
     each: Round | None = None
+    counted_from: str = ""
+    since: date | None = None
 
 
 def find(name: str, plan: Plan) -> Answer:
@@ -68,16 +73,32 @@ def find(name: str, plan: Plan) -> Answer:
                 task.milestone,
                 bool(task.protected),
                 task,
+                counted_from=task.counted_from,
+                since=task.since,
             )
     for look in plan.looks:
         if look.id.lower() == wanted:
             headline = f"{look.rule.title}: {look.lot or 'bin ' + look.bin}"
             lots = (look.lot,) if look.lot else ()
-            return Answer(look.id, headline, "", look_reason(look, near), look.rule, lots, look.bin, look.milestone)
+            return Answer(
+                look.id,
+                headline,
+                "",
+                look_reason(look, near),
+                look.rule,
+                lots,
+                look.bin,
+                look.milestone,
+                counted_from=look.counted_from,
+                since=look.start,
+            )
     for each in plan.rounds:
         if each.id == wanted:
             why = "A round is the fewest visits that keep every look's latest day, on your bench days where it can be."
             return Answer(each.id, round_title(each), weekday(each.day, near), why, None, each.lots, each=each)
+    for warning in plan.warnings:
+        if warning.kind == "missed" and wanted == f"missed.{warning.day.isoformat()}":
+            return Answer(wanted, warning_text(warning, near), "", "", None, warning.lots)
     lot, _, milestone_name = wanted.partition(".")
     milestone = plan.milestones.get(lot, {}).get(milestone_name)
     if milestone:
@@ -161,7 +182,9 @@ def conditions(answer: Answer, nursery: Nursery) -> list[str]:
 def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
     """The same as one object."""
     milestone = answer.milestone
-    counted: Mapping[str, Any] = {"milestone": answer.task.counted_from if answer.task else None, "logged": False}
+    counted: Mapping[str, Any] = {"milestone": answer.counted_from or None, "logged": answer.counted_from in EVENTS}
+    if answer.since:
+        counted = {**counted, "date": answer.since.isoformat()}
     if milestone:
         counted = {"milestone": milestone.name, "logged": milestone.logged is not None}
         if milestone.known:
@@ -174,7 +197,9 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
             }
     system: System = nursery.settings.nursery.units
     steps = ([answer.why] if answer.why else []) + (arithmetic(milestone, system, plan.as_of) if milestone else [])
-    source = nursery.book.sources[answer.rule.source] if answer.rule else None
+    basis = milestone.basis if milestone else None
+    key = answer.rule.source if answer.rule else basis.duration.source if basis else None
+    source = nursery.book.sources[key] if key else None
     return {
         "id": answer.id,
         "rule": answer.rule.id if answer.rule else None,

@@ -34,24 +34,15 @@ def reason(task: Task, as_of: date) -> str:
     """Why this day: what it counts from, and the days between which it may be done."""
     near = task.due
     rule = task.rule
-    counted = rule.first_day if rule.repeats else rule.due_day
-    from_day = date.fromordinal(task.due.toordinal() - (counted or 0))
     if task.rule.overdue and task.milestone and task.milestone.overdue_on:
         since = day(task.milestone.overdue_on, near)
         return f"{task.milestone.title} not logged; 95 lots in 100 would have shown it by {since}."
-    text = told(task.counted_from, task.milestone, _counted_day(task, from_day), near, as_of)
+    text = told(task.counted_from, task.milestone, task.since, near, as_of)
     if rule.kind == "deadline":
         return f"{text} Last day {weekday(task.due, near)}."
     if task.earliest == task.latest:
         return text
     return f"{text} To be done {span(task.earliest, task.latest, near)}."
-
-
-def _counted_day(task: Task, otherwise: date) -> date:
-    """The day a rule without a milestone counts from: the window's opening, less the days the rule opens after it."""
-    if task.milestone is not None or task.rule.opens_day is None:
-        return otherwise
-    return date.fromordinal(task.earliest.toordinal() - task.rule.opens_day)
 
 
 def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:

@@ -16,6 +16,7 @@ from icalendar import Calendar
 
 from almanac.actions.record import Request, record, undo
 from almanac.actions.refresh import Refreshed, refresh
+from almanac.faults import Refusal
 from almanac.feed.previous import Published, read_previous
 from almanac.nursery.load import load_nursery
 from tests.conftest import Writes, stickdate
@@ -163,7 +164,7 @@ def test_leaves_seen_early_move_that_lots_light_and_water_and_little_else(nurser
     recorded = record(folder, noon(date(2026, 1, 22)) + timedelta(minutes=1), Request("leaves", ("1b",)))
 
     after = entries(folder)
-    assert recorded.refreshed
+    assert not recorded.stale
     light = after["1b.light"]
     assert light.first < before["1b.light"].first
     assert {move.id for move in recorded.changes.moved} >= {"1b.light", "1b.first_water"}
@@ -194,7 +195,7 @@ def test_logging_writes_no_calendar_where_none_was_asked_for(nursery: Writes) ->
 
     recorded = record(folder, noon(date(2026, 1, 22)), Request("looked", ("1b",)))
 
-    assert not recorded.refreshed
+    assert not recorded.stale
     assert not (folder / "calendar").exists()
 
 
@@ -257,7 +258,8 @@ def test_a_day_before_the_last_one_written_for_is_refused_unless_it_goes_elsewhe
         "stickdate: the calendar was last changed for 2026-01-25; for 2026-01-24 add --out FOLDER\n"
     )
     assert written(folder) == before
-    assert {path.name for path in (folder / "elsewhere").iterdir()} == {f"{name}.ics" for name in FEEDS}
+    seen = {path.name for path in (folder / "elsewhere").iterdir() if not path.name.startswith(".")}
+    assert seen == {f"{name}.ics" for name in FEEDS}
 
 
 def test_the_file_of_changes_is_written_only_when_something_changed(nursery: Writes, tmp_path: Path) -> None:
@@ -349,3 +351,60 @@ def test_three_hundred_lots_make_a_calendar_under_a_megabyte(nursery: Writes) ->
 
     # The size at which some calendar programs give up on a feed, by measurement and report, is not far above.
     assert len(written(folder)["everything"]) < 1_000_000
+
+
+EVENING = 'bench_time = "20:30"'
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Australia/Sydney", "Pacific/Honolulu"])
+def test_a_round_whose_day_is_another_in_utc_is_written_the_same_again_and_is_not_said_to_move(
+    nursery: Writes, zone: str
+) -> None:
+    folder = nursery(WINTER)
+    text = (folder / "nursery.toml").read_text(encoding="utf-8")
+    text = re.sub(r'timezone = ".*"', f'timezone = "{zone}"', re.sub(r"(?m)^bench_time.*\n", "", text))
+    text = text.replace("[week]\n", f"[week]\n{EVENING}\n") if "[week]" in text else f"{text}\n[week]\n{EVENING}\n"
+    (folder / "nursery.toml").write_text(text, encoding="utf-8")
+    day = date(2026, 1, 22)
+    refresh(folder, noon(day))
+    first = written(folder)
+
+    again = refresh(folder, noon(day) + timedelta(minutes=5))
+
+    assert written(folder) == first
+    assert not again.publication.changes.moved
+    record(folder, noon(day) + timedelta(minutes=6), Request("roots", ("1b",), count=1))
+    days = {name: entry.first for name, entry in entries(folder).items() if name.startswith("round.")}
+    assert all(name == f"round.{first_day.isoformat()}" for name, first_day in days.items())
+
+
+def test_a_row_that_is_written_is_not_refused_where_the_calendar_cannot_be(
+    nursery: Writes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = nursery(WINTER)
+    refresh(folder, noon(date(2026, 1, 22)))
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device", "calendar")
+
+    monkeypatch.setattr("almanac.actions.record.publish_reading", full)
+    recorded = record(folder, noon(date(2026, 1, 22)), Request("looked", ("1b",)))
+
+    assert recorded.stale == "calendar: no space left on device"
+    assert recorded.rows[0].id in (folder / "logbook.csv").read_text(encoding="utf-8")
+
+
+def test_a_file_of_changes_replaces_no_other_file_and_none_is_left_where_nothing_changed(nursery: Writes) -> None:
+    folder, now = nursery(WINTER), noon(date(2026, 1, 22))
+    logbook = (folder / "logbook.csv").read_bytes()
+    changes = folder / "changed.ics"
+
+    with pytest.raises(Refusal, match="is not a file of changes"):
+        refresh(folder, now, changes=folder / "logbook.csv")
+    refresh(folder, now, changes=changes)
+    there = changes.exists()
+    refresh(folder, now + timedelta(minutes=1), changes=changes)
+
+    assert (folder / "logbook.csv").read_bytes() == logbook
+    assert there
+    assert not changes.exists()

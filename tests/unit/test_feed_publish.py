@@ -25,7 +25,7 @@ NO_FEED_YET = Previous()
 
 
 def entry(name: str, day: date, summary: str = "Look", **more: object) -> Entry:
-    made = Entry(name, "bench", summary, "Why: as told.", day, day + timedelta(days=1))
+    made = Entry(name, "bench", summary, "Why: as told.", day, day, day + timedelta(days=1))
     return replace(made, **more)  # type: ignore[arg-type]  # fields of an entry
 
 
@@ -98,7 +98,7 @@ def test_what_did_not_change_is_the_bytes_it_was() -> None:
 
 def test_an_entry_that_moves_keeps_its_uid_and_is_newer_in_every_way_phones_look_at() -> None:
     first = published(*ENTRIES)
-    later = replace(POT_UP, start=date(2026, 3, 24), end=date(2026, 3, 25))
+    later = replace(POT_UP, day=date(2026, 3, 24), start=date(2026, 3, 24), end=date(2026, 3, 25))
 
     again = published(ROUND, OFFER, later, previous=read(first), now=NOW + timedelta(hours=3))
 

@@ -345,3 +345,60 @@ def test_no_two_tasks_share_an_id(tmp_path: Path) -> None:
     for day in (date(2027, 2, 16), date(2027, 3, 10), date(2027, 6, 1)):
         names = [each.id for each in planned(bench(tmp_path, log, day)).tasks]
         assert len(names) == len(set(names))
+
+
+# --- signs in another order, lots in parts -----------------------------------------------------------------------
+
+
+def test_a_lot_that_had_roots_before_its_leaves_is_not_told_to_wait_for_roots(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-20 roots 7a\n2027-01-28 leaves 7a"
+
+    assert "leaf_no_root" not in ids(planned(bench(tmp_path, log, date(2027, 1, 28))), "7a")
+
+
+def test_the_bags_left_behind_are_weaned_and_potted_when_they_are_ready_in_their_turn(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-16 leaves 7a\n2027-02-19 potted 7a --count 5\n2027-03-20 well_rooted 7a --count 6"
+
+    found = task(planned(bench(tmp_path, log, date(2027, 3, 20))), "7a.pot_up")
+
+    assert found.earliest == date(2027, 3, 20)
+    assert found.count == 7
+
+
+def test_an_overdue_sign_looked_for_in_vain_makes_no_pots_ready_but_the_looks_go_on(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-03-20 looked 7a"
+
+    plan = planned(bench(tmp_path, log, date(2027, 3, 20)))
+
+    assert {"pots_ready", "pot_up", "wean_loosen"} & ids(plan, "7a") == set()
+    assert "7a.bag_look" in {each.id for each in plan.looks}
+
+
+def test_gnats_seen_at_the_bench_raise_no_alarm_of_a_look_missed(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-13 gnats --bin A --count 9"
+
+    plan = planned(bench(tmp_path, log, date(2027, 1, 13)))
+
+    assert not [warning for warning in plan.warnings if warning.kind == "missed"]
+
+
+def test_every_turn_of_a_treatment_counts_from_the_same_sighting(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-19 potted 7a\n2027-02-20 gnats 7a --count 9"
+
+    turns = of_rule(planned(bench(tmp_path, log, date(2027, 2, 20))), "gnat_drench")
+
+    assert len(turns) > 2
+    assert {each.since for each in turns} == {date(2027, 2, 20)}
+
+
+def test_a_lot_stuck_again_after_the_cold_store_starts_from_nothing(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-19 stored 7a\n2027-03-01 stuck 7a --bin A"
+
+    plan = planned(bench(tmp_path, log, date(2027, 3, 2)))
+
+    assert task(plan, "7a.pot_up").earliest > date(2027, 3, 20)
+    assert "bag_look_rooted" not in {each.rule.id for each in plan.looks if each.start < date(2027, 3, 10)}
+
+
+def test_wood_is_to_be_taken_before_there_is_any_lot(tmp_path: Path) -> None:
+    assert of_rule(planned(bench(tmp_path, "", date(2027, 11, 25))), "take_wood")
