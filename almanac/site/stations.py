@@ -21,7 +21,7 @@ from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay
 
 _DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")
-_COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES)
+_COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES, "frost_free_share")
 _LATITUDE, _LONGITUDE, _ELEVATION = 3, 4, 5
 _KM_PER_DEGREE = 111.32
 
@@ -32,7 +32,11 @@ class NoStationError(ValueError):
 
 @dataclass(frozen=True)
 class Station:
-    """A station of the table. `dates` are the cells as shipped: MM-DD, empty, `never` or `always`."""
+    """A station of the table.
+
+    `dates` are the cells as shipped: MM-DD, empty, `never` or `always`. `frost_free_share` of years is None where the
+    source does not tell.
+    """
 
     id: str
     name: str
@@ -41,6 +45,7 @@ class Station:
     longitude_deg: float
     elevation_m: float | None
     dates: Mapping[str, str]
+    frost_free_share: float | None
 
     def __str__(self) -> str:
         return f"{self.name}, {self.where} ({self.id})"
@@ -65,7 +70,7 @@ class _Limits:
 
 
 def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None) -> Near:
-    """The station nearest to a place, a metre of height counting as so many km.
+    """The station nearest to a place, a metre of height counting as so many km, among those within both limits.
 
     Args:
         latitude_deg, longitude_deg: north and east are positive
@@ -74,7 +79,7 @@ def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None
         NoStationError: none is near enough, or like enough in height
     """
     limits = _limits()
-    best: tuple[float, list[str], float, float | None] | None = None
+    best: tuple[bool, float, list[str], float, float | None] | None = None
     for cells in _rows():
         north = (float(cells[_LATITUDE]) - latitude_deg) * _KM_PER_DEGREE
         if abs(north) > limits.farthest_km * 2:
@@ -84,12 +89,14 @@ def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None
         height = cells[_ELEVATION]
         higher = float(height) - elevation_m if height and elevation_m is not None else None
         score = hypot(distance, (higher or 0.0) * limits.height_km_per_m)
-        if best is None or score < best[0]:
-            best = score, cells, distance, higher
+        # One within both limits goes before any other; the rest only tell the reason of a refusal.
+        refused = distance > limits.farthest_km or abs(higher or 0.0) > limits.farthest_m
+        if best is None or (refused, score) < best[:2]:
+            best = refused, score, cells, distance, higher
     other = "give dates of your own, or a record"
     if best is None:
         raise NoStationError(f"no station of the table lies within {2 * limits.farthest_km:.0f} km; {other}")
-    near = Near(_station(best[1]), best[2], best[3])
+    near = Near(_station(best[2]), best[3], best[4])
     if near.distance_km > limits.farthest_km:
         raise NoStationError(f"the nearest station, {near.station}, is {near.distance_km:.0f} km away; {other}")
     if near.higher_m is not None and abs(near.higher_m) > limits.farthest_m:
@@ -116,15 +123,19 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     """The frost table of a station, with notes on where it lies and what is mirrored.
 
     Raises:
-        NoStationError: the station knows no date at all
+        NoStationError: the station knows no date at all, or lies in the other half of the earth
     """
     at = chosen.station if isinstance(chosen, Near) else chosen
+    if at.dates["last_50"] != "never" and (at.latitude_deg < 0) != southern:
+        raise NoStationError(f"{at} lies in the other half of the earth, where the seasons are turned round")
     source = f"station normals, {at}"
     spring = _season(at, {0.9: "last_90", 0.5: "last_50", 0.1: "last_10"}, southern)
     autumn = _season(at, {0.1: "first_10", 0.5: "first_50", 0.9: "first_90"}, southern)
     notes = _notes(chosen)
     if at.dates["last_50"] == "never":
         table = never(0.0, southern, source)
+        if at.frost_free_share is None:
+            notes = [*notes, "its source gives no dates: frost comes in one year in ten at most"]
     elif at.dates["last_50"] == "always":
         raise NoStationError(f"{at} has frost in every month in the table; give dates of your own, or a record")
     elif not spring or not autumn:
@@ -134,8 +145,10 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
         if mirrored:
             notes = [*notes, "10 % dates are mirrored from the 50 and 90 % ones"]
         table = from_published(0.0, spring, autumn, southern, source)
-        table = replace(table, estimate=mirrored)
-    return replace(table, notes=tuple(notes))
+        table = replace(table, estimate=table.estimate or mirrored)
+    if at.frost_free_share is not None and 0 < at.frost_free_share < 1:
+        notes = [*notes, f"frost comes in {1 - at.frost_free_share:.0%} of years"]
+    return replace(table, frost_free_share=at.frost_free_share, notes=tuple(notes))
 
 
 def _season(at: Station, cells: Mapping[float, str], southern: bool) -> dict[float, MonthDay]:
@@ -179,7 +192,8 @@ def _rows() -> list[list[str]]:
 def _station(cells: list[str]) -> Station:
     row = dict(zip(_COLUMNS, cells, strict=True))
     height = float(row["elev_m"]) if row["elev_m"] else None
-    return Station(row["id"], row["name"], row["where"], float(row["lat"]), float(row["lon"]), height, row)
+    free = float(row["frost_free_share"]) if row["frost_free_share"] else None
+    return Station(row["id"], row["name"], row["where"], float(row["lat"]), float(row["lon"]), height, row, free)
 
 
 def _shipped(name: str) -> bytes:

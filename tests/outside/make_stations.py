@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import csv
 import gzip
+import math
 import sys
 from datetime import date
 from pathlib import Path
@@ -35,6 +36,7 @@ COLUMNS = (
     "first_10",
     "first_50",
     "first_90",
+    "frost_free_share",
 )
 OPEN_NETWORKS = ("ACORN", "KNMI", "MEI", "FR")
 
@@ -87,6 +89,7 @@ def other_rows(path: Path) -> list[dict[str, str]]:
             dates = {name: "" if value == "none" else value for name, value in dates.items()}
             if not any(dates.values()):
                 dates = dict.fromkeys(dates, "never")
+            dates["frost_free_share"] = f"{float(row['share_years_without']):.3f}"
             found.append({"id": row["id"], "name": row["name"], "where": row["country"], **_place(row), **dates})
     return found
 
@@ -96,7 +99,7 @@ def _place(row: dict[str, str]) -> dict[str, str]:
     return {
         "lat": f"{float(row['lat']):.3f}",
         "lon": f"{float(row['lon']):.3f}",
-        "elev_m": f"{float(height):.0f}" if height else "",
+        "elev_m": f"{float(height):.0f}" if height and math.isfinite(float(height)) else "",
     }
 
 

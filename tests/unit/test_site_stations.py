@@ -39,7 +39,9 @@ def test_the_ten_percent_date_is_mirrored_and_said_to_be() -> None:
 def test_a_station_where_it_never_freezes_makes_every_night_safe() -> None:
     table = table_of(nearest(25.79, -80.13, 2.0), southern=False)
 
-    assert table.frost_free_share == 1.0
+    # The normals say no more than a season of 365 days in nine years of ten.
+    assert table.frost_free_share is None
+    assert any("one year in ten at most" in note for note in table.notes)
     assert table.chance_after(date(2026, 1, 15)) == 0.0
 
 
@@ -74,3 +76,41 @@ def test_stations_whose_terms_do_not_allow_it_are_not_shipped() -> None:
     from almanac.site import stations
 
     assert not [cells[0] for cells in stations._rows() if cells[0].startswith(("MSC", "TN"))]
+
+
+def test_no_date_makes_frost_likelier_than_it_is_in_the_whole_year() -> None:
+    # Hobart: 58 % of the 50 years have no frost, so that a single date a season is known.
+    table = table_of(station("ACORN094029"), southern=True)
+
+    assert table.frost_free_share == pytest.approx(0.58)
+    assert table.chance_after(date(2026, 5, 1)) == pytest.approx(0.42)
+    assert table.chance_before(date(2026, 12, 31)) == pytest.approx(0.42)
+    assert table.estimate
+
+
+def test_a_rare_frost_is_told_where_the_record_has_no_date_for_it() -> None:
+    table = table_of(station("ACORN091293"), southern=True)
+
+    assert table.frost_free_share == pytest.approx(0.94)
+    assert "frost comes in 6% of years" in table.notes
+
+
+def test_a_station_of_unknown_height_is_found_and_hides_no_other() -> None:
+    beside = nearest(-35.31, 149.20, 570.0)
+    farther_north = nearest(-32.62, 148.6, 280.0)
+
+    assert (beside.station.id, beside.higher_m) == ("ACORN070351", None)
+    assert farther_north.station.id == "ACORN065070"
+
+
+def test_a_station_within_both_limits_goes_before_one_alike_in_height_but_too_far() -> None:
+    near = nearest(40.989, -80.542, 684.0)
+
+    assert near.distance_km <= 150
+    assert near.higher_m is not None
+    assert abs(near.higher_m) <= 400
+
+
+def test_a_station_of_the_other_half_of_the_earth_is_refused() -> None:
+    with pytest.raises(NoStationError, match="other half of the earth"):
+        table_of(station("ACORN072150"), southern=False)
