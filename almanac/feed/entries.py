@@ -12,7 +12,6 @@ from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
 from almanac.words.tasks import minutes, round_text, round_title, text, title
-from almanac.words.warnings import warning_text
 
 FEEDS: tuple[Feed, ...] = ("bench", "seasons", "sales")
 CATEGORY: Mapping[str, str] = {"bench": "Bench", "seasons": "Seasons", "sales": "Sales"}
@@ -23,7 +22,8 @@ _MORNING = time(7, 0)
 class Entry:
     """One calendar entry on a `day` of the nursery's own: whole days, or timed in UTC; `end` is exclusive.
 
-    `holds` names the jobs of a round, so that a later run knows what an earlier one asked for.
+    `holds` names the jobs of a round, or the lots' own tasks in an entry that lots share, so that a later run knows
+    what an earlier one asked for.
     """
 
     id: str
@@ -51,7 +51,6 @@ def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
     protected = [name for name, lot in nursery.stock.lots.items() if lot.protected]
     found = [_round(each, nursery, protected) for each in plan.rounds]
     found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
-    found += _warned(plan)
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
             found.append(_nothing(feed, plan.as_of))
@@ -71,7 +70,9 @@ def _over(task: Task, plan: Plan) -> bool:
 def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
     alarm = timedelta(hours=_MORNING.hour) if nursery.settings.calendar.alarm == "morning" else None
     body = text(task, nursery.book, plan.as_of)
-    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), alarm=alarm)
+    own = tuple(each.id for each in task.own)
+    holds = own if own != (task.id,) else ()
+    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm)
 
 
 def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
@@ -91,19 +92,6 @@ def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
         alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
     end = start + timedelta(minutes=minutes(each))
     return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm)
-
-
-def _warned(plan: Plan) -> list[Entry]:
-    """What cannot be kept, on its own day; a round while away says so itself."""
-    entries = []
-    for warning in plan.warnings:
-        if warning.kind == "missed" and warning.day >= plan.as_of:
-            summary = f"Nobody looks at {', '.join(warning.lots)}"
-            body = warning_text(warning, warning.day)
-            day = warning.day
-            name = f"missed.{day.isoformat()}"
-            entries.append(Entry(name, "bench", summary, body, day, *_all_day(day)))
-    return entries
 
 
 def _nothing(feed: Feed, day: date) -> Entry:

@@ -42,10 +42,16 @@ class Previous:
     def past(self, as_of: date) -> Past:
         """What of it is over on a day, as the plan wants to know it."""
         rounds = {entry.first: entry for entry in self.entries.values() if entry.id.startswith("round.")}
+        holders: dict[str, list[tuple[str, date]]] = {}
+        for entry in self.entries.values():
+            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
+                holders.setdefault(own, []).append((entry.id, entry.first))
         return Past(
             entries={entry.id: entry.first for entry in self.entries.values() if entry.last < as_of},
             rounds={day: entry.holds for day, entry in sorted(rounds.items()) if day < as_of},
             since=min(rounds, default=None),
+            coming=frozenset(day for day in rounds if day >= as_of),
+            holders={own: tuple(sorted(held)) for own, held in sorted(holders.items())},
         )
 
 

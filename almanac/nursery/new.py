@@ -90,6 +90,7 @@ bench_days = [{days}]  # the days you usually go through the bags
 {time}  # leave out for all-day entries
 away = []  # such as [ {{ from = 2027-03-14, to = 2027-03-20 }} ]
 post_days = ["mon", "tue", "wed"]
+# holidays_off = true  # no round on a public holiday, if it can be
 
 [hardening]
 way = "shade"  # shade: put out once under cloths, changed by date

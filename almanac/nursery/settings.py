@@ -263,6 +263,7 @@ class Week(Table):
     bench_time: Annotated[time, BeforeValidator(_clock)] | None = None
     away: list[Away] = []
     post_days: list[Weekday] = ["mon", "tue", "wed"]
+    holidays_off: bool = False
 
 
 class Hardening(Table):
@@ -306,6 +307,17 @@ class Settings(Table):
         if double:
             raise ValueError(f"the name '{double[0]}' is given twice; each bin needs its own")
         return value
+
+    @model_validator(mode="after")
+    def _holidays_are_known(self) -> Self:
+        if self.week.holidays_off:
+            from almanac.site.holidays import known_country  # it costs start-up time, and few nurseries want it
+
+            country, region = self.site.country, self.site.region
+            problem = known_country(country, region) if country else 'holidays are not known; add country = "US" to [site]'
+            if problem:
+                raise ValueError(f"week.holidays_off = true, but {problem}")
+        return self
 
     def place(self) -> Place:
         """The site as the sun sees it."""

@@ -12,6 +12,7 @@ from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
 from almanac.plan.tasks import tasks_and_looks
+from almanac.plan.workdays import Workdays
 
 NO_PAST = Past()
 
@@ -21,16 +22,17 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
 
     Args:
         nursery: as its files say on `nursery.as_of`
-        past: what earlier runs published and is over
+        past: what earlier runs published
     """
     settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
     around = Surroundings(nursery.book, settings, nursery.frost, stock.bins, as_of)
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
-    tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops))
+    workdays = Workdays(settings, nursery.place)
+    tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops, workdays))
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
-    rounds, warnings = rounds_of(looks, jobs, late, settings, past, as_of)
+    rounds, warnings = rounds_of(looks, jobs, late, workdays, past, as_of)
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))

@@ -27,7 +27,7 @@ class Changes:
 
 
 def changes(before: Plan, after: Plan) -> Changes:
-    """Compare two plans of one nursery, made with the same past."""
+    """Compare two plans of one nursery."""
     old, new = _days(before), _days(after)
     moved = [Moved(name, old[name], day) for name, day in new.items() if name in old and old[name] != day]
     return Changes(
@@ -38,4 +38,6 @@ def changes(before: Plan, after: Plan) -> Changes:
 
 
 def _days(plan: Plan) -> dict[str, date]:
-    return {task.id: task.due for task in plan.tasks} | {each.id: each.day for each in plan.rounds}
+    """Lot by lot, whichever entry a lot's task is in."""
+    tasks = {own.id: task.due for task in plan.tasks for own in task.own}
+    return tasks | {each.id: each.day for each in plan.rounds}

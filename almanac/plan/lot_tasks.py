@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from almanac.forecast.milestones import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
+from almanac.plan.looked import lot_seen
 from almanac.plan.model import Look, Task
 from almanac.plan.scene import (
     LOOKS_GO_ON,
@@ -39,7 +40,8 @@ def add_for_lot(scene: Scene, lot: Lot, rule: TaskRule, tasks: list[Task], looks
     if rule.kind == "look":
         looks += _looks(scene, lot, rule, anchor)
     elif rule.repeats:
-        tasks += treatments(f"{lot.id}.{rule.id}", rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
+        turns = treatments(f"{lot.id}.{rule.id}", rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
+        tasks += (replace(turn, count=_count(lot, rule)) for turn in turns)
     else:
         task = window_task(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
         if not _too_late(task, lot, found, scene.as_of) and not (anchor.known and _done(task, lot)):
@@ -160,4 +162,6 @@ def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterator[L
             end = min(end, expected.days[2])
     if end >= start + timedelta(days=rule.first_day):
         place = lot.bin if rule.while_in == "rooting" else ""
-        yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, lot.looked)
+        seen = lot_seen(lot, scene.walked, scene.as_of)
+        count = _count(lot, rule)
+        yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, seen, count)

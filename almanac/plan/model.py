@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
 from typing import Literal
 
 from almanac.forecast.milestones import Milestone
@@ -25,7 +26,8 @@ class Task:
 
     `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts
     from (a trouble, a job, a day of the site's year), which is `since`. `due` is the good day
-    between `earliest` and `latest`.
+    between `earliest` and `latest`. Where several lots share an entry, `parts` holds each lot's own task with its own
+    window; the rest is that of the lot that dates it, between the days that suit them all.
     """
 
     id: str
@@ -41,6 +43,17 @@ class Task:
     crop: str = ""
     count: int = 0
     protected: tuple[str, ...] = ()
+    parts: tuple[Task, ...] = ()
+
+    @property
+    def own(self) -> tuple[Task, ...]:
+        """Each lot's own task: the task itself where no other lot shares its entry."""
+        return self.parts or (self,)
+
+    @property
+    def guessed(self) -> bool:
+        """Whether it hangs on something that was not seen yet and is not overdue."""
+        return self.milestone is not None and self.milestone.known is None and not self.rule.overdue
 
     @property
     def feed(self) -> Feed:
@@ -53,8 +66,23 @@ class Task:
 
 
 @dataclass(frozen=True)
+class Seen:
+    """When a lot or bin was last looked at, as logged; and before today.
+
+    `logs` says whether looks are logged there of late, so that a round not logged is one missed.
+    """
+
+    last: date | None = None
+    before_today: date | None = None
+    logs: bool = False
+
+
+@dataclass(frozen=True)
 class Look:
-    """A lot (or bin) to be looked at again and again, never later than so many days after the last time."""
+    """A lot (or bin) to be looked at again and again, never later than so many days after the last time.
+
+    `count` is how many bags or pots are looked through.
+    """
 
     id: str
     rule: TaskRule
@@ -64,24 +92,32 @@ class Look:
     end: date
     counted_from: str
     milestone: Milestone | None = None
-    looked: date | None = None
-
-    def latest(self, last: date) -> date:
-        """The latest day for the next look when the last visit was on a day."""
-        assert self.rule.first_day is not None  # the model of a look demands both
-        assert self.rule.every_days is not None
-        first = self.start + timedelta(days=self.rule.first_day)
-        seen = max(last, self.looked) if self.looked else last
-        return max(first, seen + timedelta(days=self.rule.every_days)) if seen >= self.opens else first
+    seen: Seen = Seen()
+    count: int = 1
 
     @property
+    def every_days(self) -> int:
+        assert self.rule.every_days is not None  # the model of a look demands it
+        return self.rule.every_days
+
+    @cached_property
     def opens(self) -> date:
         """The first day on which a visit counts as this look: less than an interval before its first latest day."""
         assert self.rule.first_day is not None
-        assert self.rule.every_days is not None
         if self.rule.first_day == 0:
             return self.start  # to be looked at on the very day, as when a trouble is seen
-        return self.start + timedelta(days=max(self.rule.first_day - self.rule.every_days, 0) + 1)
+        return self.start + timedelta(days=max(self.rule.first_day - self.every_days, 0) + 1)
+
+    def latest(self, last: date | None) -> date:
+        """The latest day for the next look when the last was on a day."""
+        if last is not None and last >= self.opens:
+            return last + timedelta(days=self.every_days)
+        assert self.rule.first_day is not None
+        return self.start + timedelta(days=self.rule.first_day)
+
+    def is_open(self, day: date) -> bool:
+        """Whether a visit on a day counts."""
+        return self.opens <= day <= self.end
 
 
 @dataclass(frozen=True)
@@ -96,15 +132,23 @@ class Line:
     task: Task | None = None
     look: Look | None = None
 
+    @property
+    def minutes(self) -> float:
+        """How long it takes: so much a bag or pot; for wood in store and for a bin as a whole, so much in all."""
+        each = self.rule.scope == "lot" and self.rule.while_in != "store"
+        count = self.look.count if self.look else self.task.count if self.task else 1
+        return self.rule.minutes * (max(count, 1) if each else 1)
+
 
 @dataclass(frozen=True)
 class Round:
-    """One visit to the bench."""
+    """One visit to the bench; `makes_up` is what it carries of rounds that did not take place."""
 
     day: date
     lines: tuple[Line, ...]
     on_bench_day: bool = True
     away: bool = False
+    makes_up: tuple[PlanWarning, ...] = ()
 
     @property
     def id(self) -> str:
@@ -114,11 +158,17 @@ class Round:
     def done(self) -> bool:
         """Whether every lot it looks at has been looked at that day."""
         looks = [line.look for line in self.lines if line.look is not None]
-        return bool(looks) and all(look.looked == self.day for look in looks)
+        return bool(looks) and all(look.seen.last == self.day for look in looks)
 
     @property
     def minutes(self) -> float:
-        return sum(line.rule.minutes for line in self.lines)
+        """How long it takes; a bag looked at for several things is opened once."""
+        looks: dict[tuple[str, str], float] = {}
+        for line in self.lines:
+            if line.look is not None:
+                place = (line.bin, line.lot)
+                looks[place] = max(looks.get(place, 0.0), line.minutes)
+        return sum(looks.values()) + sum(line.minutes for line in self.lines if line.look is None)
 
     @property
     def lots(self) -> tuple[str, ...]:
@@ -131,25 +181,33 @@ class Round:
 
 @dataclass(frozen=True)
 class PlanWarning:
-    """Something that cannot be kept or known, said instead of left out."""
+    """Something that cannot be kept or known, or was not, said instead of left out.
+
+    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`.
+    """
 
     kind: Literal["away", "missed", "never_safe", "standstill"]
     day: date
     lots: tuple[str, ...]
     bins: tuple[str, ...] = ()
     milestone: Milestone | None = None
+    carried_to: date | None = None
 
 
 @dataclass(frozen=True)
 class Past:
-    """What earlier runs published and is over: by id its day; of rounds also the lines they held.
+    """What earlier runs published.
 
-    `since` is the day of the earliest round an earlier run published, past or to come; None without an earlier run.
+    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round; `coming` holds the days of
+    rounds to come. `holders` names, by a lot's own task, the entries it was in with their days, whether they are over
+    or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run.
     """
 
     entries: Mapping[str, date] = field(default_factory=dict)
     rounds: Mapping[date, frozenset[str]] = field(default_factory=dict)
     since: date | None = None
+    coming: frozenset[date] = frozenset()
+    holders: Mapping[str, tuple[tuple[str, date], ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

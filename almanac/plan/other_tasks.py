@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import BinLog, Lot, Planned
+from almanac.plan.looked import bin_seen
 from almanac.plan.model import Look, Task
 from almanac.plan.scene import LOOKS_GO_ON, Anchor, Scene, day_of_site, holds, last_logged, treatments, window_task
 from almanac.rulebook.models import TaskRule
@@ -25,7 +26,8 @@ def add_for_bin(scene: Scene, name: str, rule: TaskRule, tasks: list[Task], look
     if rule.kind == "look":
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
-        looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, bin_log.looked))
+        seen = bin_seen(name, scene.stock, scene.walked, scene.as_of)
+        looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen))
     elif rule.repeats:
         treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
         tasks += treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)

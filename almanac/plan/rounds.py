@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import lot_order
-from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.plan.kept import Kept, carry_day, kept_so_far
 from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
-from almanac.plan.season_days import good_day
-from almanac.plan.visits import visit_days
+from almanac.plan.visits import Repeat, Span, visit_days
+from almanac.plan.workdays import Workdays
 
 _WEEK = timedelta(days=7)
 
@@ -18,7 +19,7 @@ def rounds_of(
     looks: Sequence[Look],
     jobs: Sequence[Task],
     late: Sequence[Task],
-    settings: Settings,
+    workdays: Workdays,
     past: Past,
     as_of: date,
 ) -> tuple[list[Round], list[PlanWarning]]:
@@ -28,48 +29,105 @@ def rounds_of(
         looks: each lot's looks; every visit looks at all lots in bins
         jobs: small jobs, each joining a round inside its window or making one
         late: tasks with an entry of their own whose day has gone by undone; the next round reminds of them
-        settings: bench days and days away
-        past: rounds published and over; before the first of them the planned ones are taken to have been done
+        workdays: bench days and days away
+        past: rounds published, over and to come
         as_of: the day to plan from
     Returns:
-        the rounds, and what cannot be kept
+        the rounds, and what cannot be kept or was not
     """
-    bench = {WEEKDAYS.index(day) for day in settings.week.bench_days}
-    done = {day for day in past.rounds if day < as_of}
-    benched = [look for look in looks if look.bin and look.opens <= as_of <= look.end]
-    if benched and all(look.looked == as_of for look in benched):
-        done.add(as_of)  # today's round took place: it stays in the calendar, whether it was planned or not
-    since = min(past.since or as_of, as_of)
-
-    def barred(day: date) -> bool:
-        return since <= day < as_of and day not in done
-
-    def days_with(forced: set[date]) -> list[date]:
-        return visit_days(looks, forced, barred, settings.is_away, lambda day: day.weekday() in bench)
-
-    waiting = [job for job in jobs if not _told(job, past)]
-    visits = days_with(done)
-    extra = _extra_days(waiting, [day for day in visits if day >= as_of], settings, as_of)
-    if late and not any(day < as_of + _WEEK for day in (*extra, *visits) if day >= as_of):
-        extra.add(_reminder_day(done, settings, as_of))
-    if extra:
-        visits = days_with(done | extra)
-    coming = [day for day in visits if day >= as_of]
-    held = _assigned(waiting, coming, settings.is_away, as_of)
-    lines = _look_lines(looks, visits, as_of)
+    waiting = _waiting(looks, jobs, past)
+    known = [job for job in waiting if not job.guessed]  # what may come on another day makes no visit
+    kept, visits = _visits(looks, known, workdays, past, as_of)
+    if late and not any(day < as_of + _WEEK for day in visits):
+        reminder = _reminder_day(past, workdays, as_of)
+        kept, visits = _visits(looks, known, workdays, past, as_of, (Span(reminder, reminder),))
+    held = _assigned(waiting, visits, workdays, as_of)
+    lines = _look_lines(looks, kept, visits)
+    reminders = [_reminder(task) for task in late]
     rounds = []
-    for number, day in enumerate(coming):
-        here = lines[day] + held.get(day, []) + ([_reminder(task) for task in late] if number == 0 else [])
+    for day in visits:
+        here = lines.get(day, []) + held.get(day, []) + reminders
         if here:
             here = sorted(here, key=_walking_order)
-            rounds.append(Round(day, tuple(here), day.weekday() in bench, settings.is_away(day)))
-    return rounds, _warnings(rounds) + _missed(looks, visits, as_of)
+            rounds.append(Round(day, tuple(here), workdays.is_bench_day(day), workdays.is_away(day)))
+            reminders = []  # the first round reminds
+    missed = _missed(looks, kept, rounds, as_of)
+    if missed and rounds:
+        rounds = [replace(each, makes_up=tuple(w for w in missed if w.carried_to == each.day)) for each in rounds]
+    return rounds, _while_away(rounds) + missed
 
 
-def _reminder_day(done: set[date], settings: Settings, as_of: date) -> date:
+def _visits(
+    looks: Sequence[Look],
+    jobs: Sequence[Task],
+    workdays: Workdays,
+    past: Past,
+    as_of: date,
+    more: Iterable[Span] = (),
+) -> tuple[Kept, list[date]]:
+    """What was kept so far, and the days to go from today on.
+
+    A look logged today leaves the plan as it was this morning where today's round was planned; one out of turn is
+    counted from like any other.
+    """
+    spans = [Span(job.earliest, job.latest) for job in jobs if job.latest >= as_of] + list(more)
+    morning = kept_so_far(looks, workdays, past, as_of, morning=True)
+    days = _days_from(looks, morning, spans, workdays, past, as_of)
+    today = [look for look in looks if look.bin and look.is_open(as_of)]
+    logged_today = any(look.seen.last == as_of for look in looks)
+    took_place = bool(today) and all(look.seen.last == as_of for look in today)
+    if not logged_today or as_of in days:
+        return morning, days
+    if as_of in past.coming or took_place:
+        served = morning.after(as_of, looks)
+        later = [span for span in spans if span.earliest > as_of]
+        return morning, [as_of, *_days_from(looks, served, later, workdays, past, as_of + timedelta(days=1))]
+    evening = kept_so_far(looks, workdays, past, as_of, morning=False)
+    return evening, _days_from(looks, evening, spans, workdays, past, as_of)
+
+
+def _days_from(
+    looks: Sequence[Look], kept: Kept, spans: Sequence[Span], workdays: Workdays, past: Past, start: date
+) -> list[date]:
+    """The visits from a day on, when each look was last made as said."""
+    wanted, again = set(spans), set()
+    for look in looks:
+        last = kept.last[look.id]
+        due = look.latest(last)
+        if due <= look.end:
+            if look.id in kept.missed or due < start:
+                due = carry_day(due, workdays, start)
+            wanted.add(Span(max(look.opens, start), due))
+        first = look.opens if last is None else max(look.opens, last + timedelta(days=1))
+        again.add(Repeat(first, look.end - timedelta(days=look.every_days), look.every_days))
+    ordered = sorted(wanted, key=lambda span: (span.earliest, span.latest))
+    repeats = sorted(again, key=lambda repeat: (repeat.first, repeat.last, repeat.every_days))
+    is_away, is_bench_day = workdays.is_away, workdays.is_bench_day
+    return visit_days(ordered, repeats, start, is_away, is_bench_day, keep=past.coming, before=kept.visited)
+
+
+def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Task]:
+    """Jobs still to be put into a round.
+
+    One that a round gone by asked for in its present window is taken to be done; where looks are logged of its bin,
+    only if one was logged on that day or after it.
+    """
+    looked: dict[str, date] = {}
+    for look in looks:
+        if look.bin and look.seen.logs:
+            looked[look.bin] = max(look.seen.last or date.min, looked.get(look.bin, date.min))
+
+    def told(job: Task) -> bool:
+        until = looked.get(job.bin, date.max)
+        return any(job.id in names and job.earliest <= day <= until for day, names in past.rounds.items())
+
+    return [job for job in jobs if not told(job)]
+
+
+def _reminder_day(past: Past, workdays: Workdays, as_of: date) -> date:
     """Where no round comes, late work is told on a bench day, and again a week later."""
-    first = max([as_of, *(day + _WEEK for day in done)])
-    return good_day(first, first, first + _WEEK, settings)
+    first = max([as_of, *(day + _WEEK for day in past.rounds)])
+    return workdays.good_day(first, first, first + _WEEK)
 
 
 def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
@@ -77,32 +135,14 @@ def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
     return (not line.bin, line.bin, lot_order(line.lot) if line.lot else (0, 0, ""), line.look is None)
 
 
-def _told(job: Task, past: Past) -> bool:
-    """Whether a round gone by asked for the job in its present window; a trouble that comes again has another."""
-    return any(job.id in names and day >= job.earliest for day, names in past.rounds.items())
-
-
-def _extra_days(jobs: Sequence[Task], visits: Sequence[date], settings: Settings, as_of: date) -> set[date]:
-    """Days to add for jobs with no visit inside their windows: the fewest, taking the tightest window first."""
-    extra: set[date] = set()
-    for job in sorted(jobs, key=lambda task: (task.latest, task.id)):
-        first = max(job.earliest, as_of)
-        guessed = job.milestone is not None and job.milestone.known is None and not job.rule.overdue
-        if guessed:
-            continue  # what may come on another day makes no visit; it waits until it is known
-        if first <= job.latest and not any(first <= day <= job.latest for day in (*visits, *extra)):
-            extra.add(good_day(job.latest, first, job.latest, settings))
-    return extra
-
-
 def _assigned(
-    jobs: Sequence[Task], visits: Sequence[date], is_away: Callable[[date], bool], as_of: date
+    jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date
 ) -> dict[date, list[Line]]:
     """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
     held: dict[date, list[Line]] = {}
     for job in jobs:
         inside = [day for day in visits if max(job.earliest, as_of) <= day <= job.latest]
-        inside = [day for day in inside if not is_away(day)] or inside
+        inside = [day for day in inside if not workdays.is_away(day)] or inside
         if inside:
             day = min((day for day in inside if day >= job.due), default=inside[-1])
             lot = job.lots[0] if job.rule.scope == "lot" and job.counted_from != "planned" else ""
@@ -110,23 +150,20 @@ def _assigned(
     return held
 
 
-def _look_lines(looks: Sequence[Look], visits: Sequence[date], as_of: date) -> Mapping[date, list[Line]]:
+def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> dict[date, list[Line]]:
     """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit."""
     lines: dict[date, list[Line]] = {day: [] for day in visits}
     for look in looks:
-        last = look.start - timedelta(days=1)
-        for number, day in enumerate(visits):
-            if not look.opens <= day <= look.end:
-                continue
-            follows = visits[number + 1] if number + 1 < len(visits) else date.max
-            if look.bin or look.latest(last) < follows:
+        last = kept.last[look.id]
+        line = Line(look.id, look.rule, look.bin, look.lot, look=look)
+        for day, follows in zip(visits, (*visits[1:], date.max), strict=True):
+            if look.is_open(day) and (look.bin or look.latest(last) < follows):
                 last = day
-                if day >= as_of:
-                    lines[day].append(Line(look.id, look.rule, look.bin, look.lot, look=look))
+                lines[day].append(line)
     return {day: _latest_speaks(here) for day, here in lines.items()}
 
 
-def _latest_speaks(lines: list[Line]) -> list[Line]:
+def _latest_speaks(lines: Iterable[Line]) -> list[Line]:
     """Where two looks of a lot count from the same day, the one for its present age is enough."""
     best: dict[tuple[str, str, str], Line] = {}
     for line in lines:
@@ -141,7 +178,8 @@ def _reminder(task: Task) -> Line:
     return Line(task.id, task.rule, task.bin, lot, late_since=task.latest, task=task)
 
 
-def _warnings(rounds: Sequence[Round]) -> list[PlanWarning]:
+def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
+    """What a person who is away must ask someone for."""
     return [
         PlanWarning("away", each.day, each.lots, tuple(dict.fromkeys(line.bin for line in each.lines if line.bin)))
         for each in rounds
@@ -149,24 +187,27 @@ def _warnings(rounds: Sequence[Round]) -> list[PlanWarning]:
     ]
 
 
-def _missed(looks: Sequence[Look], visits: Sequence[date], as_of: date) -> list[PlanWarning]:
-    """Looks whose latest day no visit keeps."""
-    found: dict[date, list[str]] = {}
-    bins: dict[date, list[str]] = {}
+def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: date) -> list[PlanWarning]:
+    """Looks that were due, or planned where looks are logged, and not made; and the round that makes up for them."""
+    carried = {(line.bin, line.lot): each.day for each in reversed(rounds) for line in each.lines if line.look}
+    missed: dict[tuple[str, str], date] = {}
     for look in looks:
-        last = look.start - timedelta(days=1)
-        for day in [*(day for day in visits if look.opens <= day <= look.end), look.end + timedelta(days=1)]:
-            latest = look.latest(last)
-            if latest < day and as_of <= latest <= look.end:
-                found.setdefault(latest, []).append(look.lot or look.bin)
-                bins.setdefault(latest, []).append(look.bin)
-            last = day
+        due = look.latest(kept.last[look.id])
+        day = kept.missed.get(look.id, due if due < as_of and due <= look.end else None)
+        place = (look.bin, look.lot)
+        if day is not None and look.end >= as_of and look.seen.last != as_of:
+            missed[place] = min(day, missed.get(place, day))
+    by_day: dict[tuple[date, date], list[tuple[str, str]]] = {}
+    for place, day in missed.items():
+        if place in carried:
+            by_day.setdefault((day, carried[place]), []).append(place)
     return [
         PlanWarning(
             "missed",
             day,
-            tuple(dict.fromkeys(lots)),
-            tuple(dict.fromkeys(name for name in bins[day] if name)),
+            tuple(lot for _, lot in places if lot),
+            tuple(sorted({bin_name for bin_name, _ in places if bin_name})),
+            carried_to=to,
         )
-        for day, lots in sorted(found.items())
+        for (day, to), places in sorted(by_day.items())
     ]

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 
 from almanac.forecast.milestones import Days, Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
+from almanac.plan.looked import Walked, walked
 from almanac.plan.model import Past, Task
 from almanac.plan.season_days import site_day
+from almanac.plan.workdays import Workdays
 from almanac.rulebook.models import TaskRule
 from almanac.site.place import Place
 from almanac.site.sun import day_length_h
@@ -29,6 +32,12 @@ class Scene:
     milestones: Milestones
     past: Past
     crops: tuple[str, ...]
+    workdays: Workdays
+
+    @cached_property
+    def walked(self) -> Walked:
+        """By bin and day, how many of its lots were looked at."""
+        return walked(self.stock)
 
     @property
     def as_of(self) -> date:

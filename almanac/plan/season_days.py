@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
-from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.nursery.settings import Settings
 from almanac.site.frost import FrostTable
 from almanac.site.place import Place
 from almanac.site.sun import longest_day, shortest_day
@@ -31,13 +31,3 @@ def _in(name: str, year: int, place: Place, frost: FrostTable, settings: Setting
         return frost.date_for_spring(settings.frost.accept, year)
     return frost.date_for_autumn(settings.frost.accept, year)
 
-
-def good_day(due: date, earliest: date, latest: date, settings: Settings) -> date:
-    """The bench day for a job: the first from its due day on, else the last before; not while away, if it can be."""
-    bench = {WEEKDAYS.index(day) for day in settings.week.bench_days}
-    span = [earliest + timedelta(days=n) for n in range((latest - earliest).days + 1)]
-    home = [day for day in span if not settings.is_away(day)]
-    for days in ([day for day in home if day.weekday() in bench], home, span):
-        if days:
-            return min((day for day in days if day >= due), default=days[-1])
-    return due

@@ -2,98 +2,135 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from almanac.nursery.lots import Lot, lot_order
+from almanac.nursery.lots import lot_order
 from almanac.nursery.settings import WEEKDAYS
+from almanac.plan.merge import Group, Held, merged
 from almanac.plan.model import Task
 from almanac.plan.scene import Scene, is_act
-from almanac.plan.season_days import good_day
-
-
-def grouped(tasks: Iterable[Task], lots: Mapping[str, Lot]) -> Iterator[Task]:
-    """Lots of a crop whose tasks of one rule lie within its `group_days` share one task.
-
-    It is dated by the last of them, a deadline by the first, and named after the lot started first, so that a lot that
-    comes to it later renames nothing.
-    """
-    waiting: dict[tuple[str, str], list[Task]] = {}
-    for task in tasks:
-        if task.rule.group_days is None:
-            yield task
-        else:
-            waiting.setdefault((task.crop, task.rule.id), []).append(task)
-    for together in waiting.values():
-        groups: list[list[Task]] = []
-        for task in sorted(together, key=lambda task: (task.due, lot_order(task.lots[0]))):
-            if groups and (task.due - groups[-1][0].due).days <= (task.rule.group_days or 0):
-                groups[-1].append(task)
-            else:
-                groups.append([task])
-        for group in groups:
-            oldest = min((task.lots[0] for task in group), key=lambda name: (lots[name].started, lot_order(name)))
-            yield _as_one(group, f"{oldest}.{group[0].rule.id}")
-
-
-def _as_one(group: Sequence[Task], name: str) -> Task:
-    choose = min if group[0].rule.kind == "deadline" else max
-    last = choose(group, key=lambda task: (task.due, task.earliest))
-    ordered = sorted(group, key=lambda task: lot_order(task.lots[0]))
-    return replace(
-        last,
-        id=name,
-        lots=tuple(lot for task in ordered for lot in task.lots),
-        earliest=choose(task.earliest for task in group),
-        latest=choose(task.latest for task in group),
-        count=sum(task.count for task in group),
-        protected=tuple(lot for task in ordered for lot in task.protected),
-    )
 
 
 def worth_telling(task: Task, as_of: date) -> bool:
     """Not what is past and was never more than a guess, nor a small job that is past its time."""
     if task.latest >= as_of:
         return True
-    guessed = task.milestone is not None and task.milestone.known is None and not task.rule.overdue
-    guessed = guessed and not is_act(task.counted_from)
+    guessed = task.guessed and not is_act(task.counted_from)
     loggable = task.rule.logged_as not in ("", "noted")
     kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
     return task.rule.overdue or (kept_waiting and not guessed)
 
 
-def settled(task: Task, scene: Scene) -> Task:
-    """The task on its good day; what was published and is over keeps its day, and what comes again is another entry."""
-    settings, as_of = scene.around.settings, scene.as_of
-    if task.in_round or task.rule.kind == "deadline":
-        due = _post_day(task, scene) if task.rule.kind == "deadline" and task.feed == "sales" else task.due
-        # What to look for in an overdue lot is told at the next round, however long ago it should have been.
-        latest = as_of + timedelta(days=task.rule.closes_day or 0) if task.rule.overdue else task.latest
-        return replace(task, due=due, latest=max(latest, task.latest))
-    due = good_day(task.due, task.earliest, task.latest, settings)
-    number, name = 1, task.id
-    while name in scene.past.entries:
-        over = scene.past.entries[name]
-        if due <= over or over >= task.earliest:
-            return replace(task, id=name, due=over)
-        number += 1
-        name = f"{task.id}~{number}"
-    if due < as_of <= task.latest:
-        due = good_day(as_of, as_of, task.latest, settings)
-    return replace(task, id=name, due=due)
+def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
+    """Each task on its good day, lots of a crop with the same job together; what was published and is over as it was.
+
+    An entry keeps its id when lots join and leave it: it is named once, after its lot, or after crop, job and the lot
+    started first where it is for several; what comes again after it is over is another entry.
+    """
+    found: list[Task] = []
+    over: dict[Held, list[Task]] = {}
+    waiting: dict[tuple[str, str], list[Task]] = {}
+    for task in tasks:
+        if task.in_round:
+            found.append(_small_job(task, scene.as_of))
+            continue
+        gone = _over(task, scene)
+        if gone:
+            over.setdefault(gone, []).append(task)
+        else:
+            alone = task.rule.scope != "lot" or task.counted_from == "planned"
+            waiting.setdefault((task.crop, task.rule.id) if not alone else ("", task.id), []).append(task)
+    found += [_as_one(these, name, day, scene) for (name, day), these in over.items()]
+    for these in waiting.values():
+        found += _named(merged(these, _coming(these, scene), scene.workdays, scene.as_of), scene)
+    return found
 
 
-def _post_day(task: Task, scene: Scene) -> date:
+def _small_job(task: Task, as_of: date) -> Task:
+    # What to look for in an overdue lot is told at the next round, however long ago it should have been.
+    latest = as_of + timedelta(days=task.rule.closes_day or 0) if task.rule.overdue else task.latest
+    return replace(task, latest=max(latest, task.latest))
+
+
+def _over(task: Task, scene: Scene) -> Held | None:
+    """The entry for it that is over, where the task is still the one that it was for."""
+    gone = [held for held in scene.past.holders.get(task.id, ()) if held[0] in scene.past.entries]
+    if not gone:
+        return None
+    last = max(gone, key=lambda held: (held[1], held[0]))
+    due = scene.workdays.good_day(task.due, task.earliest, task.latest)
+    return last if due <= last[1] or last[1] >= task.earliest else None
+
+
+def _coming(tasks: Sequence[Task], scene: Scene) -> dict[str, Held]:
+    """By a lot's own task, the entry to come that was published for it."""
+    found = {}
+    for task in tasks:
+        ahead = [held for held in scene.past.holders.get(task.id, ()) if held[0] not in scene.past.entries]
+        if ahead:
+            found[task.id] = max(ahead, key=lambda held: (held[1], held[0]))
+    return found
+
+
+def _named(groups: Sequence[Group], scene: Scene) -> Iterator[Task]:
+    """Each group as one task, with the id of the entry that it goes on with, or with a new one."""
+    taken = set(scene.past.entries) | {group.entry for group in groups if group.entry}
+    for group in groups:
+        name = group.entry
+        if name is None:
+            first = name = _first_name(group, scene)
+            number = 1
+            while name in taken:
+                number += 1
+                name = f"{first}~{number}"
+            taken.add(name)
+        yield _as_one(group.tasks, name, group.day, scene)
+
+
+def _first_name(group: Group, scene: Scene) -> str:
+    if len(group.tasks) == 1:
+        return group.tasks[0].id
+    lots = scene.stock.lots
+    oldest = min((task.lots[0] for task in group.tasks), key=lambda lot: (lots[lot].started, lot_order(lot)))
+    return f"{group.tasks[0].crop}.{group.tasks[0].rule.id}.{oldest}"
+
+
+def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:
+    """Tasks of one rule as one, dated by the lot that comes last, a deadline by the one that comes first."""
+    deadline = tasks[0].rule.kind == "deadline"
+    choose = min if deadline else max
+    dating = choose(tasks, key=lambda task: (task.due, task.earliest))
+    ordered = sorted(tasks, key=lambda task: lot_order(task.lots[0])) if len(tasks) > 1 else tasks
+    # One that waits for the others of its group, as its rule allows, has the group's day for its latest.
+    parts = tuple(replace(task, latest=max(task.latest, day)) if len(tasks) > 1 else task for task in ordered)
+    latest = min(task.latest for task in parts)
+    if deadline and dating.feed == "sales":
+        day = _post_day(day, scene)
+    return replace(
+        dating,
+        id=name,
+        lots=tuple(lot for task in parts for lot in task.lots),
+        earliest=min(max(task.earliest for task in tasks), latest),
+        due=day,
+        latest=latest,
+        bin=dating.bin if len({task.bin for task in tasks}) == 1 else "",
+        count=sum(task.count for task in tasks),
+        protected=tuple(lot for task in parts for lot in task.protected),
+        parts=parts,
+    )
+
+
+def _post_day(last: date, scene: Scene) -> date:
     """The last day on which post goes, on or before a deadline."""
     from almanac.site.holidays import public_holidays  # it costs start-up time, and few plans need it
 
-    settings = scene.around.settings
-    post = {WEEKDAYS.index(day) for day in settings.week.post_days}
-    first = task.due - timedelta(days=14)
-    closed = public_holidays(scene.place.country, scene.place.region, first, task.due)
+    post = {WEEKDAYS.index(day) for day in scene.around.settings.week.post_days}
+    first = last - timedelta(days=14)
+    closed = public_holidays(scene.place.country, scene.place.region, first, last)
     for back in range(15):
-        day = task.due - timedelta(days=back)
-        if day.weekday() in post and day not in closed and not settings.is_away(day):
+        day = last - timedelta(days=back)
+        if day.weekday() in post and day not in closed and not scene.workdays.is_away(day):
             return day
-    return task.due
+    return last

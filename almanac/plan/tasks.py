@@ -6,7 +6,7 @@ from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
 from almanac.plan.scene import Scene
-from almanac.plan.settle import grouped, settled, worth_telling
+from almanac.plan.settle import settled, worth_telling
 
 
 def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
@@ -26,5 +26,5 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
             tasks += for_crops(scene, rule)
         elif rule.after == "planned":
             tasks += [for_planned(planned, rule) for planned in scene.stock.planned]
-    told = [task for task in grouped(tasks, scene.stock.lots) if worth_telling(task, scene.as_of)]
-    return [settled(task, scene) for task in told], looks
+    told = [task for task in tasks if worth_telling(task, scene.as_of)]
+    return settled(told, scene), looks

@@ -43,7 +43,7 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
 def near_warnings(plan: Plan, days: int) -> list[Any]:
     """Warnings of the next days; those without a day of their own always."""
     until = plan.as_of + timedelta(days=days)
-    return [w for w in plan.warnings if w.kind in ("standstill", "never_safe") or plan.as_of <= w.day <= until]
+    return [w for w in plan.warnings if w.kind in ("standstill", "never_safe", "missed") or plan.as_of <= w.day <= until]
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
@@ -98,6 +98,7 @@ def today_json(plan: Plan, days: int) -> dict[str, Any]:
                 "date": w.day.isoformat(),
                 "lots": list(w.lots),
                 "bins": list(w.bins),
+                "carried_to": w.carried_to.isoformat() if w.carried_to else None,
                 "text": warning_text(w, plan.as_of),
             }
             for w in plan.warnings
@@ -130,6 +131,10 @@ def _task_json(task: Task) -> dict[str, Any]:
         "earliest": task.earliest.isoformat(),
         "due": task.due.isoformat(),
         "latest": task.latest.isoformat(),
+        "own": [
+            {"id": own.id, "lots": list(own.lots), "earliest": own.earliest.isoformat(), "latest": own.latest.isoformat()}
+            for own in task.own
+        ],
     }
 
 

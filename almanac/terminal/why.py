@@ -28,7 +28,6 @@ from almanac.words.tasks import (
     round_title,
     title,
 )
-from almanac.words.warnings import warning_text
 
 
 @dataclass(frozen=True)
@@ -59,7 +58,7 @@ def find(name: str, plan: Plan) -> Answer:
     near = plan.as_of
     wanted = name.lower()
     for task in plan.tasks:
-        if task.id.lower() == wanted:
+        if wanted in (task.id.lower(), *(own.id.lower() for own in task.own)):
             when = weekday(task.due, near)
             lots = task.lots
             return Answer(
@@ -96,15 +95,12 @@ def find(name: str, plan: Plan) -> Answer:
         if each.id == wanted:
             why = "A round is the fewest visits that keep every look's latest day, on your bench days where it can be."
             return Answer(each.id, round_title(each), weekday(each.day, near), why, None, each.lots, each=each)
-    for warning in plan.warnings:
-        if warning.kind == "missed" and wanted == f"missed.{warning.day.isoformat()}":
-            return Answer(wanted, warning_text(warning, near), "", "", None, warning.lots)
     lot, _, milestone_name = wanted.partition(".")
     milestone = plan.milestones.get(lot, {}).get(milestone_name)
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
-    known = [task.id for task in plan.tasks] + [look.id for look in plan.looks] + [each.id for each in plan.rounds]
+    known = [own.id for task in plan.tasks for own in (task, *task.own)] + [look.id for look in plan.looks] + [each.id for each in plan.rounds]
     raise Refusal(
         f"there is no '{name}' in the plan{suggestion(wanted, known)}; ids stand in: stickdate today --days 30"
     )
@@ -121,6 +117,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     if answer.task:
         task = answer.task
         lines += paragraph(f"Window: {span(task.earliest, task.latest, near)}, good day {weekday(task.due, near)}.")
+        for own in task.own if len(task.own) > 1 else ():
+            lines += paragraph(f"- {', '.join(own.lots)}: {span(own.earliest, own.latest, near)}", 2)
     if answer.each:
         for line in answer.each.lines:
             lines += paragraph(f"- {line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]", 2)

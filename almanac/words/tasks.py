@@ -13,8 +13,10 @@ from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
 from almanac.words.lots import named
 from almanac.words.milestones import told
+from almanac.words.warnings import warning_text
 
 COMMAND = "stickdate"
+LOCK_SCREEN = 40  # letters of a line that a locked phone shows
 
 
 def title(task: Task) -> str:
@@ -38,11 +40,22 @@ def reason(task: Task, as_of: date) -> str:
         since = day(task.milestone.overdue_on, near)
         return f"{task.milestone.title} not logged; 95 lots in 100 would have shown it by {since}."
     text = told(task.counted_from, task.milestone, task.since, near, as_of)
+    if len(task.own) > 1:
+        last = (min if rule.kind == "deadline" else max)(task.own, key=lambda own: (own.due, own.earliest))
+        text = f"{', '.join(last.lots)} dates it: {text}"
     if rule.kind == "deadline":
         return f"{text} Last day {weekday(task.due, near)}."
     if task.earliest == task.latest:
         return text
     return f"{text} To be done {span(task.earliest, task.latest, near)}."
+
+
+def latest_days(task: Task) -> str:
+    """Each lot of an entry that several share with its own latest day: `By 14 Mar: 7a, 7b. By 20 Mar: 8a.`"""
+    by_day: dict[date, list[str]] = {}
+    for own in sorted(task.own, key=lambda own: own.latest):
+        by_day.setdefault(own.latest, []).extend(own.lots)
+    return "\n".join(f"By {day(latest, task.due)}: {', '.join(lots)}." for latest, lots in by_day.items())
 
 
 def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
@@ -84,8 +97,8 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
     parts = [rule.how] if rule.how else []
     if rule.checklist:
         parts.append("\n".join(f"- {item}" for item in rule.checklist))
-    if len(task.lots) > 1:
-        parts.append(f"Lots: {', '.join(task.lots)}.")
+    if len(task.own) > 1:
+        parts.append(latest_days(task))
     if task.protected and rule.multiplies:
         parts.append(
             f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
@@ -105,14 +118,44 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
 
 
 def round_title(each: Round) -> str:
-    """`Bench: A, B, 9 lots, 25 min`, with what is more than a look first."""
+    """`Bench: bins A, B, 9 lots, 2 jobs, 25 min`: what shows on a locked phone, so bins are counted where they are many.
+
+    One while nobody is at home says first that someone must be asked.
+    """
     bins = list(dict.fromkeys(line.bin for line in each.lines if line.bin))
-    jobs = sum(1 for line in each.lines if line.task is not None)
-    count = len(each.lots)
-    parts = [f"bin {bins[0]}" if len(bins) == 1 else f"bins {', '.join(bins)}"] if bins else []
-    parts += [f"{count} lot" if count == 1 else f"{count} lots"] if count else []
-    parts += [f"{jobs} job" if jobs == 1 else f"{jobs} jobs"] if jobs else []
-    return f"Bench: {', '.join(parts)}, {minutes(each)} min"
+    jobs, count = sum(1 for line in each.lines if line.task is not None), len(each.lots)
+    where = f"bin {bins[0]}" if len(bins) == 1 else f"bins {', '.join(bins)}" if bins else ""
+    rest = [f"{count} lot{'s' * (count != 1)}"] if count else []
+    rest += [f"{jobs} job{'s' * (jobs != 1)}"] if jobs else []
+    head = "Ask someone" if each.away else "Bench"
+    full = f"{head}: {', '.join([*([where] if where else []), *rest, f'{minutes(each)} min'])}"
+    if len(full) <= LOCK_SCREEN:
+        return full
+    where = f"{len(bins)} bins" if len(bins) > 1 else ""
+    return f"{head}: {', '.join([*([where] if where else []), *rest, f'{minutes(each)} min'])}"
+
+
+def first_line(each: Round) -> str:
+    """What is more than a look, in the few words that a locked phone shows."""
+    if each.away:
+        return "You are away: ask someone to do this."
+    if each.makes_up:
+        since = min(warning.day for warning in each.makes_up)
+        where = sorted({name for warning in each.makes_up for name in warning.bins})
+        what = f"bin {', '.join(where)}" if where else "some lots"
+        return _short(f"Missed {weekday(since, each.day)}: {what}") or f"Missed since {weekday(since, each.day)}."
+    jobs = list(dict.fromkeys(line.rule.title.rstrip("?.") for line in each.lines if line.task is not None))
+    if not jobs:
+        return "Looks only."
+    for number in range(len(jobs), 0, -1):
+        more = f" and {len(jobs) - number} more" if number < len(jobs) else ""
+        if short := _short("; ".join(jobs[:number]) + more):
+            return short
+    return f"{len(jobs)} kinds of job besides looks."
+
+
+def _short(words: str) -> str:
+    return f"{words}." if len(words) < LOCK_SCREEN else ""
 
 
 def minutes(each: Round) -> int:
@@ -134,7 +177,8 @@ def line_text(line: Line, round_day: date) -> str:
 
 def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
     """A whole round: by bin, then lot, each line once for all lots it is the same for; cautions once at the end."""
-    parts = []
+    parts = [first_line(each)]
+    parts += [warning_text(warning, each.day) for warning in each.makes_up]
     for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
         here = list(lines)
         parts.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each.day)]))
@@ -144,8 +188,6 @@ def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
         for line in each.lines
         for name in caution_names(line.rule, line.lot in guarded or bool(line.task and line.task.protected))
     ]
-    if each.away:
-        parts.insert(0, "You are away on this day, and a look cannot wait: ask someone to do this round.")
     parts.append("\n".join(_log_looks(each)))
     if names:
         parts.append(short_cautions(names, book))

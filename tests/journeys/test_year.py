@@ -84,10 +84,16 @@ class Year:
 
     def past(self, as_of: date) -> Past:
         rounds = {entry.day: entry for entry in self.published.values() if entry.id.startswith("round.")}
+        holders: dict[str, tuple[tuple[str, date], ...]] = {}
+        for entry in self.published.values():
+            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
+                holders[own] = (*holders.get(own, ()), (entry.id, entry.day))
         return Past(
             {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
             {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
             min(rounds, default=None),
+            frozenset(day for day in rounds if day >= as_of),
+            holders,
         )
 
     def publish(self, plan: Plan, nursery: Nursery) -> None:
@@ -212,7 +218,7 @@ def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
         days = [each.day for each in plan.rounds if any(line.look and line.look.id == look.id for line in each.lines)]
     said = {warning.day for warning in plan.warnings if warning.kind == "missed" and look.lot in (*warning.lots, "")}
     done = [day for day in past.rounds if day >= look.opens]
-    done += [look.looked] if look.looked and look.looked >= look.opens else []
+    done += [look.seen.last] if look.seen.last and look.seen.last >= look.opens else []
     latest = max(done) + timedelta(days=every) if done else look.start + timedelta(days=first)
     if done:
         latest = max(latest, look.start + timedelta(days=first))

@@ -105,14 +105,14 @@ def logbook(log: str) -> str:
 
 
 def task(plan: Plan, name: str) -> Task:
-    """The one task of an id."""
-    [found] = [task for task in plan.tasks if task.id == name]
+    """The one task of an id, its own or that of a lot in it."""
+    [found] = [task for task in plan.tasks if name in (task.id, *(own.id for own in task.own))]
     return found
 
 
 def has_task(plan: Plan, name: str) -> bool:
-    """Whether a plan holds a task of an id."""
-    return any(task.id == name for task in plan.tasks)
+    """Whether a plan holds a task of an id, its own or that of a lot in it."""
+    return any(name in (task.id, *(own.id for own in task.own)) for task in plan.tasks)
 
 
 def of_rule(plan: Plan, rule: str) -> list[Task]:
@@ -128,12 +128,18 @@ def lines_of(each: Round) -> set[str]:
 def published(plan: Plan, as_of: date) -> Past:
     """What a plan, published whole, will have left behind on a later day."""
     own = {task.id: task.due for task in plan.tasks if not task.in_round}
+    holders: dict[str, tuple[tuple[str, date], ...]] = {}
+    for task in plan.tasks:
+        for each in () if task.in_round else task.own:
+            holders[each.id] = (*holders.get(each.id, ()), (task.id, task.due))
     rounds = {each.day: frozenset(lines_of(each)) for each in plan.rounds}
     return Past(
         entries={name: day for name, day in own.items() if day < as_of}
         | {each.id: each.day for each in plan.rounds if each.day < as_of},
         rounds={day: lines for day, lines in rounds.items() if day < as_of},
         since=min(rounds, default=None),
+        coming=frozenset(day for day in rounds if day >= as_of),
+        holders=holders,
     )
 
 

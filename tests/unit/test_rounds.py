@@ -31,8 +31,8 @@ def latest_days_missed(plan: Plan, nursery: Nursery) -> set[tuple[str, date]]:
         first, every = look.rule.first_day or 0, look.rule.every_days or 0
         opens = look.start + timedelta(days=max(first - every, 0) + 1)
         due = look.start + timedelta(days=first)
-        if look.looked and look.looked >= opens:
-            due = max(due, look.looked + timedelta(days=every))
+        if look.seen.last and look.seen.last >= opens:
+            due = max(due, look.seen.last + timedelta(days=every))
         for day in [*(day for day in days(plan) if opens <= day <= look.end), look.end + timedelta(days=1)]:
             if nursery.as_of <= due <= look.end and due < day:
                 missed.add((look.lot or look.bin, due))

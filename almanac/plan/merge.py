@@ -1,0 +1,121 @@
+"""The same job for several lots on the fewest good days: which lots share an entry, on which day. Pure.
+
+A lot's span runs from its good day as far as the job may wait: as long as its rule lets one wait whose day is known,
+and never past its latest day; or as long as the rule says that lots wait for each other (`group_days`). The fewest days that meet
+every span are a set of visits like any other (`visits`); a lot goes with the first of them in its span.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from almanac.plan.model import Task
+from almanac.plan.visits import Span, visit_days
+from almanac.plan.workdays import Workdays
+
+# A group published before stays where it is while forecasts move by no more than this: they do so from day to day.
+CALM = timedelta(days=2)
+Held = tuple[str, date]
+
+
+@dataclass(frozen=True)
+class Group:
+    """Tasks of one rule on one day, and the entry to come that held most of them, if any did."""
+
+    tasks: tuple[Task, ...]
+    day: date
+    entry: str | None = None
+
+
+def merged(tasks: Sequence[Task], coming: Mapping[str, Held], workdays: Workdays, as_of: date) -> list[Group]:
+    """Put tasks of one rule together.
+
+    Args:
+        tasks: each lot's own, with its own window
+        coming: by a lot's own task, the entry to come that was published for it, and its day
+        workdays: what the days are like
+        as_of: no day before it is chosen where a window is still open
+    """
+    last_day = tasks[0].rule.kind == "deadline"
+    spans = {task.id: _span(task, coming.get(task.id), as_of) for task in tasks}
+    published = {day for _, day in coming.values()}
+    days = visit_days(
+        sorted(spans.values(), key=lambda span: (span.earliest, span.latest)),
+        (),
+        min(span.earliest for span in spans.values()),
+        (lambda _: False) if last_day else workdays.is_away,
+        (lambda _: True) if last_day else workdays.is_bench_day,
+        keep=published,
+    )
+    together: dict[date, list[Task]] = {}
+    for task in tasks:
+        span = spans[task.id]
+        together.setdefault(next(day for day in days if span.earliest <= day <= span.latest), []).append(task)
+    entries = _entries(together, coming)
+    groups = []
+    for found, these in sorted(together.items()):
+        entry = entries.get(found)
+        if last_day:
+            day = min(task.due for task in these)
+        else:
+            day = _good_day(these, [spans[task.id] for task in these], entry[1] if entry else None, workdays, as_of)
+        groups.append(Group(tuple(these), day, entry[0] if entry else None))
+    return groups
+
+
+def _span(task: Task, held: Held | None, as_of: date) -> Span:
+    """The days on which a task may share an entry."""
+    rule = task.rule
+    opens, due, closes = rule.opens_day or 0, rule.due_day or 0, rule.closes_day or 0
+    if rule.kind == "deadline":
+        sooner = rule.group_days if rule.group_days is not None else due - opens
+        return Span(max(task.earliest, task.due - timedelta(days=sooner)), task.due)
+    good = max(task.due, as_of) if task.latest >= as_of else task.due
+    waits = timedelta(days=rule.group_days if rule.group_days is not None else closes - due)
+    until = task.due + waits if rule.group_days is not None else min(task.latest, task.due + waits)
+    until = max(good, until)
+    if held and _forecast(task) and max(task.earliest, good - CALM, as_of) <= held[1] <= until + CALM:
+        return Span(min(good, held[1]), max(until, held[1]))
+    return Span(good, until)
+
+
+def _forecast(task: Task) -> bool:
+    return task.milestone is not None and task.milestone.known is None
+
+
+def _good_day(
+    tasks: Sequence[Task], spans: Sequence[Span], published: date | None, workdays: Workdays, as_of: date
+) -> date:
+    """The good day of the lot that comes last; the one published before while that is as good."""
+    latest = max(min(task.latest for task in tasks), min(span.latest for span in spans))
+    earliest = min(max(task.earliest for task in tasks), latest)
+    if latest >= as_of:
+        earliest = max(earliest, as_of)
+    due = max(span.earliest for span in spans)
+    best = workdays.good_day(due, min(earliest, due), max(latest, due))
+    if published is None or not all(span.earliest <= published <= span.latest for span in spans):
+        return best
+    calm = min(due + CALM, latest) if any(map(_forecast, tasks)) else due
+    until = max(best, workdays.good_day(calm, min(earliest, calm), max(latest, calm)))
+    return published if published <= until and workdays.rank(published) <= workdays.rank(best) else best
+
+
+def _entries(together: Mapping[date, Collection[Task]], coming: Mapping[str, Held]) -> dict[date, Held]:
+    """Which entry each group goes on with: the one that held most of its lots, each entry once."""
+    shared: dict[tuple[date, Held], int] = {}
+    for day, tasks in together.items():
+        for task in tasks:
+            if task.id in coming:
+                pair = (day, coming[task.id])
+                shared[pair] = shared.get(pair, 0) + 1
+    chosen: dict[date, Held] = {}
+    for day, entry in _best_first(shared):
+        if day not in chosen and entry not in chosen.values():
+            chosen[day] = entry
+    return chosen
+
+
+def _best_first(shared: Mapping[tuple[date, Held], int]) -> Iterable[tuple[date, Held]]:
+    return sorted(shared, key=lambda pair: (-shared[pair], abs((pair[0] - pair[1][1]).days), pair[1][1], pair[1][0]))

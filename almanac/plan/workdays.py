@@ -1,0 +1,58 @@
+"""On which days this person works: bench days, public holidays, days away; and the good day for a job. Pure."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from functools import cached_property
+
+from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.site.place import Place
+
+
+class Workdays:
+    """The days of a nursery's week, its public holidays and its grower's days away."""
+
+    def __init__(self, settings: Settings, place: Place) -> None:
+        self._week, self._place = settings.week, place
+        self._holidays: dict[int, frozenset[date]] = {}
+
+    @cached_property
+    def _bench(self) -> frozenset[int]:
+        return frozenset(WEEKDAYS.index(day) for day in self._week.bench_days)
+
+    @cached_property
+    def _away(self) -> frozenset[date]:
+        return frozenset(
+            stretch.first + timedelta(days=number)
+            for stretch in self._week.away
+            for number in range((stretch.last - stretch.first).days + 1)
+        )
+
+    def is_away(self, day: date) -> bool:
+        """Whether the grower is away that day."""
+        return day in self._away
+
+    def is_bench_day(self, day: date) -> bool:
+        """Whether it is a usual day at the bench; a public holiday is one unless the nursery says otherwise."""
+        return day.weekday() in self._bench and not (self._week.holidays_off and day in self._holidays_of(day.year))
+
+    def rank(self, day: date) -> tuple[bool, bool]:
+        """How ill a day suits: one away worse than one off the bench days."""
+        return self.is_away(day), not self.is_bench_day(day)
+
+    def good_day(self, due: date, earliest: date, latest: date) -> date:
+        """The bench day for a job: the first from its due day on, else the last before; not while away, if it can be."""
+        span = [earliest + timedelta(days=n) for n in range((latest - earliest).days + 1)]
+        if not span:
+            return due
+        best = min(map(self.rank, span))
+        days = [day for day in span if self.rank(day) == best]
+        return min((day for day in days if day >= due), default=days[-1])
+
+    def _holidays_of(self, year: int) -> frozenset[date]:
+        if year not in self._holidays:
+            from almanac.site.holidays import public_holidays  # it costs start-up time, and few nurseries want it
+
+            found = public_holidays(self._place.country, self._place.region, date(year, 1, 1), date(year, 12, 31))
+            self._holidays[year] = frozenset(found)
+        return self._holidays[year]
