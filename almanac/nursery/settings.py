@@ -314,7 +314,9 @@ class Settings(Table):
             from almanac.site.holidays import known_country  # it costs start-up time, and few nurseries want it
 
             country, region = self.site.country, self.site.region
-            problem = known_country(country, region) if country else 'holidays are not known; add country = "US" to [site]'
+            problem = (
+                known_country(country, region) if country else 'holidays are not known; add country = "US" to [site]'
+            )
             if problem:
                 raise ValueError(f"week.holidays_off = true, but {problem}")
         return self

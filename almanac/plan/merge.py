@@ -7,7 +7,8 @@ every span are a set of visits like any other (`visits`); a lot goes with the fi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -29,17 +30,24 @@ class Group:
     entry: str | None = None
 
 
-def merged(tasks: Sequence[Task], coming: Mapping[str, Held], workdays: Workdays, as_of: date) -> list[Group]:
+def merged(
+    tasks: Sequence[Task],
+    coming: Mapping[str, Held],
+    own_name: Callable[[Sequence[Task]], str],
+    workdays: Workdays,
+    as_of: date,
+) -> list[Group]:
     """Put tasks of one rule together.
 
     Args:
         tasks: each lot's own, with its own window
         coming: by a lot's own task, the entry to come that was published for it, and its day
+        own_name: what a group that goes on with no entry is called
         workdays: what the days are like
         as_of: no day before it is chosen where a window is still open
     """
     last_day = tasks[0].rule.kind == "deadline"
-    spans = {task.id: _span(task, coming.get(task.id), as_of) for task in tasks}
+    spans = {task.id: _span(task, as_of) for task in tasks}
     published = {day for _, day in coming.values()}
     days = visit_days(
         sorted(spans.values(), key=lambda span: (span.earliest, span.latest)),
@@ -53,7 +61,7 @@ def merged(tasks: Sequence[Task], coming: Mapping[str, Held], workdays: Workdays
     for task in tasks:
         span = spans[task.id]
         together.setdefault(next(day for day in days if span.earliest <= day <= span.latest), []).append(task)
-    entries = _entries(together, coming)
+    entries = _entries(together, coming, own_name)
     groups = []
     for found, these in sorted(together.items()):
         entry = entries.get(found)
@@ -65,7 +73,7 @@ def merged(tasks: Sequence[Task], coming: Mapping[str, Held], workdays: Workdays
     return groups
 
 
-def _span(task: Task, held: Held | None, as_of: date) -> Span:
+def _span(task: Task, as_of: date) -> Span:
     """The days on which a task may share an entry."""
     rule = task.rule
     opens, due, closes = rule.opens_day or 0, rule.due_day or 0, rule.closes_day or 0
@@ -75,47 +83,49 @@ def _span(task: Task, held: Held | None, as_of: date) -> Span:
     good = max(task.due, as_of) if task.latest >= as_of else task.due
     waits = timedelta(days=rule.group_days if rule.group_days is not None else closes - due)
     until = task.due + waits if rule.group_days is not None else min(task.latest, task.due + waits)
-    until = max(good, until)
-    if held and _forecast(task) and max(task.earliest, good - CALM, as_of) <= held[1] <= until + CALM:
-        return Span(min(good, held[1]), max(until, held[1]))
-    return Span(good, until)
+    return Span(good, max(good, until))
 
 
-def _forecast(task: Task) -> bool:
-    return task.milestone is not None and task.milestone.known is None
+def _stays(task: Task, span: Span, day: date, as_of: date) -> bool:
+    """Whether a task may stay on a day published before: one in its span, or near it where a forecast moved."""
+    if span.earliest <= day <= span.latest:
+        return True
+    forecast = task.milestone is not None and task.milestone.known is None
+    return forecast and max(task.earliest, span.earliest - CALM, as_of) <= day <= min(task.latest, span.latest + CALM)
 
 
 def _good_day(
     tasks: Sequence[Task], spans: Sequence[Span], published: date | None, workdays: Workdays, as_of: date
 ) -> date:
     """The good day of the lot that comes last; the one published before while that is as good."""
-    latest = max(min(task.latest for task in tasks), min(span.latest for span in spans))
-    earliest = min(max(task.earliest for task in tasks), latest)
-    if latest >= as_of:
-        earliest = max(earliest, as_of)
     due = max(span.earliest for span in spans)
-    best = workdays.good_day(due, min(earliest, due), max(latest, due))
-    if published is None or not all(span.earliest <= published <= span.latest for span in spans):
+    # One that waits for the others of its group, as its rule allows, does so no longer than it must.
+    latest = min((task.latest for task in tasks if task.latest >= due), default=due)
+    latest = max(
+        due, min([latest, *(span.latest for span, task in zip(spans, tasks, strict=True) if task.latest < due)])
+    )
+    earliest = max([*(task.earliest for task in tasks), *([as_of] if latest >= as_of else [])])
+    best = workdays.good_day(due, min(earliest, due), latest)
+    if published is None or workdays.rank(published) > workdays.rank(best):
         return best
-    calm = min(due + CALM, latest) if any(map(_forecast, tasks)) else due
-    until = max(best, workdays.good_day(calm, min(earliest, calm), max(latest, calm)))
-    return published if published <= until and workdays.rank(published) <= workdays.rank(best) else best
+    moved = due + CALM if any(task.guessed for task in tasks) else due
+    until = max(best, workdays.good_day(moved, moved, max(moved, latest)))
+    stays = all(_stays(task, span, published, as_of) for task, span in zip(tasks, spans, strict=True))
+    return published if stays and published <= until else best
 
 
-def _entries(together: Mapping[date, Collection[Task]], coming: Mapping[str, Held]) -> dict[date, Held]:
-    """Which entry each group goes on with: the one that held most of its lots, each entry once."""
-    shared: dict[tuple[date, Held], int] = {}
-    for day, tasks in together.items():
-        for task in tasks:
-            if task.id in coming:
-                pair = (day, coming[task.id])
-                shared[pair] = shared.get(pair, 0) + 1
+def _entries(
+    together: Mapping[date, Sequence[Task]], coming: Mapping[str, Held], own_name: Callable[[Sequence[Task]], str]
+) -> dict[date, Held]:
+    """Which entry each group goes on with: the one that held most of its lots, or has its own name; each entry once."""
+    shared = Counter((day, coming[task.id]) for day, tasks in together.items() for task in tasks if task.id in coming)
+
+    def order(pair: tuple[date, Held]) -> tuple[int, bool, int, Held]:
+        day, (name, published) = pair
+        return -shared[pair], name != own_name(together[day]), abs((day - published).days), (name, published)
+
     chosen: dict[date, Held] = {}
-    for day, entry in _best_first(shared):
+    for day, entry in sorted(shared, key=order):
         if day not in chosen and entry not in chosen.values():
             chosen[day] = entry
     return chosen
-
-
-def _best_first(shared: Mapping[tuple[date, Held], int]) -> Iterable[tuple[date, Held]]:
-    return sorted(shared, key=lambda pair: (-shared[pair], abs((pair[0] - pair[1][1]).days), pair[1][1], pair[1][0]))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 
 from almanac.nursery.lots import lot_order
 from almanac.plan.kept import Kept, carry_day, kept_so_far
@@ -135,9 +136,7 @@ def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
     return (not line.bin, line.bin, lot_order(line.lot) if line.lot else (0, 0, ""), line.look is None)
 
 
-def _assigned(
-    jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date
-) -> dict[date, list[Line]]:
+def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date) -> dict[date, list[Line]]:
     """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
     held: dict[date, list[Line]] = {}
     for job in jobs:
@@ -156,7 +155,7 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> di
     for look in looks:
         last = kept.last[look.id]
         line = Line(look.id, look.rule, look.bin, look.lot, look=look)
-        for day, follows in zip(visits, (*visits[1:], date.max), strict=True):
+        for day, follows in pairwise([*visits, date.max]):
             if look.is_open(day) and (look.bin or look.latest(last) < follows):
                 last = day
                 lines[day].append(line)

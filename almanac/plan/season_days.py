@@ -30,4 +30,3 @@ def _in(name: str, year: int, place: Place, frost: FrostTable, settings: Setting
     if name == "frost_accepted":
         return frost.date_for_spring(settings.frost.accept, year)
     return frost.date_for_autumn(settings.frost.accept, year)
-

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 from almanac.nursery.lots import lot_order
 from almanac.nursery.settings import WEEKDAYS
@@ -44,7 +45,8 @@ def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
             waiting.setdefault((task.crop, task.rule.id) if not alone else ("", task.id), []).append(task)
     found += [_as_one(these, name, day, scene) for (name, day), these in over.items()]
     for these in waiting.values():
-        found += _named(merged(these, _coming(these, scene), scene.workdays, scene.as_of), scene)
+        groups = merged(these, _coming(these, scene), partial(_own_name, scene), scene.workdays, scene.as_of)
+        found += _named(groups, scene)
     return found
 
 
@@ -80,7 +82,7 @@ def _named(groups: Sequence[Group], scene: Scene) -> Iterator[Task]:
     for group in groups:
         name = group.entry
         if name is None:
-            first = name = _first_name(group, scene)
+            first = name = _own_name(scene, group.tasks)
             number = 1
             while name in taken:
                 number += 1
@@ -89,12 +91,12 @@ def _named(groups: Sequence[Group], scene: Scene) -> Iterator[Task]:
         yield _as_one(group.tasks, name, group.day, scene)
 
 
-def _first_name(group: Group, scene: Scene) -> str:
-    if len(group.tasks) == 1:
-        return group.tasks[0].id
+def _own_name(scene: Scene, tasks: Sequence[Task]) -> str:
+    if len(tasks) == 1:
+        return tasks[0].id
     lots = scene.stock.lots
-    oldest = min((task.lots[0] for task in group.tasks), key=lambda lot: (lots[lot].started, lot_order(lot)))
-    return f"{group.tasks[0].crop}.{group.tasks[0].rule.id}.{oldest}"
+    oldest = min((task.lots[0] for task in tasks), key=lambda lot: (lots[lot].started, lot_order(lot)))
+    return f"{tasks[0].crop}.{tasks[0].rule.id}.{oldest}"
 
 
 def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:

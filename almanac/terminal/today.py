@@ -43,7 +43,9 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
 def near_warnings(plan: Plan, days: int) -> list[Any]:
     """Warnings of the next days; those without a day of their own always."""
     until = plan.as_of + timedelta(days=days)
-    return [w for w in plan.warnings if w.kind in ("standstill", "never_safe", "missed") or plan.as_of <= w.day <= until]
+    return [
+        w for w in plan.warnings if w.kind in ("standstill", "never_safe", "missed") or plan.as_of <= w.day <= until
+    ]
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
@@ -132,7 +134,12 @@ def _task_json(task: Task) -> dict[str, Any]:
         "due": task.due.isoformat(),
         "latest": task.latest.isoformat(),
         "own": [
-            {"id": own.id, "lots": list(own.lots), "earliest": own.earliest.isoformat(), "latest": own.latest.isoformat()}
+            {
+                "id": own.id,
+                "lots": list(own.lots),
+                "earliest": own.earliest.isoformat(),
+                "latest": own.latest.isoformat(),
+            }
             for own in task.own
         ],
     }

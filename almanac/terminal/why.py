@@ -100,7 +100,11 @@ def find(name: str, plan: Plan) -> Answer:
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
-    known = [own.id for task in plan.tasks for own in (task, *task.own)] + [look.id for look in plan.looks] + [each.id for each in plan.rounds]
+    known = (
+        [own.id for task in plan.tasks for own in (task, *task.own)]
+        + [look.id for look in plan.looks]
+        + [each.id for each in plan.rounds]
+    )
     raise Refusal(
         f"there is no '{name}' in the plan{suggestion(wanted, known)}; ids stand in: stickdate today --days 30"
     )

@@ -9,7 +9,7 @@ import pytest
 
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan
-from tests.unit.given import bench, lines_of, of_rule, planned, published
+from tests.unit.given import bench, lines_of, of_rule, planned, published, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 MIXED = f"""{STUCK}
@@ -127,6 +127,90 @@ def test_a_lot_logged_days_late_is_looked_at_soon_though_earlier_rounds_went_by_
         assert plan.rounds[0].day <= date(2027, 3, 1), stage
 
 
+def test_a_public_holiday_is_a_bench_day_unless_the_nursery_says_otherwise(tmp_path: Path) -> None:
+    friday = date(2026, 12, 25)
+    log = "2026-12-19 received 7a --count 12 --stage rooting --bin A"
+    week = 'bench_days = ["fri"]'
+
+    usual = planned(bench(tmp_path, log, date(2026, 12, 20), week=week))
+    off = planned(bench(tmp_path, log, date(2026, 12, 20), week=f"{week}\nholidays_off = true"))
+
+    assert [each.on_bench_day for each in usual.rounds if each.day == friday] == [True]
+    assert not any(each.on_bench_day for each in off.rounds if each.day == friday)
+
+
+# --- looks logged, and looks missed ------------------------------------------------------------------------------
+
+LOGS = f"{STUCK}\n2027-01-05 received 8a --count 6 --stage rooting --bin B\n2027-01-08 looked --bin A"
+
+
+def test_a_round_not_logged_is_taken_to_be_done_where_looks_are_never_logged(tmp_path: Path) -> None:
+    before = planned(bench(tmp_path, STUCK, date(2027, 1, 6)))
+    next_day = days(before)[0] + timedelta(days=1)
+
+    after = planned(bench(tmp_path, STUCK, next_day), published(before, next_day))
+
+    assert days(after) == days(before)[1:]
+    assert after.warnings == ()
+
+
+@pytest.mark.parametrize("with_calendar", [True, False])
+def test_a_round_not_logged_is_missed_where_looks_are_logged_and_comes_on_the_next_day_it_can(
+    tmp_path: Path, with_calendar: bool
+) -> None:
+    before = planned(bench(tmp_path, LOGS, date(2027, 1, 8), bins="AB"))
+    assert days(before)[:2] == [date(2027, 1, 8), date(2027, 1, 12)]
+    wednesday = date(2027, 1, 13)
+    past = published(before, wednesday) if with_calendar else Past()
+
+    after = planned(bench(tmp_path, LOGS, wednesday, bins="AB"), past)
+
+    [missed] = after.warnings
+    assert (missed.kind, missed.day, missed.lots, missed.bins) == ("missed", date(2027, 1, 12), ("7a",), ("A",))
+    assert missed.carried_to == days(after)[0] == wednesday
+    assert after.rounds[0].makes_up == (missed,)
+    assert "7a" in after.rounds[0].lots
+
+
+def test_a_round_missed_while_its_latest_day_allows_it_waits_for_the_next_bench_day(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-02-02 leaves 7a\n2027-02-02 roots 7a\n"
+    log += "2027-02-09 looked --bin A"
+    before = Past(rounds={date(2027, 2, 10): frozenset()}, since=date(2027, 2, 10))
+
+    after = planned(bench(tmp_path, log, date(2027, 2, 11)), before)
+
+    [missed] = after.warnings
+    assert missed.day == date(2027, 2, 10)
+    assert missed.carried_to == days(after)[0] == date(2027, 2, 12)
+
+
+def test_a_look_missed_while_away_waits_till_the_grower_is_back_and_says_so(tmp_path: Path) -> None:
+    week = 'bench_days = ["tue", "fri", "sun"]\naway = [ { from = 2027-01-13, to = 2027-01-15 } ]'
+    before = planned(bench(tmp_path, LOGS, date(2027, 1, 8), bins="AB", week=week))
+    thursday = date(2027, 1, 14)
+
+    after = planned(bench(tmp_path, LOGS, thursday, bins="AB", week=week), published(before, thursday))
+
+    [missed] = [warning for warning in after.warnings if warning.kind == "missed"]
+    assert missed.carried_to == days(after)[0] == date(2027, 1, 16)
+
+
+def test_what_was_said_of_a_lot_left_out_counts_as_a_look_at_it(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-05 received 8a --count 6 --stage rooting --bin A\n2027-01-08 looked 8a"
+
+    silent = planned(bench(tmp_path, log, date(2027, 1, 9)))
+    told = planned(bench(tmp_path, f"{log}\n2027-01-08 wet 7a", date(2027, 1, 9)))
+
+    assert [warning.lots for warning in silent.warnings] == [("7a",)]
+    assert told.warnings == ()
+
+
+def test_after_a_fortnight_without_a_look_logged_rounds_are_taken_to_be_done_again(tmp_path: Path) -> None:
+    for day, warned in ((date(2027, 1, 22), True), (date(2027, 1, 23), False)):
+        plan = planned(bench(tmp_path, LOGS, day, bins="AB"))
+        assert any(warning.kind == "missed" for warning in plan.warnings) is warned
+
+
 # --- small jobs --------------------------------------------------------------------------------------------------
 
 
@@ -195,10 +279,11 @@ def test_the_same_files_on_the_same_day_give_the_same_plan(tmp_path: Path) -> No
     assert one.tasks == other.tasks
 
 
+NO_LOOK_LOGGED = MIXED.replace("2027-01-19 looked --bin A\n", "")
 STATES = {
-    "fresh": (MIXED, date(2027, 1, 20)),
-    "roots seen": (f"{MIXED}2027-01-24 roots 7a --count 4\n2027-01-24 looked --bin A", date(2027, 1, 24)),
-    "mould": (f"{MIXED}2027-01-22 mould 7a\n2027-01-22 looked --bin A", date(2027, 1, 22)),
+    "fresh": (NO_LOOK_LOGGED, date(2027, 1, 20)),
+    "roots seen": (f"{NO_LOOK_LOGGED}2027-01-24 roots 7a --count 4", date(2027, 1, 24)),
+    "mould": (f"{NO_LOOK_LOGGED}2027-01-22 mould 7a", date(2027, 1, 22)),
     "gnats in pots": (f"{IN_POTS}\n2027-02-05 gnats 8a", date(2027, 2, 5)),
     "hardening": ("2027-03-20 received 8a --count 6 --stage pot\n2027-04-30 set_out 8a", date(2027, 4, 30)),
 }
@@ -234,6 +319,25 @@ def test_a_round_that_took_place_today_stays_in_the_calendar(tmp_path: Path) -> 
     assert not morning.rounds[0].done
 
 
+def test_looks_logged_on_the_planned_day_leave_every_other_round_as_it_was(tmp_path: Path) -> None:
+    morning = planned(bench(tmp_path, LOGS, date(2027, 1, 12), bins="AB"))
+    known = published(morning, date(2027, 1, 12))
+    assert days(morning)[0] == date(2027, 1, 12)
+
+    for logged in ("looked --bin A", "looked --bin A\n2027-01-12 looked --bin B", "looked 7a"):
+        evening = planned(bench(tmp_path, f"{LOGS}\n2027-01-12 {logged}", date(2027, 1, 12), bins="AB"), known)
+        assert days(evening) == days(morning)
+
+
+def test_a_look_out_of_turn_is_counted_from(tmp_path: Path) -> None:
+    morning = planned(bench(tmp_path, STUCK, date(2027, 1, 11), week='bench_days = ["tue"]'))
+
+    evening = planned(bench(tmp_path, f"{STUCK}\n2027-01-11 looked 7a", date(2027, 1, 11), week='bench_days = ["tue"]'))
+
+    assert days(morning)[0] == date(2027, 1, 11) or date(2027, 1, 12) in days(morning)
+    assert days(evening)[1] <= date(2027, 1, 15)
+
+
 def test_a_plan_looks_forward_only(tmp_path: Path) -> None:
     for today in (date(2027, 1, 5), date(2027, 2, 20), date(2027, 7, 1)):
         plan = planned(bench(tmp_path, STUCK, today))
@@ -244,7 +348,7 @@ def test_nothing_is_asked_of_a_pot_before_the_day_on_which_it_is_to_be_potted(tm
     plan = planned(bench(tmp_path, MIXED, date(2027, 1, 20)))
 
     for lot in ("7a", "8a"):
-        [potting] = [each.due for each in plan.tasks if each.id == f"{lot}.pot_up"]
+        potting = task(plan, f"{lot}.pot_up").due
         asked = [
             each.day for each in plan.rounds for line in each.lines if line.rule.after == "potted" and line.lot == lot
         ]

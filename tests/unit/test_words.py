@@ -144,8 +144,8 @@ def test_an_entry_says_how_why_and_how_to_log_it(tmp_path: Path) -> None:
 
 
 def test_work_that_multiplies_a_protected_variety_says_so(tmp_path: Path) -> None:
-    log = "2027-01-05 taken 7a --count 9\n2027-01-05 taken 9a --count 9"
-    nursery = bench(tmp_path, log, date(2027, 1, 6))
+    log = "2027-01-05 taken 7a --count 9\n2027-02-05 taken 9a --count 9"
+    nursery = bench(tmp_path, log, date(2027, 2, 6))
     plan = planned(nursery)
 
     assert "Protected: 9a" in text(task(plan, "9a.store_limit"), nursery.book, plan.as_of)
@@ -175,7 +175,7 @@ def test_a_round_while_away_asks_for_someone_else(tmp_path: Path) -> None:
     each = planned(nursery).rounds[0]
 
     assert each.away
-    assert round_text(each, nursery.book, ()).startswith("You are away on this day")
+    assert round_text(each, nursery.book, ()).startswith("You are away: ask someone to do this.")
 
 
 # --- what cannot be kept -----------------------------------------------------------------------------------------
@@ -187,8 +187,13 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
     monday = date(2027, 3, 1)
 
     assert warning_text(never_safe, monday).startswith("7a: no date for 'set out to harden'")
-    assert warning_text(PlanWarning("missed", monday, ("7a", "8a"), ("A",)), monday) == (
-        "No round can look at 7a, 8a in bin A by Mon 1 Mar: ask someone, or come back sooner."
+    wednesday = date(2027, 3, 3)
+    missed = PlanWarning("missed", monday, ("7a", "8a"), ("A",), carried_to=wednesday)
+    assert warning_text(missed, wednesday) == "No look logged in bin A on Mon 1 Mar (7a, 8a): look today."
+    assert warning_text(missed, date(2027, 3, 2)) == (
+        "No look logged in bin A on Mon 1 Mar (7a, 8a): look on Wed 3 Mar, or ask someone to look sooner."
     )
-    assert "ask someone" in warning_text(PlanWarning("away", monday, ("7a",), ("A",)), monday)
+    assert warning_text(PlanWarning("away", monday, ("7a",), ("A",)), monday) == (
+        "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a)."
+    )
     assert "check the mat" in warning_text(PlanWarning("standstill", monday, ("7a",)), monday)
