@@ -11,6 +11,7 @@ from pathlib import Path
 
 from almanac.actions.look import CALENDAR, plan_of
 from almanac.actions.refresh import publish_reading
+from almanac.actions.walked import rows_of_round
 from almanac.faults import Refusal, clipped, listed, suggestion
 from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
@@ -23,7 +24,10 @@ from almanac.plan.changes import Changes, changes
 
 @dataclass(frozen=True)
 class Request:
-    """What a grower asks to log, as said on the command line or tapped on the page."""
+    """What a grower asks to log, as said on the command line or tapped on the page.
+
+    `everything` stands for every bin and every lot elsewhere; `but` names lots of a bin, or of them all, left out.
+    """
 
     what: str
     about: tuple[str, ...] = ()
@@ -35,6 +39,8 @@ class Request:
     value: str = ""
     refers: str = ""
     note: str = ""
+    everything: bool = False
+    but: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -159,7 +165,12 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         note=request.note,
         logged_at=_stamp(nursery, now),
     )
-    about = [_about(nursery, event, base, word) for word in request.about] or [base]
+    if request.everything or request.but:
+        if request.about:
+            raise Refusal("name lots, or leave some out with --except; not both")
+        about = rows_of_round(nursery, base, everything=request.everything, but=request.but)
+    else:
+        about = [_about(nursery, event, base, word) for word in request.about] or [base]
     if len(about) > 1 and request.count is not None and event.kind == "step":
         or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
         raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")

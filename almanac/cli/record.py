@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 @click.option("--value", default="", metavar="VALUE", help="What the event asks for, such as '74 F' or rot.")
 @click.option("--refers", default="", metavar="LOT", help="The other lot, where two are concerned.")
 @click.option("--note", default="", metavar="TEXT", help="Anything worth keeping.")
+@click.option("--all", "everything", is_flag=True, help="With looked: every bin, and every lot elsewhere.")
+@click.option("--except", "but", multiple=True, metavar="LOT", help="All of the bin but this lot; may be given again.")
 @shared_options
 def log(
     shell: Shell,
@@ -38,14 +40,17 @@ def log(
     value: str,
     refers: str,
     note: str,
+    everything: bool,
+    but: tuple[str, ...],
 ) -> None:
     """Log what you did or saw; says what moves.
 
     Several lots may be named at once. `stuck 7` means the lot of number 7
-    that has been in store longest.
+    that has been in store longest. Went through bin A, all well but 7b?
+    `looked --bin A --except 7b`, then say what 7b has.
 
     Examples: stickdate log leaves 7a | stickdate log stuck 7 --count 12
-    --bin A | stickdate log looked --bin A | stickdate log --list
+    --bin A | stickdate log looked --bin A --except 7b | stickdate log --list
     """
     from almanac.actions.record import Request, record
     from almanac.terminal.events import events_json, events_text
@@ -55,7 +60,7 @@ def log(
         return
     if what is None:
         raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
-    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note)
+    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but)
     _tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 
 

@@ -1,8 +1,8 @@
 """The same job for several lots on the fewest good days: which lots share an entry, on which day. Pure.
 
 A lot's span runs from its good day as far as the job may wait: as long as its rule lets one wait whose day is known,
-and never past its latest day; or as long as the rule says that lots wait for each other (`group_days`). The fewest days that meet
-every span are a set of visits like any other (`visits`); a lot goes with the first of them in its span.
+and never past its latest day; or as long as the rule says that lots wait for each other (`group_days`). The fewest days
+that meet every span are a set of visits like any other (`visits`); a lot goes with the first of them in its span.
 """
 
 from __future__ import annotations

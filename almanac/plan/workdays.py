@@ -41,7 +41,7 @@ class Workdays:
         return self.is_away(day), not self.is_bench_day(day)
 
     def good_day(self, due: date, earliest: date, latest: date) -> date:
-        """The bench day for a job: the first from its due day on, else the last before; not while away, if it can be."""
+        """The bench day for a job: the first from its due day on, else the last before; not while away if it can be."""
         span = [earliest + timedelta(days=n) for n in range((latest - earliest).days + 1)]
         if not span:
             return due

@@ -191,9 +191,9 @@ class TaskRule(Table):
     else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
     `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
     would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
-    task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop share one entry, dated
-    by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days` if
-    the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety
+    task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop share one entry,
+    dated by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days`
+    if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety
     forbids without leave. `log` says how to log it, for `stickdate`.
     """
 

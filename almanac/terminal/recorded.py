@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
+from itertools import groupby
 from typing import Any
 
 from almanac.nursery.logbook import Row
@@ -17,12 +19,27 @@ _MOST = 12  # moves shown to a person; the rest are counted, and --json has them
 
 def recorded_text(rows: Sequence[Row], made: Sequence[str], changes: Changes, as_of: date) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much."""
-    lines = [_logged(row, as_of) for row in rows]
+    lines = [_logged_once(list(alike), as_of) for _, alike in groupby(rows, key=_but_for_what_it_is_about)]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
     lines += moves(changes, as_of)
     return "\n".join(lines) + "\n"
+
+
+def _but_for_what_it_is_about(row: Row) -> Row:
+    alike = row.event.kind == "job" and bool(row.lot or row.bin)
+    return replace(row, id="", lot="", bin="", line=0) if alike else row
+
+
+def _logged_once(rows: Sequence[Row], as_of: date) -> str:
+    """`Logged r41 to r52: looked of 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
+    first = rows[0]
+    if len(rows) == 1:
+        return _logged(first, as_of)
+    about = named([row.lot or f"bin {row.bin}" for row in rows], 12)
+    value = f", {first.value}" if first.value else ""
+    return f"Logged {first.id} to {rows[-1].id}: {first.what} of {about}{value} on {weekday(first.day, as_of)}."
 
 
 def _logged(row: Row, as_of: date) -> str:

@@ -118,9 +118,9 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
 
 
 def round_title(each: Round) -> str:
-    """`Bench: bins A, B, 9 lots, 2 jobs, 25 min`: what shows on a locked phone, so bins are counted where they are many.
+    """`Bench: bins A, B, 9 lots, 2 jobs, 25 min`: what a locked phone shows, so bins are counted where they are many.
 
-    One while nobody is at home says first that someone must be asked.
+    One on a day away says first that someone must be asked.
     """
     bins = list(dict.fromkeys(line.bin for line in each.lines if line.bin))
     jobs, count = sum(1 for line in each.lines if line.task is not None), len(each.lots)
