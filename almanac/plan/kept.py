@@ -29,7 +29,15 @@ class Kept:
         return replace(self, last=last, missed={}, visited=day)
 
 
-def kept_so_far(looks: Sequence[Look], workdays: Workdays, past: Past, as_of: date, *, morning: bool) -> Kept:
+def kept_so_far(
+    looks: Sequence[Look],
+    workdays: Workdays,
+    past: Past,
+    as_of: date,
+    *,
+    morning: bool,
+    follows: date | None = None,
+) -> Kept:
     """What was looked at up to a day.
 
     Args:
@@ -37,9 +45,11 @@ def kept_so_far(looks: Sequence[Look], workdays: Workdays, past: Past, as_of: da
         workdays: what the days are like
         past: rounds published; before the first of them, those that would have been planned
         as_of: the day; of what is logged on it nothing is known yet in the `morning`
+        follows: the next visit, where it is known by now and none was published
     """
     logged = {look.id: look.seen.before_today if morning else look.seen.last for look in looks}
-    planned, follows = _planned(looks, logged, workdays, past, as_of)
+    planned, coming = _planned(looks, logged, workdays, past, as_of)
+    follows = min(past.coming, default=follows or coming)
     last, missed = {}, {}
     for look in looks:
         here = last[look.id] = logged[look.id]
@@ -67,7 +77,7 @@ def carry_day(due: date, workdays: Workdays, start: date) -> date:
 def _planned(
     looks: Sequence[Look], logged: Mapping[str, date | None], workdays: Workdays, past: Past, as_of: date
 ) -> tuple[list[date], date]:
-    """The rounds planned for days gone by, and the day of the one that followed."""
+    """The rounds planned for days gone by, and the day of the one that would have followed."""
     spans, repeats = set(), set()
     for look in looks:
         last = logged[look.id]
@@ -81,8 +91,7 @@ def _planned(
     days = visit_days(ordered, alike, start, workdays.is_away, workdays.is_bench_day)
     since = min(past.since or as_of, as_of)
     gone = [day for day in days if day < since] + [day for day in sorted(past.rounds) if since <= day < as_of]
-    coming = [day for day in (past.coming or days) if day >= as_of]
-    return gone, min(coming, default=as_of)
+    return gone, min((day for day in days if day >= as_of), default=as_of)
 
 
 def _as_planned(look: Look, last: date | None, planned: Sequence[date], follows: date) -> date | None:

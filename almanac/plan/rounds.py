@@ -78,7 +78,9 @@ def _visits(
     logged_today = any(look.seen.last == as_of for look in looks)
     took_place = bool(today) and all(look.seen.last == as_of for look in today)
     if not logged_today or as_of in days:
-        return morning, days
+        # What stands elsewhere than in bins waits for the next visit if it can: now that one is known.
+        follows = min(days, default=None)
+        return kept_so_far(looks, workdays, past, as_of, morning=True, follows=follows), days
     if as_of in past.coming or took_place:
         served = morning.after(as_of, looks)
         later = [span for span in spans if span.earliest > as_of]

@@ -127,10 +127,11 @@ def lines_of(each: Round) -> set[str]:
 
 def published(plan: Plan, as_of: date) -> Past:
     """What a plan, published whole, will have left behind on a later day."""
-    own = {task.id: task.due for task in plan.tasks if not task.in_round}
+    written = [task for task in plan.tasks if not task.in_round and task.due >= plan.as_of]
+    own = {task.id: task.due for task in written}
     holders: dict[str, tuple[tuple[str, date], ...]] = {}
-    for task in plan.tasks:
-        for each in () if task.in_round else task.own:
+    for task in written:
+        for each in task.own:
             holders[each.id] = (*holders.get(each.id, ()), (task.id, task.due))
     rounds = {each.day: frozenset(lines_of(each)) for each in plan.rounds}
     return Past(
