@@ -29,7 +29,8 @@ def lot_seen(lot: Lot, walks: Walked, as_of: date) -> Seen:
     """
     own = set(lot.jobs.get("looked", ()))
     if not lot.bin:
-        return _seen(own, own, as_of)
+        came = max((cohort.since for cohort in lot.cohorts), default=lot.started)
+        return _seen(own, [day for day in own if day > came], as_of)
     there = walks.get(lot.bin, Counter())
     told = {sign.day for sign in lot.signs.values()} | set(lot.troubles.values())
     return _seen(own | {day for day in told if day in there}, there, as_of)

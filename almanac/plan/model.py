@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from almanac.forecast.milestones import Milestone
+from almanac.nursery.lots import lot_order
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -131,6 +132,11 @@ class Line:
     late_since: date | None = None
     task: Task | None = None
     look: Look | None = None
+
+    @cached_property
+    def walking_order(self) -> tuple[bool, str, tuple[int, int, str], bool]:
+        """Bins first, then what stands elsewhere; in a bin its own lines, then lot by lot."""
+        return not self.bin, self.bin, lot_order(self.lot) if self.lot else (0, 0, ""), self.look is None
 
     @property
     def minutes(self) -> float:

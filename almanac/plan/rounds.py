@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
+from operator import attrgetter
 
-from almanac.nursery.lots import lot_order
 from almanac.plan.kept import Kept, carry_day, kept_so_far
 from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 from almanac.plan.visits import Repeat, Span, visit_days
@@ -49,7 +50,7 @@ def rounds_of(
     for day in visits:
         here = lines.get(day, []) + held.get(day, []) + reminders
         if here:
-            here = sorted(here, key=_walking_order)
+            here = sorted(here, key=attrgetter("walking_order"))
             rounds.append(Round(day, tuple(here), workdays.is_bench_day(day), workdays.is_away(day)))
             reminders = []  # the first round reminds
     missed = _missed(looks, kept, rounds, as_of)
@@ -133,11 +134,6 @@ def _reminder_day(past: Past, workdays: Workdays, as_of: date) -> date:
     return workdays.good_day(first, first, first + _WEEK)
 
 
-def _walking_order(line: Line) -> tuple[bool, str, tuple[int, int, str], bool]:
-    """Bins first, then what stands elsewhere; in a bin its own lines, then lot by lot."""
-    return (not line.bin, line.bin, lot_order(line.lot) if line.lot else (0, 0, ""), line.look is None)
-
-
 def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date) -> dict[date, list[Line]]:
     """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
     held: dict[date, list[Line]] = {}
@@ -154,24 +150,30 @@ def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, 
 def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> dict[date, list[Line]]:
     """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit."""
     lines: dict[date, list[Line]] = {day: [] for day in visits}
+    rivals = Counter(map(_counted_from, looks))
+    contested: dict[tuple[date, tuple[str, str, str]], Line] = {}
+    steps = list(pairwise([*visits, date.max]))
     for look in looks:
-        last = kept.last[look.id]
+        last, key = kept.last[look.id], _counted_from(look)
         line = Line(look.id, look.rule, look.bin, look.lot, look=look)
-        for day, follows in pairwise([*visits, date.max]):
-            if look.is_open(day) and (look.bin or look.latest(last) < follows):
-                last = day
+        for day, follows in steps:
+            if not look.is_open(day) or not (look.bin or look.latest(last) < follows):
+                continue
+            last = day
+            if rivals[key] == 1:
                 lines[day].append(line)
-    return {day: _latest_speaks(here) for day, here in lines.items()}
+                continue
+            # Where two looks of a lot count from the same day, the one for its present age is enough.
+            other = contested.get((day, key))
+            if other is None or (look.rule.first_day or 0) > (other.rule.first_day or 0):
+                contested[day, key] = line
+    for (day, _), line in contested.items():
+        lines[day].append(line)
+    return lines
 
 
-def _latest_speaks(lines: Iterable[Line]) -> list[Line]:
-    """Where two looks of a lot count from the same day, the one for its present age is enough."""
-    best: dict[tuple[str, str, str], Line] = {}
-    for line in lines:
-        key = (line.bin, line.lot, line.rule.after)
-        if key not in best or (line.rule.first_day or 0) > (best[key].rule.first_day or 0):
-            best[key] = line
-    return list(best.values())
+def _counted_from(look: Look) -> tuple[str, str, str]:
+    return look.bin, look.lot, look.rule.after
 
 
 def _reminder(task: Task) -> Line:

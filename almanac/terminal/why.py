@@ -28,6 +28,7 @@ from almanac.words.tasks import (
     round_title,
     title,
 )
+from almanac.words.warnings import warning_text
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,8 @@ def find(name: str, plan: Plan) -> Answer:
             )
     for each in plan.rounds:
         if each.id == wanted:
-            why = "A round is the fewest visits that keep every look's latest day, on your bench days where it can be."
+            why = "Rounds are the fewest visits that keep every latest day and window, on bench days where it can be."
+            why = " ".join([why, *(warning_text(warning, near) for warning in each.makes_up)])
             return Answer(each.id, round_title(each), weekday(each.day, near), why, None, each.lots, each=each)
     lot, _, milestone_name = wanted.partition(".")
     milestone = plan.milestones.get(lot, {}).get(milestone_name)

@@ -42,7 +42,7 @@ def reason(task: Task, as_of: date) -> str:
     text = told(task.counted_from, task.milestone, task.since, near, as_of)
     if len(task.own) > 1:
         last = (min if rule.kind == "deadline" else max)(task.own, key=lambda own: (own.due, own.earliest))
-        text = f"{', '.join(last.lots)} dates it: {text}"
+        text = f"{', '.join(last.lots)} dates it. {text}"
     if rule.kind == "deadline":
         return f"{text} Last day {weekday(task.due, near)}."
     if task.earliest == task.latest:

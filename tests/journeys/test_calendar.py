@@ -32,7 +32,12 @@ WINTER = """
 """
 EXAMPLES = Path(__file__).parents[2] / "examples"
 # The days their own pages look at them.
-STATES = {"quince-lane": date(2026, 2, 24), "two-sheds": date(2026, 8, 10), "harbour-wall": date(2026, 3, 3)}
+STATES = {
+    "quince-lane": date(2026, 2, 24),
+    "two-sheds": date(2026, 8, 10),
+    "harbour-wall": date(2026, 3, 3),
+    "osier-row": date(2026, 2, 10),
+}
 
 
 def noon(day: date) -> datetime:

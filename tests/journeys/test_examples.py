@@ -10,7 +10,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -152,6 +152,24 @@ def test_a_week_has_at_most_three_rounds_while_nothing_is_treated(example: Examp
     in_week = Counter(_week(each) for each in rounds)
 
     assert {week: number for week, number in in_week.items() if number > 3 and week not in treated} == {}
+
+
+def test_thirty_lots_make_at_most_six_entries_a_week_at_the_bench(tmp_path: Path) -> None:
+    # Ours to keep, on the example made for it: a calendar that a person can live with, whatever is being treated.
+    folder = shutil.copytree(EXAMPLES / "osier-row", tmp_path / "osier-row", ignore=shutil.ignore_patterns("calendar"))
+    thirty = Example(folder, (), date(2026, 2, 10))
+    assert len(thirty.json("lots")["lots"]) == 30
+
+    weeks = Counter(_day(entry).isocalendar()[:2] for entry in thirty.entries("bench.ics"))
+
+    assert sum(weeks.values()) > 30
+    assert max(weeks.values()) <= 6
+
+
+def _day(entry: Component) -> date:
+    start = entry.decoded("DTSTART")
+    assert isinstance(start, date)
+    return start.date() if isinstance(start, datetime) else start
 
 
 def _week(each: Mapping[str, str]) -> tuple[int, int]:

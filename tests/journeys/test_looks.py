@@ -132,17 +132,19 @@ def test_a_round_that_was_missed_is_said_today_and_in_the_calendar_with_the_day_
     folder = nursery(ROOTING)
     record(folder, noon(FRIDAY), Request("looked", bin="A"))
     refresh(folder, noon(FRIDAY))
-    missed = json.loads(stickdate("--nursery", folder, "--as-of", FRIDAY, "today", "--days", "7", "--json").stdout)
+    missed = json.loads(
+        stickdate("--nursery", folder, "--as-of", "2026-01-09", "today", "--days", "7", "--json").stdout
+    )
     planned = next(date.fromisoformat(r["date"]) for r in missed["rounds"] if date.fromisoformat(r["date"]) > FRIDAY)
     after = planned + timedelta(days=1)
 
     refresh(folder, noon(after))
 
-    said = json.loads(stickdate("--nursery", folder, "--as-of", after, "today", "--json").stdout)
+    said = json.loads(stickdate("--nursery", folder, "--as-of", after.isoformat(), "today", "--json").stdout)
     [warning] = [warning for warning in said["warnings"] if warning["kind"] == "missed"]
     assert (warning["date"], warning["bins"]) == (planned.isoformat(), ["A"])
     assert set(warning["lots"]) == {"1a", "2a", "7a"}
-    assert "No look logged in bin A" in stickdate("--nursery", folder, "--as-of", after, "today").stdout
+    assert "No look logged in bin A" in stickdate("--nursery", folder, "--as-of", after.isoformat(), "today").stdout
     entries = Calendar.from_ical((folder / "calendar" / "bench.ics").read_bytes()).walk("VEVENT")
     [makes_up] = [e for e in entries if e["X-STICKDATE-ID"] == f"round.{warning['carried_to']}"]
     first, _, rest = str(makes_up["DESCRIPTION"]).partition("\n")
