@@ -315,7 +315,9 @@ class Settings(Table):
 
             country, region = self.site.country, self.site.region
             problem = (
-                known_country(country, region) if country else 'holidays are not known; add country = "US" to [site]'
+                known_country(country, region)
+                if country
+                else 'no country says which holidays; add country = "US" to [site]'
             )
             if problem:
                 raise ValueError(f"week.holidays_off = true, but {problem}")

@@ -30,3 +30,8 @@ def whereabouts(lot: Lot) -> str:
 def place_and_count(lot: Lot) -> str:
     """The same as short as a column wants it: `8 in A, 4 in pots`."""
     return whereabouts(lot).replace(" rooting in ", " in ")
+
+
+def bins_named(bins: Sequence[str]) -> str:
+    """`bin A`, or `bins A, B`."""
+    return f"bin{'s' * (len(bins) > 1)} {', '.join(bins)}"

@@ -11,7 +11,7 @@ from almanac.plan.model import Line, Look, Round, Task
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
-from almanac.words.lots import named
+from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
 from almanac.words.warnings import warning_text
 
@@ -124,7 +124,7 @@ def round_title(each: Round) -> str:
     """
     bins = list(dict.fromkeys(line.bin for line in each.lines if line.bin))
     jobs, count = sum(1 for line in each.lines if line.task is not None), len(each.lots)
-    where = f"bin {bins[0]}" if len(bins) == 1 else f"bins {', '.join(bins)}" if bins else ""
+    where = bins_named(bins) if bins else ""
     rest = [f"{count} lot{'s' * (count != 1)}"] if count else []
     rest += [f"{jobs} job{'s' * (jobs != 1)}"] if jobs else []
     head = "Ask someone" if each.away else "Bench"
@@ -142,7 +142,7 @@ def first_line(each: Round) -> str:
     if each.makes_up:
         since = min(warning.day for warning in each.makes_up)
         where = sorted({name for warning in each.makes_up for name in warning.bins})
-        what = f"bin {', '.join(where)}" if where else "some lots"
+        what = bins_named(where) if where else "some lots"
         return _short(f"Missed {weekday(since, each.day)}: {what}") or f"Missed since {weekday(since, each.day)}."
     jobs = list(dict.fromkeys(line.rule.title.rstrip("?.") for line in each.lines if line.task is not None))
     if not jobs:
@@ -199,7 +199,8 @@ def _log_looks(each: Round) -> list[str]:
     bins = dict.fromkeys(line.bin for line in each.lines if line.look and line.bin)
     lots = dict.fromkeys(line.lot for line in each.lines if line.look and not line.bin)
     commands = [f"--bin {name}" for name in bins] + ([" ".join(lots)] if lots else [])
-    return [f"All well? {COMMAND} log looked {what}" for what in commands]
+    but = ["Not all? Add --except LOT to its bin, then log what that lot has."] if bins else []
+    return [f"All well? {COMMAND} log looked {what}" for what in commands] + but
 
 
 def about(line: Line) -> str:

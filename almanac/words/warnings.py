@@ -6,7 +6,7 @@ from datetime import date
 
 from almanac.plan.model import PlanWarning
 from almanac.words.dates import weekday
-from almanac.words.lots import named
+from almanac.words.lots import bins_named, named
 
 
 def carried(warning: PlanWarning, near: date) -> str:
@@ -20,10 +20,10 @@ def carried(warning: PlanWarning, near: date) -> str:
 def warning_text(warning: PlanWarning, near: date) -> str:
     """One warning as one line."""
     lots = named(warning.lots)
-    bins = f" in bin {', '.join(warning.bins)}" if warning.bins else ""
+    bins = f" in {bins_named(warning.bins)}" if warning.bins else ""
     when = weekday(warning.day, near)
     if warning.kind == "away":
-        where = f"bin {' and bin '.join(warning.bins)}" if warning.bins else lots
+        where = bins_named(warning.bins) if warning.bins else lots
         what = f"to look at {where}" if warning.lots or warning.bins else "to do that day's round"
         return f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}."
     if warning.kind == "missed":
