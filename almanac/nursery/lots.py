@@ -21,11 +21,17 @@ class Cohort:
 
 @dataclass(frozen=True)
 class Sign:
-    """A mark of development as logged: when, and on how many it showed where that was counted."""
+    """A mark of development as logged: when, and on how many it showed where that was counted.
+
+    `not_yet` is the last day before it on which the lot was looked at or logged. `first` is the sighting that this one
+    follows, where part of the lot had gone on before those left behind showed it.
+    """
 
     day: date
     count: int | None = None
     of: int = 0
+    not_yet: date = date.min
+    first: Sign | None = None
 
 
 @dataclass(frozen=True)
@@ -33,7 +39,8 @@ class Lot:
     """Cuttings of one variety started together.
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
-    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each.
+    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
+    its own mix [°C]. `known_at` is the last day it was looked at or logged, `known_before` the one before that.
     """
 
     id: str
@@ -52,8 +59,10 @@ class Lot:
     troubles: Mapping[str, date] = field(default_factory=dict)
     places: tuple[tuple[date, str], ...] = ()
     gone: Mapping[str, int] = field(default_factory=dict)
+    readings: tuple[tuple[date, float], ...] = ()
     looked: date | None = None
     known_at: date = date.min
+    known_before: date = date.min
     stuck_count: int = 0
 
     def count(self, stage: Stage) -> int:
@@ -92,10 +101,15 @@ class Lot:
 
 @dataclass(frozen=True)
 class BinLog:
-    """What a bin went through: base temperatures by date, lamp hours by date (0 is off), troubles not yet cleared."""
+    """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
+
+    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth.
+    """
 
     name: str
-    mat_c: tuple[tuple[date, float], ...]
+    base_c: tuple[tuple[date, float], ...]
+    air_c: tuple[tuple[date, float], ...]
+    mat_off: bool = False
     lamp_h: tuple[tuple[date, float], ...] = ()
     troubles: Mapping[str, date] = field(default_factory=dict)
     looked: date | None = None

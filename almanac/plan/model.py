@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Literal
 
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from almanac.forecast.milestones import Days, Milestone, Surroundings
+from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.plan.model import Past, Task

@@ -43,10 +43,26 @@ class Caution(Table):
     source: str
 
 
+class Chill(Table):
+    """How the rest of buds gives way to cold.
+
+    From `deep_until` days after the shortest day on, each week takes the share `a_week` off the days they need, until
+    `least` of them is left. A day in the cold store counts as `in_store` of one on the plant.
+    """
+
+    deep_until: int
+    a_week: Annotated[float, Field(ge=0, lt=1)]
+    in_store: Annotated[float, Field(ge=0, le=1)]
+    least: Share
+    source: str
+    note: str = ""
+
+
 class Duration(Table):
     """Days between two milestones for one cutting: a median, and how far cuttings, lots, varieties and growers differ.
 
-    The spreads are standard deviations of the logarithm; `at` is the temperature the median holds at.
+    The spreads are standard deviations of the logarithm; `at` is the temperature the median holds at, `chill` how the
+    date shortens it for buds.
     """
 
     median: Days
@@ -55,6 +71,7 @@ class Duration(Table):
     between_varieties: Spread = 0.0
     between_growers: Spread = 0.0
     at: Temperature | None = None
+    chill: Chill | None = None
     source: str
     note: str = ""
 

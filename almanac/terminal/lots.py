@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from almanac.faults import listed
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot

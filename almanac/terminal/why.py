@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from almanac.faults import Refusal, suggestion
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task

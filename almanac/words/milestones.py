@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from almanac.forecast.milestones import Basis, Milestone
+from almanac.forecast.model import Basis, Milestone
 from almanac.units import System, temperature
 from almanac.words.dates import day, weekday
 
