@@ -18,6 +18,7 @@ from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbo
 from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
 from almanac.nursery.steps import oldest_stored
+from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
 
 
@@ -163,8 +164,9 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if len(about) > 1 and request.count is not None and event.kind == "step":
         or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
         raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
-    ids = next_ids(nursery.every_row, nursery.backup, len(about))
-    return [replace(row, id=name) for row, name in zip(about, ids, strict=True)]
+    rows = [*about, *rows_for_new_bins(about, nursery.rows, nursery.settings)]
+    ids = next_ids(nursery.every_row, nursery.backup, len(rows))
+    return [replace(row, id=name) for row, name in zip(rows, ids, strict=True)]
 
 
 def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:

@@ -17,12 +17,20 @@ from almanac.forecast.learning import learn
 from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.timing import Timing
 from almanac.nursery.events import EVENTS
+from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
 from almanac.rulebook.models import Duration, MilestoneRule
 
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
 _LEAST_DAYS = 0.5  # what came on the very day it was counted from
 _UNEXPECTED = 0.001  # a wait that one lot in a thousand would have been shorter than says nothing
+
+
+def surroundings(nursery: Nursery) -> Surroundings:
+    """What milestones depend on besides the lot, with what the nursery's own lots say."""
+    stock = nursery.stock
+    around = Surroundings(nursery.book, nursery.settings, nursery.frost, stock.bins, nursery.as_of)
+    return replace(around, experience=experience(stock.lots.values(), around))
 
 
 def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
@@ -58,6 +66,12 @@ def timings(lot: Lot, around: Surroundings) -> Iterator[tuple[MilestoneRule, Dur
         timing = _seen(lot, way, milestone, around) if milestone else _waiting(lot, way)
         if timing:
             yield rule, duration, timing
+
+
+def logged_on(lot: Lot, milestone: str) -> date:
+    """The day a milestone that a lot tells of was logged."""
+    sign = lot.signs.get(milestone)
+    return (sign.first or sign).day if sign else lot.steps[milestone]
 
 
 def _tells(lot: Lot, rule: MilestoneRule, duration: Duration, milestone: Milestone | None) -> bool:

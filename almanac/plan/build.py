@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
-from almanac.forecast.history import experience
+from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
-from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
@@ -26,8 +26,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         past: what earlier runs published and is over
     """
     settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
-    around = Surroundings(nursery.book, settings, nursery.frost, stock.bins, as_of)
-    around = replace(around, experience=experience(stock.lots.values(), around))
+    around = surroundings(nursery)
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops))

@@ -31,6 +31,7 @@ def _logged(row: Row, as_of: date) -> str:
     about = row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
     count = f" {row.count}" if row.count is not None else ""
     value = f", {row.value}" if row.value and about != row.value else ""
+    value += f" ({row.note})" if row.note and row.event.kind == "bin" else ""
     return f"Logged {row.id}: {row.what}{count} of {about}{value} on {weekday(row.day, as_of)}."
 
 
