@@ -364,9 +364,9 @@ def written(constants: Constants, errors_of: Mapping[str, Mapping[str, float]], 
     lines.append(f"known_spread_per_c = {constants.known_spread_per_c:.2f}")
     lines.append(f"known_to_other_season = {constants.known_to_other_season:.2f}")
     lines.append(
-        f'source = "Fitted to the monthly means, standard deviations and frost dates of {fitted_to} daily records, most of '
-        "fifty years: Bureau of Meteorology (ACORN-SAT v2.5.0), Autonomous Province of Trento, NOAA NCEI (GHCN-Daily), "
-        'Colorado Climate Center, KNMI, Met Eireann; by tests/outside/fit_monthly.py"'
+        f'source = "Fitted to monthly means, standard deviations and frost dates of {fitted_to} daily records, most of '
+        "fifty years: Bureau of Meteorology (ACORN-SAT v2.5.0), Autonomous Province of Trento, NOAA NCEI "
+        '(GHCN-Daily), Colorado Climate Center, KNMI, Met Eireann; by tests/outside/fit_monthly.py"'
     )
     for table, key, places in (
         ("error_days_cold", "cold", 1),
