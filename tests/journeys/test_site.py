@@ -54,6 +54,22 @@ def test_a_town_without_position_in_nursery_toml_will_do(nursery: Writes) -> Non
     assert any(holiday["name"] == "Memorial Day" for holiday in found["holidays"])
 
 
+def test_a_nursery_that_writes_its_position_reads_no_table_of_towns(nursery: Writes) -> None:
+    program = """
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from almanac.nursery.load import load_nursery
+load_nursery(Path(sys.argv[1]), datetime(2026, 2, 24, 12, tzinfo=UTC))
+print([name for name in sys.modules if name in ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays")])
+"""
+
+    command = [sys.executable, "-c", program, str(nursery())]
+    read = subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip()
+
+    assert read == "[]"
+
+
 def test_a_town_that_is_not_known_in_nursery_toml_gets_one_line(nursery: Writes) -> None:
     folder = nursery()
     file = folder / "nursery.toml"
