@@ -61,7 +61,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from almanac.nursery.load import load_nursery
 load_nursery(Path(sys.argv[1]), datetime(2026, 2, 24, 12, tzinfo=UTC))
-print([name for name in sys.modules if name in ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays")])
+tables = ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays")
+print([name for name in sys.modules if name in tables])
 """
 
     command = [sys.executable, "-c", program, str(nursery())]

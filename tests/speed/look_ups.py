@@ -1,7 +1,7 @@
 """What looking up a town and its nearest station costs, tables included: `python tests/speed/look_ups.py [RUNS]`.
 
-Each run is a fresh interpreter, so that the tables are read anew; the floor unpacks the same two tables and splits their
-lines. For information: nothing fails here. Wanted: under 50 ms together.
+Each run is a fresh interpreter, so that the tables are read anew; the floor unpacks the same two tables and splits
+their lines. For information: nothing fails here. Wanted: under 50 ms together.
 """
 
 from __future__ import annotations
