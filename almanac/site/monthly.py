@@ -291,4 +291,4 @@ def _notes(constants: Constants, given: str, *, mild: bool, free: float) -> Iter
     )
     if free > 1 - _NEARLY_EVERY_YEAR:
         off = constants.error_share["default" if given == "default" else "own"]
-        yield f"no frost in about {free * 100:.0f} % of years, itself off by about {off * 100:.0f} in the mean"
+        yield f"no frost in about {free * 100:.0f} % of years: a figure off by about {off * 100:.0f} points in the mean"
