@@ -90,7 +90,7 @@ class Number:
             return (*(0.0,) * self.surely, 1.0, *(0.0,) * rest)
         a, b = self.share * self.concentration, (1 - self.share) * self.concentration
         base = lgamma(a + b) - lgamma(a) - lgamma(b) - lgamma(a + b + rest) + lgamma(rest + 1)
-        each = (lgamma(a + k) + lgamma(b + rest - k) - lgamma(k + 1) - lgamma(rest - k + 1) for k in range(rest + 1))
+        each = (lgamma(a + k) + lgamma(b + (rest - k)) - lgamma(k + 1) - lgamma(rest - k + 1) for k in range(rest + 1))
         return (*(0.0,) * self.surely, *(exp(base + log_chance) for log_chance in each))
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from almanac.forecast.milestones import Milestone, Surroundings, milestones
-from almanac.nursery.lots import Cohort, Lot, Planned
+from almanac.nursery.lots import Cohort, Lot, Planned, Sign
 from almanac.plan.demand import Move, Number, Stay
 
 LAMPS, OUTSIDE = "lamps", "outside"
@@ -79,14 +79,17 @@ def _in_pots(
 
 
 def _ahead(lot: Lot, cohorts: tuple[Cohort, ...], found: _Found, around: Surroundings) -> _Found:
-    """The milestones still ahead of some of a lot's cuttings: those left behind by others have theirs anew."""
-    steps = _STEPS[cohorts[0].stage]
-    if cohorts[0].hardening_since:
-        steps = ("outside",)
+    """The milestones still ahead of some of a lot's cuttings: those left behind by others have theirs anew.
+
+    What the others' going on settled counts for these too, but not that they were ready for it.
+    """
+    steps = ("outside",) if cohorts[0].hardening_since else _STEPS[cohorts[0].stage]
     if not any(name in found and found[name].known for name in steps):
         return found
-    left = replace(lot, cohorts=cohorts, steps={name: day for name, day in lot.steps.items() if name not in steps})
-    return milestones(left, around)
+    ready = {name for rule in around.book.milestones_for(lot.method) if rule.name in steps for name in rule.after}
+    settled = {name: Sign(each.settled) for name, each in found.items() if each.settled and name not in ready}
+    left = {name: day for name, day in lot.steps.items() if name not in steps}
+    return milestones(replace(lot, cohorts=cohorts, steps=left, signs={**settled, **lot.signs}), around)
 
 
 def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:

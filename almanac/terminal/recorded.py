@@ -26,8 +26,8 @@ def recorded_text(
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
     for each in placed:
         pace = f"{each.seat.pace:.0%} of their best pace"
-        left = f"{each.seat.free} of {each.seat.places} places are left there"
-        lines += paragraph(f"Into bin {each.seat.bin}: roots of {each.crop} come at {pace}, and {left}.")
+        left = f"{each.seat.free} of {each.seat.places} places left there"
+        lines += paragraph(f"Into bin {each.seat.bin}: roots of {each.crop} come at {pace}; {left}.")
     lines += moves(changes, as_of)
     return "\n".join(lines) + "\n"
 

@@ -63,9 +63,12 @@ def _remedy(shortage: Shortage) -> str:
     """What a grower can do; never to put plants out before their time."""
     later = ", or stick later what is planned" if shortage.planned else ""
     if shortage.room.place == "lamps":
-        return f"Sell or give plants away, find more room under light{later}; frost decides when they go out, not room."
+        return (
+            f"Sell or give away plants (not protected ones), find more room under light{later}; "
+            "frost decides when they go out, not room."
+        )
     if shortage.room.place == "outside":
-        return f"Sell, plant out or give plants away, or make more room{later}."
+        return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
     free = listed(f"bin {name} has room for {places}" for name, places in shortage.elsewhere)
     move = f", move bags ({free})" if free else "; no other bin has room"
     return f"Pot up what is rooted{move}{later}."
