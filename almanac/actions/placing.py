@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from almanac.faults import Refusal, listed
@@ -13,7 +13,7 @@ from almanac.plan.placing import Placed, Seat, bags_in, proposed, seats, stand_i
 from almanac.units import temperature
 
 NO_BIN = "none"  # said for --bin by those who root a lot where no bin is
-_FILLS = ("stuck", "received", "taken", "restuck", "moved")
+_FILLS = ("stuck", "received", "taken", "restuck", "moved")  # not a stocktake: what was counted is there
 
 
 def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[list[Row], list[Placed]]:
@@ -22,11 +22,10 @@ def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[li
     Raises:
         Refusal: no bin has room for them that is warm enough
     """
-    taken = {item.name: bags_in(nursery.stock.lots.values(), item.name) for item in nursery.settings.bin}
+    taken = _taken(nursery, nursery.stock)
     out, placed = [], []
     for row in rows:
-        named = nursery.settings.bin_named(row.bin) if row.bin else None
-        if row.bin.lower() == NO_BIN and named is None and row.event.bin == "may":
+        if row.bin.lower() == NO_BIN and row.event.bin == "may" and not nursery.settings.bin_named(NO_BIN):
             row = replace(row, bin="")
         elif not row.bin and taken and _number(row) in nursery.varieties and _wants_bin(nursery, row):
             crop, count = nursery.varieties[_number(row)].crop, _count(nursery, row)
@@ -34,8 +33,6 @@ def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[li
             row = replace(row, bin=seat.bin)
             placed.append(Placed(row.id, crop, replace(seat, free=seat.free - count)))
             taken[seat.bin] += count
-        elif named and row.what in _FILLS:
-            taken[named.name] += _count(nursery, row)
         out.append(row)
     return out, placed
 
@@ -49,10 +46,11 @@ def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> N
     if not any(row.what in _FILLS for row in rows):
         return
     came_from = {nursery.stock.lots[row.lot].bin for row in rows if row.lot in nursery.stock.lots}
+    earlier, later = _taken(nursery, nursery.stock), _taken(nursery, after)
     for item in nursery.settings.bin:
-        before, now = (bags_in(stock.lots.values(), item.name) for stock in (nursery.stock, after))
+        before, now = earlier[item.name], later[item.name]
         if now > item.bags and now > before:
-            found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, {})
+            found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, later)
             others = [seat for seat in found if seat.bin not in {item.name, *came_from} and seat.free > 0]
             raise Refusal(
                 f"bin {item.name} has {item.bags} places, {before} of them taken: {now - before} more do not fit; "
@@ -90,27 +88,29 @@ def _count(nursery: Nursery, row: Row) -> int:
     return next((lot.count(stage) for stage in stages if lot.count(stage)), 0)  # type: ignore[arg-type]  # a stage each
 
 
-def _seats(nursery: Nursery, crop: str, taken: dict[str, int]) -> list[Seat]:
-    lots, bins = nursery.stock.lots.values(), nursery.settings.bin
-    known = taken or {item.name: bags_in(lots, item.name) for item in bins}
-    return seats(bins, nursery.stock.bins, nursery.book.crops[crop].base, lambda name: known[name])
+def _taken(nursery: Nursery, stock: Stock) -> dict[str, int]:
+    """How many bags stand in each bin."""
+    return {item.name: bags_in(stock.lots.values(), item.name) for item in nursery.settings.bin}
 
 
-def _seat(nursery: Nursery, crop: str, count: int, taken: dict[str, int], *, force: bool) -> Seat:
+def _seats(nursery: Nursery, crop: str, taken: Mapping[str, int]) -> list[Seat]:
+    warmth = nursery.book.crops[crop].base
+    return seats(nursery.settings.bin, nursery.stock.bins, warmth, lambda name: taken[name])
+
+
+def _seat(nursery: Nursery, crop: str, count: int, taken: Mapping[str, int], *, force: bool) -> Seat:
+    """The bin for so many of a crop. Raises Refusal where there is none, unless the grower insists."""
     found = _seats(nursery, crop, taken)
-    seat = proposed(found, count)
-    if seat is None and force:
-        return found[0]
-    if seat is None:
-        cold = [other for other in found if other.pace <= 0 and other.free >= count]
-        warm = [other for other in found if other.pace > 0 and other.free > 0]
-        why = [_free(nursery, warm) or "none that is warm enough has any"]
-        why += [f"{listed(f'bin {other.bin}' for other in cold)} is too cold or too hot for roots"] if cold else []
-        raise Refusal(
-            f"no bin has room for {count} where {crop} roots: {'; '.join(why)}; log fewer, pot up what is rooted, or "
-            f"name where they stand: --bin BIN, with --force where it is full, or --bin {NO_BIN}"
-        )
-    return seat
+    seat = proposed(found, count) or (found[0] if force else None)
+    if seat is not None:
+        return seat
+    why = _free(nursery, [each for each in found if each.pace > 0 and each.free > 0]) or "none where they root has any"
+    cold = [f"bin {each.bin}" for each in found if each.pace <= 0 and each.free >= count]
+    why += f"; nothing roots at the present warmth of {listed(cold)}" if cold else ""
+    raise Refusal(
+        f"no bin has room for {count} of {crop}: {why}; log fewer, pot up what is rooted, or name where they stand: "
+        f"--bin BIN, with --force where it is full, or --bin {NO_BIN}"
+    )
 
 
 def _free(nursery: Nursery, found: Sequence[Seat]) -> str:

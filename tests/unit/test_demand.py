@@ -52,7 +52,7 @@ def test_a_move_that_frost_puts_on_one_day_comes_on_that_day() -> None:
 def test_a_move_that_waits_for_the_end_of_the_week_has_half_its_chance_on_that_day() -> None:
     potted = Move(TODAY + 6, TODAY + 6, TODAY + 20, TODAY)
 
-    assert (potted.chance_by(TODAY + 5), potted.chance_by(TODAY + 6)) == (0.0, pytest.approx(0.5))
+    assert [potted.chance_by(TODAY + n) for n in (5, 6)] == pytest.approx([0.0, 0.5])
     assert potted.chance_by(TODAY + 20) == pytest.approx(0.9)
 
 
