@@ -47,8 +47,8 @@ class Move:
             return 0.0
         if day >= self.full:
             return 1.0
-        spread = (self.late if day >= self.likely else 2 * self.likely - self.early) - self.likely
-        return _NORMAL.cdf((day - self.likely) * _SCORE / spread) if spread else 0.5
+        spread = self.late - self.likely if day >= self.likely else self.likely - self.early
+        return _NORMAL.cdf((day - self.likely) * _SCORE / spread)  # never 0: then the day would be first or full
 
 
 @dataclass(frozen=True)
@@ -121,6 +121,7 @@ class Demand:
         self._steps = [0] * (days + 1)  # of what is sure: how it changes from day to day
         self._doubt: list[list[Stay]] = [[] for _ in range(days)]
         self._moments = [[0.0] * days for _ in range(3)]  # mean, variance, third central moment of what is not
+        self._suffices: dict[int, int] = {}  # what was worked out already
         for stay in self.stays:
             self._add(stay)
         self._sure = list(accumulate(self._steps[:days]))
@@ -160,6 +161,11 @@ class Demand:
     def up_to(self, day: date) -> int:
         """The fewest places that suffice with a chance of 90 %."""
         number = day.toordinal() - self.first
+        if number not in self._suffices:
+            self._suffices[number] = self._up_to(day, number)
+        return self._suffices[number]
+
+    def _up_to(self, day: date, number: int) -> int:
         doubt, sure, most = self._doubt[number], self._sure[number], self.most(day)
         if sum(2 if stay.number.certain else stay.number.most for stay in doubt) * (most - sure) < 2 * _WORK:
             return sure + quantile([(stay.chance(day.toordinal()), stay.number.chances()) for stay in doubt])

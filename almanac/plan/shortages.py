@@ -57,6 +57,7 @@ def _stretches(room: Room, space: Space) -> list[list[date]]:
 def _warning(room: Room, space: Space, days: list[date], name: str, told_on: date | None) -> PlanWarning:
     demand, places = room.demand, room.capacity or 0
     worst = max(days, key=lambda day: (demand.up_to(day), demand.expected(day)))
+    lacking = demand.up_to(worst) - places
     there = [stay for stay in demand.stays if stay.chance(worst.toordinal()) >= _THERE]
     every_day = [day for day in space.days() if days[0] <= day <= days[-1]]
     elsewhere = [
@@ -75,8 +76,8 @@ def _warning(room: Room, space: Space, days: list[date], name: str, told_on: dat
             room,
             days[-1],
             days[-1] == space.last,
-            max(round(max(demand.expected(day) for day in days)) - places, 0),
-            demand.up_to(worst) - places,
+            min(max(round(max(demand.expected(day) for day in days)) - places, 0), lacking),
+            lacking,
             tuple(planned for planned, _ in space.planned if planned.row in coming),
             tuple((name, free) for name, free in elsewhere if free > 0),
             name,
