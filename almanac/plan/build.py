@@ -13,6 +13,8 @@ from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
+from almanac.plan.shortages import shortages
+from almanac.plan.space import space_of
 from almanac.plan.tasks import tasks_and_looks
 
 NO_PAST = Past()
@@ -36,7 +38,9 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
-    return Plan(as_of, tuple(tasks), tuple(rounds), found, (*warnings, *_unforeseen(found)), tuple(looks))
+    space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
+    told = (*warnings, *_unforeseen(found), *shortages(space, settings, past))
+    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
