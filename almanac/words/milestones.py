@@ -81,6 +81,8 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
     if basis is None:
         return []
     lines = [_median(basis, system), _who(basis)]
+    if basis.rest < 1:
+        lines.append(f"Buds of wood that has felt the cold since midwinter: {basis.rest:.0%} of those days are left.")
     if basis.after_day:
         lines.append(f"Counted from {basis.after.replace('_', ' ')} on {weekday(basis.after_day, as_of)}.")
     else:
