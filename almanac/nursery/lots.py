@@ -137,6 +137,7 @@ class Planned:
     day: date
     note: str = ""
     protected: bool = False
+    crop: str = ""
 
 
 @dataclass(frozen=True)

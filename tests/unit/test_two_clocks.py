@@ -66,7 +66,7 @@ def test_the_later_in_winter_the_wood_is_cut_the_sooner_it_pushes(tmp_path: Path
 
 
 def test_fig_rests_lightly_so_the_date_changes_little(tmp_path: Path) -> None:
-    warm = {"mat": "25 C", "air": "20 C"}
+    warm: dict[str, Any] = {"mat": "25 C", "air": "20 C"}
     fig = [days(cut_and_stuck(tmp_path, day, 7, **warm)["budbreak"], day) for day in (EARLY, LATE)]
     grape = [days(cut_and_stuck(tmp_path, day, 5, **warm)["budbreak"], day) for day in (EARLY, LATE)]
 
