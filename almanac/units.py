@@ -108,6 +108,11 @@ def quantity(value: float, kind: str, system: System) -> str:
     return f"{value:.4g} {'h' if kind == 'hours' else kind}"
 
 
+def written(celsius: float, system: System) -> str:
+    """A temperature as a file holds it, in the units of the nursery: `78 F`, `25.5 C`."""
+    return f"{celsius * 9 / 5 + 32:.6g} F" if system == "us" else f"{celsius:.6g} C"
+
+
 def height(metres: float, system: System) -> str:
     """A height above the sea as the nursery shows it, to the whole foot or metre."""
     return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"

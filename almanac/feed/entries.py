@@ -11,8 +11,8 @@ from uuid import UUID, uuid5
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
-from almanac.words.tasks import minutes, round_text, round_title, text, title
-from almanac.words.warnings import warning_text
+from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title
+from almanac.words.warnings import shortage_title, warning_text
 
 FEEDS: tuple[Feed, ...] = ("bench", "seasons", "sales")
 CATEGORY: Mapping[str, str] = {"bench": "Bench", "seasons": "Seasons", "sales": "Sales"}
@@ -94,7 +94,7 @@ def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
 
 
 def _warned(plan: Plan) -> list[Entry]:
-    """What cannot be kept, on its own day; a round while away says so itself."""
+    """What cannot be kept, on its own day, and lack of room while something can be done; a round while away says so."""
     entries = []
     for warning in plan.warnings:
         if warning.kind == "missed" and warning.day >= plan.as_of:
@@ -103,6 +103,10 @@ def _warned(plan: Plan) -> list[Entry]:
             day = warning.day
             name = f"missed.{day.isoformat()}"
             entries.append(Entry(name, "bench", summary, body, day, *_all_day(day)))
+        if warning.shortage is not None and warning.shortage.told_on is not None:
+            day = warning.shortage.told_on
+            body = f"{warning_text(warning, day)}\n\nAll of it by week: {COMMAND} space"
+            entries.append(Entry(warning.shortage.id, "bench", shortage_title(warning), body, day, *_all_day(day)))
     return entries
 
 

@@ -7,7 +7,7 @@ A sign happened between the lot's last look and the one that saw it. A lot that 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import inf, log
 
@@ -17,12 +17,20 @@ from almanac.forecast.learning import learn
 from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.timing import Timing
 from almanac.nursery.events import EVENTS
+from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
 from almanac.rulebook.models import Duration, MilestoneRule
 
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
 _LEAST_DAYS = 0.5  # what came on the very day it was counted from
 _UNEXPECTED = 0.001  # a wait that one lot in a thousand would have been shorter than says nothing
+
+
+def surroundings(nursery: Nursery) -> Surroundings:
+    """What milestones depend on besides the lot, with what the nursery's own lots say."""
+    stock = nursery.stock
+    around = Surroundings(nursery.book, nursery.settings, nursery.frost, stock.bins, nursery.as_of)
+    return replace(around, experience=experience(stock.lots.values(), around))
 
 
 def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
@@ -35,15 +43,31 @@ def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
     told: dict[tuple[str, str, str], list[Timing]] = {}
     rules: dict[tuple[str, str, str], Duration] = {}
     for lot in lots:
-        for rule, duration, timing in timings(lot, around):
-            key = lot.crop, lot.method, rule.name
-            told.setdefault(key, []).append(timing)
-            rules[key] = duration
+        for each in timed(lot, around):
+            key = lot.crop, lot.method, each.way.rule.name
+            told.setdefault(key, []).append(each.timing)
+            rules[key] = each.way.duration
     return {key: learn(found, rules[key]) for key, found in told.items()}
 
 
-def timings(lot: Lot, around: Surroundings) -> Iterator[tuple[MilestoneRule, Duration, Timing]]:
-    """What a lot tells of each interval it has finished or waits in."""
+@dataclass(frozen=True)
+class Timed:
+    """An interval of a lot, and what it tells.
+
+    `start` is the day it counts from, as logged; `seen` the day the milestone was logged and `not_yet` that of the look
+    before, both None while it waits.
+    """
+
+    lot: str
+    way: Interval
+    timing: Timing
+    start: date
+    not_yet: date | None = None
+    seen: date | None = None
+
+
+def timed(lot: Lot, around: Surroundings) -> Iterator[Timed]:
+    """Each interval that a lot has finished or waits in, as far as it tells of its own pace."""
     if any(sign.first for sign in lot.signs.values()):  # those left behind when others went on teach nothing anew
         lot = replace(lot, signs={name: sign.first or sign for name, sign in lot.signs.items()})
     found = steps(lot)
@@ -55,9 +79,18 @@ def timings(lot: Lot, around: Surroundings) -> Iterator[tuple[MilestoneRule, Dur
         if duration is None or latest is None or latest.logged is None or not _tells(lot, rule, duration, milestone):
             continue
         way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
-        timing = _seen(lot, way, milestone, around) if milestone else _waiting(lot, way)
-        if timing:
-            yield rule, duration, timing
+        if milestone and milestone.logged:
+            not_yet = milestone.logged if is_act(rule.name) else _look_before(lot, rule, milestone.logged, around)
+            timing = _seen(lot, way, not_yet, milestone.logged)
+            yield Timed(lot.id, way, timing, latest.logged, not_yet, milestone.logged)
+        elif waiting := _waiting(lot, way):
+            yield Timed(lot.id, way, waiting, latest.logged)
+
+
+def logged_on(lot: Lot, milestone: str) -> date:
+    """The day a milestone that a lot tells of was logged."""
+    sign = lot.signs.get(milestone)
+    return (sign.first or sign).day if sign else lot.steps[milestone]
 
 
 def _tells(lot: Lot, rule: MilestoneRule, duration: Duration, milestone: Milestone | None) -> bool:
@@ -69,25 +102,23 @@ def _tells(lot: Lot, rule: MilestoneRule, duration: Duration, milestone: Milesto
     return not rule.often_missed and not (lot.closed and is_act(rule.name))
 
 
-def _seen(lot: Lot, way: Interval, milestone: Milestone, around: Surroundings) -> Timing:
-    day, rule = milestone.logged or date.max, way.rule
-    seen = max(way.pace.counted(day), _LEAST_DAYS)
-    sign = lot.signs.get(rule.name)
-    if sign is None or is_act(rule.name):
-        return _timing(lot, way, seen, seen, way.of, None)
+def _seen(lot: Lot, way: Interval, not_yet: date, day: date) -> Timing:
+    rule, seen = way.rule, max(way.pace.counted(day), _LEAST_DAYS)
+    if is_act(rule.name):  # some time that day
+        return _timing(lot, way, seen - _LEAST_DAYS, seen + _LEAST_DAYS, way.of, None)
+    sign = lot.signs[rule.name]
     if sign.count and rule.share:  # so many by then; how many at the look before was not said
         return _timing(lot, way, 0.0, seen, sign.of, sign.count)
-    looked = max(sign.not_yet, _last_look(lot, day, around))
-    not_yet = min(way.pace.counted(looked), seen - _LEAST_DAYS)
-    return _timing(lot, way, not_yet, seen, sign.of if sign.count else way.of, sign.count)
+    low = min(way.pace.counted(not_yet), seen - _LEAST_DAYS)
+    return _timing(lot, way, low, seen, sign.of if sign.count else way.of, sign.count)
 
 
-def _last_look(lot: Lot, day: date, around: Surroundings) -> date:
+def _look_before(lot: Lot, rule: MilestoneRule, day: date, around: Surroundings) -> date:
     """The look before a sighting; where looks are not logged, they are taken to have come as planned."""
     looks = [look for look in lot.jobs.get("looked", ()) if look < day]
-    if looks and day - looks[-1] <= _LOOKS_LOGGED:
-        return looks[-1]
-    return day - timedelta(days=_days_between_looks(around, lot.method))
+    logs_looks = bool(looks) and day - looks[-1] <= _LOOKS_LOGGED
+    planned = looks[-1] if logs_looks else day - timedelta(days=_days_between_looks(around, lot.method))
+    return max(lot.signs[rule.name].not_yet, planned)
 
 
 def _days_between_looks(around: Surroundings, method: str) -> int:

@@ -18,6 +18,7 @@ from almanac.forecast.timing import Timing, Word
 from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen
+_WITNESSES = 3  # other finished lots that it takes to doubt one: the rule alone may not fit this grower
 _ROUNDS_OF_DOUBT = 5
 _SWEEPS = 30
 _STILL = 2e-3  # of a spread: where what others say of a lot moves less, its own word has been heard
@@ -60,7 +61,8 @@ def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
     """
     tree = _Tree(timings, rule)
     out: set[int] = set()
-    for _ in range(_ROUNDS_OF_DOUBT):
+    finished = sum(timing.finished for timing in timings)
+    for _ in range(_ROUNDS_OF_DOUBT if finished > _WITNESSES else 0):
         tree.fit(out)
         wild = {number for number in range(len(timings)) if abs(tree.off(number)) > _WILD}
         if wild == out:

@@ -27,13 +27,28 @@ def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
     """Every milestone of a lot that is known or can be forecast, in the order they come."""
     found = steps(lot)
     for rule in around.book.milestones_for(lot.method):
-        milestone = known(lot, rule, found) or (None if lot.closed else _forecast(lot, rule, found, around))
+        milestone = known(lot, rule, found)
+        if not lot.closed:
+            milestone = (
+                _judged(lot, rule, milestone, found, around) if milestone else _forecast(lot, rule, found, around)
+            )
         if milestone:
             found[rule.name] = milestone
             for earlier in rule.after:
                 if earlier in found:
                     found[earlier] = _no_later(found[earlier], milestone)
     return found
+
+
+def _judged(
+    lot: Lot, rule: MilestoneRule, milestone: Milestone, found: Mapping[str, Milestone], around: Surroundings
+) -> Milestone:
+    """A logged sign with the days it was to be expected on."""
+    duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
+    if duration is None or latest is None or not latest.logged or not milestone.logged or is_act(rule.name):
+        return milestone
+    way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
+    return replace(milestone, usual=_three(_arrival(lot, way, way.pace.origin, around)))
 
 
 def _no_later(earlier: Milestone, milestone: Milestone) -> Milestone:

@@ -47,7 +47,8 @@ class Milestone:
     """A step or a sign of a lot as a date.
 
     `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 %
-    days as known at the lot's last look or event; None where it stands still or frost never lets it come.
+    days as known at the lot's last look or event; None where it stands still or frost never lets it come. `usual` are
+    those of a logged one, as they were expected when what it counts from was known.
     """
 
     name: str
@@ -56,6 +57,7 @@ class Milestone:
     settled: date | None = None
     settled_by: str = ""
     days: Days | None = None
+    usual: Days | None = None
     overdue_on: date | None = None
     basis: Basis | None = None
     seen: str = ""

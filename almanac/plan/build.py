@@ -6,13 +6,15 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
-from almanac.forecast.history import experience
+from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
-from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
+from almanac.plan.shortages import shortages
+from almanac.plan.space import space_of
 from almanac.plan.tasks import tasks_and_looks
 
 NO_PAST = Past()
@@ -26,8 +28,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         past: what earlier runs published and is over
     """
     settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
-    around = Surroundings(nursery.book, settings, nursery.frost, stock.bins, as_of)
-    around = replace(around, experience=experience(stock.lots.values(), around))
+    around = surroundings(nursery)
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops))
@@ -37,7 +38,9 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
-    return Plan(as_of, tuple(tasks), tuple(rounds), found, (*warnings, *_unforeseen(found)), tuple(looks))
+    space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
+    told = (*warnings, *_unforeseen(found), *shortages(space, settings, past))
+    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

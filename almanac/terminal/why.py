@@ -99,6 +99,10 @@ def find(name: str, plan: Plan) -> Answer:
     for warning in plan.warnings:
         if warning.kind == "missed" and wanted == f"missed.{warning.day.isoformat()}":
             return Answer(wanted, warning_text(warning, near), "", "", None, warning.lots)
+        if warning.shortage and wanted == warning.shortage.id.lower():
+            why = "Lots are counted as independent; so much room suffices nine times in ten. By week: stickdate space"
+            place = warning.shortage.room.bin
+            return Answer(warning.shortage.id, warning_text(warning, near), "", why, None, warning.lots, place)
     lot, _, milestone_name = wanted.partition(".")
     milestone = plan.milestones.get(lot, {}).get(milestone_name)
     if milestone:

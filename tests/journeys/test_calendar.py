@@ -177,8 +177,8 @@ def test_leaves_seen_early_move_that_lots_light_and_water_and_little_else(nurser
             assert new.modified > old.modified
             about = {"1b", "A"}  # the lot, and the lamp of the bin it stands in
             if not name.startswith("round.") and name.split(".")[0] not in about:
-                # It was looked at without roots: that is a longer wait, and teaches the others a day at most.
-                assert abs(new.first - old.first) <= timedelta(days=1), f"{name} moved by what 1b showed"
+                # It was looked at without roots: that is a longer wait, and teaches the others a little.
+                assert abs(new.first - old.first) <= timedelta(days=2), f"{name} moved by what 1b showed"
 
 
 def test_what_is_logged_and_undone_leaves_the_days_as_they_were(nursery: Writes) -> None:
