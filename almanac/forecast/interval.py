@@ -115,10 +115,16 @@ def _pace(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, aroun
 
 
 def _rest(lot: Lot, chill: Chill, around: Surroundings) -> float:
-    """How much of the rule's days is left to buds: the longer wood has felt the cold since midwinter, the less."""
-    cut, stuck = lot.started, lot.steps.get("stuck", lot.started)
-    gives_way = around.shortest_day(cut).toordinal() + chill.deep_until
-    on_plant = max(min(cut, stuck).toordinal() - gives_way, 0)
+    """How much of the rule's days is left to buds: the longer wood has felt the cold since midwinter, the less.
+
+    Where nobody knows when wood was cut, the day it came stands for it. In the tropics no winter ends the rest.
+    """
+    cut, stuck = lot.cut_on, lot.first_stuck_on
+    midwinter = around.shortest_day(cut)
+    if midwinter is None:
+        return 1.0
+    gives_way = midwinter.toordinal() + chill.deep_until
+    on_plant = max(cut.toordinal() - gives_way, 0)
     in_store = max(stuck.toordinal() - max(cut.toordinal(), gives_way), 0)
     weeks = (on_plant + chill.in_store * in_store) / 7
     return max(exp(weeks * log1p(-chill.a_week)), chill.least)

@@ -106,8 +106,10 @@ class Surroundings:
             self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
         return self._safe_days[key]
 
-    def shortest_day(self, near: date) -> date:
-        """The shortest day nearest to a date."""
+    def shortest_day(self, near: date) -> date | None:
+        """The shortest day nearest to a date; None in the tropics, where it is the middle of no winter."""
+        if self.settings.place().tropical:
+            return None
         return min(map(self._shortest_in, range(near.year - 1, near.year + 2)), key=lambda day: abs(day - near))
 
     def _shortest_in(self, year: int) -> date:

@@ -40,7 +40,8 @@ class Lot:
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
     `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
-    its own mix [°C]. `known_at` is the last day it was looked at or logged, `known_before` the one before that.
+    its own mix [°C]. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood`
+    says of a lot stuck again when its wood was cut, and first stuck.
     """
 
     id: str
@@ -64,6 +65,17 @@ class Lot:
     known_at: date = date.min
     known_before: date = date.min
     stuck_count: int = 0
+    wood: tuple[date, date] | None = None
+
+    @property
+    def cut_on(self) -> date:
+        """The day its wood was cut, or came where nobody knows that."""
+        return self.wood[0] if self.wood else self.started
+
+    @property
+    def first_stuck_on(self) -> date:
+        """The day its wood first left the cold; the day it was cut while it has not."""
+        return self.wood[1] if self.wood else self.steps.get("stuck", self.started)
 
     def count(self, stage: Stage) -> int:
         """How many of its cuttings are in a stage."""
@@ -125,6 +137,7 @@ class Planned:
     day: date
     note: str = ""
     protected: bool = False
+    crop: str = ""
 
 
 @dataclass(frozen=True)

@@ -120,4 +120,6 @@ def planned(book: Ledger, row: Row) -> None:
         raise Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
     if day > row.day + timedelta(days=3660):
         raise Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
-    book.planned[row.id] = Planned(row.id, variety.number, row.count or 0, day, row.note, variety.protected)
+    book.planned[row.id] = Planned(
+        row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop
+    )

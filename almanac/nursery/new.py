@@ -118,6 +118,7 @@ def _bin(name: str, bags: int, mat: str, air: str) -> str:
 name = {_text(name)}
 bags = {bags}
 mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value {mat}
+# what each crop likes: stickdate rules show fig
 air = {air}  # round the tops: measure it; the base falls to it when the mat is off
 # light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
 """

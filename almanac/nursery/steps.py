@@ -172,6 +172,7 @@ def restuck(book: Ledger, row: Row) -> None:
         steps={"stuck": row.day},
         places=((row.day, bin_name),) if bin_name else (),
         stuck_count=count,
+        wood=(lot.cut_on, lot.first_stuck_on),
     )
     gone = {**lot.gone, "restuck": lot.gone.get("restuck", 0) + count}
     put(book, replace(lot, cohorts=left, gone=gone), row)

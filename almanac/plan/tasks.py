@@ -14,7 +14,7 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in scene.open_lots():
-        for rule in scene.around.book.tasks_for(lot.method):
+        for rule in scene.around.book.tasks_for(lot.method, lot.crop):
             if rule.scope == "lot" and rule.after != "planned":
                 add_for_lot(scene, lot, rule, tasks, looks)
     rules = [rule for rule, _ in scene.around.book.tasks().values()]
@@ -25,6 +25,6 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
         elif rule.scope == "crop":
             tasks += for_crops(scene, rule)
         elif rule.after == "planned":
-            tasks += [for_planned(planned, rule) for planned in scene.stock.planned]
+            tasks += [for_planned(scene, planned, rule) for planned in scene.stock.planned]
     told = [task for task in grouped(tasks, scene.stock.lots) if worth_telling(task, scene.as_of)]
     return [settled(task, scene) for task in told], looks

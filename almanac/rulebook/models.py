@@ -141,7 +141,7 @@ class Strike(Table):
 
 
 class Crop(Table):
-    """One plant: `rules/crops/<id>.toml`."""
+    """One plant: `rules/crops/<id>.toml`. Its `cautions` are told with work that handles or sells it."""
 
     id: Id
     title: str
@@ -210,7 +210,9 @@ class TaskRule(Table):
     would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
     task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop whose dates lie
     within `group_days` share one entry, dated by the last of them. `multiplies` marks work that a protected variety
-    forbids without leave. `log` says how to log it, for `stickdate`.
+    forbids without leave, `crop_cautions` work at which the crop's own cautions are told. `log` says how to log it, for
+    `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}` and `{wood}` stand for the crop's
+    own values.
     """
 
     id: Id
@@ -239,6 +241,7 @@ class TaskRule(Table):
     log: Annotated[str, Field(pattern=r"^(log [a-z_]+( .*)?)?$")] = ""
     cautions: list[str] = []
     multiplies: bool = False
+    crop_cautions: bool = False
     source: str
     only_if: Conditions = Conditions()
 
@@ -268,13 +271,22 @@ class TaskRule(Table):
         return self
 
 
+class Mat(Table):
+    """What mats are set to before anybody has said which crop stands on them."""
+
+    setting: Temperature
+    source: str
+    note: str = ""
+
+
 class Method(Table):
-    """A way of rooting: `rules/methods/<id>.toml`."""
+    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`."""
 
     id: Id
     title: str
     container: str
     crops_note: str = ""
+    mat: Mat | None = None
     milestone: list[MilestoneRule]
     material: list[Material] = []
     task: list[TaskRule] = []

@@ -143,7 +143,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         if rule.how:
             lines += ["", *paragraph(rule.how)]
         lines += [part for item in rule.checklist for part in paragraph(f"- {item}", 2)]
-        for text in cautions(caution_names(rule, answer.protected), nursery.book):
+        crop = nursery.book.crops.get(answer.task.crop) if answer.task else None
+        for text in cautions(caution_names(rule, answer.protected, crop), nursery.book):
             lines += ["", *paragraph(text)]
         lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
         log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)

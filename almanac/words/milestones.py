@@ -8,6 +8,7 @@ from math import exp, sqrt
 from almanac.faults import listed
 from almanac.forecast.durations import Normal
 from almanac.forecast.model import Basis, Milestone
+from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, weekday
 
@@ -113,6 +114,15 @@ def _median(basis: Basis, system: System) -> str:
         if value
     )
     return f"The rule: half of all cuttings take {rule.median:g} days{at}; spread between {spread or 'none'}."
+
+
+def chill(rule: Chill) -> str:
+    """How the rest of buds gives way to cold."""
+    return (
+        f"wood cut up to {rule.deep_until} days after the shortest day takes all those days; each week of cold after "
+        f"that takes {rule.a_week:.0%} off, until {rule.least:.0%} are left; a day in the cold store counts "
+        f"{rule.in_store:g} of one on the plant"
+    )
 
 
 def _own_lots(basis: Basis) -> list[str]:
