@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from almanac.nursery.events import Stage
+
+# The furthest that cuttings have come since they were stuck; "" for those never stuck: in store, or come in as plants.
+Reached = Literal["", "stuck", "rooted", "finished"]
 
 
 @dataclass(frozen=True)
@@ -17,6 +21,7 @@ class Cohort:
     since: date
     count: int
     hardening_since: date | None = None
+    reached: Reached = ""
 
 
 @dataclass(frozen=True)
@@ -33,7 +38,8 @@ class Lot:
     """Cuttings of one variety started together.
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
-    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each.
+    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `left` how many left it
+    by event and by how far they had come (below nothing: so many were found or cut), `joined` the lots put into it.
     """
 
     id: str
@@ -51,10 +57,11 @@ class Lot:
     jobs: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
     troubles: Mapping[str, date] = field(default_factory=dict)
     places: tuple[tuple[date, str], ...] = ()
-    gone: Mapping[str, int] = field(default_factory=dict)
+    left: Mapping[tuple[str, Reached], int] = field(default_factory=dict)
     looked: date | None = None
     known_at: date = date.min
     stuck_count: int = 0
+    joined: tuple[str, ...] = ()
 
     def count(self, stage: Stage) -> int:
         """How many of its cuttings are in a stage."""
@@ -67,6 +74,22 @@ class Lot:
     @property
     def closed(self) -> bool:
         return self.total == 0
+
+    @property
+    def gone(self) -> dict[str, int]:
+        """How many left it, by event."""
+        found: dict[str, int] = {}
+        for (what, _), count in self.left.items():
+            found[what] = found.get(what, 0) + count
+        return found
+
+    def reached(self, cohort: Cohort) -> Reached:
+        """How far a cohort has come; plants in pots are finished once all of them were logged as hardened."""
+        sign = self.signs.get("hardened")
+        if cohort.reached != "rooted" or cohort.stage != "pot" or sign is None or sign.day < cohort.since:
+            return cohort.reached
+        every = sign.count is None or sign.count >= max(sign.of, self.count("pot"))
+        return "finished" if every else "rooted"
 
     @property
     def resting(self) -> bool:
