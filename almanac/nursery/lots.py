@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from almanac.nursery.events import Stage
+
+# The furthest that cuttings have come since they were stuck; "" for those never stuck: in store, or come in as plants.
+Reached = Literal["", "stuck", "rooted", "finished"]
 
 
 @dataclass(frozen=True)
@@ -17,6 +21,7 @@ class Cohort:
     since: date
     count: int
     hardening_since: date | None = None
+    reached: Reached = ""
 
 
 @dataclass(frozen=True)
@@ -40,8 +45,9 @@ class Lot:
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
     `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
-    its own mix [°C]. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood`
-    says of a lot stuck again when its wood was cut, and first stuck.
+    its own mix [°C], `left` how many left it by event and by how far they had come (below nothing: so many were found
+    or cut), `joined` the lots put into it. `known_at` is the last day it was looked at or logged, `known_before` the
+    one before that. `wood` says of a lot stuck again when its wood was cut, and first stuck.
     """
 
     id: str
@@ -59,12 +65,13 @@ class Lot:
     jobs: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
     troubles: Mapping[str, date] = field(default_factory=dict)
     places: tuple[tuple[date, str], ...] = ()
-    gone: Mapping[str, int] = field(default_factory=dict)
+    left: Mapping[tuple[str, Reached], int] = field(default_factory=dict)
     readings: tuple[tuple[date, float], ...] = ()
     looked: date | None = None
     known_at: date = date.min
     known_before: date = date.min
     stuck_count: int = 0
+    joined: tuple[str, ...] = ()
     wood: tuple[date, date] | None = None
 
     @property
@@ -88,6 +95,22 @@ class Lot:
     @property
     def closed(self) -> bool:
         return self.total == 0
+
+    @property
+    def gone(self) -> dict[str, int]:
+        """How many left it, by event."""
+        found: dict[str, int] = {}
+        for (what, _), count in self.left.items():
+            found[what] = found.get(what, 0) + count
+        return found
+
+    def reached(self, cohort: Cohort) -> Reached:
+        """How far a cohort has come; plants in pots are finished once all of them were logged as hardened."""
+        sign = self.signs.get("hardened")
+        if cohort.reached != "rooted" or cohort.stage != "pot" or sign is None or sign.day < cohort.since:
+            return cohort.reached
+        every = sign.count is None or sign.count >= max(sign.of, self.count("pot"))
+        return "finished" if every else "rooted"
 
     @property
     def resting(self) -> bool:
