@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from almanac.faults import Refusal, clipped, suggestion
+from almanac.forecast.back_test import Tried, back_test
 from almanac.forecast.strike import MOST, Aim, Outcome, Part, Rate, SeasonOf, Sticking, outcomes, parts, rates, sticking
 from almanac.nursery.load import Nursery
 from almanac.site.freeze_year import FreezeYear
@@ -67,6 +68,18 @@ def cuttings_for(nursery: Nursery, asked: Part, plants: int, chance: float) -> S
             "%; ask for fewer plants, or a smaller --chance"
         )
     return found
+
+
+def forecasts_tried(nursery: Nursery, asked: Part) -> list[Tried]:
+    """How forecasts would have done for what is asked for."""
+    lots = nursery.stock.lots
+    return [
+        each
+        for each in back_test(nursery)
+        if asked.crop in ("", lots[each.lot].crop)
+        and asked.method in ("", lots[each.lot].method)
+        and asked.number in ("", lots[each.lot].number)
+    ]
 
 
 def _season_of(nursery: Nursery) -> SeasonOf:
