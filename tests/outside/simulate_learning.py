@@ -179,7 +179,9 @@ def main(nurseries: int) -> None:
         scores = simulate(nurseries, times(RULE, factor))
         print(f"spreads {name}:")
         for way, score in scores.items():
-            print(f"  {way:16} error {score.error:5.2f}  80 % band holds {score.covered:6.1%}  width {score.width:5.1f}")
+            print(
+                f"  {way:16} error {score.error:5.2f}  80 % band holds {score.covered:6.1%}  width {score.width:5.1f}"
+            )
         ratios = (scores["learned"].error / scores[way].error for way in ("exact posterior", "oracle"))
         print("  learned to exact posterior {:.4f}, to oracle {:.3f}".format(*ratios))
     season = season_in_progress(nurseries)
