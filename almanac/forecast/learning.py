@@ -19,7 +19,7 @@ from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen
 _WITNESSES = 3  # other finished lots that it takes to doubt one: the rule alone may not fit this grower
-_ROUNDS_OF_DOUBT = 5
+_AT_ONCE = 0.02  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
 _SWEEPS = 30
 _STILL = 2e-3  # of a spread: where what others say of a lot moves less, its own word has been heard
 Said = tuple[float, float]  # what is said of an offset, as a normal: precision, and precision times mean
@@ -61,14 +61,13 @@ def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
     """
     tree = _Tree(timings, rule)
     out: set[int] = set()
-    finished = sum(timing.finished for timing in timings)
-    for _ in range(_ROUNDS_OF_DOUBT if finished > _WITNESSES else 0):
-        tree.fit(out)
-        wild = {number for number in range(len(timings)) if abs(tree.off(number)) > _WILD}
-        if wild == out:
-            break
-        out = wild
     tree.fit(out)
+    while wild := tree.wild(out):
+        out |= wild
+        tree.fit(out)
+    after_all = {number for number in out if abs(tree.off(number)) <= _WILD}  # another made it look wild
+    if after_all:
+        tree.fit(out - after_all)
     return tree.learned()
 
 
@@ -144,6 +143,15 @@ class _Tree:
         before = self.without(number)
         precision, weighted = self._word(number, before) if number in self.out else self.said[number]
         return (weighted / precision - before.mean) / sqrt(before.var + 1 / precision) if precision > 0 else 0.0
+
+    def wild(self, out: set[int]) -> set[int]:
+        """The wildest of the lots not held out yet, one, or a few of many; none where all can be believed."""
+        believed = [number for number, timing in enumerate(self.timings) if timing.finished and number not in out]
+        if len(believed) <= _WITNESSES:
+            return set()
+        far = {number: abs(self.off(number)) for number in believed}
+        wild = sorted((number for number in far if far[number] > _WILD), key=far.__getitem__, reverse=True)
+        return set(wild[: max(1, int(len(far) * _AT_ONCE))])
 
     def learned(self) -> Learned:
         """What is believed now."""

@@ -9,14 +9,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import erfc, exp, expm1, isinf, log, sqrt
+from math import erfc, exp, expm1, inf, isinf, log, log1p, pi, sqrt
 
 from almanac.forecast.durations import Normal, standing
 
 _LEAST_WITHIN = 0.01  # cuttings that do not differ at all would make a sign a day late impossible
-_DEEP = 25.0  # a density e⁻²⁵ of its highest adds nothing
-_FARTHEST_Z = 37.0  # beyond it the normal tail has no floating-point number
+_DEEP = 18.0  # a density e⁻¹⁸ of its highest adds nothing
+_ALL_SHOW = -8.0  # a normal score so low that of a thousand cuttings none is still to come
+_FAR = 25.0  # a normal score beyond which the tail is its series
 _ROOT_2 = sqrt(2.0)
+_LOG_ROOT_2_PI = log(2 * pi) / 2
+_NEAR = 0.2  # of a spread: so near the highest density, where it lies no longer matters
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ class Word:
             self._low, self._high = self._low - self._scale * score, self._high - self._scale * score
             self._scale, self._of = self._scale * max(spread, _LEAST_WITHIN), 1
         self._exact = self._low == self._high
+        self._edge = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
         self._at: float | None = None
 
     @property
@@ -68,22 +72,42 @@ class Word:
     def heard(self, before: Normal) -> Normal:
         """Mean and variance of the offset after this, given a normal belief before it: by quadrature.
 
-        Equal steps from the highest density outward, until nothing is left: for smooth densities that fall to nothing
-        this is exact to far more figures than needed (Trefethen & Weideman 2014, SIAM Review 56:385-458).
+        Equal steps outward from near the highest density, until nothing is left: for smooth densities that fall to
+        nothing this is exact to far more figures than needed (Trefethen & Weideman 2014, SIAM Review 56:385-458).
         """
-        top, step = self._highest(before)
-        highest = self._log_density(top, before)
+        at, highest, bend = self._near_highest(before)
+        step = min(1.1 / sqrt(-bend), self._edge)
         total, first, second = 1.0, 0.0, 0.0
         for way in (step, -step):
             away = way
-            while (height := self._log_density(top + away, before) - highest) > -_DEEP:
+            while (height := self._log_density(at + away, before) - highest) > -_DEEP:
                 weight = exp(height)
                 total += weight
                 first += weight * away
                 second += weight * away * away
                 away += way
         mean = first / total
-        return Normal(top + mean, second / total - mean * mean)
+        return Normal(at + mean, second / total - mean * mean)
+
+    def _near_highest(self, before: Normal) -> tuple[float, float, float]:
+        """An offset where the density is nearly highest, its logarithm there and its bend.
+
+        By Newton's method, kept between bounds: a log-concave density has one highest place, and its slope tells on
+        which side of an offset that is.
+        """
+        at = before.mean if self._at is None else self._at
+        least, most = -inf, inf
+        h = 0.05 * min(self._edge, sqrt(before.var))
+        while True:
+            below, here, above = (self._log_density(at + d, before) for d in (-h, 0.0, h))
+            slope, bend = (above - below) / (2 * h), min((above - 2 * here + below) / h**2, -0.5 / before.var)
+            if abs(slope) < _NEAR * sqrt(-bend) or most - least < h:
+                self._at = at
+                return at, here, bend
+            least, most = (at, most) if slope > 0 else (least, at)
+            at -= slope / bend
+            if not least < at < most:
+                at = (least + most) / 2
 
     def _log_density(self, offset: float, before: Normal) -> float:
         return self.log_likelihood(offset) - (offset - before.mean) ** 2 / (2 * before.var)
@@ -92,51 +116,25 @@ class Word:
         """Of what was seen, at an offset, but for a constant."""
         low, high = (self._low - offset) / self._scale, (self._high - offset) / self._scale
         if self._exact:
-            return -low * low / 2 + (self._of - 1) * log(_tail(low))
-        if self._count is not None:
-            shown = max(_between(low, high), 1e-300)
-            return self._count * log(shown) + (self._of - self._count) * log(_tail(high))
-        if isinf(high):
-            return self._of * log(_tail(low))
-        if isinf(low):
-            return _log_less(self._of * log(_tail(high)))
-        if self._of == 1:
-            return log(max(_between(low, high), 1e-300))
-        before, after = log(_tail(low)), log(_tail(high))
-        return self._of * before + _log_less(self._of * (after - before))
-
-    def _highest(self, before: Normal) -> tuple[float, float]:
-        """Where the density is highest, nearly, and a step in which it falls by about a half: by Newton's method."""
-        at = before.mean if self._at is None else self._at
-        sd = sqrt(before.var)
-        h = 0.05 * min(self._scale, sd)
-        for _ in range(12):
-            below, here, above = (self._log_density(at + d, before) for d in (-h, 0.0, h))
-            slope, bend = (above - below) / (2 * h), (above - 2 * here + below) / h**2
-            bend = min(bend, -0.5 / before.var)
-            move = max(-sd, min(sd, -slope / bend))
-            at += move
-            if abs(move) * sqrt(-bend) < 0.1:
-                break
-        self._at = at
-        return at, 0.9 / sqrt(-bend)
+            return -low * low / 2 + (self._of - 1) * _log_later(low)
+        if self._count is None:
+            return _log_between(low, high, self._of)
+        return self._count * _log_between(low, high, 1) + (self._of - self._count) * _log_later(high)
 
 
-def _tail(z: float) -> float:
-    """The chance that a standard normal is above z."""
-    return 0.5 * erfc(min(z, _FARTHEST_Z) / _ROOT_2)
+def _log_later(z: float) -> float:
+    """Of the chance that a standard normal lies above z, the logarithm."""
+    if z > _FAR:  # Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 26.2.12
+        return -z * z / 2 - _LOG_ROOT_2_PI - log(z) - 1 / (z * z)
+    return log(erfc(z / _ROOT_2) / 2) if z > 0 else log1p(-erfc(-z / _ROOT_2) / 2)
 
 
-def _between(low: float, high: float) -> float:
-    """The chance that a standard normal lies between two, from the tail that keeps its figures."""
-    if low > 0:
-        return _tail(low) - _tail(high)
-    return _tail(-high) - _tail(-low)
-
-
-def _log_less(log_part: float) -> float:
-    """log(1 - part), from the logarithm of the part."""
-    return log(max(-expm1(log_part), 1e-300))
+def _log_between(low: float, high: float, of: int) -> float:
+    """Of the chance that the lowest of some standard normals lies between two scores, the logarithm."""
+    if high < _ALL_SHOW:  # the chance of one, so often; seen from the other side, where it keeps its figures
+        return log(of) + _log_between(-high, -low, 1)
+    later = of * _log_later(low)
+    return later + log(max(-expm1(of * _log_later(high) - later), 1e-300)) if high < inf else later
 
 
 @lru_cache(maxsize=1024)
