@@ -110,7 +110,7 @@ def quantity(value: float, kind: str, system: System) -> str:
 
 def written(celsius: float, system: System) -> str:
     """A temperature as a file holds it, in the units of the nursery: `78 F`, `25.5 C`."""
-    return f"{celsius * 9 / 5 + 32:.6g} F" if system == "us" else f"{celsius:.6g} C"
+    return f"{round(celsius * 9 / 5 + 32, 2):g} F" if system == "us" else f"{round(celsius, 2):g} C"
 
 
 def height(metres: float, system: System) -> str:
