@@ -31,7 +31,7 @@ def strike(
     chance: float | None,
     testing: bool,
 ) -> None:
-    """Which varieties strike well here, how long they take, how many to stick.
+    """How varieties strike here, how long they take, how many to stick.
 
     The shares that root and that finish, by crop, method, variety and winter,
     with their ranges and the counts behind them; and your own days beside the
