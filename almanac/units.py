@@ -97,6 +97,22 @@ def temperature(celsius: float, system: System) -> str:
     return f"{round(celsius * 2) / 2:g} °C"
 
 
+def quantity(value: float, kind: str, system: System) -> str:
+    """A quantity of a rule (SI) as the nursery shows it."""
+    if kind == "temperature":
+        return temperature(value, system)
+    if kind == "length":
+        return f"{value / 2.54:.3g} in" if system == "us" else f"{value:.3g} cm"
+    if kind == "volume":
+        return f"{value / 3.785411784:.2g} gal" if system == "us" else f"{value:.3g} l"
+    return f"{value:.4g} {'h' if kind == 'hours' else kind}"
+
+
+def written(celsius: float, system: System) -> str:
+    """A temperature as a file holds it, in the units of the nursery: `78 F`, `25.5 C`."""
+    return f"{round(celsius * 9 / 5 + 32, 2):g} F" if system == "us" else f"{round(celsius, 2):g} C"
+
+
 def height(metres: float, system: System) -> str:
     """A height above the sea as the nursery shows it, to the whole foot or metre."""
     return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"

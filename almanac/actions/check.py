@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from almanac.faults import Fault, InputFaults
-from almanac.nursery.load import SETTINGS, load_nursery
+from almanac.forecast.history import logged_on, surroundings
+from almanac.nursery.load import SETTINGS, Nursery, load_nursery
+from almanac.nursery.warmth import drifted
 from almanac.site.holidays import known_country
+from almanac.words.milestones import held_out
 
 
 @dataclass(frozen=True)
@@ -34,4 +38,13 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
         raise InputFaults([Fault(SETTINGS, problem, None, "site")])
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
-    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, nursery.notices)
+    notices = (*nursery.notices, *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
+    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, notices)
+
+
+def _held_out(nursery: Nursery) -> Iterator[str]:
+    """Lots whose date is too far off for forecasts to learn from it."""
+    lots = nursery.stock.lots
+    for (_, _, milestone), learned in surroundings(nursery).experience.items():
+        for name, spreads in learned.held_out.items():
+            yield held_out(name, milestone, logged_on(lots[name], milestone), spreads, nursery.as_of)

@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from almanac.actions.look import CALENDAR, plan_of
+from almanac.actions.placing import refuse_overfilling, with_bins
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
 from almanac.faults import Refusal, clipped, listed, suggestion
@@ -19,7 +20,9 @@ from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbo
 from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
 from almanac.nursery.steps import oldest_stored
+from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
+from almanac.plan.placing import Placed
 
 
 @dataclass(frozen=True)
@@ -41,11 +44,15 @@ class Request:
     note: str = ""
     everything: bool = False
     but: tuple[str, ...] = ()
+    force: bool = False
 
 
 @dataclass(frozen=True)
 class Recorded:
-    """The rows written, the lots they made, what moved; a torn line set aside, and why the calendar is `stale`."""
+    """The rows written, the lots they made, what moved; the bins proposed for them.
+
+    Also a torn line that was set aside, and why the calendar is `stale`.
+    """
 
     rows: tuple[Row, ...]
     made: tuple[str, ...]
@@ -53,6 +60,7 @@ class Recorded:
     as_of: date
     set_aside: str = ""
     stale: str = ""
+    placed: tuple[Placed, ...] = ()
 
 
 def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
@@ -68,7 +76,13 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
             raise Refusal("; ".join(dict.fromkeys(problems)))
-        return _write(nursery, rows, now)
+        try:
+            rows, placed = with_bins(nursery, rows, force=request.force)
+        except Refusal:
+            _refuse_new_faults(nursery, rows)  # what cannot be at all is said before that there is no room for it
+            raise
+        rows = _numbered(nursery, [*rows, *rows_for_new_bins(rows, nursery.rows, nursery.settings)])
+        return replace(_write(nursery, rows, now, force=request.force), placed=tuple(placed))
 
 
 def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None) -> Recorded:
@@ -174,8 +188,12 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if len(about) > 1 and request.count is not None and event.kind == "step":
         or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
         raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
-    ids = next_ids(nursery.every_row, nursery.backup, len(about))
-    return [replace(row, id=name) for row, name in zip(about, ids, strict=True)]
+    return _numbered(nursery, about)
+
+
+def _numbered(nursery: Nursery, rows: Sequence[Row]) -> list[Row]:
+    ids = next_ids(nursery.every_row, nursery.backup, len(rows))
+    return [replace(row, id=name) for row, name in zip(rows, ids, strict=True)]
 
 
 def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
@@ -206,9 +224,11 @@ def _to_undo(nursery: Nursery, row_id: str) -> list[Row]:
     return [row for row in left if row is last or (row.logged_at and row.logged_at == last.logged_at)]
 
 
-def _write(nursery: Nursery, rows: Sequence[Row], now: datetime) -> Recorded:
+def _write(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool = True) -> Recorded:
     before = plan_of(nursery)
     stock = _refuse_new_faults(nursery, rows)
+    if not force:
+        refuse_overfilling(nursery, rows, stock)
     made = [name for name in stock.lots if name not in nursery.stock.lots]
     rows = _with_ids_of_made(rows, made, stock)
     torn = append(nursery.folder, rows)

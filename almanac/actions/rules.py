@@ -7,7 +7,9 @@ from pathlib import Path
 from almanac.faults import InputFaults, Refusal
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.book import Rulebook
+from almanac.rulebook.fields import read_toml
 from almanac.rulebook.load import load_rules
+from almanac.units import System
 
 
 def rulebook(own: Path | None, file: Path | None = None) -> Rulebook:
@@ -26,3 +28,12 @@ def rulebook(own: Path | None, file: Path | None = None) -> Rulebook:
     if faults or book is None:
         raise InputFaults(faults)
     return book
+
+
+def units_of(own: Path | None) -> System:
+    """The units in which the nursery that holds a rules folder shows values; metric where there is none to ask."""
+    settings = own.parent / "nursery.toml" if own else None
+    if settings is None or not settings.is_file():
+        return "metric"
+    identity = (read_toml(settings.read_bytes(), settings.name)[1] or {}).get("nursery")
+    return "us" if isinstance(identity, dict) and identity.get("units") == "us" else "metric"

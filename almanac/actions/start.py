@@ -27,8 +27,7 @@ def start(folder: Path, answers: Answers) -> list[Path]:
         InputFaults: an answer will not do; nothing was written
     """
     refuse_existing(folder)
-    base = next(iter(rulebook(None).crops.values())).base
-    text = nursery_toml(answers, (base.optimum_low + base.optimum_high) / 2)
+    text = nursery_toml(answers, next(m.mat.setting for m in rulebook(None).methods.values() if m.mat))
     _check(text, answers, folder)
     folder.mkdir(parents=True, exist_ok=True)
     written = []

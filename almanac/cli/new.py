@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 _BETTER_FROST_DATES = (
     "Better frost dates than those of the table that ships come from your weather service or county extension office: "
     "freeze dates with their chances, for a station at your height. Better still is that station's daily record of "
-    "lows; name its file as record under [frost] in nursery.toml."
+    "lows; name its file as record under [frost] in nursery.toml. Where only mean lows of the months are to be had, "
+    "monthly there makes an estimate of them."
 )
 _NEAREST = "nearest"
 _DATES_HELP = (

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.option("--on", default="today", show_default=True, metavar="DATE", help="2026-02-24, today, yesterday or -3d.")
 @click.option("--count", type=click.IntRange(min=0), metavar="N", help="How many; left out, all of them.")
 @click.option("--bin", "bin_name", default="", metavar="BIN", help="A bin: all its lots, or where the lot goes.")
+@click.option("--force", is_flag=True, help="Put more bags into a bin than it has places for.")
 @click.option("--stage", default="", metavar="STAGE", help="store, rooting, pot or outside, where it is in doubt.")
 @click.option("--variety", default="", metavar="NUMBER", help="The variety of a new lot.")
 @click.option("--value", default="", metavar="VALUE", help="What the event asks for, such as '74 F' or rot.")
@@ -35,6 +36,7 @@ def log(
     on: str,
     count: int | None,
     bin_name: str,
+    force: bool,
     stage: str,
     variety: str,
     value: str,
@@ -46,8 +48,10 @@ def log(
     """Log what you did or saw; says what moves.
 
     Several lots may be named at once. `stuck 7` means the lot of number 7
-    that has been in store longest. Went through bin A, all well but 7b?
-    `looked --bin A --except 7b`, then say what 7b has.
+    that has been in store longest. Without --bin it goes to the bin with room
+    whose mat suits the crop best; --bin none says that it stands in no bin.
+    Went through bin A, all well but 7b? `looked --bin A --except 7b`, then say
+    what 7b has.
 
     Examples: stickdate log leaves 7a | stickdate log stuck 7 --count 12
     --bin A | stickdate log looked --bin A --except 7b | stickdate log --list
@@ -60,7 +64,7 @@ def log(
         return
     if what is None:
         raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
-    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but)
+    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but, force)
     _tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 
 
@@ -86,5 +90,5 @@ def _tell(shell: Shell, recorded: Recorded) -> None:
         notices((f"the logbook's last line was cut short; it was set aside: {recorded.set_aside[:60]}",))
     if recorded.stale:
         notices((f"the calendar was not refreshed: {recorded.stale}",))
-    rows, made, moved = recorded.rows, recorded.made, recorded.changes
-    show(shell, recorded_text(rows, made, moved, recorded.as_of), recorded_json(rows, made, moved))
+    rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
+    show(shell, recorded_text(rows, made, placed, moved, recorded.as_of), recorded_json(rows, made, placed, moved))

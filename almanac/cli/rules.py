@@ -37,11 +37,12 @@ def show_rule(shell: Shell, name: str) -> None:
 
     Example: stickdate rules show fig
     """
-    from almanac.actions.rules import rulebook
+    from almanac.actions.rules import rulebook, units_of
     from almanac.terminal.rules import rule_data, rule_text
 
-    book = rulebook(_own(shell))
-    show(shell, rule_text(name, book), rule_data(name, book))
+    own = _own(shell)
+    book = rulebook(own)
+    show(shell, rule_text(name, book, units_of(own)), rule_data(name, book))
 
 
 @rules.command("check")

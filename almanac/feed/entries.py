@@ -11,7 +11,8 @@ from uuid import UUID, uuid5
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
-from almanac.words.tasks import minutes, round_text, round_title, text, title
+from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title
+from almanac.words.warnings import shortage_title, warning_text
 
 FEEDS: tuple[Feed, ...] = ("bench", "seasons", "sales")
 CATEGORY: Mapping[str, str] = {"bench": "Bench", "seasons": "Seasons", "sales": "Sales"}
@@ -51,6 +52,7 @@ def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
     protected = [name for name, lot in nursery.stock.lots.items() if lot.protected]
     found = [_round(each, nursery, protected) for each in plan.rounds]
     found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
+    found += _short_of_room(plan)
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
             found.append(_nothing(feed, plan.as_of))
@@ -92,6 +94,17 @@ def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
         alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
     end = start + timedelta(minutes=minutes(each))
     return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm)
+
+
+def _short_of_room(plan: Plan) -> list[Entry]:
+    """Lack of room, while something can be done about it."""
+    entries = []
+    for warning in plan.warnings:
+        if warning.shortage is not None and warning.shortage.told_on is not None:
+            day = warning.shortage.told_on
+            body = f"{warning_text(warning, day)}\n\nAll of it by week: {COMMAND} space"
+            entries.append(Entry(warning.shortage.id, "bench", shortage_title(warning), body, day, *_all_day(day)))
+    return entries
 
 
 def _nothing(feed: Feed, day: date) -> Entry:

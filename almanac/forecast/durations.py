@@ -1,7 +1,6 @@
 """How long an interval takes, as a log-normal: of one cutting, of the first or a share of a lot, and what is left.
 
-Learning from the grower's own lots will change the `Belief` that `prior` gives; everything after takes a `Belief`.
-Pure.
+A `Belief` is the rule's own, or the rule's moved by what the grower's lots say; everything after takes one. Pure.
 """
 
 from __future__ import annotations
@@ -19,6 +18,14 @@ _TEN_TO_NINETY = _NORMAL.inv_cdf(0.9) - _NORMAL.inv_cdf(0.1)
 
 
 @dataclass(frozen=True)
+class Normal:
+    """A normal distribution: mean and variance."""
+
+    mean: float
+    var: float
+
+
+@dataclass(frozen=True)
 class Belief:
     """What is believed of an interval of one cutting: log of its median days, spread within a lot, and between lots."""
 
@@ -27,10 +34,20 @@ class Belief:
     between: float
 
 
-def prior(duration: Duration) -> Belief:
-    """The rule's own belief: with no history, lots, varieties and growers all add to the spread."""
-    between = hypot(duration.between_lots, duration.between_varieties, duration.between_growers)
-    return Belief(log(duration.median), duration.spread, between)
+def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None) -> Belief:
+    """What is believed of an interval.
+
+    Args:
+        duration: the rule
+        rest: the share of its days that is left to buds whose rest has begun to give way
+        offset: of the lot, by the grower's own lots [log days]; None while they say nothing, and then lots, varieties
+            and growers all add to the spread
+    """
+    log_median = log(duration.median * rest)
+    if offset is None:
+        between = hypot(duration.between_lots, duration.between_varieties, duration.between_growers)
+        return Belief(log_median, duration.spread, between)
+    return Belief(log_median + offset.mean, duration.spread, sqrt(offset.var))
 
 
 def standing(of: int, share: float | None) -> tuple[float, float]:
@@ -65,13 +82,17 @@ class Arrival:
         found = self._unconditional(passed + chance * (1 - passed))
         return max(found, self.not_by) if found else None
 
+    def counted(self, chance: float) -> float:
+        """The counted days in which it has come with this chance, whatever is known."""
+        return exp(self.log_median + self.sigma * _NORMAL.inv_cdf(chance))
+
     def overdue(self) -> date | None:
         """The day by which 95 lots in 100 would have shown it."""
         return self._unconditional(0.95)
 
     def _unconditional(self, chance: float) -> date | None:
         chance = min(max(chance, 1e-9), 1 - 1e-9)
-        return self.pace.day(exp(self.log_median + self.sigma * _NORMAL.inv_cdf(chance)))
+        return self.pace.day(self.counted(chance))
 
     def _chance_within(self, counted: float) -> float:
         return _NORMAL.cdf((log(counted) - self.log_median) / self.sigma) if counted > 0 else 0.0

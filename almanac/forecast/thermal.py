@@ -74,33 +74,29 @@ def plain_days(origin: date) -> Pace:
 
 
 def lot_pace(
-    lot: Lot,
-    origin: date,
-    warmth: Warmth,
-    at_c: float,
-    bins: Mapping[str, BinLog],
-    air_c: Mapping[str, float] | None,
+    lot: Lot, origin: date, warmth: Warmth, at_c: float, bins: Mapping[str, BinLog], *, of_air: bool = False
 ) -> Pace:
-    """Counted days of a lot from a day on, by the bins it stood in and what they were set to.
+    """Counted days of a lot from a day on, by the bins it stood in and how warm they were.
 
     Args:
-        lot: its `places` say which bin from which day
+        lot: its `places` say which bin from which day, its `readings` what a probe in it showed
         origin: the day the count starts
         warmth: how the crop answers to temperature
         at_c: the reference temperature, at which one day counts as one [°C]
-        bins: their mats by date
-        air_c: the air of each bin, for development that follows the tops; None for that of the base [°C]
+        bins: their warmth by date
+        of_air: count by the air round the tops instead of the base
     """
+    full = rate(warmth, at_c)
     changes: dict[date, float] = {origin: 1.0}
     stays = [(max(day, origin), name) for day, name in lot.places if name in bins]
     for number, (start, name) in enumerate(stays):
         end = stays[number + 1][0] if number + 1 < len(stays) else date.max
-        if air_c is not None:
-            changes[start] = rate(warmth, air_c[name]) / rate(warmth, at_c)
-            continue
-        for day, base_c in bins[name].mat_c:
+        series = bins[name].air_c if of_air else bins[name].base_c
+        for day, degrees in series:
             if day < end:
-                changes[max(day, start)] = rate(warmth, base_c) / rate(warmth, at_c)
+                changes[max(day, start)] = rate(warmth, degrees) / full
+        if not of_air:
+            changes |= {day: rate(warmth, degrees) / full for day, degrees in lot.readings if start <= day < end}
     points: list[tuple[date, float]] = []
     pace = 0.0
     for day in sorted(changes):

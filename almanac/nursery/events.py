@@ -163,6 +163,7 @@ _TABLE = (
         value_kind="temperature",
         words=("off",),
     ),
+    Event("air", "bin", "bin", "air round the tops of a bin", value="must", value_kind="temperature"),
     Event(
         "lamp",
         "bin",

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from almanac.nursery.settings import Frost, PublishedDates, Record, Settings, parse_chance, parse_month_day
+from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay, PublishedDatesError
 
@@ -38,6 +38,8 @@ def frost_table(settings: Settings, folder: Path) -> FrostTable:
             return _from_dates(frost.dates, southern, frost.source)
         if frost.record is not None:
             return _from_record(frost, frost.record, southern, folder)
+        if frost.monthly is not None:
+            return _from_monthly(frost, frost.monthly, southern)
         return _from_station(settings, southern)
     except PublishedDatesError as error:
         raise FrostSourceError("dates", *map(str, error.args)) from None
@@ -74,6 +76,18 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
     years = (int(frost.years[:4]), int(frost.years[5:])) if frost.years else None
     source = frost.source or f"daily record {', '.join(record.files)}"
     return record_table(lows, frost.threshold, southern, source, years, frost.last)
+
+
+def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> FrostTable:
+    from almanac.site.monthly import from_monthly
+    from almanac.site.monthly_faults import MonthlyLowsError
+
+    known = {"last_spring": _dates(monthly.known.last_spring), "first_autumn": _dates(monthly.known.first_autumn)}
+    source = frost.source or "mean lows of twelve months, as typed by the grower"
+    try:
+        return from_monthly(monthly.lows, frost.threshold, southern, source, monthly.daily_sd, known)
+    except MonthlyLowsError as error:
+        raise FrostSourceError("monthly", *map(str, error.args)) from None
 
 
 def _lines(path: Path) -> list[str]:

@@ -136,4 +136,5 @@ def new_id(book: Ledger, number: str, wanted: str) -> str:
 
 def put(book: Ledger, lot: Lot, row: Row) -> None:
     """Keep a lot as it is after a row, which is the last word of it so far."""
-    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day))
+    before = lot.known_at if row.day > lot.known_at else lot.known_before
+    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before)

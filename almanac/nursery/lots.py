@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from almanac.nursery.events import Stage
+
+# The furthest that cuttings have come since they were stuck; "" for those never stuck: in store, or come in as plants.
+Reached = Literal["", "stuck", "rooted", "finished"]
 
 
 @dataclass(frozen=True)
@@ -17,15 +21,22 @@ class Cohort:
     since: date
     count: int
     hardening_since: date | None = None
+    reached: Reached = ""
 
 
 @dataclass(frozen=True)
 class Sign:
-    """A mark of development as logged: when, and on how many it showed where that was counted."""
+    """A mark of development as logged: when, and on how many it showed where that was counted.
+
+    `not_yet` is the last day before it on which the lot was looked at or logged. `first` is the sighting that this one
+    follows, where part of the lot had gone on before those left behind showed it.
+    """
 
     day: date
     count: int | None = None
     of: int = 0
+    not_yet: date = date.min
+    first: Sign | None = None
 
 
 @dataclass(frozen=True)
@@ -33,7 +44,10 @@ class Lot:
     """Cuttings of one variety started together.
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
-    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each.
+    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
+    its own mix [°C], `left` how many left it by event and by how far they had come (below nothing: so many were found
+    or cut), `joined` the lots put into it. `known_at` is the last day it was looked at or logged, `known_before` the
+    one before that. `wood` says of a lot stuck again when its wood was cut, and first stuck.
     """
 
     id: str
@@ -51,10 +65,24 @@ class Lot:
     jobs: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
     troubles: Mapping[str, date] = field(default_factory=dict)
     places: tuple[tuple[date, str], ...] = ()
-    gone: Mapping[str, int] = field(default_factory=dict)
+    left: Mapping[tuple[str, Reached], int] = field(default_factory=dict)
+    readings: tuple[tuple[date, float], ...] = ()
     looked: date | None = None
     known_at: date = date.min
+    known_before: date = date.min
     stuck_count: int = 0
+    joined: tuple[str, ...] = ()
+    wood: tuple[date, date] | None = None
+
+    @property
+    def cut_on(self) -> date:
+        """The day its wood was cut, or came where nobody knows that."""
+        return self.wood[0] if self.wood else self.started
+
+    @property
+    def first_stuck_on(self) -> date:
+        """The day its wood first left the cold; the day it was cut while it has not."""
+        return self.wood[1] if self.wood else self.steps.get("stuck", self.started)
 
     def count(self, stage: Stage) -> int:
         """How many of its cuttings are in a stage."""
@@ -67,6 +95,22 @@ class Lot:
     @property
     def closed(self) -> bool:
         return self.total == 0
+
+    @property
+    def gone(self) -> dict[str, int]:
+        """How many left it, by event."""
+        found: dict[str, int] = {}
+        for (what, _), count in self.left.items():
+            found[what] = found.get(what, 0) + count
+        return found
+
+    def reached(self, cohort: Cohort) -> Reached:
+        """How far a cohort has come; plants in pots are finished once all of them were logged as hardened."""
+        sign = self.signs.get("hardened")
+        if cohort.reached != "rooted" or cohort.stage != "pot" or sign is None or sign.day < cohort.since:
+            return cohort.reached
+        every = sign.count is None or sign.count >= max(sign.of, self.count("pot"))
+        return "finished" if every else "rooted"
 
     @property
     def resting(self) -> bool:
@@ -92,10 +136,15 @@ class Lot:
 
 @dataclass(frozen=True)
 class BinLog:
-    """What a bin went through: base temperatures by date, lamp hours by date (0 is off), troubles not yet cleared."""
+    """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
+
+    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth.
+    """
 
     name: str
-    mat_c: tuple[tuple[date, float], ...]
+    base_c: tuple[tuple[date, float], ...]
+    air_c: tuple[tuple[date, float], ...]
+    mat_off: bool = False
     lamp_h: tuple[tuple[date, float], ...] = ()
     troubles: Mapping[str, date] = field(default_factory=dict)
     looked: date | None = None
@@ -111,6 +160,7 @@ class Planned:
     day: date
     note: str = ""
     protected: bool = False
+    crop: str = ""
 
 
 @dataclass(frozen=True)

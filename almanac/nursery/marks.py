@@ -24,10 +24,28 @@ def moved(book: Ledger, row: Row) -> None:
 
 def mat(book: Ledger, row: Row) -> None:
     """Set a bin's mat, or turn it off."""
-    item, log = book.settings.bin_named(row.bin), book.bins[row.bin]
-    assert item is not None  # `bin_named` has looked it up
-    base = item.air if row.value.lower() == "off" else units.parse(row.value, "temperature")
-    book.bins[row.bin] = replace(log, mat_c=(*log.mat_c, (row.day, base)))
+    log = book.bins[row.bin]
+    off = row.value.lower() == "off"
+    base = log.air_c[-1][1] if off else units.parse(row.value, "temperature")
+    book.bins[row.bin] = replace(log, base_c=(*log.base_c, (row.day, base)), mat_off=off)
+
+
+def air(book: Ledger, row: Row) -> None:
+    """Note the warmth of the air round a bin's tops; with the mat off, the base has the same."""
+    log, warmth = book.bins[row.bin], units.parse(row.value, "temperature")
+    base = (*log.base_c, (row.day, warmth)) if log.mat_off else log.base_c
+    book.bins[row.bin] = replace(log, air_c=(*log.air_c, (row.day, warmth)), base_c=base)
+
+
+def temperature(book: Ledger, row: Row) -> None:
+    """Note a probe reading: it holds from its day until the mat is set, or the next reading."""
+    reading = row.day, units.parse(row.value, "temperature")
+    if row.lot:
+        lot = open_lot(book, row.lot, row)
+        put(book, replace(lot, readings=(*lot.readings, reading)), row)
+    else:
+        log = book.bins[row.bin]
+        book.bins[row.bin] = replace(log, base_c=(*log.base_c, reading))
 
 
 def lamp(book: Ledger, row: Row) -> None:
@@ -50,8 +68,11 @@ def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
     rooting, potted = lot.count("rooting"), lot.steps.get("potted")
     old = lot.signs.get(row.what)
     anew = old is not None and potted is not None and rooting > 0 and old.day <= potted <= row.day
-    signs = lot.signs if old and not anew else {**lot.signs, row.what: Sign(row.day, row.count, rooting or there)}
-    put(book, replace(lot, signs=signs), row)
+    if old is None or anew:
+        not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
+        first = (old.first or old) if old else None
+        lot = replace(lot, signs={**lot.signs, row.what: Sign(row.day, row.count, rooting or there, not_yet, first)})
+    put(book, lot, row)
 
 
 def crop_sign(book: Ledger, row: Row) -> None:
@@ -99,4 +120,6 @@ def planned(book: Ledger, row: Row) -> None:
         raise Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
     if day > row.day + timedelta(days=3660):
         raise Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
-    book.planned[row.id] = Planned(row.id, variety.number, row.count or 0, day, row.note, variety.protected)
+    book.planned[row.id] = Planned(
+        row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop
+    )

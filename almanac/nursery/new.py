@@ -73,7 +73,9 @@ region = {_text(answers.region)}  # state or province, likewise
 # Chances are of the frost still to come: spring "10%" is the date after which one year in ten still has a frost,
 # autumn "10%" the date before which one year in ten has already had one. Better than a neighbour's guess: ask your
 # weather service or county extension office for the freeze probabilities of the nearest station at your height, or
-# for its daily record of lows, which is better still. `stickdate site` shows what comes of it.
+# for its daily record of lows, which is better still: record = {{ file = "station.csv", unit = "C" }}. Where only mean
+# lows are to be had, monthly = {{ lows = [...12, January first, each such as "26 F"...] }} makes an estimate of them.
+# `stickdate site` shows what comes of it.
 [frost]
 accept = 0.10  # the chance of a later frost at which tender plants may go out
 {_frost(answers, freeze)}
@@ -117,6 +119,7 @@ def _bin(name: str, bags: int, mat: str, air: str) -> str:
 name = {_text(name)}
 bags = {bags}
 mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value {mat}
+# what each crop likes: stickdate rules show fig
 air = {air}  # round the tops: measure it; the base falls to it when the mat is off
 # light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
 """
@@ -124,7 +127,7 @@ air = {air}  # round the tops: measure it; the base falls to it when the mat is 
 
 def _frost(answers: Answers, freeze: str) -> str:
     if answers.nearest_station:
-        return 'station = "nearest"  # of the station normals that ship; give dates = {...} or record = {...} instead'
+        return 'station = "nearest"  # of the station normals that ship; or give dates, record or monthly'
     source = f"source = {_text(answers.frost_source or 'as typed when the nursery was made')}\n"
     if not answers.last_frost and not answers.first_frost:
         return f"{source}dates = {{ never = true }}  # it never freezes here"

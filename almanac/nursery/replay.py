@@ -38,7 +38,7 @@ def replay(
     Returns:
         what is there now, and a fault for each row that cannot have happened
     """
-    bins = {item.name: BinLog(item.name, ((date.min, item.mat),)) for item in settings.bin}
+    bins = {item.name: BinLog(item.name, ((date.min, item.mat),), ((date.min, item.air),)) for item in settings.bin}
     book = Ledger(settings, varieties, methods, crops, bins=bins)
     for row in (*rows, *every_row):
         if row.event.makes_lot:
@@ -89,6 +89,8 @@ _SPECIAL: dict[str, Callable[[Ledger, Row], None]] = {
     "cut_up": steps.cut_up,
     "moved": marks.moved,
     "mat": marks.mat,
+    "air": marks.air,
+    "temperature": marks.temperature,
     "lamp": marks.lamp,
     "planned": marks.planned,
 }

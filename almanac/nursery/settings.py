@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 from uuid import UUID
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BeforeValidator, Field, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from almanac import units
 from almanac.faults import suggestion
@@ -149,24 +149,26 @@ def _with_position(written: dict[str, object]) -> dict[str, object]:
     return told | written
 
 
-FROST_SOURCES = ("dates", "station", "record")
+FROST_SOURCES = ("dates", "station", "record", "monthly")
+
+
+def _readable(value: dict[str, str]) -> dict[str, str]:
+    for chance, day in value.items():
+        parse_chance(chance)
+        parse_month_day(day)
+    return value
+
+
+FrostDates = Annotated[dict[str, str], AfterValidator(_readable)]
 
 
 class PublishedDates(Table):
     """[frost] dates"""
 
     threshold: Temperature = 0.0
-    last_spring: dict[str, str] = {}
-    first_autumn: dict[str, str] = {}
+    last_spring: FrostDates = {}
+    first_autumn: FrostDates = {}
     never: bool = False
-
-    @field_validator("last_spring", "first_autumn")
-    @classmethod
-    def _readable(cls, value: dict[str, str]) -> dict[str, str]:
-        for chance, day in value.items():
-            parse_chance(chance)
-            parse_month_day(day)
-        return value
 
     @model_validator(mode="after")
     def _one_or_the_other(self) -> Self:
@@ -190,14 +192,41 @@ class Record(Table):
         return [self.file] if isinstance(self.file, str) else self.file
 
 
+class KnownDates(Table):
+    """known of [frost] monthly: frost dates of the place itself"""
+
+    last_spring: FrostDates = {}
+    first_autumn: FrostDates = {}
+
+
+def _monthly(kind: str) -> BeforeValidator:
+    def read(written: object) -> object:
+        if not isinstance(written, list):
+            return written
+        if len(written) != 12:
+            raise ValueError(f"has {len(written)} values; write that of each month, January first")
+        return [units.parse(value, kind) for value in written]
+
+    return BeforeValidator(read)
+
+
+class Monthly(Table):
+    """[frost] monthly: the mean low of each month, and what more is known of the place"""
+
+    lows: Annotated[list[float], _monthly("temperature")]
+    daily_sd: Annotated[list[float], _monthly("temperature difference")] | None = None
+    known: KnownDates = KnownDates()
+
+
 class Frost(Table):
-    """[frost]: exactly one of dates, station, record"""
+    """[frost]: exactly one of dates, station, record, monthly"""
 
     accept: Annotated[float, Field(gt=0, lt=1)] = 0.10
     source: str = ""
     dates: PublishedDates | None = None
     station: str | None = None
     record: Record | None = None
+    monthly: Monthly | None = None
     threshold: Temperature = 0.0
     years: Annotated[str, Field(pattern=r"^\d{4}-\d{4}$")] | None = None
     last: Annotated[int, Field(ge=3)] | None = None

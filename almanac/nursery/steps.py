@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import cast
 
@@ -21,8 +21,12 @@ from almanac.nursery.ledger import (
     variety_of,
 )
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Cohort, Lot, lot_order
+from almanac.nursery.lots import Cohort, Lot, Reached, lot_order
 from almanac.nursery.varieties import Variety
+
+# What cuttings that come to a stage have come to, where they were stuck before.
+_COME_TO: dict[Stage, Reached] = {"rooting": "stuck", "pot": "rooted", "outside": "finished"}
+_PUT_TO_USE = ("sold", "gave", "planted", "kept")
 
 
 def step(book: Ledger, row: Row, event: Event) -> None:
@@ -31,9 +35,10 @@ def step(book: Ledger, row: Row, event: Event) -> None:
     source = source_stage(lot, row, event)
     taken, left = _take(lot, source, row.count, row.what)
     if event.to == "gone":
-        gone = {**lot.gone, row.what: lot.gone.get(row.what, 0) + sum(c.count for c in taken)}
+        if row.what in _PUT_TO_USE:
+            taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
         jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
-        put(book, replace(lot, cohorts=left, gone=gone, jobs=jobs), row)
+        put(book, replace(lot, cohorts=left, left=_left(lot, row.what, taken), jobs=jobs), row)
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
@@ -51,17 +56,28 @@ def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[C
         part = min(cohort.count, wanted) if cohort.stage == stage else 0
         wanted -= part
         if part:
-            taken.append(replace(cohort, count=part))
+            taken.append(replace(cohort, count=part, reached=lot.reached(cohort)))
         if cohort.count - part:
             left.append(replace(cohort, count=cohort.count - part))
     return tuple(taken), tuple(left)
+
+
+def _left(lot: Lot, what: str, cohorts: Iterable[Cohort]) -> dict[tuple[str, Reached], int]:
+    """What has left a lot once these cohorts have, too; a count below nothing came to it."""
+    found = dict(lot.left)
+    for cohort in cohorts:
+        if cohort.count:
+            key = (what, cohort.reached)
+            found[key] = found.get(key, 0) + cohort.count
+    return found
 
 
 def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
     if row.what == "set_out":
         return replace(cohort, hardening_since=cohort.hardening_since or row.day)
     since = cohort.since if cohort.stage == to else row.day
-    return Cohort(to, since, cohort.count)
+    onward = cohort.reached in ("stuck", "rooted") and to in ("pot", "outside")
+    return Cohort(to, since, cohort.count, reached=_COME_TO[to] if onward else cohort.reached)
 
 
 def start(book: Ledger, row: Row) -> None:
@@ -81,7 +97,7 @@ def start(book: Ledger, row: Row) -> None:
         variety.protected,
         row.day,
         row.value.lower() or ("own_wood" if row.what == "taken" else ""),
-        cohorts=(Cohort(stage, row.day, count),),
+        cohorts=(Cohort(stage, row.day, count, reached="stuck" if stage == "rooting" else ""),),
         steps={step: row.day},
         places=((row.day, row.bin),) if row.bin else (),
         stuck_count=count if stage == "rooting" else 0,
@@ -108,7 +124,7 @@ def stuck(book: Ledger, row: Row) -> None:
         _settle_planned(book, row, book.varieties[lot.number])
     taken, left = _take(lot, "store", row.count, "stuck")
     count = sum(cohort.count for cohort in taken)
-    rooting = (Cohort("rooting", row.day, count),)
+    rooting = (Cohort("rooting", row.day, count, reached="stuck"),)
     places = ((row.day, row.bin),) if row.bin else ()
     steps = {"stored": lot.steps.get("stored", row.day), "stuck": row.day}  # an earlier life in bag or pot is over
     signs = {name: sign for name, sign in lot.signs.items() if name == "pushing"}
@@ -128,7 +144,8 @@ def stuck(book: Ledger, row: Row) -> None:
         steps=steps,
         signs=signs,
         places=places,
-        gone={},
+        left={},
+        joined=(),
         split_from=lot.id,
         stuck_count=count,
         known_at=row.day,
@@ -156,7 +173,6 @@ def restuck(book: Ledger, row: Row) -> None:
     """Set salvaged cuttings to root again, as a new lot that remembers its parent."""
     lot = open_lot(book, row.lot, row)
     taken, left = _take(lot, source_stage(lot, row, row.event), row.count, "restuck")
-    count = sum(cohort.count for cohort in taken)
     name = new_id(book, lot.number, row.refers)
     bin_name = row.bin or lot.bin
     new = Lot(
@@ -168,13 +184,13 @@ def restuck(book: Ledger, row: Row) -> None:
         row.day,
         lot.origin,
         parent=lot.id,
-        cohorts=(Cohort("rooting", row.day, count),),
+        cohorts=tuple(Cohort("rooting", row.day, cohort.count, reached=cohort.reached) for cohort in taken),
         steps={"stuck": row.day},
         places=((row.day, bin_name),) if bin_name else (),
-        stuck_count=count,
+        stuck_count=sum(cohort.count for cohort in taken),
+        wood=(lot.cut_on, lot.first_stuck_on),
     )
-    gone = {**lot.gone, "restuck": lot.gone.get("restuck", 0) + count}
-    put(book, replace(lot, cohorts=left, gone=gone), row)
+    put(book, replace(lot, cohorts=left, left=_left(lot, "restuck", taken)), row)
     put(book, new, row)
 
 
@@ -185,10 +201,15 @@ def joined(book: Ledger, row: Row) -> None:
         raise Impossible(
             f"{lot.id} and {other.id} are not two lots of one variety and date; only such lots can be joined"
         )
-    gone = {**lot.gone, "joined": lot.gone.get("joined", 0) + lot.total}
-    counts = other.stuck_count + lot.count("rooting")
-    put(book, replace(other, cohorts=(*other.cohorts, *lot.cohorts), stuck_count=counts), row)
-    put(book, replace(lot, cohorts=(), gone=gone), row)
+    moved = tuple(replace(cohort, reached=lot.reached(cohort)) for cohort in lot.cohorts)
+    together = replace(
+        other,
+        cohorts=(*other.cohorts, *moved),
+        stuck_count=other.stuck_count + lot.count("rooting"),
+        joined=(*other.joined, lot.id),
+    )
+    put(book, together, row)
+    put(book, replace(lot, cohorts=(), left=_left(lot, "joined", moved)), row)
 
 
 def counted(book: Ledger, row: Row) -> None:
@@ -200,20 +221,26 @@ def counted(book: Ledger, row: Row) -> None:
         raise Impossible(f"{lot.id} has no cuttings left; say in which stage the {row.count} were found")
     stage = cast(Stage, row.stage) if row.stage else source_stage(lot, row, row.event)
     others = tuple(cohort for cohort in lot.cohorts if cohort.stage != stage)
-    here = [cohort for cohort in lot.cohorts if cohort.stage == stage]
+    here = [cohort for cohort in lot.cohorts if cohort.stage == stage] or [_found(lot, stage, row)]
     wanted = row.count or 0
     kept = []
     for cohort in reversed(here):  # what is missing is taken to be of the first come, as in every other step
         part = min(cohort.count, wanted)
         wanted -= part
         kept.append(replace(cohort, count=part))
-    if wanted:
-        first = kept[-1] if kept else Cohort(stage, row.day, 0)
-        kept = [*kept[:-1], replace(first, count=first.count + wanted)]
-    difference = sum(c.count for c in kept) - sum(c.count for c in here)
-    gone = {**lot.gone, "counted": lot.gone.get("counted", 0) - difference}
+    kept[-1] = replace(kept[-1], count=kept[-1].count + wanted)
+    missing = [
+        replace(cohort, count=cohort.count - still.count, reached=lot.reached(cohort))
+        for cohort, still in zip(reversed(here), kept, strict=True)
+    ]
     cohorts = (*others, *(cohort for cohort in reversed(kept) if cohort.count))
-    put(book, replace(lot, cohorts=cohorts, gone=gone), row)
+    put(book, replace(lot, cohorts=cohorts, left=_left(lot, "counted", missing)), row)
+
+
+def _found(lot: Lot, stage: Stage, row: Row) -> Cohort:
+    """Where a stocktake finds cuttings in a stage that was thought empty: those of a lot that was stuck were, too."""
+    was_stuck = stage == "rooting" or "stuck" in lot.steps
+    return Cohort(stage, row.day, 0, reached=_COME_TO.get(stage, "") if was_stuck else "")
 
 
 def cut_up(book: Ledger, row: Row) -> None:
@@ -227,11 +254,9 @@ def cut_up(book: Ledger, row: Row) -> None:
         raise Impossible(
             f"{lot.id} has {before} {in_words(stage)}; cut up they are more, not {after}: write the new count"
         )
-    first, done = [], False
-    for cohort in lot.cohorts:
-        grows = cohort.stage == stage and not done
-        first.append(replace(cohort, count=cohort.count + after - before) if grows else cohort)
-        done = done or grows
-    gone = {**lot.gone, "cut_up": lot.gone.get("cut_up", 0) - (after - before)}
-    stuck_count = lot.stuck_count + (after - before if stage == "rooting" else 0)
-    put(book, replace(lot, cohorts=tuple(first), gone=gone, stuck_count=stuck_count), row)
+    more = after - before
+    place, first = next((n, cohort) for n, cohort in enumerate(lot.cohorts) if cohort.stage == stage)
+    cohorts = (*lot.cohorts[:place], replace(first, count=first.count + more), *lot.cohorts[place + 1 :])
+    left = _left(lot, "cut_up", [replace(first, count=-more)])
+    stuck_count = lot.stuck_count + (more if stage == "rooting" else 0)
+    put(book, replace(lot, cohorts=cohorts, left=left, stuck_count=stuck_count), row)

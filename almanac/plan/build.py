@@ -6,11 +6,15 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
-from almanac.forecast.milestones import Milestone, Surroundings, milestones
+from almanac.forecast.history import surroundings
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
+from almanac.plan.shortages import shortages
+from almanac.plan.space import space_of
 from almanac.plan.tasks import tasks_and_looks
 from almanac.plan.workdays import Workdays
 
@@ -25,7 +29,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         past: what earlier runs published
     """
     settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
-    around = Surroundings(nursery.book, settings, nursery.frost, stock.bins, as_of)
+    around = surroundings(nursery)
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     workdays = Workdays(settings, nursery.place)
@@ -36,7 +40,9 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
-    return Plan(as_of, tuple(tasks), tuple(rounds), found, (*warnings, *_unforeseen(found)), tuple(looks))
+    space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
+    told = (*warnings, *_unforeseen(found), *shortages(space, workdays, past))
+    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

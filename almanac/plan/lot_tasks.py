@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
-from almanac.forecast.milestones import Days, Milestone
+from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
 from almanac.plan.looked import lot_seen

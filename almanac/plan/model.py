@@ -8,8 +8,9 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Literal
 
-from almanac.forecast.milestones import Milestone
-from almanac.nursery.lots import lot_order
+from almanac.forecast.model import Milestone
+from almanac.nursery.lots import Planned, lot_order
+from almanac.plan.demand import Demand
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -186,18 +187,70 @@ class Round:
 
 
 @dataclass(frozen=True)
+class Room:
+    """One place that cuttings take: a bin, or under the lamps, or outside; `capacity` None: the nursery does not say.
+
+    `demand` is what is taken of it on each day.
+    """
+
+    place: Literal["bin", "lamps", "outside"]
+    bin: str
+    capacity: int | None
+    demand: Demand = field(compare=False)  # it follows from the lots
+
+
+@dataclass(frozen=True)
+class Space:
+    """Every place from a day on until the last move foreseen.
+
+    `in_no_bin` are cuttings that root elsewhere; `planned` are lots to come, each with the bin it is taken to go to.
+    """
+
+    first: date
+    last: date
+    rooms: tuple[Room, ...]
+    in_no_bin: int
+    planned: tuple[tuple[Planned, str], ...]
+
+    def days(self) -> list[date]:
+        """Every day that is counted."""
+        return [self.first + timedelta(days=n) for n in range((self.last - self.first).days + 1)]
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """A stretch of days on which a place may not suffice; the warning's day is the first.
+
+    `expected` places are lacking in the mean, and `up_to` with nine chances in ten, on the worst day. `planned` are
+    lots to come that take part in it, `elsewhere` is what other bins have free all the while. `told_on` is the day of
+    the calendar's entry `id`, None once it has been told.
+    """
+
+    room: Room
+    until: date
+    open_ended: bool
+    expected: int
+    up_to: int
+    planned: tuple[Planned, ...]
+    elsewhere: tuple[tuple[str, int], ...]
+    id: str
+    told_on: date | None
+
+
+@dataclass(frozen=True)
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
 
     `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`.
     """
 
-    kind: Literal["away", "missed", "never_safe", "standstill"]
+    kind: Literal["away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full"]
     day: date
     lots: tuple[str, ...]
     bins: tuple[str, ...] = ()
     milestone: Milestone | None = None
     carried_to: date | None = None
+    shortage: Shortage | None = None
 
 
 @dataclass(frozen=True)
@@ -226,6 +279,7 @@ class Plan:
     milestones: Mapping[str, Mapping[str, Milestone]]
     warnings: tuple[PlanWarning, ...] = ()
     looks: tuple[Look, ...] = ()
+    space: Space = field(kw_only=True)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

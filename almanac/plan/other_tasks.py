@@ -83,11 +83,14 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
         if ended or not holds(scene, rule, near, protected=False):
             continue
         anchor = Anchor(rule.after, (near,) * 3)
-        yield replace(window_task(f"{crop}.{rule.id}.{near.year}", rule, anchor, (), ""), crop=crop)
+        told = scene.around.book.told_for(rule, crop)
+        yield replace(window_task(f"{crop}.{rule.id}.{near.year}", told, anchor, (), ""), crop=crop)
 
 
-def for_planned(planned: Planned, rule: TaskRule) -> Task:
+def for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
     anchor = Anchor("planned", (planned.day,) * 3)
-    task = window_task(f"{planned.row}.{rule.id}", rule, anchor, (planned.number,), "")
-    return replace(task, count=planned.count, protected=(planned.number,) if planned.protected else ())
+    told = scene.around.book.told_for(rule, planned.crop)
+    task = window_task(f"{planned.row}.{rule.id}", told, anchor, (planned.number,), "")
+    protected = (planned.number,) if planned.protected else ()
+    return replace(task, count=planned.count, crop=planned.crop, protected=protected)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 
-from almanac.forecast.milestones import Days, Milestone, Surroundings
+from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.plan.looked import Walked, walked

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
@@ -19,7 +19,7 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in scene.open_lots():
-        for rule in scene.around.book.tasks_for(lot.method):
+        for rule in scene.around.book.tasks_for(lot.method, lot.crop):
             if rule.scope == "lot" and rule.after != "planned":
                 add_for_lot(scene, lot, rule, tasks, looks)
     rules = [rule for rule, _ in scene.around.book.tasks().values()]
@@ -30,7 +30,7 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
         elif rule.scope == "crop":
             tasks += for_crops(scene, rule)
         elif rule.after == "planned":
-            tasks += [for_planned(planned, rule) for planned in scene.stock.planned]
+            tasks += [for_planned(scene, planned, rule) for planned in scene.stock.planned]
     told = [task for task in tasks if worth_telling(task, scene.as_of)]
     windows = settled([task for task in told if not task.in_round], scene)
     acts = {(lot, task.rule.logged_as): task.due for task in windows for lot in task.lots}

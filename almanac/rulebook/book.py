@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -33,9 +34,17 @@ class Rulebook:
                     found[rule.id] = (rule, f"{folder}/{name}")
         return found
 
-    def tasks_for(self, method: str) -> tuple[TaskRule, ...]:
-        """The tasks of a lot rooted by `method`: the method's own, then the care files'."""
-        return _tasks_for(self, method)
+    def tasks_for(self, method: str, crop: str = "") -> tuple[TaskRule, ...]:
+        """The tasks of a lot rooted by `method`: the method's own, then the care files'; with a crop, told for it."""
+        return _tasks_for(self, method, crop)
+
+    def told_for(self, rule: TaskRule, crop: str) -> TaskRule:
+        """A task with the crop's own values where its text names them: "mat {mat}" as "mat 75-81 F (24-27 C)"."""
+        texts = (rule.how, *rule.checklist)
+        if crop not in self.crops or not any(VALUE.search(text) for text in texts):
+            return rule
+        how, *checklist = (VALUE.sub(lambda name: CROP_VALUES[name[1]](self.crops[crop]), text) for text in texts)
+        return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
         """The milestones of a lot rooted by `method`, each after those it counts from."""
@@ -46,8 +55,33 @@ class Rulebook:
         return self.crops[crop].durations.get(milestone.name, milestone.duration)
 
 
+VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task
+
+
+# The values of a crop that the text of a task may name, as they read there: in both scales, as rule files have them.
+CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
+    "mat": lambda crop: _degrees(crop.base.optimum_low, crop.base.optimum_high),
+    "store": lambda crop: _degrees(crop.store.low, crop.store.high),
+    "keeps": lambda crop: f"{crop.store.limit / 7:.0f} weeks",
+    "night": lambda crop: _degrees(crop.cold.lowest_night),
+    "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
+}
+
+
+def _degrees(*celsius: float) -> str:
+    return (
+        f"{_joined(f'{c * 9 / 5 + 32:.0f}' for c in celsius)} F ({_joined(f'{round(c * 2) / 2:g}' for c in celsius)} C)"
+    )
+
+
+def _joined(ends: Iterable[str]) -> str:
+    return "-".join(dict.fromkeys(ends))
+
+
 @cache
-def _tasks_for(book: Rulebook, method: str) -> tuple[TaskRule, ...]:
+def _tasks_for(book: Rulebook, method: str, crop: str) -> tuple[TaskRule, ...]:
+    if crop:
+        return tuple(book.told_for(rule, crop) for rule in _tasks_for(book, method, ""))
     own = list(book.methods[method].task) if method in book.methods else []
     shared = [rule for care in book.cares.values() for rule in care.task]
     return tuple(rule for rule in own + shared if not rule.methods or method in rule.methods)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
+from pydantic.fields import FieldInfo
 
 from almanac import units
 from almanac.faults import Fault, clipped, suggestion
@@ -24,11 +26,24 @@ def _quantity(kind: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-Temperature = Annotated[float, _quantity("temperature")]
-Length = Annotated[float, _quantity("length")]
-Volume = Annotated[float, _quantity("volume")]
-Days = Annotated[float, _quantity("days")]
-Hours = Annotated[float, _quantity("hours")]
+@dataclass(frozen=True)
+class Quantity:
+    """Marks a field that holds a quantity: its kind, as in `units`."""
+
+    kind: str
+
+
+Temperature = Annotated[float, _quantity("temperature"), Quantity("temperature")]
+Length = Annotated[float, _quantity("length"), Quantity("length")]
+Volume = Annotated[float, _quantity("volume"), Quantity("volume")]
+Days = Annotated[float, _quantity("days"), Quantity("days")]
+Hours = Annotated[float, _quantity("hours"), Quantity("hours")]
+
+
+def kind_of(field: FieldInfo) -> str:
+    """The kind of quantity that a field holds; empty where it holds none."""
+    marks = [*field.metadata, *(mark for inner in get_args(field.annotation) for mark in get_args(inner))]
+    return next((mark.kind for mark in marks if isinstance(mark, Quantity)), "")
 
 
 class Table(BaseModel):

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from almanac import units
 from almanac.faults import Fault, clipped, listed, suggestion
-from almanac.rulebook.book import Rulebook
+from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
 from almanac.rulebook.models import LOT_DAYS, SITE_DAYS, Care, Cautions, Crop, Method, MilestoneRule, Sources
 
@@ -191,35 +191,78 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if loc[-1] == "log" and value and value.split()[1] not in events:
                 wording = f"'{value.split()[1]}' is not an event{suggestion(value.split()[1], events)}"
                 faults.append(_at(document, loc, wording))
+            if loc[0] == "task" and loc[2] in ("how", "checklist"):
+                of_bin = document.data["task"][loc[1]].get("scope") == "bin"
+                faults += [_at(document, loc, text) for text in _values_wrong(value, of_bin=of_bin)]
         for number, task in enumerate(document.data.get("task", [])):
             if task["id"] in seen:
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
             seen[task["id"]] = document.file
-    return faults or _missing_durations(book, documents)
+    return faults or _chains_wrong(book, documents)
 
 
-def _missing_durations(book: Rulebook, documents: dict[str, _Document]) -> list[Fault]:
-    faults = []
-    for name, crop in book.crops.items():
-        for method in crop.methods:
-            chain = book.milestones_for(method)
-            written = [*book.methods[method].milestone, *(r for care in book.cares.values() for r in care.milestone)]
-            names = [rule.name for rule in written]
-            twice = sorted({name for name in names if names.count(name) > 1})
-            if twice:
-                text = f"'{twice[0]}' is a milestone of a care file too; name one of the two otherwise"
-                faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
-            elif len(chain) < len(written):
-                told = listed(f"'{name}'" for name in _circle([rule for rule in written if rule not in chain]))
-                text = f"{told} count from one another in a circle; mend the after of one"
-                faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
-            for rule in chain:
-                if book.duration(name, rule) is None:
-                    text = (
-                        f"has no duration for '{rule.name}', which method '{method}' needs; add [durations.{rule.name}]"
-                    )
-                    faults.append(Fault(documents[f"crops/{name}"].file, text, None, "durations"))
+def _values_wrong(text: str, *, of_bin: bool) -> list[str]:
+    """What is wrong with the values of a crop that a task's text names."""
+    named = VALUE.findall(text)
+    if named and of_bin:
+        return [f"'{{{named[0]}}}' is a value of a crop, and a bin holds several; write the value"]
+    return [
+        f"'{{{clipped(name)}}}' is not a value of a crop{suggestion(name, CROP_VALUES)}"
+        for name in named
+        if name not in CROP_VALUES
+    ]
+
+
+def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault]:
+    """What is wrong with the milestones of a method one after another, and with the durations crops give them."""
+    faults: list[Fault] = []
+    for method in book.methods:
+        crops = [name for name, crop in book.crops.items() if method in crop.methods]
+        chain = book.milestones_for(method)
+        written = [*book.methods[method].milestone, *(r for care in book.cares.values() for r in care.milestone)]
+        names = [rule.name for rule in written]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice and crops:
+            text = f"'{twice[0]}' is a milestone of a care file too; name one of the two otherwise"
+            faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
+        elif len(chain) < len(written) and crops:
+            told = listed(f"'{name}'" for name in _circle([rule for rule in written if rule not in chain]))
+            text = f"{told} count from one another in a circle; mend the after of one"
+            faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
+        for rule in chain:
+            faults += _durations_wrong(rule, method, crops, book, documents)
+    return list(dict.fromkeys(faults))  # the milestones of care files are those of every method
+
+
+def _durations_wrong(
+    rule: MilestoneRule, method: str, crops: list[str], book: Rulebook, documents: dict[str, _Document]
+) -> list[Fault]:
+    found = {name: book.duration(name, rule) for name in crops}
+    lacking = [name for name, duration in found.items() if duration is None]
+    if len(lacking) == len(crops) > 1:
+        document, number = _written(rule.name, documents)
+        text = (
+            "no crop has a duration for it; add duration = { ... } to the milestone, or "
+            f"[durations.{rule.name}] to each crop"
+        )
+        return [_at(document, ("milestone", number), text)]
+    needs = f"has no duration for '{rule.name}', which method '{method}' needs; add [durations.{rule.name}]"
+    faults = [Fault(documents[f"crops/{name}"].file, needs, None, "durations") for name in lacking]
+    if rule.clock != "air":
+        text = f"'{rule.name}' does not follow the air, and chill is for buds; take the table away"
+        chilled = [documents[f"crops/{name}"] for name, duration in found.items() if duration and duration.chill]
+        faults += [_at(document, ("durations", rule.name, "chill"), text) for document in chilled]
     return faults
+
+
+def _written(milestone: str, documents: dict[str, _Document]) -> tuple[_Document, int]:
+    """The document a milestone stands in, and its place there."""
+    return next(
+        (document, number)
+        for document in documents.values()
+        for number, item in enumerate(_items(document.data, "milestone"))
+        if _name(item) == milestone
+    )
 
 
 def _circle(rules: list[MilestoneRule]) -> list[str]:

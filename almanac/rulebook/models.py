@@ -43,10 +43,26 @@ class Caution(Table):
     source: str
 
 
+class Chill(Table):
+    """How the rest of buds gives way to cold.
+
+    From `deep_until` days after the shortest day on, each week takes the share `a_week` off the days they need, until
+    `least` of them is left. A day in the cold store counts as `in_store` of one on the plant.
+    """
+
+    deep_until: int
+    a_week: Annotated[float, Field(ge=0, lt=1)]
+    in_store: Annotated[float, Field(ge=0, le=1)]
+    least: Share
+    source: str
+    note: str = ""
+
+
 class Duration(Table):
     """Days between two milestones for one cutting: a median, and how far cuttings, lots, varieties and growers differ.
 
-    The spreads are standard deviations of the logarithm; `at` is the temperature the median holds at.
+    The spreads are standard deviations of the logarithm; `at` is the temperature the median holds at, `chill` how the
+    date shortens it for buds.
     """
 
     median: Days
@@ -55,6 +71,7 @@ class Duration(Table):
     between_varieties: Spread = 0.0
     between_growers: Spread = 0.0
     at: Temperature | None = None
+    chill: Chill | None = None
     source: str
     note: str = ""
 
@@ -124,7 +141,7 @@ class Strike(Table):
 
 
 class Crop(Table):
-    """One plant: `rules/crops/<id>.toml`."""
+    """One plant: `rules/crops/<id>.toml`. Its `cautions` are told with work that handles or sells it."""
 
     id: Id
     title: str
@@ -193,8 +210,10 @@ class TaskRule(Table):
     would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
     task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop share one entry,
     dated by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days`
-    if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety
-    forbids without leave. `log` says how to log it, for `stickdate`.
+    if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety forbids
+    without leave, `crop_cautions` work at which the crop's own cautions are told. `log` says how to log it, for
+    `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}` and `{wood}` stand for the crop's
+    own values.
     """
 
     id: Id
@@ -223,6 +242,7 @@ class TaskRule(Table):
     log: Annotated[str, Field(pattern=r"^(log [a-z_]+( .*)?)?$")] = ""
     cautions: list[str] = []
     multiplies: bool = False
+    crop_cautions: bool = False
     source: str
     only_if: Conditions = Conditions()
 
@@ -252,13 +272,22 @@ class TaskRule(Table):
         return self
 
 
+class Mat(Table):
+    """What mats are set to before anybody has said which crop stands on them."""
+
+    setting: Temperature
+    source: str
+    note: str = ""
+
+
 class Method(Table):
-    """A way of rooting: `rules/methods/<id>.toml`."""
+    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`."""
 
     id: Id
     title: str
     container: str
     crops_note: str = ""
+    mat: Mat | None = None
     milestone: list[MilestoneRule]
     material: list[Material] = []
     task: list[TaskRule] = []

@@ -27,6 +27,7 @@ class FrostTable:
         autumn: by day, the chance that a frost has come on or before it in the freeze year; None likewise
         frost_free_share: of years without any frost, 0 to 1; None where the source cannot tell
         notes: what else to know of the table, a sentence each
+        seasons_days: length of each season without frost on record [days], sorted; empty where there is no record
     """
 
     threshold_c: float
@@ -37,6 +38,7 @@ class FrostTable:
     autumn: Curve | None
     frost_free_share: float | None
     notes: tuple[str, ...] = ()
+    seasons_days: tuple[int, ...] = ()
 
     def chance_after(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
@@ -63,6 +65,19 @@ class FrostTable:
         """
         after = bisect_right(_DAYS, chance, key=lambda i: self._chance(self.autumn, i))
         return self._year.date_in(year, after - 1) if 0 < after < len(_DAYS) else None
+
+    def season_days(self, chance: float) -> int | None:
+        """The days that a season without frost lasts at least, with this chance; None where no record tells.
+
+        Between two seasons in proportion, at Hazen's positions as the dates of a record are.
+        """
+        if not self.seasons_days:
+            return None
+        count = len(self.seasons_days)
+        place = min(max((1 - chance) * count - 0.5, 0.0), count - 1.0)
+        below, part = int(place), place % 1
+        above = min(below + 1, count - 1)
+        return round(self.seasons_days[below] * (1 - part) + self.seasons_days[above] * part)
 
     def first_safe_day(self, day: date, accept: float, keep_days: int) -> date | None:
         """The first date from `day` on when tender plants may go out and stay out for so many days.

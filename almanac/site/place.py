@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+_TROPIC_DEG = 23.44  # how far the earth's axis leans (the obliquity of the ecliptic; Astronomical Almanac)
+
 
 @dataclass(frozen=True)
 class Place:
@@ -36,3 +38,8 @@ class Place:
     def southern(self) -> bool:
         """Whether the seasons are those of the south; the equator counts as north."""
         return self.latitude_deg < 0
+
+    @property
+    def tropical(self) -> bool:
+        """Whether the sun stands overhead on some day of the year: there is no winter there by the calendar."""
+        return abs(self.latitude_deg) < _TROPIC_DEG

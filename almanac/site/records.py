@@ -91,6 +91,7 @@ def frost_table(
         autumn=_autumn_curve(autumn),
         frost_free_share=len(free) / len(whole) if whole else None,
         notes=tuple(_notes(spring, autumn)),
+        seasons_days=tuple(_lengths(spring, autumn)),
     )
 
 
@@ -219,10 +220,14 @@ def trend(season: Season) -> float | None:
 def season_length(lows: Mapping[date, float], threshold_c: float, southern: bool) -> list[int]:
     """The frost-free seasons of a record, in days, sorted: from each last frost to the first one after it."""
     every = _years(lows, threshold_c, FreezeYear(southern))
-    spring, autumn = _season(every, spring=True), _season(every, spring=False)
-    lengths = []
+    return _lengths(_season(every, spring=True), _season(every, spring=False))
+
+
+def _lengths(spring: Season, autumn: Season) -> list[int]:
+    """Sorted; where a frost is missing on either side, and at most, the season is the whole year."""
+    whole, lengths = DAYS_IN_FREEZE_YEAR, []
     for year, last in spring.days.items():
-        first = autumn.days.get(year + 1)
-        if last is not None and first is not None:
-            lengths.append(DAYS_IN_FREEZE_YEAR - last + first - 1)
-    return sorted(lengths)
+        if year + 1 in autumn.days:
+            first = autumn.days[year + 1]
+            lengths.append(whole if last is None or first is None else whole - last + first - 1)
+    return sorted(min(length, whole) for length in lengths)

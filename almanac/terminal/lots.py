@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from almanac.faults import listed
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
@@ -17,6 +17,8 @@ from almanac.words.dates import day, weekday
 from almanac.words.lots import place_and_count, whereabouts
 from almanac.words.milestones import forecast
 
+_KEPT = "\u00a0"  # a space at which no line is broken
+
 
 def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
     """The forecast milestone that comes first; one often missed only where there is no other."""
@@ -25,11 +27,20 @@ def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
 
 
 def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
-    """`closed`, `overdue`, `on time` or `waiting` (nothing is forecast)."""
+    """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
+
+    Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
+    day by which nine in ten would have.
+    """
     if lot.closed:
         return "closed"
     if any(milestone.overdue(as_of) for milestone in found.values()):
         return "overdue"
+    signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
+    if signs:
+        logged, usual = max(signs, key=lambda sign: sign[0])
+        if not usual[0] <= logged <= usual[2]:
+            return "early" if logged < usual[0] else "late"
     return "on time" if next_milestone(found) else "waiting"
 
 
@@ -47,13 +58,18 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
     for lot in nursery.stock.lots.values():
         if lot.closed and not closed:
             continue
-        name = nursery.varieties[lot.number].name[:16]
+        name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         where = place_and_count(lot) + troubles
-        rows.append((lot.id, name, where, _next_words(lot, plan.milestones[lot.id], plan.as_of)))
+        coming = _next_words(lot, found, plan.as_of)
+        head, _, span = coming.partition(" (")
+        coming = (
+            f"{head} ({span.replace(' ', _KEPT)}" if span else head
+        )  # a span of days is broken before it, not in it
+        rows.append((lot.id, name, where, status(lot, found, plan.as_of), coming))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
-    return "\n".join(table(rows, ("lot", "variety", "where", "next"))) + "\n"
+    return "\n".join(table(rows, ("lot", "variety", "where", "going", "next"))).replace(_KEPT, " ") + "\n"
 
 
 def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:

@@ -10,19 +10,26 @@ from typing import Any
 
 from almanac.nursery.logbook import Row
 from almanac.plan.changes import Changes
-from almanac.terminal.table import table
+from almanac.plan.placing import Placed
+from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, shift, weekday
 from almanac.words.lots import named
 
 _MOST = 12  # moves shown to a person; the rest are counted, and --json has them all
 
 
-def recorded_text(rows: Sequence[Row], made: Sequence[str], changes: Changes, as_of: date) -> str:
+def recorded_text(
+    rows: Sequence[Row], made: Sequence[str], placed: Sequence[Placed], changes: Changes, as_of: date
+) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much."""
     lines = [_logged_once(list(alike), as_of) for _, alike in groupby(rows, key=_but_for_what_it_is_about)]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
+    for each in placed:
+        pace = f"{each.seat.pace:.0%} of their best pace"
+        left = f"{each.seat.free} of {each.seat.places} places left there"
+        lines += paragraph(f"Into bin {each.seat.bin}: roots of {each.crop} come at {pace}; {left}.")
     lines += moves(changes, as_of)
     return "\n".join(lines) + "\n"
 
@@ -48,6 +55,7 @@ def _logged(row: Row, as_of: date) -> str:
     about = row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
     count = f" {row.count}" if row.count is not None else ""
     value = f", {row.value}" if row.value and about != row.value else ""
+    value += f" ({row.note})" if row.note and row.event.kind == "bin" else ""
     return f"Logged {row.id}: {row.what}{count} of {about}{value} on {weekday(row.day, as_of)}."
 
 
@@ -72,7 +80,9 @@ def changes_json(changes: Changes) -> dict[str, Any]:
     }
 
 
-def recorded_json(rows: Sequence[Row], made: Sequence[str], changes: Changes) -> dict[str, Any]:
+def recorded_json(
+    rows: Sequence[Row], made: Sequence[str], placed: Sequence[Placed], changes: Changes
+) -> dict[str, Any]:
     """The same as one object; `row` is the first of `rows`."""
     every = [
         {
@@ -90,4 +100,8 @@ def recorded_json(rows: Sequence[Row], made: Sequence[str], changes: Changes) ->
         }
         for row in rows
     ]
-    return {"row": every[0], "rows": every, "made": list(made), **changes_json(changes)}
+    bins = [
+        {"row": each.row, "bin": each.seat.bin, "pace": round(each.seat.pace, 3), "free": each.seat.free}
+        for each in placed
+    ]
+    return {"row": every[0], "rows": every, "made": list(made), "placed": bins, **changes_json(changes)}

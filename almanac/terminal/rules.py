@@ -8,8 +8,11 @@ from pydantic import BaseModel
 
 from almanac.faults import Refusal, suggestion
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.models import TaskRule
+from almanac.rulebook.fields import kind_of
+from almanac.rulebook.models import Chill, TaskRule
 from almanac.terminal.table import paragraph, table
+from almanac.units import System, quantity
+from almanac.words.milestones import chill
 
 
 def rules_text(book: Rulebook) -> str:
@@ -60,30 +63,49 @@ def rule_data(name: str, book: Rulebook) -> dict[str, Any]:
     }
 
 
-def rule_text(name: str, book: Rulebook) -> str:
-    """One rule, a line a value; values in °C, cm, litres and days."""
-    data = rule_data(name, book)
-    lines = [f"{data['kind']} {name} ({', '.join(data['files'])})", ""]
-    lines += _told(data["rule"], book, 0)
-    return "\n".join(lines) + "\n"
+def rule_text(name: str, book: Rulebook, system: System) -> str:
+    """One rule, a line a value, in the grower's units."""
+    kind, model, files = _find(name, book)
+    return "\n".join([f"{kind} {name} ({', '.join(files)})", "", *_told(model, book, system, 0)]) + "\n"
 
 
-def _told(value: Any, book: Rulebook, indent: int) -> list[str]:
+def _told(model: BaseModel, book: Rulebook, system: System, indent: int, *, named: bool = True) -> list[str]:
     lines: list[str] = []
-    for key, inner in value.items():
-        if isinstance(inner, dict):
-            lines += [" " * indent + key, *_told(inner, book, indent + 2)]
-        elif isinstance(inner, list) and inner and isinstance(inner[0], dict):
-            for item in inner:
-                lines += [" " * indent + f"{key}: {item.get('id') or item.get('name') or item.get('what')}"]
-                lines += _told({k: v for k, v in item.items() if k not in ("id", "name", "what")}, book, indent + 4)
+    for key, field in type(model).model_fields.items():
+        value = getattr(model, key)
+        if value == field.get_default() or (not named and key in ("id", "name", "what")):
+            continue
+        if isinstance(value, dict):
+            value = {name: item for name, item in value.items() if isinstance(item, BaseModel)}
+            lines += [" " * indent + key]
+            for name, item in value.items():
+                lines += [" " * (indent + 2) + name, *_told(item, book, system, indent + 4)]
+        elif isinstance(value, Chill):
+            lines += paragraph(f"{key}: {chill(value)}", indent)
+            lines += _of_source({"source": value.source, "note": value.note}, book, indent + 2)
+        elif isinstance(value, BaseModel):
+            lines += [" " * indent + key, *_told(value, book, system, indent + 2)]
+        elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
+            for item in value:
+                name = next(getattr(item, part) for part in ("id", "name", "what") if hasattr(item, part))
+                lines += [" " * indent + f"{key}: {name}", *_told(item, book, system, indent + 4, named=False)]
         else:
-            text = ", ".join(map(str, inner)) if isinstance(inner, list) else _number(inner)
-            if key in ("source", "taking_source") and text in book.sources:
-                text = f"{text}: {book.sources[text]}"
-            lines += paragraph(f"{key}: {text}", indent)
+            lines += _of_source({key: _value(value, kind_of(field), system)}, book, indent)
     return lines
 
 
-def _number(value: Any) -> str:
+def _of_source(texts: dict[str, str], book: Rulebook, indent: int) -> list[str]:
+    """Lines of texts; a source by its key and its title."""
+    lines = []
+    for key, text in texts.items():
+        told = f"{text}: {book.sources[text]}" if key in ("source", "taking_source") and text in book.sources else text
+        lines += paragraph(f"{key}: {told}", indent) if told else []
+    return lines
+
+
+def _value(value: Any, kind: str, system: System) -> str:
+    if kind:
+        return quantity(value, kind, system)
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
     return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -11,6 +11,7 @@ from almanac.faults import listed
 from almanac.nursery.load import Nursery
 from almanac.plan.season_days import site_day
 from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
+from almanac.site.frost import FrostTable
 from almanac.site.holidays import public_holidays
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import (
@@ -72,11 +73,21 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
     lines += table(rows, header=["Chance of frost", *map(_percent, chances)], indent=2)
     if any("–" in row for row in rows):
         lines += paragraph("–: no date has that chance.", indent=2)
-    return [*lines, *paragraph(_accepted(nursery, accept)), *_notes(nursery)]
+    return [*lines, *_season(frost), *paragraph(_accepted(nursery, accept)), *_notes(nursery)]
 
 
 def _notes(nursery: Nursery) -> list[str]:
     return [line for note in nursery.frost.notes for line in paragraph(f"- {note}")]
+
+
+def _season(frost: FrostTable) -> list[str]:
+    """How long it is from a last frost to the first one after it, where a record tells."""
+    shortest, middle, longest = (frost.season_days(chance) for chance in (0.9, 0.5, 0.1))
+    if middle is None:
+        return []
+    return paragraph(
+        f"Days without frost: {shortest} or more in nine years of ten, {middle} in five, {longest} in one."
+    )
 
 
 def _accepted(nursery: Nursery, accept: float) -> str:
@@ -284,6 +295,9 @@ def _frost_json(nursery: Nursery, accept: float) -> dict[str, Any]:
         "threshold_c": frost.threshold_c,
         "last_spring": by_chance(frost.date_for_spring),
         "first_autumn": by_chance(frost.date_for_autumn),
+        "season_days": {f"{round(c * 100)}": frost.season_days(c) for c in (0.1, 0.5, 0.9)}
+        if frost.seasons_days
+        else None,
         "frost_free_share": free if free is None else round(free, 4),
         "accept": accept,
         "accepted_spring": _iso(frost.date_for_spring(accept, as_of.year)),

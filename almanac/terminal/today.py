@@ -7,7 +7,8 @@ from itertools import groupby
 from typing import Any
 
 from almanac.nursery.load import Nursery
-from almanac.plan.model import Plan, Round, Task
+from almanac.plan.model import Plan, PlanWarning, Round, Task
+from almanac.plan.shortages import NOTICE
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.milestones import forecast
@@ -40,12 +41,12 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
-def near_warnings(plan: Plan, days: int) -> list[Any]:
-    """Warnings of the next days; those without a day of their own always."""
+def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
+    """Warnings of the next days; those without a day of their own always, lack of room a fortnight sooner."""
     until = plan.as_of + timedelta(days=days)
-    return [
-        w for w in plan.warnings if w.kind in ("standstill", "never_safe", "missed") or plan.as_of <= w.day <= until
-    ]
+    always = ("standstill", "never_safe", "missed")
+    told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
+    return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
@@ -102,9 +103,25 @@ def today_json(plan: Plan, days: int) -> dict[str, Any]:
                 "bins": list(w.bins),
                 "carried_to": w.carried_to.isoformat() if w.carried_to else None,
                 "text": warning_text(w, plan.as_of),
+                **shortage_json(w),
             }
             for w in plan.warnings
         ],
+    }
+
+
+def shortage_json(warning: PlanWarning) -> dict[str, Any]:
+    """What a lack of room says besides what every warning does; nothing of another warning."""
+    short = warning.shortage
+    if short is None:
+        return {}
+    return {
+        "id": short.id,
+        "until": short.until.isoformat(),
+        "capacity": short.room.capacity,
+        "lacking": short.up_to,
+        "lacking_expected": short.expected,
+        "planned": [planned.row for planned in short.planned],
     }
 
 

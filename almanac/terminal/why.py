@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from almanac.faults import Refusal, suggestion
-from almanac.forecast.milestones import Milestone
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Round, Task
@@ -97,6 +97,11 @@ def find(name: str, plan: Plan) -> Answer:
             why = "Rounds are the fewest visits that keep every latest day and window, on bench days where it can be."
             why = " ".join([why, *(warning_text(warning, near) for warning in each.makes_up)])
             return Answer(each.id, round_title(each), weekday(each.day, near), why, None, each.lots, each=each)
+    for warning in plan.warnings:
+        if warning.shortage and wanted == warning.shortage.id.lower():
+            why = "Lots are counted as independent; so much room suffices nine times in ten. By week: stickdate space"
+            place = warning.shortage.room.bin
+            return Answer(warning.shortage.id, warning_text(warning, near), "", why, None, warning.lots, place)
     lot, _, milestone_name = wanted.partition(".")
     milestone = plan.milestones.get(lot, {}).get(milestone_name)
     if milestone:
@@ -143,7 +148,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         if rule.how:
             lines += ["", *paragraph(rule.how)]
         lines += [part for item in rule.checklist for part in paragraph(f"- {item}", 2)]
-        for text in cautions(caution_names(rule, answer.protected), nursery.book):
+        crop = nursery.book.crops.get(answer.task.crop) if answer.task else None
+        for text in cautions(caution_names(rule, answer.protected, crop), nursery.book):
             lines += ["", *paragraph(text)]
         lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
         log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from math import exp, sqrt
 
-from almanac.forecast.milestones import Basis, Milestone
+from almanac.faults import listed
+from almanac.forecast.durations import Normal
+from almanac.forecast.model import Basis, Milestone
+from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, weekday
 
@@ -80,7 +84,7 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
     basis = milestone.basis
     if basis is None:
         return []
-    lines = [_median(basis, system), _who(basis)]
+    lines = [_median(basis, system), *_own_lots(basis), *_rest(basis), _who(basis)]
     if basis.after_day:
         lines.append(f"Counted from {basis.after.replace('_', ' ')} on {weekday(basis.after_day, as_of)}.")
     else:
@@ -110,6 +114,60 @@ def _median(basis: Basis, system: System) -> str:
         if value
     )
     return f"The rule: half of all cuttings take {rule.median:g} days{at}; spread between {spread or 'none'}."
+
+
+def chill(rule: Chill) -> str:
+    """How the rest of buds gives way to cold."""
+    return (
+        f"wood cut up to {rule.deep_until} days after the shortest day takes all those days; each week of cold after "
+        f"that takes {rule.a_week:.0%} off, until {rule.least:.0%} are left; a day in the cold store counts "
+        f"{rule.in_store:g} of one on the plant"
+    )
+
+
+def _own_lots(basis: Basis) -> list[str]:
+    """What the grower's own lots say, and the blend of it with the rule."""
+    learned, offset = basis.learned, basis.offset
+    if learned is None or offset is None:
+        return ["Your own lots say nothing of it yet: the rule as it is."]
+    waiting = f", {learned.waiting} waiting" if learned.waiting else ""
+    grower = f"{_times(learned.grower.mean)} the rule's days, give or take {_spread(learned.grower)}"
+    lines = [f"Your own lots ({learned.finished} with a date{waiting}): with you it takes {grower}."]
+    half = basis.duration.median * exp(offset.mean)
+    lines.append(
+        f"For this variety, rule and own lots together: half of all cuttings take {half:.1f} days "
+        f"({_times(offset.mean)}), lots differ by {_spread(offset)}."
+    )
+    if learned.held_out:
+        names = listed(f"{lot} ({_off(spreads)})" for lot, spreads in learned.held_out.items())
+        lines.append(f"Left out, too far off to be believed: {names}. Check the date logged.")
+    return lines
+
+
+def held_out(lot: str, milestone: str, logged: date, spreads: float, as_of: date) -> str:
+    """That a lot's date is left out of learning, for those who check their files."""
+    return (
+        f"{lot}: {milestone.replace('_', ' ')} logged {day(logged, as_of)} is {_off(spreads)} than your other lots and "
+        "the rule suggest; forecasts do not learn from it. Check that date"
+    )
+
+
+def _off(spreads: float) -> str:
+    return f"{abs(spreads):.1f} spreads {'later' if spreads > 0 else 'sooner'}"
+
+
+def _times(log_offset: float) -> str:
+    return f"{exp(log_offset):.2f} times"
+
+
+def _spread(offset: Normal) -> str:
+    return f"{sqrt(offset.var):.0%}"
+
+
+def _rest(basis: Basis) -> list[str]:
+    if basis.rest == 1:
+        return []
+    return [f"The buds had cold behind them when it was stuck: {basis.rest:.0%} of those days are left."]
 
 
 def _who(basis: Basis) -> str:

@@ -9,7 +9,7 @@ from math import ceil
 
 from almanac.plan.model import Line, Look, Round, Task
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.models import TaskRule
+from almanac.rulebook.models import Crop, TaskRule
 from almanac.words.dates import day, span, weekday
 from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
@@ -86,9 +86,10 @@ def short_cautions(names: Iterable[str], book: Rulebook) -> str:
     return "\n".join([*(f"! {book.cautions[name].short}" for name in dict.fromkeys(names)), book.closing])
 
 
-def caution_names(rule: TaskRule, protected: bool) -> tuple[str, ...]:
-    """The cautions of a rule; that of protected varieties only where one is concerned."""
-    return tuple(name for name in rule.cautions if name != "protected" or protected or rule.scope == "crop")
+def caution_names(rule: TaskRule, protected: bool, crop: Crop | None = None) -> tuple[str, ...]:
+    """The cautions of a rule, then the crop's own; that of protected varieties only where one is concerned."""
+    own = tuple(name for name in rule.cautions if name != "protected" or protected or rule.scope == "crop")
+    return (*own, *(crop.cautions if crop and rule.crop_cautions else ()))
 
 
 def text(task: Task, book: Rulebook, as_of: date) -> str:
@@ -104,7 +105,7 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
             f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
         )
     parts.append(f"Why: {reason(task, as_of)}")
-    names = caution_names(rule, bool(task.protected))
+    names = caution_names(rule, bool(task.protected), book.crops.get(task.crop))
     parts += [short_cautions(names, book)] if names else []
     log = how_to_log_task(task)
     parts.append(
@@ -186,7 +187,11 @@ def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
     names = [
         name
         for line in each.lines
-        for name in caution_names(line.rule, line.lot in guarded or bool(line.task and line.task.protected))
+        for name in caution_names(
+            line.rule,
+            line.lot in guarded or bool(line.task and line.task.protected),
+            book.crops.get(line.task.crop) if line.task else None,
+        )
     ]
     parts.append("\n".join(_log_looks(each)))
     if names:

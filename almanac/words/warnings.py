@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from almanac.plan.model import PlanWarning
-from almanac.words.dates import weekday
+from almanac.faults import listed
+from almanac.plan.model import PlanWarning, Shortage
+from almanac.words.dates import day, weekday
 from almanac.words.lots import bins_named, named
 
 
@@ -28,9 +29,56 @@ def warning_text(warning: PlanWarning, near: date) -> str:
         return f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}."
     if warning.kind == "missed":
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
+    if warning.shortage is not None:
+        return shortage_text(warning, warning.shortage, near)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
     if warning.kind == "standstill":
         return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."
     return (
         f"{lots}: no date for '{title}', frost is never as unlikely as you accept; keep it under cover, or accept more."
     )
+
+
+def shortage_title(warning: PlanWarning) -> str:
+    """What is lacking and from when, short enough for a phone: `Bin A: up to 6 bags too many from Fri 12 Mar`."""
+    assert warning.shortage is not None
+    place, what = _place_and_what(warning.shortage)
+    return f"{place}: {_lack(warning.shortage)} {what} too many from {weekday(warning.day)}"
+
+
+def shortage_text(warning: PlanWarning, shortage: Shortage, near: date) -> str:
+    """Where room will be lacking, from when till when, how much, of whom, and what can be done."""
+    place, what = _place_and_what(shortage)
+    until = f"{'at least ' if shortage.open_ended else ''}{day(shortage.until, near)}"
+    mean = f"; {shortage.expected} is what to expect" if 0 < shortage.expected < shortage.up_to else ""
+    coming = [f"{each.count} of {each.number} planned for {day(each.day, near)}" for each in shortage.planned]
+    who = ", ".join(filter(None, [named(warning.lots, 8), named(coming, 3)]))
+    return (
+        f"{place} has room for {shortage.room.capacity}: from {weekday(warning.day, near)} to {until} "
+        f"{_lack(shortage)} {what} too many{mean}. Then there: {who}. {_remedy(shortage)}"
+    )
+
+
+def _lack(shortage: Shortage) -> str:
+    return str(shortage.up_to) if shortage.expected == shortage.up_to else f"up to {shortage.up_to}"
+
+
+def _place_and_what(shortage: Shortage) -> tuple[str, str]:
+    if shortage.room.place == "bin":
+        return f"Bin {shortage.room.bin}", "bags"
+    return ("Under the lamps" if shortage.room.place == "lamps" else "Outside"), "pots"
+
+
+def _remedy(shortage: Shortage) -> str:
+    """What a grower can do; never to put plants out before their time."""
+    later = ", or stick later what is planned" if shortage.planned else ""
+    if shortage.room.place == "lamps":
+        return (
+            f"Sell or give away plants (not protected ones), find more room under light{later}; "
+            "frost decides when they go out, not room."
+        )
+    if shortage.room.place == "outside":
+        return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
+    free = listed(f"bin {name} has room for {places}" for name, places in shortage.elsewhere)
+    move = f", move bags ({free})" if free else "; no other bin has room"
+    return f"Pot up what is rooted{move}{later}."

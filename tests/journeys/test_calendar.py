@@ -181,7 +181,9 @@ def test_leaves_seen_early_move_that_lots_light_and_water_and_little_else(nurser
             assert new.modified > old.modified
             about = {"1b", "A"}  # the lot, alone or with others, and the lamp of the bin it stands in
             concerned = {own.split(".")[0] for own in (name, *old.holds, *new.holds)}
-            assert name.startswith("round.") or concerned & about, f"{name} changed by what 1b showed"
+            if not name.startswith("round.") and not concerned & about:
+                # It was looked at without roots: that is a longer wait, and teaches the others a bench day or so.
+                assert abs(new.first - old.first) <= timedelta(days=4), f"{name} moved by what 1b showed"
 
 
 def test_what_is_logged_and_undone_leaves_the_days_as_they_were(nursery: Writes) -> None:

@@ -168,6 +168,19 @@ def test_why_as_json(nursery: Writes) -> None:
     assert found["from"].keys() >= {"milestone", "logged", "early", "likely", "late"}
 
 
+def test_strike_as_json(nursery: Writes) -> None:
+    folder = nursery(WINTER)
+
+    shares = answer(folder, "strike")
+    wanted = answer(folder, "strike", "--plants", "5", "--variety", "1")
+
+    assert shares.keys() >= {"as_of", "rates", "outcomes"}
+    assert shares["rates"][0].keys() >= {"crop", "method", "variety", "season", "rooted", "finished"}
+    assert shares["rates"][0]["rooted"].keys() >= {"prior", "lots", "of", "struck", "mean", "low", "high"}
+    assert shares["outcomes"][0].keys() >= {"lots", "stuck", "rooted", "finished", "taken", "missing", "settled"}
+    assert wanted.keys() >= {"plants", "chance", "cuttings", "variety", "crop", "method", "arithmetic"}
+
+
 def test_calendar_log_and_undo_as_json(nursery: Writes) -> None:
     folder = nursery(WINTER)
 

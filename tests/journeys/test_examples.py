@@ -120,7 +120,9 @@ def test_an_example_has_no_fault_and_nothing_to_tell(example: Example) -> None:
     found = example.json("check")
 
     assert found["open_lots"] > 0
-    assert found["notices"] == []
+    dates_doubted = [notice for notice in found["notices"] if "forecasts do not learn from it" in notice]
+    assert found["notices"] == dates_doubted
+    assert bool(dates_doubted) == (example.folder.name == "millrace")  # which has a slip of the pen on purpose
 
 
 def test_an_example_says_that_it_is_invented(example: Example) -> None:
@@ -219,7 +221,7 @@ def test_what_is_away_is_said_and_no_round_is_silently_put_there(example: Exampl
     settings = tomllib.loads((example.folder / "nursery.toml").read_text(encoding="utf-8"))
     away = {
         stretch["from"] + timedelta(days=number)
-        for stretch in settings["week"]["away"]
+        for stretch in settings["week"].get("away", [])
         for number in range((stretch["to"] - stretch["from"]).days + 1)
     }
     said = example.json("today", "--days", "366")

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,23 @@ def test_a_town_without_position_in_nursery_toml_will_do(nursery: Writes) -> Non
     assert found["place"]["latitude"] == pytest.approx(42.03, abs=0.02)
     assert found["place"]["region"] == "IA"
     assert any(holiday["name"] == "Memorial Day" for holiday in found["holidays"])
+
+
+def test_a_nursery_that_writes_its_position_reads_no_table_of_towns(nursery: Writes) -> None:
+    program = """
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from almanac.nursery.load import load_nursery
+load_nursery(Path(sys.argv[1]), datetime(2026, 2, 24, 12, tzinfo=UTC))
+tables = ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays")
+print([name for name in sys.modules if name in tables])
+"""
+
+    command = [sys.executable, "-c", program, str(nursery())]
+    read = subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip()
+
+    assert read == "[]"
 
 
 def test_a_town_that_is_not_known_in_nursery_toml_gets_one_line(nursery: Writes) -> None:
@@ -113,6 +131,52 @@ def test_the_chance_accepted_on_the_command_line_goes_before_that_in_the_file(nu
 
     assert [(each["accept"], each["safe_from"]) for each in dates] == [(0.1, "2026-04-30"), (0.05, "2026-05-04")]
     assert stickdate("--nursery", folder, "site", "--accept", "1.5", code=2).stderr
+
+
+def test_twelve_monthly_lows_make_the_frost_table_and_a_known_date_mends_it(nursery: Writes) -> None:
+    folder = nursery()
+    file = folder / "nursery.toml"
+    text = file.read_text(encoding="utf-8")
+    start, end = text.index("dates = "), text.index("[[bin]]", text.index("dates = "))
+    lows = 'lows = ["26 F", "28 F", "35 F", "43 F", "52 F", "60 F", "64 F", "63 F", "56 F", "44 F", "36 F", "29 F"]'
+    found = []
+    for more in (
+        "",
+        ', daily_sd = ["10 F", "9 F", "9 F", "8 F", "7 F", "6 F", "5 F", "5 F", "7 F", "8 F", "9 F", "9 F"]',
+        ', known = { last_spring = { "50%" = "04-17" } }',
+    ):
+        written = f'{text[:start]}threshold = "32 F"\nmonthly = {{ {lows}{more} }}\n\n{text[end:]}'
+        file.write_text(written, encoding="utf-8")
+        found.append(json.loads(stickdate("--nursery", folder, "--as-of", "2027-02-24", "--json", "site").stdout))
+
+    plain, own, known = (each["frost"] for each in found)
+
+    assert all(each["estimate"] for each in (plain, own, known))
+    assert "usual spread" in plain["notes"][0]
+    assert "own spread" in own["notes"][0]
+    assert known["last_spring"]["50"] == "2027-04-17"
+    assert plain["first_autumn"]["50"] != known["first_autumn"]["50"]
+    assert plain["season_days"] is None
+    assert "(an estimate)" in stickdate("--nursery", folder, "site").stdout
+
+
+def test_a_record_tells_how_long_the_season_is(nursery: Writes) -> None:
+    folder = nursery()
+    days = [date(2000, 1, 1) + timedelta(days=number) for number in range(8 * 365)]
+    lows = [f"{day},{-2 if (day.month, day.day) < (4, 20) or (day.month, day.day) > (10, 10) else 6}" for day in days]
+    (folder / "station.csv").write_text("\n".join(["date,low", *lows]) + "\n", encoding="utf-8")
+    file = folder / "nursery.toml"
+    text = file.read_text(encoding="utf-8")
+    start, end = text.index("dates = "), text.index("[[bin]]", text.index("dates = "))
+    record = 'record = { file = "station.csv", unit = "C" }'
+    file.write_text(f"{text[:start]}{record}\n\n{text[end:]}", encoding="utf-8")
+
+    shown = stickdate("--nursery", folder, "--as-of", "2027-02-24", "site").stdout
+
+    # 20 April to 10 October.
+    assert "Days without frost: 174 or more in nine years of ten" in shown
+    found = json.loads(stickdate("--nursery", folder, "--json", "site").stdout)["frost"]
+    assert found["season_days"] == {"10": 174, "50": 174, "90": 174}
 
 
 def test_every_day_of_a_leap_year_is_listed_when_asked_for(nursery: Writes) -> None:

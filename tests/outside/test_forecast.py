@@ -14,7 +14,8 @@ import pytest
 from scipy import stats
 
 from almanac.forecast.durations import Arrival, Belief, after, arrival, standing
-from almanac.forecast.milestones import Milestone, Surroundings, milestones
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days, rate
 from almanac.nursery.lots import BinLog, Lot
 from almanac.rulebook.models import Warmth
@@ -167,9 +168,9 @@ def test_grape_rooting_in_10_to_24_days_on_a_warm_mat_takes_its_published_degree
     # Alley & Peterson 1977: 10 to 24 days at 29.5 C; the cooler rows are the same degree-days over 10 C, by hand.
     told = days_told("grape")
     warm, cool = told["roots", 29.5], told["roots", temperature_c]
-    bins = {"A": BinLog("A", ((date.min, temperature_c),))}
+    bins = {"A": BinLog("A", ((date.min, temperature_c),), ())}
 
-    pace = lot_pace(lot_in(((START, "A"),)), START, GRAPE, 29.5, bins, None)
+    pace = lot_pace(lot_in(((START, "A"),)), START, GRAPE, 29.5, bins)
 
     for warm_days, cool_days in zip(warm, cool, strict=True):
         assert days_until(pace.day(warm_days)) == pytest.approx(cool_days, abs=0.56)  # rounded twice
@@ -183,7 +184,8 @@ def test_days_on_changing_mats_add_up_as_degree_days_day_by_day() -> None:
         mats = {name: mats_of(draw) for name in "ABC"}
         moves = sorted({0, *draw.sample(range(60), 3)})
         places = tuple((START + timedelta(days=day), draw.choice("ABC")) for day in moves)
-        pace = lot_pace(lot_in(places), START, GRAPE, 25.0, {n: BinLog(n, mat) for n, mat in mats.items()}, None)
+        bins = {name: BinLog(name, mat, ()) for name, mat in mats.items()}
+        pace = lot_pace(lot_in(places), START, GRAPE, 25.0, bins)
 
         for after_days in (1, 7, 30, 75):
             summed = sum(

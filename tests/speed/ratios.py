@@ -1,11 +1,13 @@
 """How quick the commands are, as ratios to a floor on the same machine: `python tests/speed/ratios.py [RUNS]`.
 
 The floor of `calendar` is a fresh interpreter that imports what any such program must and writes as many entries; that
-of `--help` one that imports click. Both are run in turn, and medians compared. For information: nothing fails here.
+of `--help` one that imports click; `today` after five winters is held against `today` after one. Both are run in turn,
+and medians compared. For information: nothing fails here.
 """
 
 from __future__ import annotations
 
+import csv
 import json
 import shutil
 import subprocess
@@ -38,6 +40,7 @@ for number in range(int(sys.argv[1])):
     calendar.add_component(event)
 calendar.to_ical()
 """
+WINTERS, LAST_WINTER = EXAMPLE.parent / "millrace", "2025-08-01"
 STICKDATE = [sys.executable, "-m", "almanac.cli.main"]
 
 
@@ -60,8 +63,23 @@ def compare(name: str, floor: list[str], ours: list[str], target: float, runs: i
     print(f"{name}: {high * 1000:.0f} ms, floor {low * 1000:.0f} ms, ratio {high / low:.2f} (wanted: {target:g})")
 
 
+def last_winter(folder: Path) -> Path:
+    """A copy of the nursery of many winters with only the lots of the last in its logbook."""
+    nursery = folder / "nursery"
+    shutil.copytree(WINTERS, nursery, ignore=shutil.ignore_patterns("calendar", "*.backup.csv"))
+    with (nursery / "logbook.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    begun = {row["lot"] for row in rows if row["what"] == "taken" and row["date"] >= LAST_WINTER}
+    kept = [row for row in rows if row["lot"] in begun or (row["bin"] and row["date"] >= LAST_WINTER)]
+    with (nursery / "logbook.csv").open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, rows[0].keys())
+        writer.writeheader()
+        writer.writerows(kept)
+    return nursery
+
+
 def main(runs: int) -> None:
-    """Measure `calendar` with no feeds yet, again on the same day, and `--help`."""
+    """Measure `calendar` with no feeds yet, again on the same day, `today` after many winters, and `--help`."""
     with tempfile.TemporaryDirectory() as folder:
         nursery = Path(folder) / "nursery"
         shutil.copytree(EXAMPLE, nursery, ignore=shutil.ignore_patterns("calendar", "*.backup.csv"))
@@ -72,6 +90,11 @@ def main(runs: int) -> None:
         print(f"{EXAMPLE.name}, {entries} entries, {runs} runs each")
         compare("calendar, first time", floor, calendar, 2.5, runs, nursery / "calendar")
         compare("calendar, unchanged", floor, calendar, 2.5, runs)
+    with tempfile.TemporaryDirectory() as folder:
+        one = last_winter(Path(folder))
+        today = ["--as-of", "2026-02-19", "today"]
+        floor = [*STICKDATE, "--nursery", str(one), *today]
+        compare("today, five winters", floor, [*STICKDATE, "--nursery", str(WINTERS), *today], 1.5, runs)
     compare("--help", [sys.executable, "-c", "import click"], [*STICKDATE, "--help"], 2.0, runs)
 
 

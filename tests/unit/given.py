@@ -47,11 +47,13 @@ def bench(
     today: date,
     *,
     bins: Iterable[str] = ("A",),
+    bags: int = 24,
     mat: str = "25 C",
     air: str = "20 C",
     frost: str = FROST,
     week: str = WEEK,
     sale: str = "",
+    space: str = "",
     latitude: float = 37.3,
     country: str = "US",
     varieties: str = VARIETIES,
@@ -60,7 +62,7 @@ def bench(
     as_of: date | None = None,
 ) -> Nursery:
     """A nursery read from files as its grower would write them, on a day."""
-    named = "".join(f'[[bin]]\nname = "{name}"\nmat = "{mat}"\nair = "{air}"\n' for name in bins)
+    named = "".join(f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n' for name in bins)
     (folder / "nursery.toml").write_text(
         f"""[nursery]
 id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"
@@ -76,6 +78,8 @@ country = "{country}"
 {week}
 [sale]
 {sale}
+[space]
+{space}
 """,
         encoding="utf-8",
     )

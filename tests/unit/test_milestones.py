@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from almanac.forecast.milestones import Milestone, Surroundings, milestones
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Milestone, Surroundings
 from tests.unit.given import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, bench, planned
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"

@@ -145,6 +145,26 @@ def test_a_lower_threshold_has_a_longer_season_without_frost() -> None:
     assert min(season_length(lows, -4.0, False)) > max(season_length(lows, 0.0, False))
 
 
+def test_a_season_not_ended_by_a_frost_lasts_the_whole_year() -> None:
+    # No night of frost from January 2000 on but those of January 2005.
+    frosty = (date(2000, 1, 5), date(2005, 1, 10))
+    lows = record(1999, 2008, lambda day: -1.0 if day in frosty else 5.0)
+
+    table = frost_table(lows, 0.0, False, "invented")
+
+    assert set(table.seasons_days) == {365}
+    assert table.season_days(0.9) == 365
+
+
+def test_the_seasons_of_a_table_are_of_the_years_it_rests_on() -> None:
+    lows = record(1990, 2020, lambda day: -1.0 if (day.month, day.day) in ((4, 20), (10, 10)) else 5.0)
+
+    table = frost_table(lows, 0.0, False, "invented", years=(2000, 2009))
+
+    assert table.seasons_days == (172,) * 9  # 21 April to 9 October
+    assert [table.season_days(chance) for chance in (0.1, 0.5, 0.9)] == [172] * 3
+
+
 # --- the forms of a file -----------------------------------------------------------------------------------------
 
 PLAIN = "date,low\n2020-01-01,30\n2020-01-02,32\n"

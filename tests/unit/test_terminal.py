@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from almanac.faults import Refusal
 from almanac.terminal.lots import lot_text, lots_text
+from almanac.terminal.rules import rule_text
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import find, why_json, why_text
@@ -167,3 +168,41 @@ def test_columns_line_up_and_the_last_one_wraps_under_itself() -> None:
 
 def test_a_wrapped_list_item_hangs_under_its_words() -> None:
     assert paragraph("- one two three", width=10) == ["- one two", "  three"]
+
+
+# --- a rule -------------------------------------------------------------------------------------------------------
+
+
+def test_a_rule_is_shown_in_the_growers_own_units(tmp_path: Path) -> None:
+    book = bench(tmp_path, "", date(2027, 1, 5)).book
+
+    american, metric = rule_text("grape", book, "us"), rule_text("grape", book, "metric")
+
+    # 29.5 C is 85.1 F, and 26 weeks are 182 days.
+    assert "optimum_low: 85 °F" in american
+    assert "optimum_low: 29.5 °C" in metric
+    for text in (american, metric):
+        assert "limit: 182 days" in text
+        assert "hours: 16 h" in text
+    assert "width: 4 in" in rule_text("sealed_bag", book, "us")
+    assert "width: 10.2 cm" in rule_text("sealed_bag", book, "metric")
+
+
+def test_how_cold_ends_the_rest_of_buds_is_told_in_a_sentence(tmp_path: Path) -> None:
+    book = bench(tmp_path, "", date(2027, 1, 5)).book
+
+    told = " ".join(rule_text("grape", book, "us").split())
+
+    assert (
+        "chill: wood cut up to 40 days after the shortest day takes all those days; each week of cold after that takes "
+        "21% off, until 10% are left; a day in the cold store counts 0.5 of one on the plant source: alley1977"
+    ) in told
+
+
+def test_every_rule_that_ships_fits_the_screen(tmp_path: Path) -> None:
+    book = bench(tmp_path, "", date(2027, 1, 5)).book
+    named = [*book.crops, *book.methods, *book.cares, *book.tasks(), *book.cautions, *book.sources]
+
+    wide = [line for name in named for line in rule_text(name, book, "us").splitlines() if len(line) > WIDTH]
+
+    assert not wide

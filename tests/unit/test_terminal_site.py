@@ -11,6 +11,7 @@ import pytest
 from almanac.nursery.load import Nursery
 from almanac.site.freeze_year import Curve
 from almanac.site.frost import FrostTable, from_published
+from almanac.site.monthly import from_monthly
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, HORIZON_DEG
 from almanac.terminal.site import long_enough, site_json, site_text
 from tests.unit.given import FROST_ALL_SUMMER, NO_FROST, bench
@@ -112,6 +113,47 @@ def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> Non
     assert frost["frost_free_share"] == 0.4
     assert frost["estimate"] is True
     assert frost["notes"] == ["Left out, as days are missing: 1931, 1932."]
+
+
+def test_the_length_of_the_season_is_told_where_a_record_tells_it(tmp_path: Path) -> None:
+    # Eleven seasons of 150 to 250 days: the sixth is the middle one; 10 and 90 % lie at the places 1.6 and 10.4.
+    table = replace(rare_frost(), seasons_days=tuple(range(150, 251, 10)))
+    nursery = replace(bench(tmp_path, "", TODAY), frost=table)
+
+    assert "Days without frost: 156 or more in nine years of ten, 200 in five, 244 in one." in screen(nursery)
+    assert max(map(len, site_text(nursery, 0.10).splitlines())) <= 80
+    found = site_json(nursery, 0.10, every_day=False)["frost"]["season_days"]
+    assert found == {"10": 244, "50": 200, "90": 156}
+
+
+def test_no_length_of_the_season_is_made_up_from_published_dates(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, "", TODAY)
+
+    assert "Days without frost" not in screen(nursery)
+    assert site_json(nursery, 0.10, every_day=False)["frost"]["season_days"] is None
+
+
+def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(tmp_path: Path) -> None:
+    lows = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
+    nursery = replace(bench(tmp_path, "", TODAY), frost=from_monthly(lows, 0.0, southern=False, source="invented"))
+
+    told = screen(nursery)
+
+    assert "Frost: nights at or below 0 °C (an estimate). From: invented." in told
+    assert "- worked out from twelve monthly mean lows" in told
+    assert "days in the mean" in told
+    assert "It freezes in" not in told
+    assert max(map(len, site_text(nursery, 0.10).splitlines())) <= 80
+
+
+def test_an_estimate_for_a_mild_place_says_first_whether_it_freezes_at_all(tmp_path: Path) -> None:
+    lows = [6.0, 6.5, 8.0, 9.0, 11.5, 14.0, 15.5, 15.5, 14.0, 11.0, 8.5, 6.5]
+    nursery = replace(bench(tmp_path, "", TODAY), frost=from_monthly(lows, 0.0, southern=False, source="invented"))
+
+    told = screen(nursery)
+
+    assert told.index("It freezes in") < told.index("Chance of frost") < told.index("no frost in about")
+    assert max(map(len, site_text(nursery, 0.10).splitlines())) <= 80
 
 
 def test_json_lists_half_months_or_every_day(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -23,13 +23,13 @@ def later(days: int) -> date:
 
 def mat(name: str, *changes: tuple[int, float]) -> BinLog:
     """A bin at 25 °C from long ago, its mat changed so many days after the start."""
-    return BinLog(name, ((date.min, 25.0), *((later(days), degrees) for days, degrees in changes)))
+    return BinLog(name, ((date.min, 25.0), *((later(days), degrees) for days, degrees in changes)), ((date.min, 21.0),))
 
 
-def pace(bins: list[BinLog], *places: tuple[int, str], air: Mapping[str, float] | None = None) -> Pace:
+def pace(bins: list[BinLog], *places: tuple[int, str], of_air: bool = False) -> Pace:
     stood: Any = tuple((later(days), name) for days, name in places)
     lot = Lot("7a", "7", "fig", "sealed_bag", False, START, "", places=stood)
-    return lot_pace(lot, START, WARMTH, 25.0, {item.name: item for item in bins}, air)
+    return lot_pace(lot, START, WARMTH, 25.0, {item.name: item for item in bins}, of_air=of_air)
 
 
 def test_on_a_mat_at_the_rules_own_warmth_a_day_counts_as_a_day() -> None:
@@ -88,7 +88,7 @@ def test_a_lot_in_no_bin_is_taken_to_stand_at_the_rules_own_warmth() -> None:
 
 
 def test_what_follows_the_air_does_not_feel_the_mat() -> None:
-    found = pace([mat("A", (0, 9.0))], (0, "A"), air={"A": 17.0})
+    found = pace([replace(mat("A", (0, 9.0)), air_c=((date.min, 17.0),))], (0, "A"), of_air=True)
 
     assert found.day(10) == later(20)
 

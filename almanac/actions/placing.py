@@ -1,0 +1,118 @@
+"""Where bags go: a bin proposed where none is named, and no bin filled beyond its places unless the grower insists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from almanac.faults import Refusal, listed
+from almanac.nursery.load import Nursery
+from almanac.nursery.logbook import LOT_ID, Row
+from almanac.nursery.lots import Stock
+from almanac.plan.placing import Placed, Seat, bags_in, proposed, seats, stand_in_bins
+from almanac.units import temperature
+
+NO_BIN = "none"  # said for --bin by those who root a lot where no bin is
+_FILLS = ("stuck", "received", "taken", "restuck", "moved")  # not a stocktake: what was counted is there
+
+
+def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[list[Row], list[Placed]]:
+    """The rows with a bin for each that sets bags to root and names none.
+
+    Raises:
+        Refusal: no bin has room for them that is warm enough
+    """
+    taken = _taken(nursery, nursery.stock)
+    out, placed = [], []
+    for row in rows:
+        if row.bin.lower() == NO_BIN and row.event.bin == "may" and not nursery.settings.bin_named(NO_BIN):
+            row = replace(row, bin="")
+        elif not row.bin and taken and _number(row) in nursery.varieties and _wants_bin(nursery, row):
+            crop, count = nursery.varieties[_number(row)].crop, _count(nursery, row)
+            seat = _seat(nursery, crop, count, taken, force=force)
+            row = replace(row, bin=seat.bin)
+            placed.append(Placed(row.id, crop, replace(seat, free=seat.free - count)))
+            taken[seat.bin] += count
+        out.append(row)
+    return out, placed
+
+
+def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> None:
+    """Refuse rows that put more bags into a bin than it has places for.
+
+    Raises:
+        Refusal: with the bin, its places, and what else there is
+    """
+    if not any(row.what in _FILLS for row in rows):
+        return
+    came_from = {nursery.stock.lots[row.lot].bin for row in rows if row.lot in nursery.stock.lots}
+    earlier, later = _taken(nursery, nursery.stock), _taken(nursery, after)
+    for item in nursery.settings.bin:
+        before, now = earlier[item.name], later[item.name]
+        if now > item.bags and now > before:
+            found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, later)
+            others = [seat for seat in found if seat.bin not in {item.name, *came_from} and seat.free > 0]
+            raise Refusal(
+                f"bin {item.name} has {item.bags} places, {before} of them taken: {now - before} more do not fit; "
+                f"{_free(nursery, others) or 'no other bin has room'}; log fewer, or add --force if they do stand there"
+            )
+
+
+def _wants_bin(nursery: Nursery, row: Row) -> bool:
+    """Whether a row sets cuttings to root in bags that do not stand in a bin yet."""
+    lot = nursery.stock.lots.get(row.lot)
+    if row.what == "restuck":
+        method = lot.method if lot else ""
+        wants = lot is not None and not lot.bin
+    elif row.what == "stuck":
+        method, wants = row.value or (lot.method if lot else nursery.settings.nursery.method), True
+    else:
+        method, wants = nursery.settings.nursery.method, row.what in ("received", "taken") and row.stage == "rooting"
+    return wants and method in nursery.book.methods and stand_in_bins(nursery.book, method)
+
+
+def _number(row: Row) -> str:
+    """The variety's number of the lot or variety that a row is about."""
+    match = LOT_ID.fullmatch(row.lot)
+    return match[1] if match else row.variety.lstrip("0")
+
+
+def _count(nursery: Nursery, row: Row) -> int:
+    """How many bags a row sets down."""
+    if row.count is not None:
+        return row.count
+    lot = nursery.stock.lots.get(row.lot)
+    if lot is None:
+        return 0
+    stages = [row.stage] if row.stage else ["rooting"] if row.what == "moved" else list(row.event.takes_from)
+    return next((lot.count(stage) for stage in stages if lot.count(stage)), 0)  # type: ignore[arg-type]  # a stage each
+
+
+def _taken(nursery: Nursery, stock: Stock) -> dict[str, int]:
+    """How many bags stand in each bin."""
+    return {item.name: bags_in(stock.lots.values(), item.name) for item in nursery.settings.bin}
+
+
+def _seats(nursery: Nursery, crop: str, taken: Mapping[str, int]) -> list[Seat]:
+    warmth = nursery.book.crops[crop].base
+    return seats(nursery.settings.bin, nursery.stock.bins, warmth, lambda name: taken[name])
+
+
+def _seat(nursery: Nursery, crop: str, count: int, taken: Mapping[str, int], *, force: bool) -> Seat:
+    """The bin for so many of a crop. Raises Refusal where there is none, unless the grower insists."""
+    found = _seats(nursery, crop, taken)
+    seat = proposed(found, count) or (found[0] if force else None)
+    if seat is not None:
+        return seat
+    why = _free(nursery, [each for each in found if each.pace > 0 and each.free > 0]) or "none where they root has any"
+    cold = [f"bin {each.bin}" for each in found if each.pace <= 0 and each.free >= count]
+    why += f"; nothing roots at the present warmth of {listed(cold)}" if cold else ""
+    raise Refusal(
+        f"no bin has room for {count} of {crop}: {why}; log fewer, pot up what is rooted, or name where they stand: "
+        f"--bin BIN, with --force where it is full, or --bin {NO_BIN}"
+    )
+
+
+def _free(nursery: Nursery, found: Sequence[Seat]) -> str:
+    system = nursery.settings.nursery.units
+    return listed(f"bin {seat.bin} ({temperature(seat.base_c, system)}) has room for {seat.free}" for seat in found)

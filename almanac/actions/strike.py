@@ -1,0 +1,86 @@
+"""How cuttings strike in a nursery, and how many to stick: takes what the grower asks, gives rates. Writes nothing."""
+
+from __future__ import annotations
+
+from almanac.faults import Refusal, clipped, suggestion
+from almanac.forecast.back_test import Tried, back_test
+from almanac.forecast.strike import MOST, Aim, Outcome, Part, Rate, SeasonOf, Sticking, outcomes, parts, rates, sticking
+from almanac.nursery.load import Nursery
+from almanac.site.freeze_year import FreezeYear
+
+Table = dict[Part, dict[Aim, Rate]]
+
+
+def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: str | None) -> Part:
+    """What the grower asks for; what is not said stays empty, but for a variety's crop. Raises Refusal."""
+    number = (variety or "").lstrip("0")
+    for what, name, known in (
+        ("crop", crop, list(nursery.book.crops)),
+        ("method", method, list(nursery.book.methods)),
+    ):
+        if name is not None and name.lower() not in known:
+            raise Refusal(f"'{clipped(name)}' is not a {what} in the rules{suggestion(name, known)}")
+    if variety is not None and number not in nursery.varieties:
+        near = suggestion(number, nursery.varieties) or "; see varieties.csv"
+        raise Refusal(f"variety '{clipped(variety)}' is not in varieties.csv{near}")
+    own = nursery.varieties[number].crop if number else ""
+    if crop and own and crop.lower() != own:
+        raise Refusal(f"variety {number} is a {own}, not a {crop.lower()}; leave --crop out")
+    return Part((crop or own).lower(), (method or "").lower(), number)
+
+
+def strike_table(nursery: Nursery, asked: Part) -> tuple[Table, list[Outcome]]:
+    """Rates by crop, method, variety and season, and the outcomes they rest on; a crop without lots has the rule's."""
+    season_of = _season_of(nursery)
+    every = outcomes(nursery.stock.lots)
+    crops = {variety.crop for variety in nursery.varieties.values()} | {asked.crop} - {""}
+    usual = asked.method or nursery.settings.nursery.method
+    lines = parts(every, season_of)
+    covered = {(line.crop, line.method) for line in lines}
+    lines += [Part(crop, usual) for crop in sorted(crops) if (crop, usual) not in covered]
+    if asked.number:
+        wholes = [line.whole for line in lines if line == line.whole and line.method]
+        lines += [Part(line.crop, line.method, asked.number) for line in wholes if line.crop == asked.crop]
+    wanted = [line for line in dict.fromkeys(lines) if _answers(line, asked)]
+    known = [found for found in every if _told(found, asked)]
+    return {line: rates(line, every, nursery.book.crops[line.crop].strike, season_of) for line in wanted}, known
+
+
+def _answers(line: Part, asked: Part) -> bool:
+    same = asked.crop in ("", line.crop) and asked.method in ("", line.method)
+    return same and (not asked.number or line == line.whole or line.number == asked.number)
+
+
+def _told(found: Outcome, asked: Part) -> bool:
+    return asked.crop in ("", found.crop) and asked.method in ("", found.method) and asked.number in ("", found.number)
+
+
+def cuttings_for(nursery: Nursery, asked: Part, plants: int, chance: float) -> Sticking:
+    """How many to stick of what is asked for. Raises Refusal."""
+    if not asked.crop:
+        raise Refusal("say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv")
+    part = Part(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
+    rule = nursery.book.crops[part.crop].strike
+    found = sticking(part, plants, chance, outcomes(nursery.stock.lots), rule, _season_of(nursery))
+    if found is None:
+        raise Refusal(
+            f"no number of cuttings up to {MOST} gives {plants} finished plants with a chance of {chance * 100:.10g} "
+            "%; ask for fewer plants, or a smaller --chance"
+        )
+    return found
+
+
+def forecasts_tried(nursery: Nursery, asked: Part) -> list[Tried]:
+    """How forecasts would have done for what is asked for."""
+    lots = nursery.stock.lots
+    return [
+        each
+        for each in back_test(nursery)
+        if asked.crop in ("", lots[each.lot].crop)
+        and asked.method in ("", lots[each.lot].method)
+        and asked.number in ("", lots[each.lot].number)
+    ]
+
+
+def _season_of(nursery: Nursery) -> SeasonOf:
+    return FreezeYear(nursery.place.southern).start

@@ -1,0 +1,158 @@
+"""What is known of a lot's milestones, and the interval that leads to the next: from when, at what pace, of how many.
+
+The forecast runs along it, and learning reads past ones off it. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from math import exp, log1p
+
+from almanac.forecast.durations import typical_from
+from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.thermal import Pace, lot_pace, plain_days
+from almanac.nursery.events import EVENTS
+from almanac.nursery.lots import Lot
+from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
+
+
+@dataclass(frozen=True)
+class Interval:
+    """The way to a milestone: `rest` is the share of the rule's days left to buds whose rest has begun to give way."""
+
+    rule: MilestoneRule
+    duration: Duration
+    pace: Pace
+    of: int
+    rest: float = 1.0
+
+    @property
+    def clock(self) -> Clock:
+        return self.rule.clock if self.duration.at is not None else "days"
+
+
+def is_act(name: str) -> bool:
+    """Whether a milestone is something the grower does, not something a cutting shows."""
+    return name in EVENTS and EVENTS[name].kind == "step"
+
+
+def steps(lot: Lot) -> dict[str, Milestone]:
+    """The first day of each step, the lot's start among them; being carried out counts only while it lasts."""
+    days = {"started": lot.started, **lot.steps}
+    if lot.count("pot") and "set_out" in days:
+        del days["set_out"]
+        if lot.hardening_since:
+            days["set_out"] = lot.hardening_since
+    if "outside" in days and not lot.count("outside"):
+        del days["outside"]
+    return {
+        name: Milestone(name, name.replace("_", " ").capitalize(), logged=day)
+        for name, day in days.items()
+        if name in EVENTS
+    }
+
+
+def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Milestone | None:
+    """A milestone that is logged, or settled by a later event; None where it is still to come.
+
+    Args:
+        found: the steps, and the milestones before it
+    """
+    if rule.name in found:
+        return Milestone(rule.name, rule.title, logged=found[rule.name].logged)
+    if rule.name in lot.signs:
+        sign = lot.signs[rule.name]
+        seen = f"{sign.count} of {sign.of}" if sign.count else ""
+        return Milestone(rule.name, rule.title, logged=sign.day, seen=seen)
+    for event in rule.settled_by:
+        sign_day = lot.signs[event].day if event in lot.signs else None
+        job_day = lot.jobs[event][0] if event in lot.jobs else None
+        day = sign_day or job_day or (found[event].known if event in found else None)
+        if day:
+            return Milestone(rule.name, rule.title, settled=day, settled_by=event)
+    return None
+
+
+def source(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Milestone | None:
+    """The milestone that a rule counts from, the latest of several; None while one of them is out of sight."""
+    before = [found.get(name) or (_started(lot) if name == "started" else None) for name in rule.after]
+    dated = [milestone for milestone in before if milestone]
+    if not dated or len(dated) < len(before):
+        return None
+    return max(dated, key=lambda milestone: (milestone.window or _NEVER)[1])
+
+
+_NEVER = (date.max, date.max, date.max)
+
+
+def _started(lot: Lot) -> Milestone:
+    return Milestone("started", "started", logged=lot.started)
+
+
+def interval(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, around: Surroundings) -> Interval:
+    """The way to a milestone from a day on."""
+    return Interval(
+        rule,
+        duration,
+        _pace(lot, rule, duration, origin, around),
+        racing(lot, rule),
+        _rest(lot, duration.chill, around) if duration.chill else 1.0,
+    )
+
+
+def racing(lot: Lot, rule: MilestoneRule) -> int:
+    """How many cuttings race to be first: an act is done to the lot as one."""
+    return 1 if is_act(rule.name) else lot.stuck_count or lot.total
+
+
+def _pace(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, around: Surroundings) -> Pace:
+    if rule.clock == "days" or duration.at is None:
+        return plain_days(origin)
+    crop, of_air = around.book.crops[lot.crop], rule.clock == "air"
+    return lot_pace(lot, origin, crop.air if of_air else crop.base, duration.at, around.bins, of_air=of_air)
+
+
+def _rest(lot: Lot, chill: Chill, around: Surroundings) -> float:
+    """How much of the rule's days is left to buds: the longer wood has felt the cold since midwinter, the less.
+
+    Where nobody knows when wood was cut, the day it came stands for it. In the tropics no winter ends the rest.
+    """
+    cut, stuck = lot.cut_on, lot.first_stuck_on
+    midwinter = around.shortest_day(cut)
+    if midwinter is None:
+        return 1.0
+    gives_way = midwinter.toordinal() + chill.deep_until
+    on_plant = max(cut.toordinal() - gives_way, 0)
+    in_store = max(stuck.toordinal() - max(cut.toordinal(), gives_way), 0)
+    weeks = (on_plant + chill.in_store * in_store) / 7
+    return max(exp(weeks * log1p(-chill.a_week)), chill.least)
+
+
+def typical_origin(
+    lot: Lot, rule: MilestoneRule, latest: Milestone, found: Mapping[str, Milestone], around: Surroundings
+) -> date:
+    """The day from which a share of the lot counts: when that share, not only the first, showed what came before."""
+    assert latest.known is not None
+    earlier = rule_of(latest.name, lot, around)
+    origin = origin_of(earlier, found) if earlier else None
+    duration = around.book.duration(lot.crop, earlier) if earlier else None
+    if rule.share is None or latest.logged is None or origin is None or duration is None:
+        return latest.known
+    sign = lot.signs.get(latest.name)
+    seen = (sign.count if sign else None) or 1
+    of = lot.stuck_count or lot.total
+    return typical_from(latest.known, origin, seen, of, rule.share, duration.spread)
+
+
+def rule_of(name: str, lot: Lot, around: Surroundings) -> MilestoneRule | None:
+    """The rule of a milestone, by the lot's method."""
+    return next((rule for rule in around.book.milestones_for(lot.method) if rule.name == name), None)
+
+
+def origin_of(rule: MilestoneRule, found: Mapping[str, Milestone]) -> date | None:
+    """The day from which a known milestone counted, where all it counts from is known."""
+    days = [found[name].known for name in rule.after if name in found]
+    certain = [day for day in days if day]
+    return max(certain) if certain and len(certain) == len(rule.after) else None

@@ -1,0 +1,118 @@
+"""A lot's milestones as the forecast gives them, and the surroundings they depend on. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from almanac.forecast.durations import Normal
+from almanac.forecast.learning import Learned
+from almanac.nursery.lots import BinLog
+from almanac.nursery.settings import Settings
+from almanac.rulebook.book import Rulebook
+from almanac.rulebook.models import Clock, Duration
+from almanac.site.frost import FrostTable
+from almanac.site.sun import shortest_day
+
+Experience = Mapping[tuple[str, str, str], Learned]
+Days = tuple[date, date, date]
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What a forecast was worked out from, for those who ask why.
+
+    `rest` is the share of the rule's days left to buds whose rest has begun to give way; `learned` what the grower's
+    own lots say of the interval, and `offset` what they say of this lot, in log days.
+    """
+
+    duration: Duration
+    after: str
+    after_day: date | None
+    of: int
+    share: float | None
+    counted: float
+    rate: float
+    known_at: date
+    clock: Clock
+    waits_for_frost: date | None = None
+    rest: float = 1.0
+    learned: Learned | None = None
+    offset: Normal | None = None
+
+
+@dataclass(frozen=True)
+class Milestone:
+    """A step or a sign of a lot as a date.
+
+    `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 %
+    days as known at the lot's last look or event; None where it stands still or frost never lets it come. `usual` are
+    those of a logged one, as they were expected when what it counts from was known.
+    """
+
+    name: str
+    title: str
+    logged: date | None = None
+    settled: date | None = None
+    settled_by: str = ""
+    days: Days | None = None
+    usual: Days | None = None
+    overdue_on: date | None = None
+    basis: Basis | None = None
+    seen: str = ""
+    often_missed: bool = False
+
+    @property
+    def known(self) -> date | None:
+        """The date where it is no forecast."""
+        return self.logged or self.settled
+
+    @property
+    def window(self) -> Days | None:
+        """Its three dates: all the same where it is known."""
+        return (self.known, self.known, self.known) if self.known else self.days
+
+    def shown(self, as_of: date) -> Days | None:
+        """Its three dates as told on a day: a forecast is never in the past."""
+        if self.known or self.days is None:
+            return self.window
+        early, likely, late = (max(day, as_of) for day in self.days)
+        return early, likely, late
+
+    def overdue(self, as_of: date) -> bool:
+        """Whether 95 lots in 100 would have shown it by now."""
+        return self.known is None and self.overdue_on is not None and as_of > self.overdue_on
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What a lot's milestones depend on besides the lot itself."""
+
+    book: Rulebook
+    settings: Settings
+    frost: FrostTable
+    bins: Mapping[str, BinLog]
+    as_of: date
+    experience: Experience = field(default_factory=dict)
+    _safe_days: dict[tuple[date, int], date | None] = field(init=False, default_factory=dict, compare=False)
+    _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
+
+    def safe_day(self, day: date, frost_free_days: int) -> date | None:
+        """The first day from one on when frost is no likelier than accepted, kept: every lot asks for the same few."""
+        key = day, frost_free_days
+        if key not in self._safe_days:
+            accept = self.settings.frost.accept
+            self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
+        return self._safe_days[key]
+
+    def shortest_day(self, near: date) -> date | None:
+        """The shortest day nearest to a date; None in the tropics, where it is the middle of no winter."""
+        if self.settings.place().tropical:
+            return None
+        return min(map(self._shortest_in, range(near.year - 1, near.year + 2)), key=lambda day: abs(day - near))
+
+    def _shortest_in(self, year: int) -> date:
+        if year not in self._shortest_days:
+            self._shortest_days[year] = shortest_day(self.settings.place(), year)
+        return self._shortest_days[year]

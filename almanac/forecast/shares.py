@@ -1,0 +1,144 @@
+"""What is known of a share that differs from lot to lot: takes counts of lots, gives its mean, ranges, chances. Pure.
+
+A lot's share is drawn from a Beta of a mean and a concentration (its two parameters are mean × concentration and
+(1 - mean) × concentration); of n cuttings then so many succeed, a beta-binomial number.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import accumulate
+from math import ceil, exp, fsum, lgamma, log1p
+
+_FAR = 700.0  # logit beyond which a share is 0 or 1 to the last decimal
+_NEGLIGIBLE = 42.0  # log of a density that weighs nothing beside its peak
+_STEPS, _WIDEST = 400, 0.1  # of the grid: at least so many steps, none wider than this in the logit
+
+
+@dataclass(frozen=True)
+class Density:
+    """A distribution over shares on an even grid of their logits: the densities of the logit, up to a factor.
+
+    The trapezoidal rule is exact to rounding for smooth densities that die out at both ends (Trefethen & Weideman 2014,
+    SIAM Review 56:385-458); quantiles rest on Simpson's.
+    """
+
+    start: float
+    step: float
+    heights: tuple[float, ...]
+
+    @property
+    def mean(self) -> float:
+        """The mean share."""
+        shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
+        return fsum(share * height for share, height in zip(shares, self.heights, strict=True)) / fsum(self.heights)
+
+    def quantile(self, chance: float) -> float:
+        """The share that is not passed with this chance, 0 to 1."""
+        threes = [self.heights[n : n + 3] for n in range(0, len(self.heights) - 2, 2)]
+        areas = list(accumulate(_under_parabola(three, 2) for three in threes))
+        wanted = chance * areas[-1]
+        number = min(bisect_left(areas, wanted), len(threes) - 1)
+        rest = wanted - (areas[number - 1] if number else 0)
+        steps = _bisect(lambda x: _under_parabola(threes[number], x) < rest, 0, 2)
+        return _share(self.start + (2 * number + steps) * self.step)
+
+
+def beta(mean: float, concentration: float) -> Density:
+    """The shares of lots: a Beta."""
+    return mean_of_lots(mean, concentration, ())
+
+
+def mean_of_lots(prior: float, concentration: float, seen: Iterable[tuple[int, int]]) -> Density:
+    """What lots say of the mean share of all lots: prior × the product of each lot's beta-binomial chance.
+
+    The prior is a Beta of the same concentration: the rule's own mean counts like one big lot.
+
+    Args:
+        prior: the mean before any lot is seen, between 0 and 1
+        concentration: how alike lots are, as that of a Beta
+        seen: for each lot, how many succeeded of how many
+    """
+    lots = list(seen)
+    wins, losses = Counter(won for won, _ in lots), Counter(of - won for won, of in lots)
+
+    def log_density(logit: float) -> float:
+        """Of the logit of the mean; the beta-binomial's terms without the mean are left out."""
+        share, other = _share(logit), _share(-logit)
+        found = -concentration * (prior * log1p(exp(-logit)) + (1 - prior) * log1p(exp(logit)))
+        return found + _rising(share * concentration, wins) + _rising(other * concentration, losses)
+
+    peak = _peak(log_density)
+    top = log_density(peak)
+    low = _bisect(lambda x: log_density(x) < top - _NEGLIGIBLE, -_FAR, peak)
+    high = _bisect(lambda x: log_density(x) > top - _NEGLIGIBLE, peak, _FAR)
+    count = 2 * ceil(max(_STEPS, (high - low) / _WIDEST) / 2)
+    step = (high - low) / count
+    return Density(low, step, tuple(exp(log_density(low + number * step) - top) for number in range(count + 1)))
+
+
+def chance_of(wanted: int, of: int, mean: float, concentration: float) -> float:
+    """The chance that at least so many of a lot succeed: the upper tail of a beta-binomial."""
+    if wanted <= 0:
+        return 1.0
+    a, b = mean * concentration, (1 - mean) * concentration
+    fixed = lgamma(of + 1) + lgamma(a + b) - lgamma(a) - lgamma(b) - lgamma(of + a + b)
+
+    def chance(won: int) -> float:
+        lost = of - won
+        return exp(fixed + lgamma(won + a) - lgamma(won + 1) + lgamma(lost + b) - lgamma(lost + 1))
+
+    return min(fsum(map(chance, range(wanted, of + 1))), 1.0)
+
+
+def how_many(wanted: int, chance: float, mean: float, concentration: float, most: int) -> int | None:
+    """The fewest of a lot of which so many succeed with at least this chance; None where not even `most` would do."""
+    few, many = wanted - 1, most
+    if most < wanted or chance_of(wanted, most, mean, concentration) < chance:
+        return None
+    while many - few > 1:
+        middle = (few + many) // 2
+        if chance_of(wanted, middle, mean, concentration) < chance:
+            few = middle
+        else:
+            many = middle
+    return many
+
+
+def _share(logit: float) -> float:
+    return 1 / (1 + exp(-logit))
+
+
+def _rising(start: float, counts: Counter[int]) -> float:
+    """The log of the product of the rising factorials start (start + 1) … of so many factors, one for each lot."""
+    return fsum(number * lgamma(start + factors) for factors, number in counts.items()) - counts.total() * lgamma(start)
+
+
+def _under_parabola(heights: tuple[float, ...], steps: float) -> float:
+    """The area, up to so many steps from the first, under the parabola through three heights a step apart."""
+    low, middle, high = heights
+    slope, bend = (4 * middle - 3 * low - high) / 2, (low - 2 * middle + high) / 2
+    return steps * (low + steps * (slope / 2 + steps * bend / 3))
+
+
+def _bisect(before: Callable[[float], bool], low: float, high: float) -> float:
+    """Where a condition that holds at first ceases to."""
+    for _ in range(45):
+        middle = (low + high) / 2
+        low, high = (middle, high) if before(middle) else (low, middle)
+    return low
+
+
+def _peak(height: Callable[[float], float]) -> float:
+    """Where a function with one peak has it; this one is concave in the share itself."""
+    low, high = -_FAR, _FAR
+    for _ in range(45):
+        third = (high - low) / 3
+        if height(low + third) < height(high - third):
+            low += third
+        else:
+            high -= third
+    return (low + high) / 2

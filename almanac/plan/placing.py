@@ -1,0 +1,63 @@
+"""Into which bin a lot goes: how well each mat suits the crop, and where there is room. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from almanac.forecast.thermal import rate
+from almanac.nursery.lots import BinLog, Lot
+from almanac.nursery.settings import Bin
+from almanac.rulebook.book import Rulebook
+from almanac.rulebook.models import Warmth
+
+
+@dataclass(frozen=True)
+class Seat:
+    """A bin as a lot to come finds it: places free, warmth of the base now [°C], and its pace of rooting, 1 at best."""
+
+    bin: str
+    free: int
+    places: int
+    base_c: float
+    pace: float
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A bin proposed and taken for a row of the logbook; the seat as it is after that."""
+
+    row: str
+    crop: str
+    seat: Seat
+
+
+def stand_in_bins(book: Rulebook, method: str) -> bool:
+    """Whether lots rooted by a method stand in bins: the warmth of the base drives their milestones."""
+    return any(rule.clock == "base" for rule in book.methods[method].milestone)
+
+
+def seats(bins: Iterable[Bin], logs: Mapping[str, BinLog], warmth: Warmth, taken: Callable[[str], int]) -> list[Seat]:
+    """Every bin, the one that suits best first: by its mat, then by room, then as the settings list them.
+
+    Args:
+        bins, logs: as the settings and the logbook have them
+        warmth: how the crop's roots answer to temperature
+        taken: how many places are taken in a bin
+    """
+    best = rate(warmth, warmth.optimum_low)
+    found = []
+    for item in bins:
+        base_c = logs[item.name].base_c[-1][1]
+        found.append(Seat(item.name, item.bags - taken(item.name), item.bags, base_c, rate(warmth, base_c) / best))
+    return sorted(found, key=lambda seat: (-round(seat.pace, 3), -seat.free))
+
+
+def proposed(found: Iterable[Seat], count: int) -> Seat | None:
+    """The first that has room for so many, and is warm enough for anything to go on."""
+    return next((seat for seat in found if seat.free >= count and seat.pace > 0), None)
+
+
+def bags_in(lots: Iterable[Lot], name: str) -> int:
+    """How many bags stand in a bin now."""
+    return sum(lot.count("rooting") for lot in lots if lot.bin == name)

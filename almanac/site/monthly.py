@@ -1,0 +1,294 @@
+"""From twelve monthly mean lows to an estimated frost table. Pure, but for its constants, read once.
+
+A day's low is taken to lie about a smooth yearly curve that keeps the twelve means, with a spread of its own, and to
+resemble the night before (`persistence`). Where winters are mild the cold end of the spread is shortened: there the
+coldest nights are less cold than a normal distribution has them. The constants stand in `data/monthly.toml`, with the
+errors to expect; `tests/outside/fit_monthly.py` worked them out from stations with long records.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from itertools import accumulate, pairwise
+from math import cos, exp, pi
+from operator import mul
+from statistics import fmean
+
+from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
+from almanac.site.frost import FrostTable
+from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check
+from almanac.site.persistence import frost_so_far
+from almanac.site.published import MonthDay, Season
+
+_MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+MILD_C = 1.0  # coldest month at least this far above the threshold: frost comes on single nights, its dates are vaguer
+_FARTHEST_C = 3.0  # a known date that asks for more belongs to another place
+_HALVINGS = 12  # of that: to 0.0015 °C
+_NEVER = 0.005
+_NEARLY_EVERY_YEAR = 0.98
+_GIVEN = {
+    "default": "with the usual spread from day to day",
+    "own": "with the place's own spread from day to day",
+    "known": "fitted to the dates known of one season",
+    "two_known": "fitted to the dates known of spring and autumn",
+}
+
+
+@dataclass(frozen=True)
+class Constants:
+    """What the estimate rests on.
+
+    Args:
+        persistence: correlation of a night's departure from the yearly curve with the next night's
+        tail: how much the cold end is shortened where the coldest month's mean is at the threshold and the warmest is
+            15 °C above it
+        tail_per_c: how much more for each °C of the coldest month above the threshold
+        tail_per_c_of_range: how much more for each °C more between coldest and warmest month
+        log_sd: natural logarithm of the daily s.d. [°C] in the warmest month
+        log_sd_per_c_below_warmest: added for each °C that a month lies below the warmest
+        known_spread_per_c: natural logarithm of how much wider lows spread for each °C that a known date shows the
+            place to be colder than its means
+        known_to_other_season: the part of a correction by one season's known date that holds for the other season
+        error_days_cold: mean error of a date [days] by what is given, where the coldest month is near the threshold
+            or below it
+        error_days_mild: likewise where the coldest month is well above
+        error_share: mean error of the share of years without a frost, by what is given
+        source: where all this comes from
+    """
+
+    persistence: float
+    tail: float
+    tail_per_c: float
+    tail_per_c_of_range: float
+    log_sd: float
+    log_sd_per_c_below_warmest: float
+    known_spread_per_c: float
+    known_to_other_season: float
+    error_days_cold: Mapping[str, float]
+    error_days_mild: Mapping[str, float]
+    error_share: Mapping[str, float]
+    source: str
+
+
+@cache
+def shipped_constants() -> Constants:
+    """The constants that ship with the program; read once."""
+    text = files("almanac.site").joinpath("data", "monthly.toml").read_text(encoding="utf-8")
+    return Constants(**tomllib.loads(text))
+
+
+def from_monthly(
+    lows_c: Sequence[float],
+    threshold_c: float,
+    southern: bool,
+    source: str,
+    daily_sd_c: Sequence[float] | None = None,
+    known: Mapping[str, Mapping[float, MonthDay]] | None = None,
+    constants: Constants | None = None,
+) -> FrostTable:
+    """The frost table that monthly mean lows suggest: always an estimate.
+
+    Args:
+        lows_c: mean daily low of each month, January to December [°C]
+        threshold_c: a night at or below it is a frost [°C]
+        southern: whether the freeze year starts on 1 February
+        source: where the lows come from, in words
+        daily_sd_c: standard deviation of the daily lows of each month, January to December [°C]; None takes the
+            usual one for such means
+        known: frost dates known of the place, which the table then goes through: by "last_spring" and
+            "first_autumn", (month, day) by chance as in published tables
+        constants: those to use; None takes the shipped ones
+    Raises:
+        MonthlyLowsError (a ValueError): all that is wrong with the figures, each with its remedy.
+    """
+    known = {season: days for season, days in (known or {}).items() if days}
+    check(lows_c, daily_sd_c, known, southern=southern)
+    constants = constants or shipped_constants()
+    place = _Place.of(lows_c, daily_sd_c, threshold_c, southern, constants)
+    year = FreezeYear(southern)
+    pegs = {season: {chance: year.index(*day) for chance, day in days.items()} for season, days in known.items()}
+    shifts = _shifts(place, pegs, constants)
+    spring, autumn = place.spring(shifts["last_spring"]), place.autumn(shifts["first_autumn"])
+    # Where the seasons are corrected apart, they may tell the share of years with a frost apart: the larger counts.
+    has_frost = max(spring[0], autumn[-1])
+    freezes = has_frost >= _NEVER
+    given = ("default" if daily_sd_c is None else "own", "known", "two_known")[len(known)]
+    mild = min(lows_c) - threshold_c >= MILD_C
+    return FrostTable(
+        threshold_c,
+        southern,
+        source,
+        estimate=True,
+        spring=_through(spring, pegs.get("last_spring", {}), "last_spring") if freezes else None,
+        autumn=_through(autumn, pegs.get("first_autumn", {}), "first_autumn") if freezes else None,
+        frost_free_share=1 - has_frost if freezes else 1.0,
+        notes=tuple(_notes(constants, given, mild=mild, free=1 - has_frost)),
+    )
+
+
+def usual_daily_sd(lows_c: Sequence[float], constants: Constants) -> list[float]:
+    """The standard deviation of daily lows [°C], by month, that places with such monthly means usually have."""
+    warmest = max(lows_c)
+    return [exp(constants.log_sd + constants.log_sd_per_c_below_warmest * (warmest - low)) for low in lows_c]
+
+
+def shortening(lows_c: Sequence[float], threshold_c: float, constants: Constants) -> float:
+    """How much the cold end of the spread is shortened: u becomes u - shortening u² below the mean."""
+    coldest, warmest = min(lows_c), max(lows_c)
+    found = constants.tail + constants.tail_per_c * (coldest - threshold_c)
+    return max(found + constants.tail_per_c_of_range * (warmest - coldest - 15.0), 0.0)
+
+
+def daily_curve(monthly: Sequence[float]) -> list[float]:
+    """A smooth value for each of 365 days from 1 January, whose mean over each month is the one given.
+
+    The wave through twelve values (trigonometric interpolation), mended until its means are right.
+    """
+    knots = list(monthly)
+    curve = _wave(knots)
+    for _ in range(8):
+        knots = [knot + told - got for knot, told, got in zip(knots, monthly, _month_means(curve), strict=True)]
+        curve = _wave(knots)
+    return curve
+
+
+def _wave(knots: Sequence[float]) -> list[float]:
+    return [sum(map(mul, weights, knots)) for weights in _weights()]
+
+
+@cache
+def _weights() -> list[list[float]]:
+    """What each of twelve evenly spaced values counts on each day."""
+    return [
+        [_kernel(2 * pi * ((day + 0.5) / DAYS_IN_FREEZE_YEAR - (month + 0.5) / 12)) for month in range(12)]
+        for day in range(DAYS_IN_FREEZE_YEAR)
+    ]
+
+
+def _kernel(angle: float) -> float:
+    return (1 + 2 * sum(cos(k * angle) for k in range(1, 6)) + cos(6 * angle)) / 12
+
+
+def _month_means(curve: Sequence[float]) -> list[float]:
+    return [fmean(curve[end - days : end]) for end, days in zip(accumulate(_MONTH_DAYS), _MONTH_DAYS, strict=True)]
+
+
+@dataclass(frozen=True)
+class _Place:
+    """The yearly curve and spread of a place by day of its freeze year, and how they turn into chances."""
+
+    means_c: Sequence[float]
+    sd_c: Sequence[float]
+    threshold_c: float
+    shortening: float
+    persistence: float
+    spread_per_c: float
+
+    @classmethod
+    def of(
+        cls,
+        lows_c: Sequence[float],
+        daily_sd_c: Sequence[float] | None,
+        threshold_c: float,
+        southern: bool,
+        constants: Constants,
+    ) -> _Place:
+        first = DAYS_IN_FREEZE_YEAR - FreezeYear(southern).index(1, 1)  # the freeze year's first day from 1 January
+        sd_c = daily_sd_c or usual_daily_sd(lows_c, constants)
+        means = daily_curve(lows_c)
+        spread = [max(sd, min(sd_c) / 2) for sd in daily_curve(sd_c)]  # the wave may dip below a jagged year's least
+        return cls(
+            [*means[first:], *means[:first]],
+            [*spread[first:], *spread[:first]],
+            threshold_c,
+            shortening(lows_c, threshold_c, constants),
+            constants.persistence,
+            constants.known_spread_per_c,
+        )
+
+    def autumn(self, shift_c: float) -> list[float]:
+        """By day, the chance that a frost has come by then, the place being so much colder [°C]."""
+        return frost_so_far(self._quantiles(shift_c), self.persistence)
+
+    def spring(self, shift_c: float) -> list[float]:
+        """By day, the chance that a frost is still to come after it: the year walked backwards."""
+        return [*frost_so_far(self._quantiles(shift_c)[::-1], self.persistence)[-2::-1], 0.0]
+
+    def _quantiles(self, shift_c: float) -> list[float]:
+        """The normal quantile of the chance of frost each night, with the cold end shortened."""
+        limit, wider = self.threshold_c + shift_c, exp(self.spread_per_c * shift_c)
+        standard = ((limit - mean) / (sd * wider) for mean, sd in zip(self.means_c, self.sd_c, strict=True))
+        return [u - self.shortening * min(u, 0.0) ** 2 for u in standard]
+
+
+def _shifts(place: _Place, pegs: Mapping[str, Mapping[float, int]], constants: Constants) -> dict[str, float]:
+    """How much colder than its means each season behaves [°C], told by the known date nearest to the middle."""
+    curves: dict[str, Callable[[float], list[float]]] = {"last_spring": place.spring, "first_autumn": place.autumn}
+    found: dict[str, float] = {}
+    for season, days in pegs.items():
+        chance = min(days, key=lambda c: abs(c - 0.5))
+        found[season] = _shift(curves[season], days[chance], chance, season)
+    elsewhere = constants.known_to_other_season * sum(found.values())  # of none, or of the one known
+    return {season: found.get(season, elsewhere) for season in SEASONS}
+
+
+def _shift(curve: Callable[[float], list[float]], day: int, chance: float, season: str) -> float:
+    """By halving: the colder the place, the likelier a frost after a spring day and before an autumn day."""
+    low, high = -_FARTHEST_C, _FARTHEST_C
+    if not curve(low)[day] <= chance <= curve(high)[day]:
+        raise _misfit(season, chance)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if curve(middle)[day] < chance else (low, middle)
+    return high
+
+
+def _through(chances: Sequence[float], pegs: Mapping[float, int], season: Season) -> Curve:
+    """The curve, moved along the year so that it goes through the days known.
+
+    Between two of them in proportion, before the first and after the last by as much as there.
+    """
+    moves = sorted((_day_of(chances, chance, season), day) for chance, day in pegs.items())
+    points = {_moved(day, moves): min(max(chance, 0.0), 1.0) for day, chance in enumerate(chances)}
+    return Curve(tuple(sorted((points | {float(day): chance for chance, day in pegs.items()}).items())))
+
+
+def _day_of(chances: Sequence[float], chance: float, season: Season) -> float:
+    """Where a rising or falling row of chances passes one, in days and their parts."""
+    for day, (a, b) in enumerate(pairwise(chances)):
+        if a != b and min(a, b) <= chance <= max(a, b):
+            return day + (chance - a) / (b - a)
+    raise _misfit(season, chance)
+
+
+def _moved(day: float, moves: Sequence[tuple[float, int]]) -> float:
+    if not moves:
+        return day
+    if day <= moves[0][0]:
+        return day + moves[0][1] - moves[0][0]
+    for (from_a, to_a), (from_b, to_b) in pairwise(moves):
+        if day <= from_b:
+            return to_a + (day - from_a) * (to_b - to_a) / (from_b - from_a)
+    return day + moves[-1][1] - moves[-1][0]
+
+
+def _misfit(season: str, chance: float) -> MonthlyLowsError:
+    return MonthlyLowsError(
+        f'known {season} "{chance * 100:g}%" does not fit the lows, even were they {_FARTHEST_C:g} C off; '
+        "check the date, the unit of the lows, and that January stands first"
+    )
+
+
+def _notes(constants: Constants, given: str, *, mild: bool, free: float) -> Iterator[str]:
+    days = (constants.error_days_mild if mild else constants.error_days_cold)[given]
+    yield (
+        f"worked out from twelve monthly mean lows, {_GIVEN[given]}: a date is off by about {days:.0f} days "
+        "in the mean, some by twice that; dates observed nearby are better"
+    )
+    if free > 1 - _NEARLY_EVERY_YEAR:
+        off = constants.error_share["default" if given == "default" else "own"]
+        yield f"no frost in about {free * 100:.0f} % of years: a figure off by about {off * 100:.0f} points in the mean"

@@ -1,0 +1,132 @@
+"""How full bins, lamps and the room outside are, week by week, for a person, and by day as JSON. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from itertools import groupby
+from typing import Any
+
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Plan, Room, Space
+from almanac.terminal.table import WIDTH, paragraph, table
+from almanac.terminal.today import shortage_json
+from almanac.words.dates import span, weekday
+from almanac.words.warnings import warning_text
+
+_NO_BINS = "No bins are given: add a [[bin]] with name, bags, mat and air to nursery.toml, and its room is counted."
+_KEYS = {"lamps": "pots_under_light", "outside": "pots_outside"}
+
+
+def space_text(plan: Plan, nursery: Nursery) -> str:
+    """A row a week: the most that is expected, what suffices nine times in ten, and a mark where that is not there."""
+    space, as_of = plan.space, plan.as_of
+    lines = paragraph(f"{nursery.settings.nursery.name}: room from {weekday(as_of)} {as_of.year}")
+    if not any(room.place == "bin" for room in space.rooms):
+        lines += paragraph(_NO_BINS)
+    missing = [_KEYS[room.place] for room in space.rooms if room.capacity is None]
+    if missing:
+        lines += paragraph(f"Not given under [space] in nursery.toml, so never warned of: {', '.join(missing)}.")
+    if not any(room.demand.stays for room in space.rooms):
+        return "\n".join([*lines, *_outside_of_it(space), "", "Nothing takes room, now or planned."]) + "\n"
+    lines += ["", *_weeks(space), ""]
+    lines += paragraph(
+        "The fullest day of each week: what to expect (what suffices nine times in ten); ! is too many. Pots count "
+        "as under the lamps until they stay out at night, and outside from their first day out until they are logged "
+        "as sold, planted or gone. As many cuttings come to be potted as usually strike."
+    )
+    lines += _outside_of_it(space)
+    for planned, name in space.planned:
+        where = f"in bin {name}" if name else "in no bin"
+        lines += paragraph(f"{planned.count} of {planned.number} (planned, {planned.row}) are counted {where}.")
+    told = [warning_text(warning, as_of) for warning in plan.warnings if warning.shortage]
+    lines += ["", "Take care", *(part for text in told for part in paragraph(text, 2))] if told else []
+    return "\n".join(lines) + "\n"
+
+
+def _outside_of_it(space: Space) -> list[str]:
+    return paragraph(f"{space.in_no_bin} rooting in no bin, not counted.") if space.in_no_bin else []
+
+
+def _weeks(space: Space) -> Iterator[str]:
+    """Tables no wider than the screen, each with as many places as fit; weeks that are alike in one row."""
+    heads = [_head(room) for room in space.rooms]
+    weeks = [list(days) for _, days in groupby(space.days(), key=lambda each: each.isocalendar()[:2])]
+    cells = [[_cell(room, days) for room in space.rooms] for days in weeks]
+    rows: list[tuple[str, list[str]]] = []
+    for _, alike in groupby(range(len(weeks)), key=lambda number: cells[number]):
+        numbers = list(alike)
+        first, last = weeks[numbers[0]][0], weeks[numbers[-1]][-1]
+        rows.append((span(first, last, space.first), cells[numbers[0]]))
+    label = max(len(row[0]) for row in rows)
+    start = 0
+    while start < len(heads):
+        end, width = start, label
+        while end < len(heads) and (end == start or width + 2 + _wide(end, heads, rows) <= WIDTH):
+            width += 2 + _wide(end, heads, rows)
+            end += 1
+        yield from [""] if start else []
+        yield from table([(name, *row[start:end]) for name, row in rows], ("", *heads[start:end]))
+        start = end
+
+
+def _wide(column: int, heads: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> int:
+    return max(len(heads[column]), *(len(cells[column]) for _, cells in rows))
+
+
+def _head(room: Room) -> str:
+    name = f"bin {room.bin}" if room.bin else room.place
+    return name if room.capacity is None else f"{name}, of {room.capacity}"
+
+
+def _cell(room: Room, days: Sequence[date]) -> str:
+    """`18 (22)!`"""
+    expected = round(max(room.demand.expected(day) for day in days))
+    most = max(room.demand.up_to(day) for day in days)
+    mark = "!" if room.capacity is not None and most > room.capacity else ""
+    return f"{expected} ({most}){mark}" if most > expected else f"{expected}{mark}"
+
+
+def space_json(plan: Plan) -> dict[str, Any]:
+    """The same by day as one object."""
+    space = plan.space
+    return {
+        "as_of": plan.as_of.isoformat(),
+        "until": space.last.isoformat(),
+        "places": [_room_json(room, space) for room in space.rooms],
+        "in_no_bin": space.in_no_bin,
+        "planned": [
+            {
+                "row": planned.row,
+                "number": planned.number,
+                "count": planned.count,
+                "date": planned.day.isoformat(),
+                "bin": name or None,
+            }
+            for planned, name in space.planned
+        ],
+        "warnings": [
+            {
+                "kind": warning.kind,
+                "date": warning.day.isoformat(),
+                "lots": list(warning.lots),
+                "bins": list(warning.bins),
+                "text": warning_text(warning, plan.as_of),
+                **shortage_json(warning),
+            }
+            for warning in plan.warnings
+            if warning.shortage
+        ],
+    }
+
+
+def _room_json(room: Room, space: Space) -> dict[str, Any]:
+    return {
+        "place": room.place,
+        "bin": room.bin or None,
+        "capacity": room.capacity,
+        "days": [
+            {"date": day.isoformat(), "expected": round(room.demand.expected(day), 1), "up_to": room.demand.up_to(day)}
+            for day in space.days()
+        ],
+    }

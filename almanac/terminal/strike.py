@@ -1,0 +1,248 @@
+"""Strike rates as a table, how many cuttings to stick in words a grower follows, and both as JSON. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from almanac.forecast.strike import AIMS, Aim, Outcome, Part, Rate, Sticking
+from almanac.nursery.load import Nursery
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day
+from almanac.words.lots import named
+
+_HEADER = ("", " lots", "stuck", "", "  share", "    range", " next lot")
+_NAME = 24
+
+
+def strike_text(
+    rates: Mapping[Part, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery, asked: Part
+) -> str:
+    """The shares by crop and method, variety and season, then what is left out and why; at most 80 wide.
+
+    A part without settled lots has a line only where it is the whole, or the variety asked for.
+    """
+    as_of = nursery.as_of
+    lines = paragraph(
+        f"Strike rate on {day(as_of)} {as_of.year}: of the cuttings stuck, how many were potted (rooted), and how many "
+        "became ready to plant or sell (finished), in lots that are settled. Range: where the share over many lots "
+        "lies, in 80 cases of 100. Next lot: where that of a single lot lies."
+    )
+    if not known:
+        lines += ["", *paragraph("None of these cuttings has been stuck yet: the shares are the rule's.")]
+    for whole in dict.fromkeys(part.whole for part in rates):
+        lines += ["", *_section(whole, rates, nursery, asked)]
+    lines += ["", *_left_out(known)]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _section(whole: Part, rates: Mapping[Part, Mapping[Aim, Rate]], nursery: Nursery, asked: Part) -> list[str]:
+    rule = nursery.book.crops[whole.crop].strike
+    lines = paragraph(_title(whole, nursery))
+    rows: list[tuple[str, ...]] = []
+    for aim in AIMS:
+        rows.append((aim.capitalize(), *_HEADER[1:3], f"{aim:>8}", *_HEADER[4:]))
+        for part, found in rates.items():
+            if part.whole == whole and (part == whole or found[aim].lots or "" != part.number == asked.number):
+                rows.append(_row(f"  {_name(part, nursery)}", found[aim]))
+    lines += table(rows, indent=2)
+    told = f"The rule for {whole.crop}: {_percent(rule.rooted)} root, {_percent(rule.finished)} finish"
+    return [*lines, *paragraph(f"{told}. It counts like one big lot. {nursery.book.sources[rule.source]}.", 2)]
+
+
+def _row(name: str, found: Rate) -> tuple[str, ...]:
+    return (
+        name,
+        f"{found.lots:>5}",
+        f"{found.of:>5}",
+        f"{found.struck:>8}",
+        f"{_percent(found.mean):>7}",
+        f"{_range(found.mean_range):>9}",
+        f"{_range(found.next_range):>9}",
+    )
+
+
+def _title(whole: Part, nursery: Nursery) -> str:
+    crop = nursery.book.crops[whole.crop].title
+    return f"{crop}, {nursery.book.methods[whole.method].title.lower() if whole.method else 'every method'}"
+
+
+def _name(part: Part, nursery: Nursery) -> str:
+    if part.number:
+        return _clip(f"{part.number} {nursery.varieties[part.number].name}")
+    return f"winter {season_name(part.season, nursery.place.southern)}" if part.season else "all lots"
+
+
+def season_name(start: date, southern: bool) -> str:
+    """A winter by its year or years: `2025/26` in the north, `2026` in the south."""
+    return f"{start.year}" if southern else f"{start.year}/{(start.year + 1) % 100:02d}"
+
+
+def _clip(text: str) -> str:
+    return text if len(text) <= _NAME else f"{text[: _NAME - 1]}…"
+
+
+def _left_out(known: Sequence[Outcome]) -> list[str]:
+    """Why the counts above are not those of every cutting ever stuck."""
+    told = []
+    for counts, words in (
+        ({o.lots[0]: o.rooting for o in known}, "may still be potted; their lots are open"),
+        ({o.lots[0]: o.in_pots for o in known}, "in pots and not yet finished; their lots are open for that share"),
+        ({o.lots[0]: o.taken for o in known}, "sold, given, planted or kept out of the bag"),
+        ({o.lots[0]: o.missing for o in known}, "missing at a stocktake"),
+    ):
+        some = {lot: count for lot, count in counts.items() if count}
+        if some:
+            lots = named([f"{lot} ({count})" for lot, count in some.items()], 8)
+            told.append(f"- {sum(some.values())} {words}: {lots}.")
+    kin = [f"{', '.join(o.lots[1:])} with {o.lots[0]}" for o in known if len(o.lots) > 1]
+    if kin:
+        told.append(f"- Restuck or joined, and counted once: {'; '.join(kin)}.")
+    return [line for text in (["Left out, and why", *told] if told else []) for line in paragraph(text)]
+
+
+def strike_json(rates: Mapping[Part, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery) -> dict[str, Any]:
+    """The same as one object.
+
+    `rates`: one for each line, with `crop`, `method` (null: every one), `variety` and `season` (null: all), and for
+    `rooted` and `finished` each: `prior`, `concentration`, `lots`, `of`, `struck`, `mean`, `low`, `high`, `next_low`,
+    `next_high`. `outcomes`: one for each lot with those restuck or joined, in cuttings.
+    """
+    return {
+        "as_of": nursery.as_of.isoformat(),
+        "rates": [
+            {
+                "crop": part.crop,
+                "method": part.method or None,
+                "variety": part.number or None,
+                "season": season_name(part.season, nursery.place.southern) if part.season else None,
+                **{aim: _rate_json(found[aim]) for aim in AIMS},
+            }
+            for part, found in rates.items()
+        ],
+        "outcomes": [
+            {
+                "lots": list(each.lots),
+                "variety": each.number,
+                "crop": each.crop,
+                "method": each.method,
+                "stuck_on": each.stuck_on.isoformat(),
+                **{name: getattr(each, name) for name in _COUNTS},
+                "settled": {aim: each.settled(aim) for aim in AIMS},
+            }
+            for each in known
+        ],
+    }
+
+
+_COUNTS = ("stuck", "taken", "missing", "dead", "rooting", "rooted", "in_pots", "finished")
+
+
+def _rate_json(found: Rate) -> dict[str, Any]:
+    low, high = found.mean_range
+    next_low, next_high = found.next_range
+    return {
+        "prior": found.prior,
+        "concentration": found.concentration,
+        "lots": found.lots,
+        "of": found.of,
+        "struck": found.struck,
+        "mean": found.mean,
+        "low": low,
+        "high": high,
+        "next_low": next_low,
+        "next_high": next_high,
+    }
+
+
+def sticking_text(found: Sticking, nursery: Nursery) -> str:
+    """How many cuttings to stick, and why so many."""
+    lines = paragraph(
+        f"Stick {_cuttings(found.cuttings)} of {_of_what(found.part, nursery)} to have "
+        f"{_plants(found.plants)} ready to plant or sell with a chance of {found.chance * 100:.10g} %."
+    )
+    lines += [""] + [line for text in arithmetic(found, nursery) for line in paragraph(f"- {text}")]
+    return "\n".join(lines) + "\n"
+
+
+def arithmetic(found: Sticking, nursery: Nursery) -> list[str]:
+    """The steps from the rule and the grower's lots to the number."""
+    part, own, rule = found.part, found.rate, found.rule
+    told = [
+        f"The rule for {part.crop}: {_percent(rule.finished)} of the cuttings stuck finish "
+        f"({nursery.book.sources[rule.source]}). It counts like one big lot."
+    ]
+    if own.others is not None and own.others.lots:
+        told.append(
+            f"Your other varieties: {_seen(own.others)}. That makes {_percent(own.prior)} to expect of a new one."
+        )
+    whose = f"Your lots of number {part.number}" if part.number else f"Your lots of {part.crop}"
+    if own.lots:
+        told.append(
+            f"{whose}: {_seen(own)}. That makes {_percent(own.mean)}, in 80 cases of 100 {_span(own.mean_range)}."
+        )
+    else:
+        told.append(f"{whose}: none is settled yet, so it stays at {_percent(own.mean)}.")
+    if found.waiting:
+        told.append(f"Not counted, as not settled: {named(found.waiting, 8)}.")
+    told.append(
+        f"At {_percent(own.mean)}, {_cuttings(found.bare)} would give {_plants(found.plants)} on average, and at least "
+        f"so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ: of ten, eight lie "
+        f"{_span(own.next_range)}."
+    )
+    told.append(
+        f"With {_cuttings(found.cuttings)} in one lot, {found.plants} or more come in at least "
+        f"{found.chance * 100:.10g} lots of 100; on average it is {found.cuttings * own.mean:.0f}."
+    )
+    if part.number and nursery.varieties[part.number].protected:
+        told.append(nursery.book.cautions["protected"].short)
+    return told
+
+
+def sticking_json(found: Sticking, nursery: Nursery) -> dict[str, Any]:
+    """The same as one object; `rate` has the keys of `rates` of the table."""
+    return {
+        "as_of": nursery.as_of.isoformat(),
+        "crop": found.part.crop,
+        "method": found.part.method,
+        "variety": found.part.number or None,
+        "plants": found.plants,
+        "chance": found.chance,
+        "cuttings": found.cuttings,
+        "rate": _rate_json(found.rate),
+        "arithmetic": arithmetic(found, nursery),
+    }
+
+
+def _of_what(part: Part, nursery: Nursery) -> str:
+    method = nursery.book.methods[part.method].title.lower()
+    if not part.number:
+        return f"{part.crop} ({method})"
+    return f"number {part.number}, {nursery.varieties[part.number].name} ({part.crop}, {method}),"
+
+
+def _seen(found: Rate) -> str:
+    lots = "1 settled lot" if found.lots == 1 else f"{found.lots} settled lots"
+    return f"{found.struck} of {found.of} cuttings finished, in {lots}"
+
+
+def _cuttings(count: int) -> str:
+    return f"{count} cutting{'' if count == 1 else 's'}"
+
+
+def _plants(count: int) -> str:
+    return f"{count} plant{'' if count == 1 else 's'}"
+
+
+def _percent(share: float) -> str:
+    """`62 %`; never rounded to none or all."""
+    return f"{share * 100:.0f} %" if 0.01 <= share <= 0.99 else "<1 %" if share < 0.5 else ">99 %"
+
+
+def _range(ends: tuple[float, float]) -> str:
+    return f"{ends[0] * 100:.0f}–{ends[1] * 100:.0f} %"
+
+
+def _span(ends: tuple[float, float]) -> str:
+    return f"between {ends[0] * 100:.0f} and {_percent(ends[1])}"

@@ -1,0 +1,96 @@
+"""The grower's own days of each interval beside the rule's, as a table and as JSON. Pure."""
+
+from __future__ import annotations
+
+from math import exp, sqrt
+from statistics import NormalDist
+from typing import Any
+
+from almanac.forecast.durations import Normal
+from almanac.forecast.history import surroundings
+from almanac.forecast.learning import Learned
+from almanac.forecast.strike import Part
+from almanac.nursery.load import Nursery
+from almanac.terminal.table import paragraph, table
+from almanac.units import System, temperature
+
+_NINE_IN_TEN = NormalDist().inv_cdf(0.9)
+Line = tuple[Part, str, Learned, float]
+
+
+def _lines(nursery: Nursery, asked: Part) -> list[Line]:
+    """What is learned, in the order milestones come: whose, the milestone, what, and the rule's days."""
+    found = surroundings(nursery).experience
+    lines = []
+    for crop, method in sorted({(crop, method) for crop, method, _ in found}):
+        if asked.crop not in ("", crop) or asked.method not in ("", method):
+            continue
+        for rule in nursery.book.milestones_for(method):
+            learned, duration = found.get((crop, method, rule.name)), nursery.book.duration(crop, rule)
+            if learned and duration:
+                lines.append((Part(crop, method), rule.name, learned, duration.median))
+    return lines
+
+
+def _of_variety(learned: Learned, number: str, lot_var: float) -> Normal:
+    """The offset of a variety, without how far its lots differ; the grower's own where no variety is asked for."""
+    if not number:
+        return learned.grower
+    each = learned.varieties.get(number, learned.other)
+    return Normal(each.mean, max(each.var - lot_var, 0.0))
+
+
+def durations_text(nursery: Nursery, asked: Part) -> str:
+    """Days of one cutting by the rule and on this bench, with the range of 80 %; empty where no lot says anything."""
+    lines = _lines(nursery, asked)
+    if not lines:
+        return ""
+    system: System = nursery.settings.nursery.units
+    whose = f"number {asked.number}" if asked.number else "you"
+    out = paragraph(
+        f"Days of one cutting, by the rule and with {whose}: half of all cuttings take no longer. Lots, of all "
+        "varieties: with a date, and (still waiting). Range: where those days lie in 80 cases of 100."
+    )
+    for part in dict.fromkeys(line[0] for line in lines):
+        crop, method = nursery.book.crops[part.crop].title, nursery.book.methods[part.method].title.lower()
+        rows = []
+        for _, name, learned, median in (line for line in lines if line[0] == part):
+            rule = next(rule for rule in nursery.book.milestones_for(part.method) if rule.name == name)
+            duration = nursery.book.duration(part.crop, rule)
+            assert duration
+            low, days, high = _days(median, _of_variety(learned, asked.number, duration.between_lots**2))
+            waiting = f" ({learned.waiting})" if learned.waiting else ""
+            at = f" at {temperature(duration.at, system)}" if duration.at is not None else ""
+            left_out = f"; left out: {', '.join(learned.held_out)}" if learned.held_out else ""
+            count = f"{learned.finished}{waiting}"
+            last = f"{rule.after[0].replace('_', ' ')}{at}{left_out}"
+            rows.append((rule.title, count, f"{median:g} d", f"{days:.1f} d", f"{low:.0f}–{high:.0f}", last))
+        out += [
+            "",
+            *paragraph(f"{crop}, {method}"),
+            *table(rows, ("", "lots", "rule", "here", "range", "from"), indent=2),
+        ]
+    return "\n".join(out) + "\n"
+
+
+def _days(median: float, offset: Normal) -> tuple[float, float, float]:
+    off = _NINE_IN_TEN * sqrt(offset.var)
+    return median * exp(offset.mean - off), median * exp(offset.mean), median * exp(offset.mean + off)
+
+
+def durations_json(nursery: Nursery, asked: Part) -> list[dict[str, Any]]:
+    """The same; `varieties` has the days of each variety met."""
+    return [
+        {
+            "crop": part.crop,
+            "method": part.method,
+            "milestone": name,
+            "lots": learned.finished,
+            "waiting": learned.waiting,
+            "held_out": list(learned.held_out),
+            "rule_days": median,
+            **dict(zip(("low", "days", "high"), _days(median, learned.grower), strict=True)),
+            "varieties": {number: median * exp(each.mean) for number, each in learned.varieties.items()},
+        }
+        for part, name, learned, median in _lines(nursery, asked)
+    ]
