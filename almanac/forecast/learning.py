@@ -18,7 +18,7 @@ from almanac.forecast.timing import Timing, Word
 from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen
-_AT_ONCE = 0.02  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
+_AT_ONCE = 0.05  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
 _SWEEPS = 30
 _STILL = 1e-2  # of a spread: where what others say of a lot moves less, its own word has been heard
 Said = tuple[float, float]  # what is said of an offset, as a normal: precision, and precision times mean
@@ -99,7 +99,10 @@ class _Tree:
 
     def _listen(self, number: int) -> bool:
         """Hear a lot anew, if what others say of it has moved since; whether it has."""
-        before, heard = self.without(number), self.heard_beside[number]
+        heard = self.heard_beside[number]
+        if heard and self.words[number].closed_form:
+            return False  # it says the same beside anything
+        before = self.without(number)
         if heard and _alike(before, heard):
             return False
         self._hear(number, self._word(number, before))

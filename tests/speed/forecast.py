@@ -2,7 +2,7 @@
 
 Run by hand: python -m tests.speed.forecast [LOTS ...]
 
-Lots are invented: 60 varieties, dates and sizes from a seeded generator, a look four days before each sighting; nine in
+Lots are invented: 60 varieties, dates and sizes from a seeded generator, a look the day before each sighting; nine in
 ten are finished and gone, the others wait. The replay is not measured, only learning from all and forecasting all.
 """
 
@@ -32,9 +32,9 @@ SIGNS = (
     ("budbreak", ("stuck",), 18),
     ("leaves", ("budbreak",), 8),
     ("drawing", ("roots", "leaves"), 10),
-    ("well_rooted", ("roots",), 28),
+    ("well_rooted", ("half have roots",), 28),
 )
-BETWEEN_LOTS, WITHIN = 0.18, 0.2
+BETWEEN_LOTS, WITHIN = 0.15, 0.2
 
 
 def surroundings() -> Surroundings:
@@ -57,11 +57,14 @@ def _lot(draw: Random, number: int, *, waiting: bool) -> Lot:
     count = draw.choice((6, 12, 24))
     days = {"stuck": stuck}
     for name, after, median in SIGNS:
-        first = 0.0 if name == "well_rooted" else min(draw.gauss(0, WITHIN) for _ in range(count))
-        took = timedelta(days=median * exp(draw.gauss(0, BETWEEN_LOTS) + first))
-        days[name] = max(days[other] for other in after) + max(took, timedelta(days=1))
+        start, offset = max(days[other] for other in after), draw.gauss(0, BETWEEN_LOTS)
+        cuttings = [median * exp(offset + draw.gauss(0, WITHIN)) for _ in range(count)]
+        half = start + timedelta(days=sorted(cuttings)[count // 2])
+        days[name] = half if name == "well_rooted" else start + timedelta(days=max(1.0, min(cuttings)))
+        if name == "roots":
+            days["half have roots"] = half
     days["potted"] = max(days.values()) + timedelta(days=draw.randint(2, 7))
-    seen = {name: Sign(days[name], None, count, days[name] - timedelta(days=4)) for name, _, _ in SIGNS}
+    seen = {name: Sign(days[name], None, count, days[name] - timedelta(days=1)) for name, _, _ in SIGNS}
     if waiting:
         seen = {name: sign for name, sign in seen.items() if sign.day <= stuck + timedelta(days=14)}
     known_at = stuck + timedelta(days=14) if waiting else days["potted"]
