@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cache
 from math import inf, log
 
 from almanac.forecast.durations import arrival, believed
@@ -19,6 +20,7 @@ from almanac.forecast.timing import Timing
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
+from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Duration, MilestoneRule
 
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
@@ -107,7 +109,8 @@ def _seen(lot: Lot, way: Interval, not_yet: date, day: date) -> Timing:
     if is_act(rule.name):  # some time that day
         return _timing(lot, way, seen - _LEAST_DAYS, seen + _LEAST_DAYS, way.of, None)
     sign = lot.signs[rule.name]
-    if sign.count and rule.share:  # so many by then; how many at the look before was not said
+    nobody_looked = sign.not_yet < not_yet and not _look_logged(lot, day)
+    if sign.count and (rule.share or nobody_looked):  # so many by then; how many at the look before is not known
         return _timing(lot, way, 0.0, seen, sign.of, sign.count)
     low = min(way.pace.counted(not_yet), seen - _LEAST_DAYS)
     return _timing(lot, way, low, seen, sign.of if sign.count else way.of, sign.count)
@@ -115,15 +118,28 @@ def _seen(lot: Lot, way: Interval, not_yet: date, day: date) -> Timing:
 
 def _look_before(lot: Lot, rule: MilestoneRule, day: date, around: Surroundings) -> date:
     """The look before a sighting; where looks are not logged, they are taken to have come as planned."""
+    planned = day - timedelta(days=_days_between_looks(rule.name, lot.method, around.book))
+    return max(lot.signs[rule.name].not_yet, _look_logged(lot, day) or planned)
+
+
+def _look_logged(lot: Lot, day: date) -> date | None:
+    """The last look before a day, on a bench that logs its looks."""
     looks = [look for look in lot.jobs.get("looked", ()) if look < day]
-    logs_looks = bool(looks) and day - looks[-1] <= _LOOKS_LOGGED
-    planned = looks[-1] if logs_looks else day - timedelta(days=_days_between_looks(around, lot.method))
-    return max(lot.signs[rule.name].not_yet, planned)
+    return looks[-1] if looks and day - looks[-1] <= _LOOKS_LOGGED else None
 
 
-def _days_between_looks(around: Surroundings, method: str) -> int:
-    looks = [rule for rule in around.book.tasks_for(method) if rule.kind == "look" and rule.while_in == "rooting"]
-    return max((rule.every_days or 0 for rule in looks), default=1)
+@cache
+def _days_between_looks(sign: str, method: str, book: Rulebook) -> int:
+    """How far apart the looks come that wait for a sign: those that begin with what comes before it."""
+    after = {each.name: each.after for each in book.milestones_for(method)}
+    before: set[str] = set()
+    waiting = [sign]
+    while waiting:
+        for name in after.get(waiting.pop(), []):
+            before.add(name)
+            waiting.append(name)
+    looks = [task for task in book.tasks_for(method) if task.kind == "look" and task.after in before]
+    return max((task.every_days or 1 for task in looks if task.while_in == "rooting"), default=1)
 
 
 def _waiting(lot: Lot, way: Interval) -> Timing | None:

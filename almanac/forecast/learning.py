@@ -19,9 +19,9 @@ from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen
 _WITNESSES = 3  # other finished lots that it takes to doubt one: the rule alone may not fit this grower
-_AT_ONCE = 0.02  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
+_AT_ONCE = 0.05  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
 _SWEEPS = 30
-_STILL = 2e-3  # of a spread: where what others say of a lot moves less, its own word has been heard
+_STILL = 1e-2  # of a spread: where what others say of a lot moves less, its own word has been heard
 Said = tuple[float, float]  # what is said of an offset, as a normal: precision, and precision times mean
 _NOTHING: Said = (0.0, 0.0)
 
@@ -83,6 +83,7 @@ class _Tree:
         self.said: list[Said] = [_NOTHING] * len(timings)  # of each lot by its own word
         self.by_lots = {timing.variety: _NOTHING for timing in timings}  # of each variety by its lots
         self.by_all = _NOTHING  # of the grower by all varieties
+        self.by_others: dict[str | None, Normal] = {}  # each variety's offset by all others, until a lot is heard
         self.heard_beside: list[Normal | None] = [None] * len(timings)
         self.out: set[int] = set()
 
@@ -99,7 +100,10 @@ class _Tree:
 
     def _listen(self, number: int) -> bool:
         """Hear a lot anew, if what others say of it has moved since; whether it has."""
-        before, heard = self.without(number), self.heard_beside[number]
+        heard = self.heard_beside[number]
+        if heard and self.words[number].closed_form:
+            return False  # it says the same beside anything
+        before = self.without(number)
         if heard and _alike(before, heard):
             return False
         self._hear(number, self._word(number, before))
@@ -122,9 +126,15 @@ class _Tree:
         others = _less(self.by_all, _upward(old_lots, self.variety_var))
         self.by_all = _plus(others, _upward(lots, self.variety_var))
         self.by_lots[variety], self.said[number] = lots, said
+        self.by_others.clear()
 
     def _variety(self, variety: str | None) -> Normal:
         """A variety's offset by what all other varieties say; of one never met (None) by all."""
+        if variety not in self.by_others:
+            self.by_others[variety] = self._by_others(variety)
+        return self.by_others[variety]
+
+    def _by_others(self, variety: str | None) -> Normal:
         own = _upward(self.by_lots[variety], self.variety_var) if variety is not None else _NOTHING
         grower = _blend(Normal(0.0, self.grower_var), _less(self.by_all, own))
         return Normal(grower.mean, grower.var + self.variety_var)

@@ -49,7 +49,10 @@ class Timing:
 
 
 class Word:
-    """What a timing says of a lot's offset: how likely it is at each, and what it leaves of a belief."""
+    """What a timing says of a lot's offset: how likely it is at each, and what it leaves of a belief.
+
+    `closed_form` is the normal it is, where it is one: a single cutting, or a share, known to the day.
+    """
 
     def __init__(self, timing: Timing, within: float) -> None:
         """`within` is the rule's spread of cuttings within a lot [log days]."""
@@ -63,11 +66,7 @@ class Word:
         self._exact = self._low == self._high
         self._edge = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
         self._at: float | None = None
-
-    @property
-    def closed_form(self) -> Normal | None:
-        """The normal it is, where it is one: a single cutting, or a share, known to the day."""
-        return Normal(self._low, self._scale**2) if self._exact and self._of == 1 else None
+        self.closed_form = Normal(self._low, self._scale**2) if self._exact and self._of == 1 else None
 
     def heard(self, before: Normal) -> Normal:
         """Mean and variance of the offset after this, given a normal belief before it: by quadrature.

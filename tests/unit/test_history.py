@@ -95,9 +95,20 @@ def test_a_look_logged_on_the_day_of_the_sighting_is_not_the_look_before(tmp_pat
 
 
 def test_where_looks_are_not_logged_they_are_taken_to_have_come_as_seldom_as_the_rules_allow(tmp_path: Path) -> None:
-    # The longest time between looks in the bag's rule file is seven days; a look three weeks ago was not the last.
-    assert told(tmp_path, f"{STUCK}\n2027-01-28 roots 7a") == [(16, 23)]
-    assert told(tmp_path, f"{STUCK}\n2027-01-08 looked 7a\n2027-01-28 roots 7a") == [(16, 23)]
+    # Looks that wait for roots come every four days by the bag's rule file; a look three weeks ago was not the last.
+    assert told(tmp_path, f"{STUCK}\n2027-01-28 roots 7a") == [(19, 23)]
+    assert told(tmp_path, f"{STUCK}\n2027-01-08 looked 7a\n2027-01-28 roots 7a") == [(19, 23)]
+
+
+def test_where_nobody_says_that_there_was_a_look_a_count_tells_only_how_many_show_it_by_now(tmp_path: Path) -> None:
+    assert told(tmp_path, f"{STUCK}\n2027-01-28 roots 7a --count 12") == [(0, 23)]
+    assert told(tmp_path, f"{STUCK}\n2027-01-24 looked 7a\n2027-01-28 roots 7a --count 12") == [(19, 23)]
+
+
+def test_a_grower_who_never_logs_that_bags_drink_and_pots_them_up_teaches_nothing_of_it(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-28 roots 7a\n2027-01-29 leaves 7a\n2027-03-01 potted 7a"
+
+    assert told(tmp_path, log, "drawing") == []
 
 
 def test_a_sign_on_the_very_day_of_sticking_is_taken_for_one_within_half_a_day(tmp_path: Path) -> None:
