@@ -25,7 +25,7 @@ from almanac.rulebook.models import Duration, MilestoneRule
 
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
 _LEAST_DAYS = 0.5  # what came on the very day it was counted from
-_UNEXPECTED = 0.001  # a wait that one lot in a thousand would have been shorter than says nothing
+_UNEXPECTED = 0.02  # a wait that one lot in fifty would not have outlasted says next to nothing, and moves nobody
 
 
 def surroundings(nursery: Nursery) -> Surroundings:

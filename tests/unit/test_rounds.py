@@ -324,9 +324,11 @@ def test_looks_logged_on_the_planned_day_leave_every_other_round_as_it_was(tmp_p
     known = published(morning, date(2027, 1, 12))
     assert days(morning)[0] == date(2027, 1, 12)
 
+    # Later come small jobs in pots, and potting is put off a day by bags in which a look saw no roots.
+    before_pots = [day for day in days(morning) if day < date(2027, 3, 1)]
     for logged in ("looked --bin A", "looked --bin A\n2027-01-12 looked --bin B", "looked 7a"):
         evening = planned(bench(tmp_path, f"{LOGS}\n2027-01-12 {logged}", date(2027, 1, 12), bins="AB"), known)
-        assert days(evening) == days(morning)
+        assert [day for day in days(evening) if day < date(2027, 3, 1)] == before_pots
 
 
 def test_a_look_out_of_turn_is_counted_from(tmp_path: Path) -> None:
