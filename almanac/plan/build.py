@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
 from typing import Literal
 
 from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
-from almanac.nursery.lots import Stock
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
@@ -30,32 +28,6 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         nursery: as its files say on `nursery.as_of`
         past: what earlier runs published
     """
-    plan = _plan(nursery, past)
-    today = _looked_at_today(plan)
-    return _plan(replace(nursery, stock=_known_today(nursery.stock, today, plan.as_of)), past) if today else plan
-
-
-def _looked_at_today(plan: Plan) -> set[str]:
-    """The lots that today's round will look at, on a bench where looks are logged."""
-    looks = [line.look for each in plan.rounds if each.day == plan.as_of for line in each.lines if line.look]
-    return {look.lot for look in looks if look.lot and look.seen.logs and look.seen.last != plan.as_of}
-
-
-def _known_today(stock: Stock, lots: set[str], today: date) -> Stock:
-    """The stock as it will be known after a round that sees nothing new.
-
-    A day's plan counts on its round, so that logging the round moves nothing.
-    """
-    known = {
-        name: replace(lot, known_at=today, known_before=max(lot.known_before, lot.known_at))
-        if name in lots and lot.known_at < today
-        else lot
-        for name, lot in stock.lots.items()
-    }
-    return replace(stock, lots=known)
-
-
-def _plan(nursery: Nursery, past: Past) -> Plan:
     settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
     around = surroundings(nursery)
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
