@@ -16,6 +16,7 @@ NOT_EXCEEDED = 0.9
 _WORK = 12_000  # multiplications a day up to which a sum is worked out exactly; more parts are near enough a normal
 _NORMAL = NormalDist()
 _SCORE = _NORMAL.inv_cdf(NOT_EXCEEDED)
+_HARDLY = 1e-12  # a share so near none, or all, is taken for that
 _ROUNDING = 1e-9  # of a sum of chances, so that a chance of just 90 % counts as that
 _REACH = 3.0  # spreads beyond which a move counts as sure: one in 700
 
@@ -67,7 +68,7 @@ class Number:
     @property
     def certain(self) -> bool:
         """Whether all of them will be there."""
-        return self.share >= 1 or self.surely >= self.most
+        return self.share > 1 - _HARDLY or self.surely >= self.most
 
     def moments(self) -> tuple[float, float, float]:
         """The means of the number, its square and its cube."""
@@ -86,7 +87,7 @@ class Number:
         rest = self.most - self.surely
         if self.certain:
             return (*(0.0,) * self.most, 1.0)
-        if self.share <= 0:
+        if self.share < _HARDLY:
             return (*(0.0,) * self.surely, 1.0, *(0.0,) * rest)
         a, b = self.share * self.concentration, (1 - self.share) * self.concentration
         base = lgamma(a + b) - lgamma(a) - lgamma(b) - lgamma(a + b + rest) + lgamma(rest + 1)
