@@ -77,6 +77,8 @@ def _span(task: Task, as_of: date) -> Span:
     """The days on which a task may share an entry."""
     rule = task.rule
     opens, due, closes = rule.opens_day or 0, rule.due_day or 0, rule.closes_day or 0
+    if rule.worked:
+        opens, closes = due - (task.due - task.earliest).days, due + (task.latest - task.due).days
     if rule.kind == "deadline":
         sooner = rule.group_days if rule.group_days is not None else due - opens
         return Span(max(task.earliest, task.due - timedelta(days=sooner)), task.due)

@@ -11,6 +11,7 @@ from typing import Literal
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Planned, lot_order
 from almanac.plan.demand import Demand
+from almanac.plan.worked import Worked
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -29,7 +30,8 @@ class Task:
     `milestone` is what it counts from, where that is a milestone; else `counted_from` alone names the day it counts
     from (a trouble, a job, a day of the site's year), which is `since`. `due` is the good day
     between `earliest` and `latest`. Where several lots share an entry, `parts` holds each lot's own task with its own
-    window; the rest is that of the lot that dates it, between the days that suit them all.
+    window; the rest is that of the lot that dates it, between the days that suit them all. `step` tells tasks of one
+    rule and lot apart, where a programme asks for it several times; `worked` is what a programme came to its days by.
     """
 
     id: str
@@ -46,6 +48,8 @@ class Task:
     count: int = 0
     protected: tuple[str, ...] = ()
     parts: tuple[Task, ...] = ()
+    step: str = ""
+    worked: Worked | None = None
 
     @property
     def own(self) -> tuple[Task, ...]:

@@ -32,7 +32,7 @@ def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
     """
     found: list[Task] = []
     over: dict[Held, list[Task]] = {}
-    waiting: dict[tuple[str, str], list[Task]] = {}
+    waiting: dict[tuple[str, str, str], list[Task]] = {}
     for task in tasks:
         if task.in_round:
             found.append(_small_job(task, scene.as_of))
@@ -42,12 +42,13 @@ def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
             over.setdefault(gone, []).append(task)
         else:
             alone = task.rule.scope != "lot" or task.counted_from == "planned"
-            waiting.setdefault((task.crop, task.rule.id) if not alone else ("", task.id), []).append(task)
+            key = ("", task.id, "") if alone else (task.crop, task.rule.id, task.step)
+            waiting.setdefault(key, []).append(task)
     found += [_as_one(these, name, day, scene) for (name, day), these in over.items()]
+    groups: list[Group] = []
     for these in waiting.values():
-        groups = merged(these, _coming(these, scene), partial(_own_name, scene), scene.workdays, scene.as_of)
-        found += _named(groups, scene)
-    return found
+        groups += merged(these, _coming(these, scene), partial(_own_name, scene), scene.workdays, scene.as_of)
+    return [*found, *_named(groups, scene)]
 
 
 def _small_job(task: Task, as_of: date) -> Task:
@@ -96,7 +97,7 @@ def _own_name(scene: Scene, tasks: Sequence[Task]) -> str:
         return tasks[0].id
     lots = scene.stock.lots
     oldest = min((task.lots[0] for task in tasks), key=lambda lot: (lots[lot].started, lot_order(lot)))
-    return f"{tasks[0].crop}.{tasks[0].rule.id}.{oldest}"
+    return ".".join(filter(None, (tasks[0].crop, tasks[0].rule.id, tasks[0].step, oldest)))
 
 
 def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:

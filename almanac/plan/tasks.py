@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -13,6 +13,9 @@ from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
+# What each programme asks for, of the rules that are `worked`.
+_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = ()
+
 
 def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     """Every task and every look of a nursery, lots in bench order."""
@@ -20,9 +23,9 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     looks: list[Look] = []
     for lot in scene.open_lots():
         for rule in scene.around.book.tasks_for(lot.method, lot.crop):
-            if rule.scope == "lot" and rule.after != "planned":
+            if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
                 add_for_lot(scene, lot, rule, tasks, looks)
-    rules = [rule for rule, _ in scene.around.book.tasks().values()]
+    rules = [rule for rule, _ in scene.around.book.tasks().values() if not rule.worked]
     for rule in rules:
         if rule.scope == "bin":
             for name in scene.stock.bins:
@@ -31,6 +34,8 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
             tasks += for_crops(scene, rule)
         elif rule.after == "planned":
             tasks += [for_planned(scene, planned, rule) for planned in scene.stock.planned]
+    for ask in _PROGRAMMES:
+        ask(scene, tasks, looks)
     told = [task for task in tasks if worth_telling(task, scene.as_of)]
     windows = settled([task for task in told if not task.in_round], scene)
     acts = {(lot, task.rule.logged_as): task.due for task in windows for lot in task.lots}

@@ -6,8 +6,12 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from typing import TypeVar
 
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
+from almanac.rulebook.programmes import PROGRAMMES, Programme
+
+_Of = TypeVar("_Of", bound=Programme)
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,6 +37,17 @@ class Rulebook:
                 for rule in document.task:
                     found[rule.id] = (rule, f"{folder}/{name}")
         return found
+
+    def programme(self, model: type[_Of]) -> _Of:
+        """The numbers of a programme."""
+        [name] = (name for name, known in PROGRAMMES.items() if known is model)
+        found = self.cares[name].programme
+        assert isinstance(found, model)  # the care file of its name does not load without it
+        return found
+
+    def task(self, name: str) -> TaskRule:
+        """The task rule of an id."""
+        return _rules(self)[name]
 
     def tasks_for(self, method: str, crop: str = "") -> tuple[TaskRule, ...]:
         """The tasks of a lot rooted by `method`: the method's own, then the care files'; with a crop, told for it."""
@@ -76,6 +91,11 @@ def _degrees(*celsius: float) -> str:
 
 def _joined(ends: Iterable[str]) -> str:
     return "-".join(dict.fromkeys(ends))
+
+
+@cache
+def _rules(book: Rulebook) -> Mapping[str, TaskRule]:
+    return {name: rule for name, (rule, _) in book.tasks().items()}
 
 
 @cache

@@ -13,7 +13,18 @@ from almanac import units
 from almanac.faults import Fault, clipped, listed, suggestion
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
-from almanac.rulebook.models import LOT_DAYS, SITE_DAYS, Care, Cautions, Crop, Method, MilestoneRule, Sources
+from almanac.rulebook.models import (
+    LOT_DAYS,
+    SITE_DAYS,
+    Care,
+    Cautions,
+    Crop,
+    Method,
+    MilestoneRule,
+    Sources,
+    care_model,
+)
+from almanac.rulebook.programmes import PROGRAMMES
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
 SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions}
@@ -103,6 +114,8 @@ def _read_into(
     file, name = f"{shown}/{relative.as_posix()}" if shown else str(path), relative.with_suffix("").as_posix()
     folder = relative.parent.as_posix()
     model = FOLDERS.get(folder) or (SINGLES.get(name) if folder == "." else None)
+    if model is Care:
+        model = care_model(relative.stem)
     if model is None:
         known = f"crops/, methods/ or care/, or be named {' or '.join(f'{s}.toml' for s in SINGLES)}"
         faults.append(Fault(file, f"is not a rule file by its place; it must stand in {known}"))
@@ -191,26 +204,51 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if loc[-1] == "log" and value and value.split()[1] not in events:
                 wording = f"'{value.split()[1]}' is not an event{suggestion(value.split()[1], events)}"
                 faults.append(_at(document, loc, wording))
-            if loc[0] == "task" and loc[2] in ("how", "checklist"):
-                of_bin = document.data["task"][loc[1]].get("scope") == "bin"
-                faults += [_at(document, loc, text) for text in _values_wrong(value, of_bin=of_bin)]
+            if loc[0] == "task" and loc[2] in ("title", "how", "checklist"):
+                faults += [_at(document, loc, text) for text in _values_wrong(value, document, loc)]
         for number, task in enumerate(document.data.get("task", [])):
             if task["id"] in seen:
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
             seen[task["id"]] = document.file
+        faults += _programme_wrong(document)
     return faults or _chains_wrong(book, documents)
 
 
-def _values_wrong(text: str, *, of_bin: bool) -> list[str]:
-    """What is wrong with the values of a crop that a task's text names."""
-    named = VALUE.findall(text)
-    if named and of_bin:
+def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
+    """What is wrong with the values that a task's text names: those of a crop, or of its programme."""
+    task = document.data["task"][loc[1]]
+    programme = PROGRAMMES.get(document.name.removeprefix("care/")) if task.get("worked") else None
+    own: Collection[str] = programme.values if programme else ()
+    of_crop: Collection[str] = CROP_VALUES if loc[2] != "title" else ()
+    named = [name for name in VALUE.findall(text) if name not in own]
+    if named and of_crop and task.get("scope") == "bin" and not own:
         return [f"'{{{named[0]}}}' is a value of a crop, and a bin holds several; write the value"]
+    if task.get("scope") == "bin":
+        of_crop = ()
+    what = "a value of a crop or of its programme" if own else "a value of a crop"
     return [
-        f"'{{{clipped(name)}}}' is not a value of a crop{suggestion(name, CROP_VALUES)}"
+        f"'{{{clipped(name)}}}' is not {what}{suggestion(name, [*of_crop, *own])}"
         for name in named
-        if name not in CROP_VALUES
+        if name not in of_crop
     ]
+
+
+def _programme_wrong(document: _Document) -> list[Fault]:
+    """Tasks whose days a programme works out and that its file lacks, or that no programme knows."""
+    folder, _, stem = document.name.rpartition("/")
+    programme = PROGRAMMES.get(stem) if folder == "care" else None
+    wanted: Collection[str] = programme.tasks if programme else ()
+    worked = {task["id"]: number for number, task in enumerate(document.data.get("task", [])) if task.get("worked")}
+    faults = [
+        _at(
+            document, ("task", number, "worked"), f"no programme works out '{name}'; take worked away and give its days"
+        )
+        for name, number in worked.items()
+        if name not in wanted
+    ]
+    lacking = sorted(set(wanted) - set(worked))
+    text = "needs {} with worked = true, which its programme works out; put it back"
+    return faults + [Fault(document.file, text.format(listed(f"task '{name}'" for name in lacking)))] * bool(lacking)
 
 
 def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault]:

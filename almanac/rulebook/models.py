@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
+from almanac.rulebook.programmes import PROGRAMMES, Programme
 
 Kind = Literal["look", "do", "window", "deadline", "treat"]
 Scope = Literal["lot", "bin", "crop"]
@@ -213,7 +215,8 @@ class TaskRule(Table):
     if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety forbids
     without leave, `crop_cautions` work at which the crop's own cautions are told. `log` says how to log it, for
     `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}` and `{wood}` stand for the crop's
-    own values.
+    own values. The days of a task that is `worked` are worked out by its file's programme, whose values its title and
+    text may name as well; what it may say of days is then for that programme to use.
     """
 
     id: Id
@@ -226,6 +229,7 @@ class TaskRule(Table):
     after: str
     overdue: bool = False
     once_logged: bool = False
+    worked: bool = False
     lapses: bool = False
     until: list[str] = []
     first_day: int | None = None
@@ -258,6 +262,8 @@ class TaskRule(Table):
     @model_validator(mode="after")
     def _one_way_of_counting(self) -> Self:
         windowed = [self.opens_day, self.due_day, self.closes_day]
+        if self.worked:
+            return self
         if self.repeats:
             if self.first_day is None or any(day is not None for day in windowed):
                 raise ValueError("every_days goes with first_day, not with opens_day, due_day or closes_day")
@@ -294,12 +300,20 @@ class Method(Table):
 
 
 class Care(Table):
-    """A programme of care: `rules/care/<id>.toml`."""
+    """The care for one matter: `rules/care/<id>.toml`; with a `programme` where days are worked out."""
 
     id: Id
     title: str
+    programme: SerializeAsAny[Programme] | None = None
     milestone: list[MilestoneRule] = []
     task: list[TaskRule] = []
+
+
+@cache
+def care_model(name: str) -> type[Care]:
+    """What may stand in the care file of a name: with the numbers of its programme, where one has that name."""
+    programme = PROGRAMMES.get(name)
+    return create_model(f"{programme.__name__}Care", __base__=Care, programme=(programme, ...)) if programme else Care
 
 
 class Sources(Table):

@@ -16,6 +16,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.lots import place_and_count, whereabouts
 from almanac.words.milestones import forecast
+from almanac.words.worked import rule_of
 
 _KEPT = "\u00a0"  # a space at which no line is broken
 
@@ -93,7 +94,7 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
     tasks = [task for task in plan.tasks if lot.id in task.lots]
     if tasks:
         lines += ["", "To do"]
-        lines += table([(weekday(t.due, near), t.rule.title, t.id) for t in tasks], indent=2)
+        lines += table([(weekday(t.due, near), rule_of(t).title, t.id) for t in tasks], indent=2)
     return "\n".join(lines) + "\n"
 
 

@@ -14,6 +14,7 @@ from almanac.words.dates import day, weekday
 from almanac.words.milestones import forecast
 from almanac.words.tasks import about, line_text, minutes, title
 from almanac.words.warnings import warning_text
+from almanac.words.worked import rule_of_line
 
 
 def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
@@ -60,7 +61,7 @@ def _round(each: Round, as_of: date) -> list[str]:
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
         for line in here:
-            words = line.rule.title if line.look else line_text(line, each.day).split(". ")[0]
+            words = rule_of_line(line).title if line.look else line_text(line, each.day).split(". ")[0]
             same.setdefault(words, []).append(about(line))
         lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
         for words, lots in same.items():
@@ -127,7 +128,7 @@ def shortage_json(warning: PlanWarning) -> dict[str, Any]:
 
 def _round_json(each: Round) -> dict[str, Any]:
     def line(item: Any) -> dict[str, Any]:
-        return {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": item.rule.title}
+        return {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": rule_of_line(item).title}
 
     return {
         "id": each.id,

@@ -29,6 +29,7 @@ from almanac.words.tasks import (
     title,
 )
 from almanac.words.warnings import warning_text
+from almanac.words.worked import rule_of, steps
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ def find(name: str, plan: Plan) -> Answer:
                 title(task),
                 when,
                 reason(task, near),
-                task.rule,
+                rule_of(task),
                 lots,
                 task.bin,
                 task.milestone,
@@ -130,6 +131,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         lines += paragraph(f"Window: {span(task.earliest, task.latest, near)}, good day {weekday(task.due, near)}.")
         for own in task.own if len(task.own) > 1 else ():
             lines += paragraph(f"- {', '.join(own.lots)}: {span(own.earliest, own.latest, near)}", 2)
+    for step in worked_out(answer, system):
+        lines += paragraph(f"- {step}", 2)
     if answer.each:
         for line in answer.each.lines:
             lines += paragraph(f"- {line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]", 2)
@@ -155,6 +158,11 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)
         lines += paragraph(f"Log it: {log}") if log else []
     return "\n".join(lines) + "\n"
+
+
+def worked_out(answer: Answer, system: System) -> list[str]:
+    """What a programme came to its days by, line by line."""
+    return steps(answer.task.worked, system) if answer.task and answer.task.worked else []
 
 
 def rule_place(rule_id: str, nursery: Nursery) -> str:
@@ -206,7 +214,8 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
                 **dict(zip(("early", "likely", "late"), (d and d.isoformat() for d in shown), strict=True)),
             }
     system: System = nursery.settings.nursery.units
-    steps = ([answer.why] if answer.why else []) + (arithmetic(milestone, system, plan.as_of) if milestone else [])
+    told = ([answer.why] if answer.why else []) + worked_out(answer, system)
+    told += arithmetic(milestone, system, plan.as_of) if milestone else []
     basis = milestone.basis if milestone else None
     key = answer.rule.source if answer.rule else basis.duration.source if basis else None
     source = nursery.book.sources[key] if key else None
@@ -215,7 +224,7 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
         "rule": answer.rule.id if answer.rule else None,
         "lots": list(answer.lots),
         "from": dict(counted),
-        "arithmetic": steps,
+        "arithmetic": told,
         "conditions": conditions(answer, nursery),
         "source": str(source) if source else None,
     }

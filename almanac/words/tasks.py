@@ -14,6 +14,7 @@ from almanac.words.dates import day, span, weekday
 from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
 from almanac.words.warnings import warning_text
+from almanac.words.worked import rule_of, rule_of_line
 
 COMMAND = "stickdate"
 LOCK_SCREEN = 40  # letters of a line that a locked phone shows
@@ -21,15 +22,16 @@ LOCK_SCREEN = 40  # letters of a line that a locked phone shows
 
 def title(task: Task) -> str:
     """What to do and for whom, short enough for a phone: `Pot up 7a (9)`."""
+    what = rule_of(task).title
     if task.counted_from == "planned":
-        return f"{task.rule.title}: {task.count} of {task.lots[0]}"
+        return f"{what}: {task.count} of {task.lots[0]}"
     if task.rule.scope == "crop":
-        return f"{task.rule.title}: {task.crop}"
+        return f"{what}: {task.crop}"
     if task.rule.scope == "bin":
-        return f"{task.rule.title}: bin {task.bin}"
+        return f"{what}: bin {task.bin}"
     seen = task.milestone.seen if task.milestone and task.milestone.seen.endswith(f" of {task.count}") else ""
     counted = f" ({seen or task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
-    return f"{task.rule.title}: {named(task.lots, 4)}{counted}"
+    return f"{what}: {named(task.lots, 4)}{counted}"
 
 
 def reason(task: Task, as_of: date) -> str:
@@ -72,7 +74,7 @@ def how_to_log_task(task: Task) -> str:
     """The command that logs a task as done; for a lot to come it names the row that planned it."""
     if task.counted_from == "planned":
         return f"{COMMAND} log stuck {task.lots[0]} --count {task.count} --refers {task.id.partition('.')[0]}"
-    return how_to_log(task.rule, task.lots, task.bin)
+    return how_to_log(rule_of(task), task.lots, task.bin)
 
 
 def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
@@ -94,7 +96,7 @@ def caution_names(rule: TaskRule, protected: bool, crop: Crop | None = None) -> 
 
 def text(task: Task, book: Rulebook, as_of: date) -> str:
     """The whole of a task for a calendar entry: how, what to look at, why, cautions, how to log it."""
-    rule = task.rule
+    rule = rule_of(task)
     parts = [rule.how] if rule.how else []
     if rule.checklist:
         parts.append("\n".join(f"- {item}" for item in rule.checklist))
@@ -145,7 +147,7 @@ def first_line(each: Round) -> str:
         where = sorted({name for warning in each.makes_up for name in warning.bins})
         what = bins_named(where) if where else "some lots"
         return _short(f"Missed {weekday(since, each.day)}: {what}") or f"Missed since {weekday(since, each.day)}."
-    jobs = list(dict.fromkeys(line.rule.title.rstrip("?.") for line in each.lines if line.task is not None))
+    jobs = list(dict.fromkeys(rule_of_line(line).title.rstrip("?.") for line in each.lines if line.task is not None))
     if not jobs:
         return "Looks only."
     for number in range(len(jobs), 0, -1):
@@ -166,14 +168,15 @@ def minutes(each: Round) -> int:
 
 def line_text(line: Line, round_day: date) -> str:
     """One line of a round, without the lot it is about."""
+    rule = rule_of_line(line)
     if line.late_since is not None and line.task is not None:
         passed = line.late_since < round_day
         when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
-        return f"still to do: {line.rule.title.lower()} ({when})"
+        return f"still to do: {rule.title.lower()} ({when})"
     if line.look is not None:
-        return f"{line.rule.title.rstrip('?')}? {'; '.join(line.rule.checklist)}".strip()
+        return f"{rule.title.rstrip('?')}? {'; '.join(rule.checklist)}".strip()
     log = how_to_log_task(line.task) if line.task else ""
-    return f"{line.rule.title.rstrip('?.')}. {line.rule.how}{f' Log: {log}' if log else ''}".strip()
+    return f"{rule.title.rstrip('?.')}. {rule.how}{f' Log: {log}' if log else ''}".strip()
 
 
 def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
