@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from hashlib import sha256
@@ -24,7 +24,7 @@ class Entry:
     """One calendar entry on a `day` of the nursery's own: whole days, or timed in UTC; `end` is exclusive.
 
     `holds` names the jobs of a round, or the lots' own tasks in an entry that lots share, so that a later run knows
-    what an earlier one asked for.
+    what an earlier one asked for; `cautions` those that it tells whole, so that no later one does.
     """
 
     id: str
@@ -36,6 +36,7 @@ class Entry:
     end: date | datetime
     holds: tuple[str, ...] = ()
     alarm: timedelta | None = None
+    cautions: tuple[str, ...] = ()
 
     def uid(self, nursery_id: str) -> str:
         """The same for the same nursery and id, so that an entry that moves is moved and not doubled."""
@@ -49,8 +50,8 @@ class Entry:
 
 def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
     """Every entry of a plan, earliest first; a feed without any gets one that says so."""
-    protected = [name for name, lot in nursery.stock.lots.items() if lot.protected]
-    found = [_round(each, nursery, protected) for each in plan.rounds]
+    protected = {name for name, lot in nursery.stock.lots.items() if lot.protected}
+    found = [_round(each, plan, nursery, protected) for each in plan.rounds]
     found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
     found += _short_of_room(plan)
     for feed in FEEDS:
@@ -71,29 +72,30 @@ def _over(task: Task, plan: Plan) -> bool:
 
 def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
     alarm = timedelta(hours=_MORNING.hour) if nursery.settings.calendar.alarm == "morning" else None
-    body = text(task, nursery.book, plan.as_of)
+    whole = plan.cautioned.get(task.id, ())
+    body = text(task, nursery.book, plan.as_of, whole)
     own = tuple(each.id for each in task.own)
     holds = own if own != (task.id,) else ()
-    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm)
+    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm, whole)
 
 
-def _round(each: Round, nursery: Nursery, protected: list[str]) -> Entry:
-    settings = nursery.settings
-    summary, body = round_title(each), round_text(each, nursery.book, protected)
+def _round(each: Round, plan: Plan, nursery: Nursery, protected: Collection[str]) -> Entry:
+    settings, whole = nursery.settings, plan.cautioned.get(each.id, ())
+    summary, body = round_title(each), round_text(each, nursery.book, protected, whole)
     holds = tuple(line.id for line in each.lines if line.task is not None)
     at = settings.week.bench_time
     alarm = None
     if at is None:
         if settings.calendar.alarm != "none":
             alarm = timedelta(hours=_MORNING.hour)
-        return Entry(each.id, "bench", summary, body, each.day, *_all_day(each.day), holds, alarm)
+        return Entry(each.id, "bench", summary, body, each.day, *_all_day(each.day), holds, alarm, whole)
     start = datetime.combine(each.day, at, nursery.place.zone).astimezone(UTC)
     if settings.calendar.alarm == "bench":
         alarm = timedelta(0)
     elif settings.calendar.alarm == "morning":
         alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
     end = start + timedelta(minutes=minutes(each))
-    return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm)
+    return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm, whole)
 
 
 def _short_of_room(plan: Plan) -> list[Entry]:

@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
+from almanac.plan.cautioned import days_told
 from almanac.plan.model import Past
 
 # At the start of a line only: a folded line may end in the same words.
 _EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
 _FOLD = re.compile(rb"\r\n[ \t]")
 ID, DIGEST, HOLDS, AS_OF = "X-STICKDATE-ID", "X-STICKDATE-DIGEST", "X-STICKDATE-HOLDS", "X-STICKDATE-AS-OF"
+CAUTIONS = "X-STICKDATE-CAUTIONS"
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,7 @@ class Published:
     category: str
     summary: str
     holds: frozenset[str] = frozenset()
+    cautions: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,7 @@ class Previous:
             since=min(rounds, default=None),
             coming=frozenset(day for day in rounds if day >= as_of),
             holders={own: tuple(sorted(held)) for own, held in sorted(holders.items())},
+            cautioned=days_told((each.first, each.cautions) for each in self.entries.values() if each.last < as_of),
         )
 
 
@@ -99,10 +103,15 @@ def _published(data: bytes, zone: ZoneInfo) -> Published | None:
             _moment(values["LAST-MODIFIED"], UTC),
             values["CATEGORIES"],
             values["SUMMARY"],
-            frozenset(filter(None, values.get(HOLDS, "").split(" "))),
+            _names(values, HOLDS),
+            _names(values, CAUTIONS),
         )
     except (KeyError, ValueError):
         return None
+
+
+def _names(values: Mapping[str, str], key: str) -> frozenset[str]:
+    return frozenset(filter(None, values.get(key, "").split(" ")))
 
 
 def _moment(value: str, zone: tzinfo) -> datetime:

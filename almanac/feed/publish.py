@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from almanac.feed.entries import CATEGORY, FEEDS, Entry
-from almanac.feed.previous import AS_OF, DIGEST, HOLDS, ID, Previous, Published
+from almanac.feed.previous import AS_OF, CAUTIONS, DIGEST, HOLDS, ID, Previous, Published
 from almanac.plan.changes import Changes, Moved
 
 KEPT_DAYS = 120
@@ -131,6 +131,8 @@ def _event(entry: Entry, nursery_id: str, now: datetime, old: Published | None) 
     event.add(DIGEST, entry.digest())
     if entry.holds:
         event.add(HOLDS, " ".join(entry.holds))
+    if entry.cautions:
+        event.add(CAUTIONS, " ".join(entry.cautions))
     if entry.alarm is not None:
         alarm = Alarm()
         alarm.add("action", "DISPLAY")

@@ -10,6 +10,7 @@ from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
+from almanac.plan.cautioned import told_whole
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
@@ -17,6 +18,7 @@ from almanac.plan.shortages import shortages
 from almanac.plan.space import space_of
 from almanac.plan.tasks import tasks_and_looks
 from almanac.plan.workdays import Workdays
+from almanac.site.freeze_year import FreezeYear
 
 NO_PAST = Past()
 
@@ -42,7 +44,11 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     tasks.sort(key=lambda task: (task.due, task.id))
     space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
     told = (*warnings, *_unforeseen(found), *shortages(space, workdays, past))
-    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space)
+    coming = [task for task in tasks if not task.in_round and task.due >= as_of]
+    protected = {name for name, lot in stock.lots.items() if lot.protected}
+    season = FreezeYear(southern=nursery.place.southern)
+    cautioned = told_whole(coming, rounds, around.book, protected, past, season)
+    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space, cautioned=cautioned)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

@@ -263,7 +263,8 @@ class Past:
 
     Of what is over, `entries` holds each id's day and `rounds` the jobs of each round; `coming` holds the days of
     rounds to come. `holders` names, by a lot's own task, the entries it was in with their days, whether they are over
-    or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run.
+    or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run. Of what
+    is over, `cautioned` holds by caution the days of the entries that told it whole.
     """
 
     entries: Mapping[str, date] = field(default_factory=dict)
@@ -271,11 +272,12 @@ class Past:
     since: date | None = None
     coming: frozenset[date] = frozenset()
     holders: Mapping[str, tuple[tuple[str, date], ...]] = field(default_factory=dict)
+    cautioned: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything to do from a day on."""
+    """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole."""
 
     as_of: date
     tasks: tuple[Task, ...]
@@ -284,6 +286,7 @@ class Plan:
     warnings: tuple[PlanWarning, ...] = ()
     looks: tuple[Look, ...] = ()
     space: Space = field(kw_only=True)
+    cautioned: Mapping[str, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

@@ -11,6 +11,7 @@ from almanac.faults import Refusal, suggestion
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
+from almanac.plan.cautioned import cautions_of
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
@@ -18,7 +19,6 @@ from almanac.units import System
 from almanac.words.dates import span, weekday
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import (
-    caution_names,
     cautions,
     how_to_log,
     how_to_log_task,
@@ -152,7 +152,7 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
             lines += ["", *paragraph(rule.how)]
         lines += [part for item in rule.checklist for part in paragraph(f"- {item}", 2)]
         crop = nursery.book.crops.get(answer.task.crop) if answer.task else None
-        for text in cautions(caution_names(rule, answer.protected, crop), nursery.book):
+        for text in cautions(cautions_of(rule, protected=answer.protected, crop=crop), nursery.book):
             lines += ["", *paragraph(text)]
         lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
         log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 from itertools import groupby
 from math import ceil
 
+from almanac.plan.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Look, Round, Task
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.models import Crop, TaskRule
+from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
 from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
@@ -83,19 +84,17 @@ def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
     return [*texts, book.closing] if texts else []
 
 
-def short_cautions(names: Iterable[str], book: Rulebook) -> str:
-    """Each caution in one line, once, in the order first named, and who has the last word."""
-    return "\n".join([*(f"! {book.cautions[name].short}" for name in dict.fromkeys(names)), book.closing])
+def cautions_in_entry(names: Iterable[str], whole: Collection[str], book: Rulebook) -> str:
+    """Each caution in one line, those that the entry is the first to need whole; and who has the last word."""
+    lines = [f"! {book.cautions[name].text if name in whole else book.cautions[name].short}" for name in names]
+    return "\n".join([*lines, book.closing])
 
 
-def caution_names(rule: TaskRule, protected: bool, crop: Crop | None = None) -> tuple[str, ...]:
-    """The cautions of a rule, then the crop's own; that of protected varieties only where one is concerned."""
-    own = tuple(name for name in rule.cautions if name != "protected" or protected or rule.scope == "crop")
-    return (*own, *(crop.cautions if crop and rule.crop_cautions else ()))
+def text(task: Task, book: Rulebook, as_of: date, whole: Collection[str] = ()) -> str:
+    """The whole of a task for a calendar entry: how, what to look at, why, cautions, how to log it.
 
-
-def text(task: Task, book: Rulebook, as_of: date) -> str:
-    """The whole of a task for a calendar entry: how, what to look at, why, cautions, how to log it."""
+    `whole` are the cautions that it is the first of its season to need.
+    """
     rule = rule_of(task)
     parts = [rule.how] if rule.how else []
     if rule.checklist:
@@ -107,8 +106,8 @@ def text(task: Task, book: Rulebook, as_of: date) -> str:
             f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave."
         )
     parts.append(f"Why: {reason(task, as_of)}")
-    names = caution_names(rule, bool(task.protected), book.crops.get(task.crop))
-    parts += [short_cautions(names, book)] if names else []
+    names = cautions_of_task(task, book)
+    parts += [cautions_in_entry(names, whole, book)] if names else []
     log = how_to_log_task(task)
     parts.append(
         "\n".join(
@@ -179,26 +178,20 @@ def line_text(line: Line, round_day: date) -> str:
     return f"{rule.title.rstrip('?.')}. {rule.how}{f' Log: {log}' if log else ''}".strip()
 
 
-def round_text(each: Round, book: Rulebook, protected: Iterable[str]) -> str:
-    """A whole round: by bin, then lot, each line once for all lots it is the same for; cautions once at the end."""
+def round_text(each: Round, book: Rulebook, protected: Collection[str], whole: Collection[str] = ()) -> str:
+    """A whole round: by bin, then lot, each line once for all lots it is the same for; cautions once at the end.
+
+    `protected` are the lots of protected varieties; `whole` the cautions that it is the first of its season to need.
+    """
     parts = [first_line(each)]
     parts += [warning_text(warning, each.day) for warning in each.makes_up]
     for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
         here = list(lines)
         parts.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each.day)]))
-    guarded = set(protected)
-    names = [
-        name
-        for line in each.lines
-        for name in caution_names(
-            line.rule,
-            line.lot in guarded or bool(line.task and line.task.protected),
-            book.crops.get(line.task.crop) if line.task else None,
-        )
-    ]
+    names = cautions_of_round(each, book, protected)
     parts.append("\n".join(_log_looks(each)))
     if names:
-        parts.append(short_cautions(names, book))
+        parts.append(cautions_in_entry(names, whole, book))
     return "\n\n".join(parts)
 
 

@@ -21,6 +21,7 @@ from almanac.nursery.load import Nursery, load_nursery
 from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.lots import Lot
 from almanac.plan.build import build_plan
+from almanac.plan.cautioned import days_told
 from almanac.plan.model import Look, Past, Plan, Task
 from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text
@@ -94,6 +95,7 @@ class Year:
             min(rounds, default=None),
             frozenset(day for day in rounds if day >= as_of),
             holders,
+            days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
         )
 
     def publish(self, plan: Plan, nursery: Nursery) -> None:
