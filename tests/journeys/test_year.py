@@ -7,27 +7,23 @@ STICKDATE_YEAR=whole plans every day for every place and month; the default take
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
-from itertools import count
 from pathlib import Path
 
 import pytest
 
-from almanac.feed.entries import Entry, entries_of
-from almanac.nursery.events import EVENTS, STAGES
+from almanac.feed.entries import entries_of
+from almanac.nursery.events import STAGES
 from almanac.nursery.load import Nursery, load_nursery
-from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.lots import Lot
-from almanac.plan.build import build_plan
-from almanac.plan.cautioned import days_told
 from almanac.plan.model import Look, Past, Plan, Task
 from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import find, why_json, why_text
 from tests.conftest import write_nursery
+from tests.journeys.year import Year, log_what_is_asked
 
 WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
 LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
@@ -59,51 +55,6 @@ PLACES = {
 }
 
 
-@dataclass
-class Year:
-    """A nursery kept in memory, its rows added as the year goes on; `past` is what earlier plans published."""
-
-    base: Nursery
-    rows: list[Row] = field(default_factory=list)
-    published: dict[str, Entry] = field(default_factory=dict)
-    numbers: Iterator[int] = field(default_factory=lambda: count(1))
-
-    def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
-        row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
-        assert row_problems(row) == []
-        self.rows.append(row)
-
-    def nursery(self, as_of: date) -> Nursery:
-        dated = replace(self.base, as_of=as_of, every_row=tuple(self.rows))
-        stock, faults = dated.replayed(self.rows)
-        assert faults == []
-        return replace(dated, stock=stock, rows=tuple(self.rows))
-
-    def plan(self, as_of: date) -> tuple[Nursery, Plan]:
-        nursery = self.nursery(as_of)
-        return nursery, build_plan(nursery, self.past(as_of))
-
-    def past(self, as_of: date) -> Past:
-        rounds = {entry.day: entry for entry in self.published.values() if entry.id.startswith("round.")}
-        holders: dict[str, tuple[tuple[str, date], ...]] = {}
-        for entry in self.published.values():
-            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
-                holders[own] = (*holders.get(own, ()), (entry.id, entry.day))
-        return Past(
-            {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
-            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
-            min(rounds, default=None),
-            frozenset(day for day in rounds if day >= as_of),
-            holders,
-            days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
-        )
-
-    def publish(self, plan: Plan, nursery: Nursery) -> None:
-        """Remember what a feed would hold: what is over stays, what is to come is replaced."""
-        over = {name: entry for name, entry in self.published.items() if entry.day < plan.as_of}
-        self.published = {entry.id: entry for entry in entries_of(plan, nursery)} | over
-
-
 def _start(year: Year, start: date) -> None:
     """Four lots, one of them protected: kept in store, stuck in part, stuck whole, and bought in pots."""
     year.log(start, "taken", "1a", variety="1", count=20)
@@ -112,53 +63,6 @@ def _start(year: Year, start: date) -> None:
     year.log(start + timedelta(days=4), "stuck", "1a", count=12, bin="A", refers="1b")
     year.log(start + timedelta(days=9), "stuck", "3a", bin="B")
     year.log(start, "planned", variety="2", count=5, value=(start + timedelta(days=40)).isoformat())
-
-
-def _careful(year: Year, nursery: Nursery, plan: Plan) -> None:
-    """Do what the plan asks for today, and log every sign on its likely day."""
-    today = plan.as_of
-    done: set[tuple[str, str]] = set()
-    before = list(year.rows)
-    for name, found in plan.milestones.items():
-        lot = nursery.stock.lots[name]
-        for milestone in found.values():
-            event = EVENTS.get(milestone.name)
-            due = milestone.known is None and milestone.days is not None and milestone.days[1] <= today
-            if due and event and event.kind == "sign" and any(lot.count(stage) for stage in event.takes_from):
-                year.log(today, milestone.name, name)
-    for each in plan.rounds:
-        if each.day == today:
-            for name in each.lots:
-                if name in nursery.stock.lots and not nursery.stock.lots[name].closed:
-                    year.log(today, "looked", name)
-            for line in each.lines:
-                if line.task:
-                    _do(year, nursery, line.task, today, done)
-    for task in plan.tasks:
-        if not task.in_round and task.due <= today <= task.latest:
-            _do(year, nursery, task, today, done)
-    if nursery.replayed(year.rows)[1]:  # a sign and a step of one day that do not agree: only the looks count
-        year.rows[:] = before
-
-
-def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[str, str]]) -> None:
-    event = task.rule.logged_as
-    for name in task.lots if task.rule.scope == "lot" else ():
-        lot = nursery.stock.lots.get(name)
-        stages = [stage for stage in EVENTS[event].takes_from if lot and lot.count(stage)] if event in EVENTS else []
-        if lot is None or lot.closed or (name, event) in done:
-            continue
-        done.add((name, event))
-        if EVENTS[event].kind == "job" and event != "temperature":
-            year.log(today, event, name)
-        elif event in ("potted", "set_out", "outside") and stages:
-            year.log(today, event, name, stage=stages[0])
-        elif event in ("planted", "sold") and stages == ["outside"]:
-            year.log(today, event, name, count=max(lot.count("outside") // 2, 1), stage="outside")
-        elif event == "stuck" and stages == ["store"]:
-            year.log(today, event, name, bin="B")
-        elif event in ("potted", "set_out", "outside", "planted", "sold", "stuck"):
-            done.discard((name, event))
 
 
 def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
@@ -290,7 +194,7 @@ def test_a_grower_who_logs_each_thing_on_its_day_is_led_through_the_year(
         if as_of.day == 1:
             _show(nursery, plan)
         year.publish(plan, nursery)
-        _careful(year, nursery, plan)
+        log_what_is_asked(year, nursery, plan)
         as_of = as_of + timedelta(days=1) if WHOLE else _next_day_that_asks(plan)
 
     assert not any(lot.count("rooting") for lot in nursery.stock.lots.values())

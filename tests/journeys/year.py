@@ -1,0 +1,108 @@
+"""A grower's year kept in memory: rows logged day by day, plans published, and a grower who does all they ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from datetime import date
+from itertools import count
+
+from almanac.feed.entries import Entry, entries_of
+from almanac.nursery.events import EVENTS
+from almanac.nursery.load import Nursery
+from almanac.nursery.logbook import Row, row_problems
+from almanac.plan.build import build_plan
+from almanac.plan.cautioned import days_told
+from almanac.plan.model import Past, Plan, Task
+
+
+@dataclass
+class Year:
+    """A nursery kept in memory, its rows added as the year goes on; `past` is what earlier plans published."""
+
+    base: Nursery
+    rows: list[Row] = field(default_factory=list)
+    published: dict[str, Entry] = field(default_factory=dict)
+    numbers: Iterator[int] = field(default_factory=lambda: count(1))
+
+    def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
+        row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
+        assert row_problems(row) == []
+        self.rows.append(row)
+
+    def nursery(self, as_of: date) -> Nursery:
+        dated = replace(self.base, as_of=as_of, every_row=tuple(self.rows))
+        stock, faults = dated.replayed(self.rows)
+        assert faults == []
+        return replace(dated, stock=stock, rows=tuple(self.rows))
+
+    def plan(self, as_of: date) -> tuple[Nursery, Plan]:
+        nursery = self.nursery(as_of)
+        return nursery, build_plan(nursery, self.past(as_of))
+
+    def past(self, as_of: date) -> Past:
+        rounds = {entry.day: entry for entry in self.published.values() if entry.id.startswith("round.")}
+        holders: dict[str, tuple[tuple[str, date], ...]] = {}
+        for entry in self.published.values():
+            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
+                holders[own] = (*holders.get(own, ()), (entry.id, entry.day))
+        return Past(
+            {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
+            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
+            min(rounds, default=None),
+            frozenset(day for day in rounds if day >= as_of),
+            holders,
+            days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
+        )
+
+    def publish(self, plan: Plan, nursery: Nursery) -> None:
+        """Remember what a feed would hold: what is over stays, what is to come is replaced."""
+        over = {name: entry for name, entry in self.published.items() if entry.day < plan.as_of}
+        self.published = {entry.id: entry for entry in entries_of(plan, nursery)} | over
+
+
+def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
+    """Do what the plan asks for today, and log every sign on its likely day."""
+    today = plan.as_of
+    done: set[tuple[str, str]] = set()
+    before = list(year.rows)
+    for name, found in plan.milestones.items():
+        lot = nursery.stock.lots[name]
+        for milestone in found.values():
+            event = EVENTS.get(milestone.name)
+            due = milestone.known is None and milestone.days is not None and milestone.days[1] <= today
+            if due and event and event.kind == "sign" and any(lot.count(stage) for stage in event.takes_from):
+                year.log(today, milestone.name, name)
+    for each in plan.rounds:
+        if each.day == today:
+            for name in each.lots:
+                if name in nursery.stock.lots and not nursery.stock.lots[name].closed:
+                    year.log(today, "looked", name)
+            for line in each.lines:
+                if line.task:
+                    _do(year, nursery, line.task, today, done)
+    for task in plan.tasks:
+        if not task.in_round and task.due <= today <= task.latest:
+            _do(year, nursery, task, today, done)
+    if nursery.replayed(year.rows)[1]:  # a sign and a step of one day that do not agree: only the looks count
+        year.rows[:] = before
+
+
+def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[str, str]]) -> None:
+    event = task.rule.logged_as
+    for name in task.lots if task.rule.scope == "lot" else ():
+        lot = nursery.stock.lots.get(name)
+        stages = [stage for stage in EVENTS[event].takes_from if lot and lot.count(stage)] if event in EVENTS else []
+        if lot is None or lot.closed or (name, event) in done:
+            continue
+        done.add((name, event))
+        if EVENTS[event].kind == "job" and event != "temperature":
+            year.log(today, event, name)
+        elif event in ("potted", "set_out", "outside") and stages:
+            year.log(today, event, name, stage=stages[0])
+        elif event in ("planted", "sold") and stages == ["outside"]:
+            year.log(today, event, name, count=max(lot.count("outside") // 2, 1), stage="outside")
+        elif event == "stuck" and stages == ["store"]:
+            year.log(today, event, name, bin="B")
+        elif event in ("potted", "set_out", "outside", "planted", "sold", "stuck"):
+            done.discard((name, event))
