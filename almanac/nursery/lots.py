@@ -40,14 +40,24 @@ class Sign:
 
 
 @dataclass(frozen=True)
+class Sighting:
+    """Gnats seen on a day: how many on the card where they were counted, and of which lot where one was named."""
+
+    day: date
+    count: int | None = None
+    lot: str = ""
+
+
+@dataclass(frozen=True)
 class Lot:
     """Cuttings of one variety started together.
 
     `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
     `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
     its own mix [°C], `left` how many left it by event and by how far they had come (below nothing: so many were found
-    or cut), `joined` the lots put into it. `known_at` is the last day it was looked at or logged, `known_before` the
-    one before that. `wood` says of a lot stuck again when its wood was cut, and first stuck.
+    or cut), `joined` the lots put into it, `gnats` those seen while it stood in no bin. `known_at` is the last day it
+    was looked at or logged, `known_before` the one before that. `wood` says of a lot stuck again when its wood was cut,
+    and first stuck.
     """
 
     id: str
@@ -73,6 +83,7 @@ class Lot:
     stuck_count: int = 0
     joined: tuple[str, ...] = ()
     wood: tuple[date, date] | None = None
+    gnats: tuple[Sighting, ...] = ()
 
     @property
     def cut_on(self) -> date:
@@ -138,7 +149,8 @@ class Lot:
 class BinLog:
     """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
 
-    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth.
+    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth. `gnats`
+    are those seen in it and on the lots in it, since the last all clear.
     """
 
     name: str
@@ -148,6 +160,7 @@ class BinLog:
     lamp_h: tuple[tuple[date, float], ...] = ()
     troubles: Mapping[str, date] = field(default_factory=dict)
     looked: date | None = None
+    gnats: tuple[Sighting, ...] = ()
 
 
 @dataclass(frozen=True)

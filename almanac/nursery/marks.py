@@ -11,7 +11,7 @@ from almanac.faults import clipped, suggestion
 from almanac.nursery.events import TROUBLES, Event
 from almanac.nursery.ledger import Impossible, Ledger, in_words, lots_of, open_lot, put, variety_of
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Lot, Planned, Sign
+from almanac.nursery.lots import Lot, Planned, Sighting, Sign
 
 
 def moved(book: Ledger, row: Row) -> None:
@@ -84,15 +84,52 @@ def crop_sign(book: Ledger, row: Row) -> None:
 
 
 def trouble(book: Ledger, row: Row) -> None:
-    """Note a trouble of a lot or a bin, or that it is over."""
+    """Note a trouble of a lot or a bin, or that it is over; a card with no gnat on it is no trouble."""
+    none_seen = row.what == "gnats" and row.count == 0
     lots = lots_of(book, row)
     for lot in lots:
         lot = open_lot(book, lot.id, row)
-        troubles = _troubles_after(lot.troubles, row) if row.lot or row.what == "all_clear" else lot.troubles
-        put(book, replace(lot, troubles=troubles), row)
-    if not row.lot:
+        if not none_seen and (row.lot or row.what == "all_clear"):
+            lot = replace(lot, troubles=_troubles_after(lot.troubles, row))
+        put(book, lot, row)
+    if not row.lot and not none_seen:
         log = book.bins[row.bin]
         book.bins[row.bin] = replace(log, troubles=_troubles_after(log.troubles, row))
+    if row.what == "gnats":
+        _gnats(book, row)
+    elif row.what == "all_clear" and row.value.lower() in ("", "gnats"):
+        _no_gnats(book, row)
+
+
+def _gnats(book: Ledger, row: Row) -> None:
+    """Keep a sighting with its count: those of a lot in a bin, or potted out of one that has them, are the bin's."""
+    lot = book.lots[row.lot] if row.lot else None
+    came_from = lot.places[-1][1] if lot and lot.places else ""
+    if lot and not lot.bin and came_from and not book.bins[came_from].gnats:
+        came_from = ""
+    name = came_from if lot else row.bin
+    seen = () if row.count == 0 else (Sighting(row.day, row.count, row.lot),)
+    if name:
+        log = book.bins[name]
+        looked = row.day if not row.lot else log.looked  # who counts the card has looked at it
+        book.bins[name] = replace(log, gnats=(*log.gnats, *seen), looked=looked)
+    elif lot:
+        put(book, replace(lot, gnats=(*lot.gnats, *seen)), row)
+
+
+def _no_gnats(book: Ledger, row: Row) -> None:
+    """All clear of a lot ends what was seen on it; of a bin, also what was seen on lots that have left it since."""
+    if row.lot:
+        book.lots[row.lot] = replace(book.lots[row.lot], gnats=())
+        for name, log in book.bins.items():
+            book.bins[name] = replace(log, gnats=tuple(each for each in log.gnats if each.lot != row.lot))
+        return
+    log = book.bins[row.bin]
+    for lot in [book.lots[each.lot] for each in log.gnats if each.lot]:
+        if not lot.gnats:
+            troubles = {name: day for name, day in lot.troubles.items() if name != "gnats"}
+            book.lots[lot.id] = replace(lot, troubles=troubles)
+    book.bins[row.bin] = replace(log, gnats=())
 
 
 def _troubles_after(troubles: Mapping[str, date], row: Row) -> dict[str, date]:

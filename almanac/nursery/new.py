@@ -98,6 +98,9 @@ post_days = ["mon", "tue", "wed"]
 way = "shade"  # shade: put out once under cloths, changed by date
 cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
 
+[gnats]
+way = "larvicide"  # larvicide | nematodes | drying | traps: against fungus gnats, once bags are open and in pots
+
 [sale]
 dormant = true  # you sell dormant cuttings
 rooted = true  # you sell rooted plants

@@ -302,6 +302,12 @@ class Hardening(Table):
     cloths: list[Annotated[float, Field(gt=0, lt=1)]] = []
 
 
+class Gnats(Table):
+    """[gnats]: what is done against fungus gnats"""
+
+    way: Literal["larvicide", "nematodes", "drying", "traps"] = "larvicide"
+
+
 class Sale(Table):
     """[sale]"""
 
@@ -325,6 +331,7 @@ class Settings(Table):
     space: Space = Space()
     week: Week = Week()
     hardening: Hardening = Hardening()
+    gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()
 

@@ -12,6 +12,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import told_whole
 from almanac.plan.model import Past, Plan, PlanWarning, Task
+from almanac.plan.programmes import fungus_gnats
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
 from almanac.plan.shortages import shortages
@@ -35,7 +36,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     workdays = Workdays(settings, nursery.place)
-    tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops, workdays))
+    scene = Scene(stock, nursery.place, around, found, past, crops, workdays)
+    tasks, looks = tasks_and_looks(scene)
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
     rounds, warnings = rounds_of(looks, jobs, late, workdays, past, as_of)
@@ -43,7 +45,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
     space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
-    told = (*warnings, *_unforeseen(found), *shortages(space, workdays, past))
+    told = (*warnings, *_unforeseen(found), *fungus_gnats.refused(scene), *shortages(space, workdays, past))
     coming = [task for task in tasks if not task.in_round and task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)

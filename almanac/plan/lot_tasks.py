@@ -34,6 +34,8 @@ def add_for_lot(scene: Scene, lot: Lot, rule: TaskRule, tasks: list[Task], looks
     anchor = _anchor_of_lot(scene, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
         return
+    if rule.needs and not any(sign in lot.signs for sign in rule.needs):
+        return
     place = lot.bin if rule.while_in in (None, "rooting") else ""
     if not holds(scene, rule, anchor.days[1], lot.protected):
         return

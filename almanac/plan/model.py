@@ -245,16 +245,20 @@ class Shortage:
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
 
-    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`.
+    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`. `worked` is
+    what a programme found that cannot be.
     """
 
-    kind: Literal["away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full"]
+    kind: Literal[
+        "away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full", "nematodes_refused"
+    ]
     day: date
     lots: tuple[str, ...]
     bins: tuple[str, ...] = ()
     milestone: Milestone | None = None
     carried_to: date | None = None
     shortage: Shortage | None = None
+    worked: Worked | None = None
 
 
 @dataclass(frozen=True)

@@ -142,7 +142,8 @@ def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, 
         inside = [day for day in inside if not workdays.is_away(day)] or inside
         if inside:
             day = min((day for day in inside if day >= job.due), default=inside[-1])
-            lot = job.lots[0] if job.rule.scope == "lot" and job.counted_from != "planned" else ""
+            one = job.rule.scope == "lot" and len(job.lots) == 1 and job.counted_from != "planned"
+            lot = job.lots[0] if one else ""
             held.setdefault(day, []).append(Line(job.id, job.rule, job.bin, lot, task=job))
     return held
 

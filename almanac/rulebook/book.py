@@ -58,7 +58,12 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: CROP_VALUES[name[1]](self.crops[crop]), text) for text in texts)
+
+        def value(name: re.Match[str]) -> str:
+            known = CROP_VALUES.get(name[1])
+            return known(self.crops[crop]) if known else name[0]  # one of its programme's, which is told later
+
+        how, *checklist = (VALUE.sub(value, text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:

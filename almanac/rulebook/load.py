@@ -190,6 +190,7 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
         "cautions": ("a caution in cautions.toml", book.cautions),
         "after": ("something to count from", counted_from),
         "until": ("an event", {*milestones, *events}),
+        "needs": ("an event", events),
         "settled_by": ("a milestone or an event", {*milestones, *events}),
         "methods": ("a method", book.methods),
     }

@@ -209,7 +209,8 @@ class TaskRule(Table):
     A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late); anything
     else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
     `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
-    would have shown it; `once_logged` waits until it is logged, however likely. `until` names the events that end the
+    would have shown it; `once_logged` waits until it is logged, however likely; `needs` names signs of which one must
+    have been logged, if there are any. `until` names the events that end the
     task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop share one entry,
     dated by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days`
     if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety forbids
@@ -229,6 +230,7 @@ class TaskRule(Table):
     after: str
     overdue: bool = False
     once_logged: bool = False
+    needs: list[str] = []
     worked: bool = False
     lapses: bool = False
     until: list[str] = []

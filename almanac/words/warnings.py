@@ -6,7 +6,9 @@ from datetime import date
 
 from almanac.faults import listed
 from almanac.plan.model import PlanWarning, Shortage
+from almanac.plan.worked import Refused
 from almanac.words.dates import day, weekday
+from almanac.words.fungus_gnats import refused
 from almanac.words.lots import bins_named, named
 
 
@@ -31,6 +33,8 @@ def warning_text(warning: PlanWarning, near: date) -> str:
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
     if warning.shortage is not None:
         return shortage_text(warning, warning.shortage, near)
+    if isinstance(warning.worked, Refused):
+        return refused(warning.worked, bins.strip() or "in pots", lots)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
     if warning.kind == "standstill":
         return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."
