@@ -152,7 +152,7 @@ class _Care:
             first = min(span(home)[0] for home in homes)
             if first > self.outbreak.end:
                 return
-            here = [home for home in homes if span(home)[0] <= first + pull]
+            here = [home for home in homes if span(home)[0] <= first + pull and self._start(home) <= first]
             number += 1
             close = min(span(home)[1] for home in here)
             turn = self._task(rule, here, first, first, close, str(number), self._acted_day)
