@@ -249,10 +249,27 @@ class Frost(Table):
 
 
 class BinLight(Table):
-    """light of a bin: photons at the leaves [µmol m⁻² s⁻¹] and hours a day"""
+    """light of a bin: photons of the lamp at the leaves [µmol m⁻² s⁻¹], the most hours a day it may burn, from when on
+
+    `share` of the outdoor light reaches the leaves too, unless the bin is closed.
+    """
 
     ppfd: Annotated[float, Field(gt=0)]
     hours: Annotated[float, Field(gt=0, le=24)]
+    where: Literal["closed", "window", "greenhouse"] = "closed"
+    share: Annotated[float, Field(gt=0, le=1)] | None = None
+    on: Annotated[time, BeforeValidator(_clock)] = time(6)
+
+    @model_validator(mode="after")
+    def _share_beside_the_day(self) -> Self:
+        if self.where == "closed" and self.share is not None:
+            raise ValueError('share is for where = "window" or "greenhouse"; add where, or take share away')
+        if self.where != "closed" and self.share is None:
+            raise ValueError(
+                f'where = "{self.where}" needs the share of outdoor light that reaches the leaves; add share = 0.3, '
+                "or what your meter says"
+            )
+        return self
 
 
 class Bin(Table):

@@ -58,12 +58,7 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-
-        def value(name: re.Match[str]) -> str:
-            known = CROP_VALUES.get(name[1])
-            return known(self.crops[crop]) if known else name[0]  # one of its programme's, which is told later
-
-        how, *checklist = (VALUE.sub(value, text) for text in texts)
+        how, *checklist = (VALUE.sub(lambda name: _of_crop(self.crops[crop], name), text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
@@ -86,6 +81,11 @@ CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
     "night": lambda crop: _degrees(crop.cold.lowest_night),
     "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
 }
+
+
+def _of_crop(crop: Crop, name: re.Match[str]) -> str:
+    """The crop's value of a name; what is none is left for the task's programme."""
+    return CROP_VALUES[name[1]](crop) if name[1] in CROP_VALUES else name[0]
 
 
 def _degrees(*celsius: float) -> str:

@@ -10,7 +10,7 @@ from typing import Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
 
-from almanac.rulebook.fields import Days, Table, Temperature
+from almanac.rulebook.fields import Days, Hours, Table, Temperature
 
 
 class Programme(Table):
@@ -107,5 +107,24 @@ class FungusGnats(Programme):
         return self
 
 
+class Light(Programme):
+    """Lamps over bins.
+
+    `least_hours` is the shortest day for plants in leaf; the longest, and the dose, are the crop's. A timer is set anew
+    only for a `change`, and left so for `settle_days`. `usual_share` of a clear sky is taken for a usual day where the
+    place has no monthly means. `closed` and `beside_day` say what a lamp in a closed bin asks for, and one that adds to
+    the day.
+    """
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"lamp_on", "lamp_set", "lamp_probe"})
+    values: ClassVar[frozenset[str]] = frozenset({"on", "off", "hours", "set", "timer", "gives", "place"})
+    least_hours: Hours
+    change: Hours
+    settle_days: Annotated[int, Field(ge=1)]
+    usual_share: Annotated[float, Field(gt=0, le=1)]
+    closed: str
+    beside_day: str
+
+
 # By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.
-PROGRAMMES: Mapping[str, type[Programme]] = {"fungus_gnats": FungusGnats}
+PROGRAMMES: Mapping[str, type[Programme]] = {"fungus_gnats": FungusGnats, "light": Light}

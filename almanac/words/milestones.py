@@ -22,6 +22,9 @@ ANCHORS = {
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",
     "first_frost": "the first frosts of autumn",
+    "daylight": "the daylight of the week",
+    "lamp": "the lamp as it was logged",
+    "moved": "the day a lot in leaf was moved here",
 }
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import GnatsWorked, Worked
+from almanac.plan.worked import GnatsWorked, LampWorked, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats
+from almanac.words import fungus_gnats, light
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -17,6 +17,8 @@ def values(worked: Worked) -> Mapping[str, str]:
     match worked:
         case GnatsWorked():
             return fungus_gnats.values(worked)
+        case LampWorked():
+            return light.values(worked)
         case _:
             return {}
 
@@ -26,6 +28,8 @@ def steps(worked: Worked, system: System) -> list[str]:
     match worked:
         case GnatsWorked():
             return fungus_gnats.steps(worked, system)
+        case LampWorked():
+            return light.steps(worked)
         case _:
             return []
 

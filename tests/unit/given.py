@@ -50,6 +50,7 @@ def bench(
     bags: int = 24,
     mat: str = "25 C",
     air: str = "20 C",
+    light: str = "",
     frost: str = FROST,
     week: str = WEEK,
     sale: str = "",
@@ -62,7 +63,8 @@ def bench(
     as_of: date | None = None,
 ) -> Nursery:
     """A nursery read from files as its grower would write them, on a day."""
-    named = "".join(f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n' for name in bins)
+    lamp = f"light = {light}\n" if light else ""
+    named = "".join(f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n{lamp}' for name in bins)
     (folder / "nursery.toml").write_text(
         f"""[nursery]
 id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"

@@ -1,0 +1,215 @@
+"""Lamps: when the timer of a bin goes on, and when it is set anew, with roots or with the days. Pure.
+
+One timer a bin: on low at the first green in it, up once a lot in leaf has roots. Alone in a closed bin, else with what
+the day lacks, reckoned by the week. Several crops: no more light, and no longer, than each of them bears.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import zip_longest
+
+from almanac.nursery.settings import BinLight
+from almanac.plan.model import Look, Task
+from almanac.plan.other_tasks import add_for_bin
+from almanac.plan.programmes.lamp_days import InLeaf, in_leaf, logged, not_before
+from almanac.plan.scene import Anchor, Scene, window_task
+from almanac.plan.worked import LampWorked
+from almanac.rulebook.models import LightWanted
+from almanac.rulebook.programmes import Light
+from almanac.site.lamp import Daylight, Lamp, Setting, Wanted, alone, beside, daylight, fits
+
+_HOLDS_DAYS = 21  # a setting is looked at again within so many days of the Monday it was worked out for
+
+
+@dataclass(frozen=True)
+class _Change:
+    """A timer to be set: on the likely day of its anchor, the first time with no `step`."""
+
+    anchor: Anchor
+    step: str
+    first: bool
+    worked: LampWorked
+
+    @property
+    def day(self) -> date:
+        return self.anchor.days[1]
+
+
+def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what the lamps ask for: each bin's timer, and a look at the probe where a closed bin heats up."""
+    for name in scene.stock.bins:
+        light = _light(scene, name)
+        timer = _Timer(scene, name, light)
+        found = [_task(scene, name, change) for change in timer.changes()]
+        tasks += _apart(found, scene.as_of, leaf_known=any(each.leaf.known for each in timer.lots))
+        if light is None or light.where == "closed":
+            add_for_bin(scene, name, scene.around.book.task("lamp_probe"), tasks, looks)
+
+
+def _light(scene: Scene, name: str) -> BinLight | None:
+    found = scene.around.settings.bin_named(name)
+    return found.light if found else None
+
+
+def _task(scene: Scene, name: str, change: _Change) -> Task:
+    rule = scene.around.book.task("lamp_on" if change.first else "lamp_set")
+    task_id = ".".join(filter(None, (name, rule.id, change.step)))
+    lots = tuple(lot.id for lot in scene.open_lots() if lot.bin == name)
+    return replace(window_task(task_id, rule, change.anchor, lots, name), step=change.step, worked=change.worked)
+
+
+def _apart(tasks: Sequence[Task], as_of: date, *, leaf_known: bool) -> Iterator[Task]:
+    """No two on one day, and of those whose day has come only the last: a timer has one setting.
+
+    While leaves are but forecast, what follows from the light of a week is over with the week.
+    """
+    opens = date.min
+    for task, following in zip_longest(tasks, tasks[1:]):
+        latest = min(task.latest, following.due - timedelta(days=1)) if following else task.latest
+        earliest = min(max(task.earliest, opens), task.due)
+        opens = latest + timedelta(days=1)
+        gone_by = task.milestone is None and task.latest < as_of and not leaf_known
+        if (following is None or following.due > as_of) and not gone_by:
+            yield replace(task, earliest=earliest, latest=latest)
+
+
+class _Timer:
+    """One bin's timer from its first green on, as it was last logged or else as planned."""
+
+    def __init__(self, scene: Scene, name: str, light: BinLight | None) -> None:
+        self.scene, self.light = scene, light
+        self.numbers = scene.around.book.programme(Light)
+        self.settle = timedelta(days=self.numbers.settle_days)
+        self.lots = in_leaf(scene, name, self.settle)
+        self.logged = logged(scene, name)
+        on = light.on.hour + light.on.minute / 60 if light else BinLight.model_fields["on"].default.hour
+        self.lamp = Lamp(light.ppfd if light else None, light.hours if light else 24.0, on)
+
+    def changes(self) -> Iterator[_Change]:
+        """Every time it is to be set."""
+        if not self.lots:
+            return
+        first, last = self.lots[0].leaf.days[1], max(each.until for each in self.lots)
+        since, state = self._state(first)
+        was_raised = since is not None and self._raised(since)
+        been_on, raised_before = self.logged is not None, False
+        for number in range((last - first).days + 1):
+            day = first + timedelta(days=number)
+            no_dark = (
+                self.logged is not None and day == self.logged[0] + timedelta(days=1) and self._no_dark(day, state)
+            )
+            if since is not None and not no_dark and (day <= since if day == first else day < since + self.settle):
+                continue
+            roots = self._raised(day) and not was_raised
+            if not no_dark and not self._asks(day, first, last, roots=roots, was_raised=was_raised):
+                continue
+            was_raised = self._raised(day)
+            worked = self._worked(day, state)
+            if self._keeps(state, worked, day, roots=roots and day != first):
+                continue
+            anchor, step = self._named(day, first, roots=roots and not raised_before, since=since)
+            raised_before = raised_before or roots
+            is_first = not been_on or (day == first and not state.hours)
+            yield _Change(anchor, "" if is_first else step, is_first, worked)
+            since, state, been_on = day, worked.setting, True
+
+    def _state(self, first: date) -> tuple[date | None, Setting]:
+        """Since when it is set to what."""
+        if self.logged is None:
+            return None, Setting(self.lamp.on_h, 0.0, "lamp")
+        day, hours = self.logged
+        lots = [each for each in self.lots if each.there(day)]
+        asked = self._solved(day, self._wanted(lots, raised=self._raised(day))) if lots else None
+        near = asked is not None and abs(asked.hours - hours) < self.numbers.change
+        return day, Setting(asked.on_h if asked and near else self.lamp.on_h, hours, "lamp")
+
+    def _raised(self, day: date) -> bool:
+        return any(each.has_roots(day) for each in self.lots)
+
+    def _no_dark(self, day: date, state: Setting) -> bool:
+        """Whether a lamp as logged leaves plants in leaf less dark than they need."""
+        lots = [each for each in self.lots if each.there(day)]
+        wanted = self._wanted(lots, raised=False) if lots else None
+        coming = self._coming(day)
+        return wanted is not None and (not fits(state, wanted, coming) if coming else state.hours > wanted.most_h)
+
+    def _asks(self, day: date, first: date, last: date, *, roots: bool, was_raised: bool) -> bool:
+        """Whether the timer is thought of on a day: at the first green, with the first roots, else on Mondays."""
+        if day == first:
+            return True
+        if day > last - self.settle or not any(each.there(day) for each in self.lots):
+            return False
+        soon = not was_raised and not roots and self._raised(day + self.settle)
+        return roots or (day.weekday() == 0 and not soon)
+
+    def _worked(self, day: date, state: Setting) -> LampWorked:
+        lots = [each for each in self.lots if each.there(day)] or self.lots[:1]
+        raised = self._raised(day)
+        wanted = self._wanted(lots, raised=raised)
+        setting = self._solved(day, wanted)
+        change = self.numbers.change
+        if abs(setting.hours - state.hours) < change and state.hours and not fits(state, wanted, self._coming(day)):
+            lower = replace(self.lamp, most_h=min(self.lamp.most_h, state.hours - change))
+            setting = self._solved(day, wanted, lower)
+        crops = tuple(dict.fromkeys(self.scene.around.book.crops[each.lot.crop].title for each in lots))
+        shared = self.light is not None and self.light.where != "closed"
+        place = self.numbers.beside_day if shared else self.numbers.closed
+        share = self.light.share if self.light else None
+        return LampWorked(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
+
+    def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> Wanted:
+        """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
+        lights: list[LightWanted] = [self.scene.around.book.crops[each.lot.crop].light for each in lots]
+        most = min(each.dli_high for each in lights)
+        least = min(most, max(each.dli_low for each in lights))
+        most_h = min(min(each.hours for each in lights), 24 - max(each.dark for each in lights))
+        return Wanted(most if raised else least, least, most, min(self.numbers.least_hours, most_h), most_h)
+
+    def _solved(self, day: date, wanted: Wanted, lamp: Lamp | None = None) -> Setting:
+        found = self._day(day)
+        lamp = lamp or self.lamp
+        return beside(wanted, lamp, found, self._coming(day)) if found else alone(wanted, lamp)
+
+    def _keeps(self, state: Setting, worked: LampWorked, day: date, *, roots: bool) -> bool:
+        """Whether the timer stays as it is: it is near enough, or, in a closed bin, what the crop bears anyway."""
+        hours, wanted = worked.setting.hours, worked.wanted
+        near = abs(hours - state.hours) < self.numbers.change and bool(hours) == bool(state.hours)
+        if worked.day is not None:
+            return near and fits(state, wanted, self._coming(day))
+        if not wanted.least_h <= state.hours <= wanted.most_h:
+            return near and state.hours <= wanted.most_h
+        bears = wanted.least_mol <= self.lamp.dose_mol(state.hours) <= wanted.most_mol
+        return near or self.lamp.ppfd is None or (bears and not roots)
+
+    def _named(self, day: date, first: date, *, roots: bool, since: date | None) -> tuple[Anchor, str]:
+        """What a change counts from, and what its step is called."""
+        if day == first:
+            return self.lots[0].leaf, "leaves"
+        if roots:
+            anchor = next(each.rooted for each in self.lots if each.rooted and each.has_roots(day))
+            return not_before(anchor, since + self.settle) if since else anchor, "roots"
+        changed = "daylight" if self._day(day) else "lamp"
+        return Anchor(changed, (day,) * 3), f"{day:%m-%d}"
+
+    def _day(self, day: date) -> Daylight | None:
+        """The daylight of the middle of a day's week, where it reaches the bin."""
+        if self.light is None or self.light.share is None:
+            return None
+        return self._daylight(_monday(day) + timedelta(days=3))
+
+    def _coming(self, day: date) -> list[Daylight]:
+        if self.light is None or self.light.share is None:
+            return []
+        return [self._daylight(_monday(day) + timedelta(days=number)) for number in range(_HOLDS_DAYS)]
+
+    def _daylight(self, day: date) -> Daylight:
+        assert self.light is not None
+        assert self.light.share is not None
+        return daylight(self.scene.place, day, self.light.share, self.numbers.usual_share)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())

@@ -1,0 +1,153 @@
+"""A lamp's setting in words: the clock times of its timer, what light that makes, and the sums behind it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from almanac.plan.worked import LampWorked
+from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
+from almanac.words.dates import day
+
+
+def values(worked: LampWorked) -> Mapping[str, str]:
+    """What the texts of a lamp's tasks may name."""
+    setting = worked.setting
+    hours = _hours(setting.hours) if setting.hours else "off"
+    on, off = clock(setting.on_h), clock(setting.off_h)
+    timer = f"Timer from {on} to {off} ({hours}), the rest dark." if setting.hours else "Timer off."
+    to = f"to {hours}" if setting.hours else "off"
+    return {
+        "on": on,
+        "off": off,
+        "hours": hours,
+        "set": to,
+        "timer": timer,
+        "gives": _gives(worked),
+        "place": worked.place,
+    }
+
+
+def clock(hour: float) -> str:
+    """`06:30` for 6.5."""
+    minutes = round(hour * 60) % (24 * 60)
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
+def _gives(worked: LampWorked) -> str:
+    """What light it makes, and whether that suits."""
+    wanted, lamp, setting, daylight = worked.wanted, worked.lamp, worked.setting, worked.day
+    if not setting.hours:
+        return _off(worked)
+    if lamp.ppfd is None:
+        return "How strong it is nursery.toml does not say, so no dose is counted."
+    natural = daylight.dose_mol if daylight else 0.0
+    gives = natural + lamp.dose_mol(setting.hours)
+    told = f"With the day's {natural:.1f} mol that makes {gives:.1f}" if natural else f"Gives {gives:.1f} mol a day"
+    if gives < wanted.least_mol - _rounding(worked):
+        needed = (wanted.least_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
+        return f"{told}, and they want {wanted.least_mol:g}: hang it lower, to {needed:.0f} µmol at the leaves."
+    if gives > wanted.most_mol + _rounding(worked):
+        bears = (wanted.most_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
+        return (
+            f"{told}, more than the {wanted.most_mol:g} they bear: hang it higher, to {bears:.0f} µmol at the leaves."
+        )
+    return f"{told}; {wanted.least_mol:g} to {wanted.most_mol:g} suit them."
+
+
+def _off(worked: LampWorked) -> str:
+    """Why it is off: what the day alone gives."""
+    assert worked.day is not None  # a lamp that is all the light there is burns
+    length, dose = f"{worked.day.length_h:.1f} h", f"{worked.day.dose_mol:.1f} mol"
+    match worked.setting.limit:
+        case "long_day" | "most_h":
+            return f"The day of {length} is as long as they want."
+        case "most_mol":
+            return f"The day gives {dose}, all that they bear."
+        case "little":
+            return f"The day gives {dose} in {length}: less than an hour of lamp is lacking."
+        case _:
+            return f"The day alone gives {dose} in {length}: that will do."
+
+
+def _rounding(worked: LampWorked) -> float:
+    """Half a pin of the timer, in mol."""
+    return worked.lamp.dose_mol(0.25)
+
+
+def steps(worked: LampWorked) -> list[str]:
+    """The sums, line by line."""
+    return [_wanted(worked), *_lamp(worked), *_daylight(worked), *_together(worked), *_bound(worked), *_before(worked)]
+
+
+def _wanted(worked: LampWorked) -> str:
+    wanted = worked.wanted
+    aim = f"{wanted.aim_mol:g} mol a day once there are roots" if worked.raised else f"{wanted.aim_mol:g} mol a day"
+    low = "" if worked.raised else " until there are roots"
+    return (
+        f"Wanted ({', '.join(worked.crops)} in leaf): {aim}{low}; {wanted.least_mol:g} to {wanted.most_mol:g} suit. "
+        f"{_hours(wanted.least_h)} to {_hours(wanted.most_h)} of light, at least {_hours(24 - wanted.most_h)} dark."
+    )
+
+
+def _lamp(worked: LampWorked) -> list[str]:
+    lamp, hours = worked.lamp, worked.setting.hours
+    if lamp.ppfd is None:
+        return ["Lamp: not in nursery.toml; with light = { ppfd = ..., hours = ... } its hours follow the dose."]
+    if not hours:
+        return ["Lamp: off."]
+    total = f"{lamp.ppfd:g} µmol x {hours:g} h x {MOL_PER_PPFD_HOUR:.4f} = {lamp.dose_mol(hours):.1f} mol"
+    return [f"Lamp: {total}; it may burn {lamp.most_h:g} h."]
+
+
+def _daylight(worked: LampWorked) -> list[str]:
+    found = worked.day
+    if found is None:
+        return []
+    kind = "of the usual light, by the month's mean," if found.measured else "of a usual share of clear sky"
+    return [
+        f"Day, about {day(found.day)}: {found.length_h:.1f} h, {clock(found.rise_h)} to {clock(found.set_h)}; "
+        f"{worked.share:.0%} {kind} makes {found.dose_mol:.1f} mol."
+    ]
+
+
+def _together(worked: LampWorked) -> list[str]:
+    found, setting = worked.day, worked.setting
+    if worked.lamp.ppfd is None or (found is None and not setting.hours):
+        return []
+    lit = lit_h(setting, found)
+    gives = worked.lamp.dose_mol(setting.hours) + (found.dose_mol if found else 0.0)
+    return [f"Together {gives:.1f} mol; {lit:.1f} h lit, {24 - lit:.1f} h dark."]
+
+
+def _bound(worked: LampWorked) -> list[str]:
+    """What keeps the hours from being those that the dose alone asks for."""
+    wanted, lamp = worked.wanted, worked.lamp
+    if lamp.ppfd is None:
+        return []
+    needed = lamp.hours_for(max(0.0, wanted.aim_mol - (worked.day.dose_mol if worked.day else 0.0)))
+    dose = f"For {wanted.aim_mol:g} mol the lamp would need {needed:.1f} h"
+    match worked.setting.limit:
+        case "dose":
+            return [f"{dose}; the timer goes by half hours."]
+        case "least_h":
+            return [f"{dose}; the shortest day that suits asks for more."]
+        case "most_h":
+            return [f"{dose}; what the crop bears, with its dark, ends it sooner."]
+        case "lamp":
+            return [f"{dose}; this lamp may burn {lamp.most_h:g} h (nursery.toml)."]
+        case "most_mol":
+            return [f"{dose}; more than {wanted.most_mol:g} mol would be too much."]
+        case "long_day":
+            return [f"The day is {_hours(wanted.most_h)} or longer; a lamp would only take their dark."]
+        case "little":
+            return ["What the day lacks is less than an hour of lamp."]
+        case _:
+            return ["The day alone gives enough, and is long enough."]
+
+
+def _before(worked: LampWorked) -> list[str]:
+    return [f"Before: {_hours(worked.before)}." if worked.before else "Before: off."]
+
+
+def _hours(hours: float) -> str:
+    return f"{hours:g} h"
