@@ -6,9 +6,11 @@ A care file of a programme's name holds them as `[programme]`, and marks as `wor
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import Annotated, ClassVar, Self
 
-from almanac.rulebook.fields import Table
+from pydantic import Field, model_validator
+
+from almanac.rulebook.fields import Days, Table, TemperatureDifference, Volume
 
 
 class Programme(Table):
@@ -20,5 +22,44 @@ class Programme(Table):
     note: str = ""
 
 
+class Weaning(Programme):
+    """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
+
+    A step comes `between` days after the one before and may be `late` by so much; the first lift of a cover comes
+    `after_potting`. Wilting within `holds` of the last step sets it back one. The mat is left for a bin that is
+    `cooler` by so much, or where the base is warmer than the air by as much, within `off_mat_within`.
+    """
+
+    tasks = frozenset(
+        {"wean_loosen", "wean_half", "wean_open", "cover_lift", "cover_half", "uncover", "cool_bin", "off_mat"}
+    )
+    values = frozenset({"part", "to", "room"})
+    between: Days
+    late: Days
+    after_potting: Days
+    holds: Days
+    cooler: TemperatureDifference
+    off_mat_within: Days
+
+    @model_validator(mode="after")
+    def _one_a_day(self) -> Self:
+        if not self.late < self.between:
+            raise ValueError("late must be less than between, or two steps of a lot could fall on one day")
+        return self
+
+
+class Potting(Programme):
+    """Pots and mix for the plants to come: `pot` holds so much, `settling` is the share more that mix needs.
+
+    They are made ready `lead` days before the lot is likely potted up.
+    """
+
+    tasks = frozenset({"pots_ready"})
+    values = frozenset({"pots", "mix", "count", "week"})
+    pot: Volume
+    settling: Annotated[float, Field(ge=0, lt=1)]
+    lead: Days
+
+
 # By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.
-PROGRAMMES: Mapping[str, type[Programme]] = {}
+PROGRAMMES: Mapping[str, type[Programme]] = {"weaning": Weaning, "potting": Potting}

@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Worked
+from almanac.plan.worked import Aired, OffMat, Pots, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
+from almanac.words import potting, weaning
 
 
 def values(worked: Worked) -> Mapping[str, str]:
     """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
     match worked:
+        case Aired() | OffMat():
+            return weaning.values(worked)
+        case Pots():
+            return potting.values(worked)
         case _:
             return {}
 
@@ -21,6 +26,12 @@ def values(worked: Worked) -> Mapping[str, str]:
 def steps(worked: Worked, system: System) -> list[str]:
     """The arithmetic, line by line."""
     match worked:
+        case Aired():
+            return weaning.steps_to_air(worked)
+        case OffMat():
+            return weaning.steps_off_mat(worked, system)
+        case Pots():
+            return potting.steps(worked, system)
         case _:
             return []
 
