@@ -32,7 +32,7 @@ def left_behind(
     ready = {name for step in steps for name in after.get(step, ())}
     settled = {
         name: Sign(found[name].settled)  # type: ignore[arg-type]  # of those that have a day
-        for name in _before(ready, after)
+        for name in _before(ready, after) - ready
         if name in found and found[name].settled
     }
     there = sum(cohort.count for cohort in cohorts)

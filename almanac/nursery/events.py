@@ -23,7 +23,8 @@ class Event:
     """One kind of event.
 
     `takes_from` names the stages it can take cuttings from, or of a job those it may be logged of; `to` the stage it
-    brings them to ("gone": they leave the nursery). `bin` says whether a bin is named with it as the place the cuttings go to.
+    brings them to ("gone": they leave the nursery). `bin` says whether a bin is named with it as the place the cuttings
+    go to.
     """
 
     name: str

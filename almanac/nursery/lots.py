@@ -17,7 +17,7 @@ Reached = Literal["", "stuck", "rooted", "finished"]
 class Cohort:
     """Cuttings of one lot that entered a stage together; `hardening_since` while they are carried out by day.
 
-    `airing` is what was logged of bringing them to room air, in bag and pot: opened, wilt, all_clear, each with its day.
+    `airing` is what was logged of bringing them to room air, in bag and pot: opened, wilt, all_clear, with its day.
     """
 
     stage: Stage

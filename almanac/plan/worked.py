@@ -35,6 +35,15 @@ class Aired(Worked):
 
 
 @dataclass(frozen=True)
+class ToLamp(Worked):
+    """Out of the shade: `in_shade` days after potting on `potted`, and not before `opened`, when the cover is off."""
+
+    in_shade: int
+    potted: date
+    opened: date | None = None
+
+
+@dataclass(frozen=True)
 class OffMat(Worked):
     """Rooted, open bags to a cooler place: `bin` and its base, with room for `free` more; empty where none is.
 
@@ -50,7 +59,7 @@ class OffMat(Worked):
 
 @dataclass(frozen=True)
 class Pots(Worked):
-    """Pots and mix for what a lot is likely to come to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
+    """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
 
     `up_to` suffice nine times in ten; a pot holds `pot_l` and takes the share `settling` more of mix [litres]. They are
     due `lead` days before the lot is well rooted, on `ready`. `others` are lots likely potted in the same week, the one

@@ -26,17 +26,29 @@ class Weaning(Programme):
     """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
 
     A step comes `between` days after the one before and may be `late` by so much; the first lift of a cover comes
-    `after_potting`. Wilting within `holds` of the last step sets it back one. The mat is left for a bin that is
-    `cooler` by so much, or where the base is warmer than the air by as much, within `off_mat_within`.
+    `after_potting`, the full lamp after days `in_shade`. Wilting within `holds` of the last step sets it back one. The
+    mat is left, within `off_mat_within` of the last step, where the base is warmer than the air by `cooler`; for a bin
+    that is cooler by as much where one has room.
     """
 
     tasks = frozenset(
-        {"wean_loosen", "wean_half", "wean_open", "cover_lift", "cover_half", "uncover", "cool_bin", "off_mat"}
+        {
+            "wean_loosen",
+            "wean_half",
+            "wean_open",
+            "cover_lift",
+            "cover_half",
+            "uncover",
+            "to_lamp",
+            "cool_bin",
+            "off_mat",
+        }
     )
     values = frozenset({"part", "to", "room"})
     between: Days
     late: Days
     after_potting: Days
+    in_shade: Days
     holds: Days
     cooler: TemperatureDifference
     off_mat_within: Days
@@ -59,6 +71,11 @@ class Potting(Programme):
     pot: Volume
     settling: Annotated[float, Field(ge=0, lt=1)]
     lead: Days
+
+    @property
+    def mix_l(self) -> float:
+        """Mix to make up for one pot [litres]."""
+        return self.pot * (1 + self.settling)
 
 
 # By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.

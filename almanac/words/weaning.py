@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.worked import Aired, OffMat
+from almanac.plan.worked import Aired, OffMat, ToLamp
 from almanac.units import System, temperature
 from almanac.words.dates import weekday
 
 _AFTER = {
     "ready_to_wean": "the day it is ready to wean",
-    "roots": "the day roots are likely: it was opened before any were seen",
+    "roots": "roots",
+    "leaves": "first leaves, when roots were there",
     "opened": "the last step logged",
     "all_clear": "the day it was firm again",
     "potted": "potting",
@@ -40,6 +41,16 @@ def steps_to_air(worked: Aired) -> list[str]:
     if worked.number > first:
         lines.append(f"Each further step {worked.between} days after the one before.")
     lines.append(f"A step may be {worked.late} days late; once logged, the next counts from that day.")
+    return lines
+
+
+def steps_to_lamp(worked: ToLamp) -> list[str]:
+    """How the end of the shade was dated."""
+    lines = [f"{worked.in_shade} days in shade from potting, {weekday(worked.potted, worked.potted)}."]
+    if worked.opened:
+        lines.append(
+            f"Not before the cover has come off, {weekday(worked.opened, worked.potted)}, with days to settle."
+        )
     return lines
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Aired, OffMat, Pots, Worked
+from almanac.plan.worked import Aired, OffMat, Pots, ToLamp, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
@@ -30,6 +30,8 @@ def steps(worked: Worked, system: System) -> list[str]:
             return weaning.steps_to_air(worked)
         case OffMat():
             return weaning.steps_off_mat(worked, system)
+        case ToLamp():
+            return weaning.steps_to_lamp(worked)
         case Pots():
             return potting.steps(worked, system)
         case _:

@@ -17,7 +17,7 @@ from almanac.plan.looked import lot_seen
 from almanac.plan.model import Look, Task
 from almanac.plan.placing import bags_in
 from almanac.plan.scene import Scene
-from almanac.plan.worked import Aired, OffMat
+from almanac.plan.worked import Aired, OffMat, ToLamp
 from almanac.rulebook.programmes import Weaning
 
 IN_BAG = ("wean_loosen", "wean_half", "wean_open")
@@ -64,13 +64,18 @@ def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:
         tasks += _off_mat(scene, lot, rules, in_bag, taken)
 
 
-def stand_of(cohort: Cohort, holds: timedelta) -> Stand:
-    """How far some cuttings are aired. One step counts a day; wilting that comes later than `holds` has other causes."""
-    found = Stand()
+def stand_of(cohort: Cohort, rules: Weaning) -> Stand:
+    """How far some cuttings are aired: one step a day, and wilting that comes later than `holds` has other causes.
+
+    In the bag the n-th step logged is the n-th. Under a cover, where steps are not asked for again, one logged is the
+    one that was asked for on its day.
+    """
+    found, holds = Stand(), timedelta(days=rules.holds)
     for what, day in cohort.airing:
         last = found.since or cohort.since
         if what == "opened" and not (found.after == "opened" and found.since == day):
-            found = Stand(min(found.done + 1, STEPS), day, what)
+            passed = (day - _cover_due(found, cohort.since, rules).day).days if _under_cover(cohort, day) else 0
+            found = Stand(min(found.done + 1 + max(passed, 0) // round(rules.between), STEPS), day, what)
         elif what == "wilt" and day - last <= holds and not (found.wilting and found.since == day):
             found = Stand(max(found.done - 1, 0), day, what, wilting=True, closed_back=day)
         elif what == "all_clear" and found.wilting:
@@ -78,15 +83,26 @@ def stand_of(cohort: Cohort, holds: timedelta) -> Stand:
     return found
 
 
-def _least(cohorts: Iterable[Cohort], holds: timedelta) -> tuple[Stand, date] | None:
+def _under_cover(cohort: Cohort, day: date) -> bool:
+    return cohort.stage == "pot" and day >= cohort.since
+
+
+def _cover_due(stand: Stand, potted_on: date, rules: Weaning, milestone: Milestone | None = None) -> _Next:
+    """The next step under a cover: after the last, and not at once after potting."""
+    comes = _Next(potted_on + timedelta(days=rules.after_potting), "potted", potted_on, milestone)
+    after = _after_the_last(stand, rules) if stand.since else comes
+    return max(comes, after, key=lambda each: each.day)
+
+
+def _least(cohorts: Iterable[Cohort], rules: Weaning) -> tuple[Stand, date] | None:
     """The softest of a lot's cuttings, which the others wait for, and the day they came where they stand."""
-    stands = [(stand_of(cohort, holds), cohort.since) for cohort in cohorts]
+    stands = [(stand_of(cohort, rules), cohort.since) for cohort in cohorts]
     return min(stands, key=lambda each: (each[0].done, -each[1].toordinal()), default=None)
 
 
 def _in_bag(scene: Scene, lot: Lot, rules: Weaning) -> Iterator[Task]:
     """The steps of what is left in the bags."""
-    least = _least((cohort for cohort in lot.cohorts if cohort.stage == "rooting"), timedelta(days=rules.holds))
+    least = _least((cohort for cohort in lot.cohorts if cohort.stage == "rooting"), rules)
     if least is None or "wilt" in lot.troubles or least[0].wilting or least[0].done == STEPS:
         return
     stand, found = least[0], scene.found(lot, "rooting")
@@ -110,12 +126,23 @@ def _next_in_bag(scene: Scene, lot: Lot, stand: Stand, rules: Weaning) -> _Next 
         if roots.known is None and roots.window[1] > comes.day:
             return _Next(roots.window[1], "roots", roots.window[1], roots)
     elif ready is not None and ready.window is not None:
-        day = max(ready.window[1], roots.window[1])
-        comes = _Next(day, "ready_to_wean", day, ready)
+        comes = _when_ready(ready, roots, found.get("leaves"))
     else:
         return None
-    certain = roots.known is not None and (stand.since is not None or found["leaves"].known is not None)
-    return _asked_again(comes, rules, scene, lot) if certain else comes
+    return comes if comes.milestone and comes.milestone.known is None else _asked_again(comes, rules, scene, lot)
+
+
+def _when_ready(ready: Milestone, roots: Milestone, leaves: Milestone | None) -> _Next:
+    """The first step: once roots and leaves are known, so many days on, which no later look moves; till then likely."""
+    assert ready.window is not None
+    assert roots.window is not None
+    if ready.basis is None or roots.known is None or leaves is None or leaves.known is None:
+        day = max(ready.window[1], roots.window[1])
+        return _Next(day, "ready_to_wean", day, ready)
+    last = max(roots, leaves, key=lambda each: each.known or date.min)
+    assert last.known is not None
+    wait = timedelta(days=round(ready.basis.duration.median))
+    return _Next(last.known + wait, last.name, last.known, last)
 
 
 def _after_the_last(stand: Stand, rules: Weaning) -> _Next:
@@ -137,24 +164,49 @@ def _asked_again(comes: _Next, rules: Weaning, scene: Scene, lot: Lot) -> _Next:
 
 
 def _in_pot(scene: Scene, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:
-    """The steps under a cover, of those potted before their bags were open; to come, where there is no time for it."""
+    """Under the cover, of those potted before their bags were open, then out of the shade; or as foreseen."""
     rooted = (cohort for cohort in lot.cohorts if cohort.stage == "pot" and cohort.reached == "rooted")
-    least = _least(rooted, timedelta(days=rules.holds))
-    rest = timedelta(days=rules.after_potting)
+    least = _least(rooted, rules)
     if least is not None:
         stand, potted_on = least
-        comes = _Next(potted_on + rest, "potted", potted_on)
-        if stand.since is not None and (after := _after_the_last(stand, rules)).day > comes.day:
-            comes = after
-        if stand.wilting or stand.done == STEPS:
-            return
+        milestone = None
     else:
-        potted = scene.milestones[lot.id].get("potted")
-        if potted is None or potted.days is None or any(cohort.airing for cohort in lot.cohorts):
+        milestone = scene.milestones[lot.id].get("potted")
+        if milestone is None or milestone.days is None:
             return
-        stand = Stand(len(in_bag))
-        comes = _Next(potted.days[1] + rest, "potted", potted.days[1], potted)
-    yield from _steps(scene, lot, rules, IN_POT, stand, comes)
+        begun = any(cohort.airing for cohort in lot.cohorts)  # and then it goes on in the bag
+        stand, potted_on = Stand(STEPS if begun else len(in_bag)), milestone.days[1]
+    if stand.wilting:
+        return
+    steps = list(_steps(scene, lot, rules, IN_POT, stand, _cover_due(stand, potted_on, rules, milestone)))
+    yield from steps
+    off = steps[-1].due if steps else stand.since if stand.since and stand.since > potted_on else None
+    yield _to_lamp(scene, lot, rules, potted_on, off, milestone)
+
+
+def _to_lamp(
+    scene: Scene, lot: Lot, rules: Weaning, potted_on: date, off: date | None, milestone: Milestone | None
+) -> Task:
+    """Back under the full lamp after days in shade, and some after the cover came off."""
+    rule = scene.around.book.task("to_lamp")
+    day = potted_on + timedelta(days=rules.in_shade)
+    if off:
+        day = max(day, off + timedelta(days=rules.between))
+    return Task(
+        f"{lot.id}.{rule.id}",
+        rule,
+        (lot.id,),
+        day,
+        day,
+        day + timedelta(days=rules.late),
+        "potted",
+        potted_on,
+        milestone,
+        "",
+        lot.crop,
+        lot.count("pot") or lot.count("rooting"),
+        worked=ToLamp(round(rules.in_shade), potted_on, off),
+    )
 
 
 def _steps(
@@ -199,13 +251,11 @@ def _steps(
         )
 
 
-def _off_mat(
-    scene: Scene, lot: Lot, rules: Weaning, in_bag: Sequence[Task], taken: dict[str, int]
-) -> Iterator[Task]:
+def _off_mat(scene: Scene, lot: Lot, rules: Weaning, in_bag: Sequence[Task], taken: dict[str, int]) -> Iterator[Task]:
     """Open bags off the mat, once: into a cooler bin where one has room, else beside it."""
     bags = [cohort for cohort in lot.cohorts if cohort.stage == "rooting"]
     log = scene.stock.bins.get(lot.bin) if bags else None
-    least = _least(bags, timedelta(days=rules.holds))
+    least = _least(bags, rules)
     roots = scene.found(lot, "rooting").get("roots")
     if log is None or least is None or roots is None or roots.window is None:
         return
