@@ -55,6 +55,8 @@ class Weaning(Programme):
 
     @model_validator(mode="after")
     def _one_a_day(self) -> Self:
+        if self.between < 1:
+            raise ValueError('between must be a day or more; write for example "3 d"')
         if not self.late < self.between:
             raise ValueError("late must be less than between, or two steps of a lot could fall on one day")
         return self

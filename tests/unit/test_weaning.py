@@ -279,9 +279,11 @@ def _logs(draw: st.DrawFn) -> list[tuple[int, str]]:
             if not moved:
                 continue
             what, rooting, pots = f"potted 7a --count {moved}", rooting - moved, pots + moved
-        elif ("rooting" in what and not rooting) or ("pot" in what.split("--stage")[-1] and "--stage" in what and not pots):
-            continue
-        elif what.startswith("well_rooted") and rooting < 4:
+        elif (
+            ("rooting" in what and not rooting)
+            or ("pot" in what.split("--stage")[-1] and "--stage" in what and not pots)
+            or (what.startswith("well_rooted") and rooting < 4)
+        ):
             continue
         rows.append((number, what if "7a" in what else what.replace(what.split()[0], f"{what.split()[0]} 7a", 1)))
     return rows
