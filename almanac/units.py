@@ -101,10 +101,13 @@ def quantity(value: float, kind: str, system: System) -> str:
     """A quantity of a rule (SI) as the nursery shows it."""
     if kind == "temperature":
         return temperature(value, system)
+    if kind == "temperature difference":
+        return f"{value * 9 / 5:.2g} °F" if system == "us" else f"{value:.2g} °C"
     if kind == "length":
         return f"{value / 2.54:.3g} in" if system == "us" else f"{value:.3g} cm"
     if kind == "volume":
-        return f"{value / 3.785411784:.2g} gal" if system == "us" else f"{value:.3g} l"
+        amount, unit = (value / 3.785411784, "gal") if system == "us" else (value, "l")
+        return f"{amount:.2g} {unit}" if amount < 10 else f"{amount:.0f} {unit}"
     return f"{value:.4g} {'h' if kind == 'hours' else kind}"
 
 

@@ -22,4 +22,4 @@ def space(shell: Shell) -> None:
 
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
-    show(shell, space_text(seen.plan, seen.nursery), space_json(seen.plan))
+    show(shell, space_text(seen.plan, seen.nursery), space_json(seen.plan, seen.nursery))

@@ -23,10 +23,17 @@ from almanac.nursery.lots import Lot
 from almanac.rulebook.models import MilestoneRule
 
 
-def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
-    """Every milestone of a lot that is known or can be forecast, in the order they come."""
+def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Milestone]:
+    """Every milestone of a lot that is known or can be forecast, in the order they come.
+
+    Args:
+        lot: as the logbook leaves it
+        around: what they depend on
+        gone: how many of the lot went on before these, being the first that were ready
+    """
     found = steps(lot)
     for rule in around.book.milestones_for(lot.method):
+        rule = _of_the_rest(rule, gone, lot.count("rooting"))
         milestone = known(lot, rule, found)
         if not lot.closed:
             milestone = (
@@ -38,6 +45,13 @@ def milestones(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
                 if earlier in found:
                     found[earlier] = _no_later(found[earlier], milestone)
     return found
+
+
+def _of_the_rest(rule: MilestoneRule, gone: int, left: int) -> MilestoneRule:
+    """A share of those left is a larger share of the lot, as the first of it have gone on."""
+    if rule.share is None or not gone or not left:
+        return rule
+    return rule.model_copy(update={"share": (gone + rule.share * left) / (gone + left)})
 
 
 def _judged(

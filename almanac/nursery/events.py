@@ -22,8 +22,9 @@ ValueKind = Literal["words", "temperature", "hours", "mass", "date", "method", "
 class Event:
     """One kind of event.
 
-    `takes_from` names the stages it can take cuttings from, `to` the stage it brings them to ("gone": they leave the
-    nursery). `bin` says whether a bin is named with it as the place the cuttings go to.
+    `takes_from` names the stages it can take cuttings from, or of a job those it may be logged of; `to` the stage it
+    brings them to ("gone": they leave the nursery). `bin` says whether a bin is named with it as the place the cuttings
+    go to.
     """
 
     name: str
@@ -202,7 +203,11 @@ _TABLE = (
         words=TROUBLES,
     ),
     _job("looked", "looked through"),
-    _job("opened", "bag opened a step (weaning)"),
+    _job(
+        "opened",
+        "bag opened or cover lifted a step (weaning); stage: rooting or pot, where it is in doubt",
+        takes_from=("rooting", "pot"),
+    ),
     _job("rebagged", "put into a new bag"),
     _job("watered", "watered"),
     _job("fed", "fed"),

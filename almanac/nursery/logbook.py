@@ -203,8 +203,10 @@ def row_problems(row: Row) -> list[str]:
         problems.append(
             f"{row.what} takes no bin{' beside a lot' if event.target == 'lots_or_bin' else ''}; leave it out"
         )
-    if row.stage and event.kind != "step":
+    if row.stage and event.kind != "step" and not (event.kind == "job" and event.takes_from):
         problems.append(f"{row.what} takes no stage; leave it out")
+    elif row.stage in STAGES and event.kind == "job" and row.stage not in event.takes_from:
+        problems.append(f"{row.what} is logged of {' or '.join(event.takes_from)}, not of {row.stage}")
     if event.refers == "must" and not row.refers:
         problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):

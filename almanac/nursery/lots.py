@@ -15,13 +15,17 @@ Reached = Literal["", "stuck", "rooted", "finished"]
 
 @dataclass(frozen=True)
 class Cohort:
-    """Cuttings of one lot that entered a stage together; `hardening_since` while they are carried out by day."""
+    """Cuttings of one lot that entered a stage together; `hardening_since` while they are carried out by day.
+
+    `airing` is what was logged of bringing them to room air, in bag and pot: opened, wilt, all_clear, with its day.
+    """
 
     stage: Stage
     since: date
     count: int
     hardening_since: date | None = None
     reached: Reached = ""
+    airing: tuple[tuple[str, date], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,8 @@ class Sign:
     """A mark of development as logged: when, and on how many it showed where that was counted.
 
     `not_yet` is the last day before it on which the lot was looked at or logged. `first` is the sighting that this one
-    follows, where part of the lot had gone on before those left behind showed it.
+    follows, where part of the lot had gone on before those left behind showed it. `potted` is how many of the lot were
+    potted up since.
     """
 
     day: date
@@ -37,6 +42,7 @@ class Sign:
     of: int = 0
     not_yet: date = date.min
     first: Sign | None = None
+    potted: int = 0
 
 
 @dataclass(frozen=True)
@@ -134,6 +140,12 @@ class Lot:
         """The bin its rooting cuttings stand in, empty where there is none."""
         return self.places[-1][1] if self.places and self.count("rooting") else ""
 
+    @property
+    def potted_so_far(self) -> int:
+        """How many of its cuttings were ever potted up, wherever they are now."""
+        here = sum(cohort.count for cohort in self.cohorts if cohort.stage != "rooting" and _was_potted(cohort.reached))
+        return here + sum(count for (_, reached), count in self.left.items() if _was_potted(reached))
+
     def since(self, stage: Stage) -> date | None:
         """The day the first of those now in a stage came there."""
         return min((cohort.since for cohort in self.cohorts if cohort.stage == stage), default=None)
@@ -184,6 +196,10 @@ class Stock:
     bins: Mapping[str, BinLog]
     crop_signs: Mapping[tuple[str, str], date]
     planned: tuple[Planned, ...] = ()
+
+
+def _was_potted(reached: Reached) -> bool:
+    return reached in ("rooted", "finished")
 
 
 def lot_order(lot_id: str) -> tuple[int, int, str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import cast
 
 from almanac import units
 from almanac.faults import clipped, suggestion
-from almanac.nursery.events import TROUBLES, Event
+from almanac.nursery.events import TROUBLES, Event, Stage
 from almanac.nursery.ledger import Impossible, Ledger, in_words, lots_of, open_lot, put, variety_of
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, Planned, Sighting, Sign
@@ -65,9 +66,9 @@ def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
         )
     if row.count is not None and row.count > there:
         raise Impossible(f"{lot.id} has {there}; {row.what} cannot show on {row.count}")
-    rooting, potted = lot.count("rooting"), lot.steps.get("potted")
+    rooting = lot.count("rooting")
     old = lot.signs.get(row.what)
-    anew = old is not None and potted is not None and rooting > 0 and old.day <= potted <= row.day
+    anew = old is not None and old.potted > 0 and rooting > 0
     if old is None or anew:
         not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
         first = (old.first or old) if old else None
@@ -91,6 +92,8 @@ def trouble(book: Ledger, row: Row) -> None:
         lot = open_lot(book, lot.id, row)
         if not none_seen and (row.lot or row.what == "all_clear"):
             lot = replace(lot, troubles=_troubles_after(lot.troubles, row))
+        if row.what == "wilt" or (row.what == "all_clear" and row.value.lower() in ("", "wilt")):
+            lot = _aired(lot, row)
         put(book, lot, row)
     if not row.lot and not none_seen:
         log = book.bins[row.bin]
@@ -139,11 +142,26 @@ def _troubles_after(troubles: Mapping[str, date], row: Row) -> dict[str, date]:
     return {name: day for name, day in troubles.items() if name not in over}
 
 
+def _aired(lot: Lot, row: Row) -> Lot:
+    """A lot that was opened a step, wilted or is firm again: its bags, its pots, or both; in a bin only bags stand."""
+    stages = [row.stage] if row.stage else ["rooting", "pot"] if row.lot else ["rooting"]
+    if row.stage and not any(cohort.stage == row.stage for cohort in lot.cohorts):
+        raise Impossible(f"{lot.id} has none {in_words(cast(Stage, row.stage))}; {row.what} cannot be logged of it")
+    return replace(
+        lot,
+        cohorts=tuple(
+            replace(cohort, airing=(*cohort.airing, (row.what, row.day))) if cohort.stage in stages else cohort
+            for cohort in lot.cohorts
+        ),
+    )
+
+
 def job(book: Ledger, row: Row) -> None:
     """Note a job done to a lot or a bin."""
     for lot in lots_of(book, row):
         lot = open_lot(book, lot.id, row)
         looked = row.day if row.what == "looked" else lot.looked
+        lot = _aired(lot, row) if row.what == "opened" else lot
         put(book, replace(lot, jobs={**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}, looked=looked), row)
     if not row.lot and row.what == "looked":
         book.bins[row.bin] = replace(book.bins[row.bin], looked=row.day)

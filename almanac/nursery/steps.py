@@ -21,7 +21,7 @@ from almanac.nursery.ledger import (
     variety_of,
 )
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Cohort, Lot, Reached, lot_order
+from almanac.nursery.lots import Cohort, Lot, Reached, Sign, lot_order
 from almanac.nursery.varieties import Variety
 
 # What cuttings that come to a stage have come to, where they were stuck before.
@@ -42,7 +42,12 @@ def step(book: Ledger, row: Row, event: Event) -> None:
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
-    put(book, replace(lot, cohorts=(*left, *moved), steps=steps), row)
+    signs = _potted_since(lot, sum(cohort.count for cohort in taken)) if row.what == "potted" else lot.signs
+    put(book, replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs), row)
+
+
+def _potted_since(lot: Lot, count: int) -> dict[str, Sign]:
+    return {name: replace(sign, potted=sign.potted + count) for name, sign in lot.signs.items()}
 
 
 def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[Cohort, ...], tuple[Cohort, ...]]:
@@ -77,7 +82,8 @@ def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
         return replace(cohort, hardening_since=cohort.hardening_since or row.day)
     since = cohort.since if cohort.stage == to else row.day
     onward = cohort.reached in ("stuck", "rooted") and to in ("pot", "outside")
-    return Cohort(to, since, cohort.count, reached=_COME_TO[to] if onward else cohort.reached)
+    airing = cohort.airing if to == "pot" else ()
+    return Cohort(to, since, cohort.count, reached=_COME_TO[to] if onward else cohort.reached, airing=airing)
 
 
 def start(book: Ledger, row: Row) -> None:

@@ -30,7 +30,7 @@ LEFT_BY = {"store": "pushing", "rooting": "potted", "pot": "outside"}
 
 def add_for_lot(scene: Scene, lot: Lot, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
     """Add what a rule asks of a lot."""
-    found = scene.milestones[lot.id]
+    found = scene.found(lot, rule.while_in)
     anchor = _anchor_of_lot(scene, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
         return
@@ -83,7 +83,7 @@ def _count(lot: Lot, rule: TaskRule) -> int:
 
 
 def _anchor_of_lot(scene: Scene, lot: Lot, rule: TaskRule) -> Anchor | None:
-    found, name = scene.milestones[lot.id], rule.after
+    found, name = scene.found(lot, rule.while_in), rule.after
     if rule.overdue:
         milestone = found.get(name)
         if milestone is None or milestone.known or milestone.overdue_on is None:
@@ -145,7 +145,7 @@ def _ended(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anc
 
 
 def _looks(scene: Scene, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterator[Look]:
-    found = scene.milestones[lot.id]
+    found = scene.found(lot, rule.while_in)
     assert rule.first_day is not None
     # A sign only forecast is looked for until nine lots in ten would show it; only then does the next look begin.
     start = anchor.days[1] if anchor.known or is_act(rule.after) else anchor.days[2]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 
+from almanac.forecast.left_behind import left_behind
 from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
@@ -33,6 +34,7 @@ class Scene:
     past: Past
     crops: tuple[str, ...]
     workdays: Workdays
+    _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property
     def walked(self) -> Walked:
@@ -42,6 +44,15 @@ class Scene:
     @property
     def as_of(self) -> date:
         return self.around.as_of
+
+    def found(self, lot: Lot, stage: str | None) -> Mapping[str, Milestone]:
+        """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already."""
+        if stage != "rooting" or "potted" not in lot.steps or not lot.count("rooting"):
+            return self.milestones[lot.id]
+        if lot.id not in self._left:
+            bags = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
+            self._left[lot.id] = left_behind(lot, bags, self.milestones[lot.id], self.around)
+        return self._left[lot.id]
 
     def open_lots(self) -> list[Lot]:
         """Those with cuttings left; one that rests wants nothing until it wakes."""

@@ -68,3 +68,76 @@ class LampWorked(Worked):
     raised: bool
     before: float
     place: str
+
+
+@dataclass(frozen=True)
+class Aired(Worked):
+    """A step from closed bag or covered pot to room air.
+
+    Step `number` of `of` comes `between` days after the one before and may be `late` by so much. It was counted from
+    `after` (ready_to_wean, roots, opened, all_clear or potted) on `since`, `lead` days on; `done` steps stand; `weeks`
+    is how often it was asked for in vain. `closed_back` is the day it was set back a step for wilting. `stage` says
+    which part of the lot it is about, where others of it stand elsewhere.
+    """
+
+    number: int
+    of: int
+    between: int
+    late: int
+    after: str
+    since: date
+    lead: int
+    done: int
+    weeks: int = 0
+    closed_back: date | None = None
+    stage: str = ""
+
+
+@dataclass(frozen=True)
+class ToLamp(Worked):
+    """Out of the shade: `in_shade` days after potting on `potted`, and not before `opened`, when the cover is off."""
+
+    in_shade: int
+    potted: date
+    opened: date | None = None
+
+
+@dataclass(frozen=True)
+class OffMat(Worked):
+    """Rooted, open bags to a cooler place: `bin` and its base, with room for `free` more; empty where none is.
+
+    `base_c` is the warmth they stand on now, `counted_from` the day of the last step.
+    """
+
+    base_c: float
+    counted_from: date
+    bin: str = ""
+    bin_c: float = 0.0
+    free: int = 0
+
+
+@dataclass(frozen=True)
+class Pots(Worked):
+    """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
+
+    `up_to` suffice nine times in ten; a pot holds `pot_l` and takes the share `settling` more of mix [litres]. They are
+    due `lead` days before the lot is well rooted, on `ready`. `others` are lots likely potted in the same week, the one
+    of `ready`, that come to `week_expected` pots with it, and to `week_up_to` nine times in ten.
+    """
+
+    bags: int
+    seen: int
+    share: float
+    expected: float
+    up_to: int
+    pot_l: float
+    settling: float
+    lead: int
+    ready: date
+    others: tuple[str, ...] = ()
+    week_expected: float = 0.0
+    week_up_to: int = 0
+
+    def mix_l(self, pots: float) -> float:
+        """Mix for so many pots [litres]."""
+        return pots * self.pot_l * (1 + self.settling)

@@ -34,6 +34,7 @@ class Quantity:
 
 
 Temperature = Annotated[float, _quantity("temperature"), Quantity("temperature")]
+TemperatureDifference = Annotated[float, _quantity("temperature difference"), Quantity("temperature difference")]
 Length = Annotated[float, _quantity("length"), Quantity("length")]
 Volume = Annotated[float, _quantity("volume"), Quantity("volume")]
 Days = Annotated[float, _quantity("days"), Quantity("days")]

@@ -9,9 +9,14 @@ from typing import Any
 
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Room, Space
+from almanac.plan.pots import pots_needed
+from almanac.rulebook.programmes import Potting
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import shortage_json
+from almanac.units import quantity
 from almanac.words.dates import span, weekday
+from almanac.words.lots import named
+from almanac.words.potting import whole
 from almanac.words.warnings import warning_text
 
 _NO_BINS = "No bins are given: add a [[bin]] with name, bags, mat and air to nursery.toml, and its room is counted."
@@ -39,6 +44,7 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
     for planned, name in space.planned:
         where = f"in bin {name}" if name else "in no bin"
         lines += paragraph(f"{planned.count} of {planned.number} (planned, {planned.row}) are counted {where}.")
+    lines += _pots(space, nursery)
     told = [warning_text(warning, as_of) for warning in plan.warnings if warning.shortage]
     lines += ["", "Take care", *(part for text in told for part in paragraph(text, 2))] if told else []
     return "\n".join(lines) + "\n"
@@ -87,7 +93,33 @@ def _cell(room: Room, days: Sequence[date]) -> str:
     return f"{expected} ({most}){mark}" if most > expected else f"{expected}{mark}"
 
 
-def space_json(plan: Plan) -> dict[str, Any]:
+def _pots(space: Space, nursery: Nursery) -> list[str]:
+    """Pots needed by date: a row for each week in which lots are likely to be potted up."""
+    weeks = pots_needed(space)
+    if not weeks:
+        return []
+    rules, system = nursery.book.programme(Potting), nursery.settings.nursery.units
+    rows = []
+    for week in weeks:
+        mix = quantity(whole(week.expected) * rules.mix_l, "volume", system)
+        rows.append((weekday(week.by, space.first), _number(week.expected, week.up_to), mix, named(week.lots, 4)))
+    pot = quantity(rules.pot, "volume", system)
+    return [
+        "",
+        *table(rows, ("by", "pots", "mix", "for")),
+        "",
+        *paragraph(
+            f"Pots of {pot} for what is likely potted up in the week from that day (what suffices nine times in ten)."
+        ),
+    ]
+
+
+def _number(expected: float, up_to: int) -> str:
+    pots = whole(expected)
+    return f"{pots} ({up_to})" if up_to > pots else str(pots)
+
+
+def space_json(plan: Plan, nursery: Nursery) -> dict[str, Any]:
     """The same by day as one object."""
     space = plan.space
     return {
@@ -95,6 +127,16 @@ def space_json(plan: Plan) -> dict[str, Any]:
         "until": space.last.isoformat(),
         "places": [_room_json(room, space) for room in space.rooms],
         "in_no_bin": space.in_no_bin,
+        "pots": [
+            {
+                "by": week.by.isoformat(),
+                "lots": list(week.lots),
+                "expected": round(week.expected, 1),
+                "up_to": week.up_to,
+                "mix_l": round(whole(week.expected) * nursery.book.programme(Potting).mix_l, 1),
+            }
+            for week in pots_needed(space)
+        ],
         "planned": [
             {
                 "row": planned.row,

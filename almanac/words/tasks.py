@@ -75,7 +75,15 @@ def how_to_log_task(task: Task) -> str:
     """The command that logs a task as done; for a lot to come it names the row that planned it."""
     if task.counted_from == "planned":
         return f"{COMMAND} log stuck {task.lots[0]} --count {task.count} --refers {task.id.partition('.')[0]}"
-    return how_to_log(rule_of(task), task.lots, task.bin)
+    told = how_to_log(rule_of(task), task.lots, task.bin)
+    ready = _ready(task)
+    return told.replace("--count N", f"--count {ready}") if ready else told
+
+
+def _ready(task: Task) -> int:
+    """How many of a lot showed what its task counts from; nothing where all did, or nobody counted."""
+    seen = task.milestone.seen if task.milestone and len(task.lots) == 1 else ""
+    return int(seen.split()[0]) if seen.endswith(f" of {task.count}") else 0
 
 
 def cautions(names: Iterable[str], book: Rulebook) -> list[str]:
@@ -97,6 +105,9 @@ def text(task: Task, book: Rulebook, as_of: date, whole: Collection[str] = ()) -
     """
     rule = rule_of(task)
     parts = [rule.how] if rule.how else []
+    ready = _ready(task) if rule.logged_as == "potted" else 0
+    if 0 < ready < task.count:
+        parts.append(f"Ready: {ready} of {task.count}. The other {task.count - ready} stay in their bags.")
     if rule.checklist:
         parts.append("\n".join(f"- {item}" for item in rule.checklist))
     if len(task.own) > 1:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import GnatsWorked, LampWorked, Worked
+from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, ToLamp, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats, light
+from almanac.words import fungus_gnats, light, potting, weaning
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -19,6 +19,10 @@ def values(worked: Worked) -> Mapping[str, str]:
             return fungus_gnats.values(worked)
         case LampWorked():
             return light.values(worked)
+        case Aired() | OffMat():
+            return weaning.values(worked)
+        case Pots():
+            return potting.values(worked)
         case _:
             return {}
 
@@ -30,6 +34,14 @@ def steps(worked: Worked, system: System) -> list[str]:
             return fungus_gnats.steps(worked, system)
         case LampWorked():
             return light.steps(worked)
+        case Aired():
+            return weaning.steps_to_air(worked)
+        case OffMat():
+            return weaning.steps_off_mat(worked, system)
+        case ToLamp():
+            return weaning.steps_to_lamp(worked)
+        case Pots():
+            return potting.steps(worked, system)
         case _:
             return []
 

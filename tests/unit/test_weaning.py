@@ -1,0 +1,328 @@
+"""Weaning: three steps to room air, in the bag or under a cover; a step back for wilting; then off the mat."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from almanac.nursery.load import Nursery
+from almanac.plan.model import Plan, Task
+from almanac.rulebook.programmes import Weaning
+from almanac.words.tasks import how_to_log_task
+from almanac.words.worked import steps
+from tests.unit.given import bench, has_task, planned, task
+
+STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+READY = f"{STUCK}\n2027-01-29 roots 7a --count 4\n2027-02-05 leaves 7a --count 6"
+BAG = ("wean_loosen", "wean_half", "wean_open")
+COVER = ("cover_lift", "cover_half", "uncover")
+
+
+def day(text: str) -> date:
+    return date.fromisoformat(f"2027-{text}")
+
+
+def at(folder: Path, log: str, on: str, **more: object) -> Nursery:
+    """The nursery on a day of 2027; what is logged for later is not known yet."""
+    lines = [line for line in log.splitlines() if line.strip() and line.split()[0] <= f"2027-{on}"]
+    return bench(folder, "\n".join(lines), day(on), **more)  # type: ignore[arg-type]  # as bench takes it
+
+
+def asked(plan: Plan, names: tuple[str, ...], lot: str = "7a") -> list[Task]:
+    """The steps a plan asks of a lot, in the order they are to be done."""
+    return [task(plan, f"{lot}.{name}") for name in names if has_task(plan, f"{lot}.{name}")]
+
+
+# --- the steps ---------------------------------------------------------------------------------------------------
+
+
+def test_a_rooted_lot_in_leaf_is_opened_in_three_steps_within_a_week(tmp_path: Path) -> None:
+    found = asked(planned(at(tmp_path, READY, "02-05")), BAG)
+
+    assert [each.rule.id for each in found] == list(BAG)
+    assert 5 <= (found[-1].earliest - found[0].earliest).days <= 7
+
+
+def test_once_a_step_is_logged_the_others_count_from_its_day_and_no_look_moves_them(tmp_path: Path) -> None:
+    opened = f"{READY}\n2027-02-10 opened 7a"
+    looked = f"{opened}\n2027-02-11 looked 7a"
+
+    before, after = (planned(at(tmp_path, log, "02-11")) for log in (opened, looked))
+
+    assert [each.earliest for each in asked(before, BAG)] == [day("02-13"), day("02-16")]
+    assert [each.earliest for each in asked(after, BAG)] == [day("02-13"), day("02-16")]
+
+
+def test_leaves_that_press_the_film_are_let_out_sooner_by_logging_the_first_step(tmp_path: Path) -> None:
+    found = asked(planned(at(tmp_path, f"{READY}\n2027-02-06 opened 7a", "02-06")), BAG)
+
+    assert [(each.rule.id, each.earliest) for each in found] == [
+        ("wean_half", day("02-09")),
+        ("wean_open", day("02-12")),
+    ]
+
+
+def test_a_bag_opened_before_its_roots_waits_for_them(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{STUCK}\n2027-01-12 leaves 7a\n2027-01-13 opened 7a", "01-13"))
+    roots = plan.milestones["7a"]["roots"].days
+    assert roots is not None
+
+    assert [each.earliest for each in asked(plan, BAG)] == [roots[1], roots[1] + timedelta(days=3)]
+
+
+def test_two_steps_logged_on_one_day_are_one(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-10 opened --bin A"
+
+    assert [each.rule.id for each in asked(planned(at(tmp_path, log, "02-10")), BAG)] == ["wean_half", "wean_open"]
+
+
+def test_a_lot_that_is_open_is_asked_for_no_step_in_bag_or_pot(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-13 opened 7a\n2027-02-16 opened 7a\n2027-02-24 potted 7a"
+
+    for on in ("02-16", "02-24"):
+        assert asked(planned(at(tmp_path, log, on)), BAG + COVER) == []
+
+
+def test_where_looks_are_logged_a_step_that_was_not_is_asked_for_again_a_week_later(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-09 looked 7a\n2027-02-12 looked 7a\n2027-02-15 looked 7a"
+    first = asked(planned(at(tmp_path, log, "02-09")), BAG)[0].earliest
+
+    again = asked(planned(at(tmp_path, log, "02-15")), BAG)
+
+    assert again[0].rule.id == "wean_loosen"
+    assert again[0].earliest == first + timedelta(days=7)
+
+
+# --- wilting -----------------------------------------------------------------------------------------------------
+
+WILTED = f"{READY}\n2027-02-10 opened 7a\n2027-02-13 opened 7a\n2027-02-14 wilt 7a"
+
+
+def test_a_lot_that_wilts_is_closed_a_step_and_opened_no_further_until_it_is_firm(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, WILTED, "02-14"))
+
+    assert has_task(plan, "7a.wilt_back")
+    assert "7a.wilt_look_bag" in {look.id for look in plan.looks}
+    assert asked(plan, BAG) == []
+
+
+def test_once_firm_it_goes_on_from_the_step_before(tmp_path: Path) -> None:
+    found = asked(planned(at(tmp_path, f"{WILTED}\n2027-02-17 all_clear 7a", "02-17")), BAG)
+
+    assert [(each.rule.id, each.earliest) for each in found] == [
+        ("wean_half", day("02-18")),
+        ("wean_open", day("02-21")),
+    ]
+
+
+def test_an_all_clear_of_mould_is_none_of_wilting(tmp_path: Path) -> None:
+    log = f"{WILTED}\n2027-02-14 mould 7a\n2027-02-17 all_clear 7a --value mould"
+
+    assert asked(planned(at(tmp_path, log, "02-17")), BAG) == []
+
+
+def test_plants_that_wilt_in_the_heat_months_after_go_under_no_cover_again(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-20 potted 7a\n2027-02-21 opened 7a\n2027-02-24 opened 7a\n2027-02-27 opened 7a"
+    log = f"{log}\n2027-04-20 wilt 7a\n2027-04-23 all_clear 7a"
+
+    assert asked(planned(at(tmp_path, log, "04-23")), COVER) == []
+
+
+# --- in the pot --------------------------------------------------------------------------------------------------
+
+
+def test_potted_from_a_sealed_bag_it_is_covered_and_the_cover_lifted_over_a_week(tmp_path: Path) -> None:
+    found = asked(planned(at(tmp_path, f"{READY}\n2027-02-20 potted 7a", "02-20")), COVER)
+
+    assert [each.earliest for each in found] == [day("02-21"), day("02-24"), day("02-27")]
+
+
+def test_a_half_weaned_lot_goes_on_under_the_cover_where_it_stood(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-13 opened 7a\n2027-02-14 potted 7a"
+
+    found = asked(planned(at(tmp_path, log, "02-14")), BAG + COVER)
+
+    assert [(each.rule.id, each.earliest) for each in found] == [("uncover", day("02-16"))]
+
+
+def test_a_grower_who_logs_only_that_the_cover_is_off_is_asked_for_no_more(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-16 potted 7a\n2027-02-23 opened 7a"
+
+    assert asked(planned(at(tmp_path, log, "02-23")), COVER) == []
+
+
+def test_plants_that_came_in_pots_stand_under_no_cover(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, "2027-02-20 received 7a --count 6 --stage pot --value trade", "02-20"))
+
+    assert asked(plan, COVER) == []
+    assert not has_task(plan, "7a.to_lamp")
+
+
+def test_pots_stand_a_week_in_shade_and_go_to_the_lamp_when_their_cover_is_off(tmp_path: Path) -> None:
+    weaned = f"{READY}\n2027-02-10 opened 7a\n2027-02-13 opened 7a\n2027-02-16 opened 7a"
+
+    open_bag = planned(at(tmp_path, f"{weaned}\n2027-02-20 potted 7a", "02-20"))
+    sealed = planned(at(tmp_path, f"{READY}\n2027-02-20 potted 7a", "02-20"))
+
+    assert task(open_bag, "7a.to_lamp").earliest == day("02-27")
+    assert task(sealed, "7a.to_lamp").earliest > task(sealed, "7a.uncover").latest
+
+
+def test_of_a_lot_in_bags_and_pots_each_part_is_aired_by_itself(tmp_path: Path) -> None:
+    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-11 potted 7a --count 5\n2027-02-12 opened 7a --stage pot"
+
+    plan = planned(at(tmp_path, log, "02-12"))
+
+    assert [(each.rule.id, each.earliest) for each in asked(plan, BAG)] == [
+        ("wean_half", day("02-13")),
+        ("wean_open", day("02-16")),
+    ]
+    assert [(each.rule.id, each.earliest) for each in asked(plan, COVER)] == [("uncover", day("02-15"))]
+    assert how_to_log_task(task(plan, "7a.wean_half")) == "stickdate log opened 7a --stage rooting"
+    assert how_to_log_task(task(plan, "7a.uncover")) == "stickdate log opened 7a --stage pot"
+
+
+def test_bags_left_behind_shut_are_weaned_though_the_others_are_potted(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{READY}\n2027-02-11 potted 7a --count 5", "02-11"))
+
+    assert [each.rule.id for each in asked(plan, BAG)] == list(BAG)
+    assert [each.count for each in asked(plan, BAG)] == [7, 7, 7]
+
+
+# --- off the mat -------------------------------------------------------------------------------------------------
+
+TWO_BINS = f"{READY}\n2027-02-05 mat --bin B --value '20 C'\n2027-02-10 opened 7a\n2027-02-13 opened 7a"
+
+
+def test_open_bags_go_to_a_cooler_bin_that_has_room(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, TWO_BINS, "02-13", bins=("A", "B")))
+
+    found = task(plan, "7a.cool_bin")
+
+    assert found.earliest == day("02-16")
+    assert how_to_log_task(found) == "stickdate log moved 7a --bin B"
+
+
+def test_moving_them_frees_their_places_and_is_not_asked_for_again(tmp_path: Path) -> None:
+    log = f"{TWO_BINS}\n2027-02-16 opened 7a\n2027-02-16 moved 7a --bin B"
+
+    plan = planned(at(tmp_path, log, "02-16", bins=("A", "B")))
+    taken = {room.bin: room.demand.expected(day("02-16")) for room in plan.space.rooms if room.bin}
+
+    assert taken == {"A": 0, "B": 12}
+    assert not has_task(plan, "7a.cool_bin")
+    assert not has_task(plan, "7a.off_mat")
+
+
+def test_where_no_cooler_bin_has_room_they_are_set_off_the_mat(tmp_path: Path) -> None:
+    full = f"{TWO_BINS}\n2027-02-09 received 8a --count 15 --stage rooting --bin B"
+
+    plan = planned(at(tmp_path, full, "02-13", bins=("A", "B")))
+
+    assert has_task(plan, "7a.off_mat")
+    assert not has_task(plan, "7a.cool_bin")
+
+
+def test_two_lots_are_not_sent_to_the_same_places(tmp_path: Path) -> None:
+    log = f"{TWO_BINS}\n" + TWO_BINS.replace("7a", "8a").replace("2027-02-05 mat --bin B --value '20 C'\n", "")
+
+    plan = planned(at(tmp_path, log, "02-13", bins=("A", "B"), bags=24))
+    eighteen = planned(at(tmp_path, log, "02-13", bins=("A", "B"), bags=18))
+
+    assert has_task(plan, "7a.cool_bin")
+    assert has_task(plan, "8a.cool_bin")
+    assert has_task(eighteen, "7a.cool_bin")
+    assert has_task(eighteen, "8a.off_mat")
+
+
+def test_a_bin_without_a_mat_is_left_for_no_other(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{TWO_BINS}\n2027-02-13 mat --bin A --value off", "02-13", bins=("A", "B")))
+
+    assert not has_task(plan, "7a.cool_bin")
+    assert not has_task(plan, "7a.off_mat")
+
+
+# --- always ------------------------------------------------------------------------------------------------------
+
+
+def test_why_tells_how_a_step_was_dated(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{WILTED}\n2027-02-17 all_clear 7a", "02-17"))
+    worked = task(plan, "7a.wean_open").worked
+    assert worked is not None
+
+    assert steps(worked, "metric") == [
+        "Step 3 of 3; 1 logged and standing.",
+        "Closed back a step for wilting on Sun 14 Feb; goes on once it is firm.",
+        "Step 2 is counted from the day it was firm again, Wed 17 Feb, 1 day on.",
+        "Each further step 3 days after the one before.",
+        "A step may be 2 days late; once logged, the next counts from that day.",
+    ]
+
+
+EVENTS = ("opened", "opened --stage rooting", "opened --stage pot", "wilt", "all_clear", "looked")
+SIGNS = ("roots", "leaves", "well_rooted --count 4", "potted --count 4", "potted")
+
+
+@st.composite
+def _logs(draw: st.DrawFn) -> list[tuple[int, str]]:
+    """What may be logged of a lot in four months, in any order that cuttings allow; days from its start."""
+    rows, rooting, pots = [], 12, 0
+    for number in sorted(draw(st.lists(st.integers(3, 110), max_size=14))):
+        what = draw(st.sampled_from(EVENTS + SIGNS))
+        if what == "potted" or "potted --count" in what:
+            moved = rooting if what == "potted" else min(4, rooting)
+            if not moved:
+                continue
+            what, rooting, pots = f"potted 7a --count {moved}", rooting - moved, pots + moved
+        elif (
+            ("rooting" in what and not rooting)
+            or ("pot" in what.split("--stage")[-1] and "--stage" in what and not pots)
+            or (what.startswith("well_rooted") and rooting < 4)
+        ):
+            continue
+        rows.append((number, what if "7a" in what else what.replace(what.split()[0], f"{what.split()[0]} 7a", 1)))
+    return rows
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(rows=_logs(), today=st.integers(0, 120))
+def test_steps_come_in_order_apart_and_never_before_roots_whatever_is_logged(
+    tmp_path: Path, rows: list[tuple[int, str]], today: int
+) -> None:
+    start = day("01-05")
+    log = "\n".join([STUCK, *(f"{start + timedelta(days=n)} {what}" for n, what in rows if n <= today)])
+    nursery = bench(tmp_path, log, start + timedelta(days=today))
+    plan, lot = planned(nursery), nursery.stock.lots["7a"]
+    rules = nursery.book.programme(Weaning)
+
+    in_bag, in_pot = asked(plan, BAG), asked(plan, COVER)
+
+    for found, names in ((in_bag, BAG), (in_pot, COVER)):
+        places = [names.index(each.rule.id) for each in found]
+        assert places == list(range(places[0], places[0] + len(places))) if places else True
+        for first, second in pairwise(found):
+            assert first.latest < second.earliest  # so never two on one day
+            assert 1 <= (second.due - first.due).days <= rules.between + rules.late
+    roots = plan.milestones["7a"].get("roots")
+    for each in in_bag:
+        assert lot.count("rooting")
+        assert roots is not None
+        assert roots.window is not None
+        assert each.earliest >= roots.window[1] or roots.known
+        assert roots.known is None or each.earliest >= roots.known
+    assert not in_pot or lot.count("pot") or plan.milestones["7a"]["potted"].days
+    assert len({each.due for each in in_bag}) == len(in_bag)
+
+
+@pytest.mark.parametrize("stage", ["store", "outside"])
+def test_a_bag_is_opened_where_bags_or_pots_are(tmp_path: Path, stage: str) -> None:
+    from almanac.nursery.logbook import Row, row_problems
+
+    assert row_problems(Row("r1", day("02-01"), "opened", "7a", stage=stage)) == [
+        f"opened is logged of rooting or pot, not of {stage}"
+    ]
