@@ -10,19 +10,22 @@ from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
+from almanac.plan.programmes import autumn, potted
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
 # What each programme asks for, of the rules that are `worked`.
-_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = ()
+_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (potted.ask, autumn.ask)
 
 
 def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     """Every task and every look of a nursery, lots in bench order."""
     tasks: list[Task] = []
     looks: list[Look] = []
-    for lot in scene.open_lots():
-        for rule in scene.around.book.tasks_for(lot.method, lot.crop):
+    for lot in scene.stock.lots.values():
+        for rule in scene.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
+            if lot.resting and rule.while_in != "store":
+                continue  # what rests wants nothing until it wakes, but for wood of it that lies in the store
             if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
                 add_for_lot(scene, lot, rule, tasks, looks)
     rules = [rule for rule, _ in scene.around.book.tasks().values() if not rule.worked]

@@ -58,7 +58,8 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: CROP_VALUES[name[1]](self.crops[crop]), text) for text in texts)
+        known = {name: told(self.crops[crop]) for name, told in CROP_VALUES.items()}
+        how, *checklist = (VALUE.sub(lambda name: known.get(name[1], name[0]), text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
@@ -80,6 +81,8 @@ CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
     "keeps": lambda crop: f"{crop.store.limit / 7:.0f} weeks",
     "night": lambda crop: _degrees(crop.cold.lowest_night),
     "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
+    "growth": lambda crop: _degrees(crop.cold.new_growth_killed),
+    "roots": lambda crop: _degrees(crop.cold.roots_killed),
 }
 
 

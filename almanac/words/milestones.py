@@ -22,6 +22,8 @@ ANCHORS = {
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",
     "first_frost": "the first frosts of autumn",
+    "half_frosts": "the day by which half of all years have had frost",
+    "growth": "the time that growth begins",
 }
 
 
