@@ -84,6 +84,7 @@ def looks_through(scene: Scene, lot: Lot, rule: TaskRule, phase: Phase, leaves: 
     if end >= max(phase.start + timedelta(days=rule.first_day or 0), scene.as_of):
         milestone = None if phase.counted_from else scene.milestones[lot.id].get(rule.after)
         counted_from, seen = phase.counted_from or rule.after, lot_seen(lot, scene.walked, scene.as_of)
-        name, place = f"{lot.id}.{rule.id}", lot.bin if rule.while_in is None else ""
-        count = lot.count(rule.while_in) if rule.while_in else lot.total
+        potted = lot.count("pot") + lot.count("outside")
+        count = lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting")
+        name, place = f"{lot.id}.{rule.id}", "" if potted else lot.bin
         yield Look(name, rule, lot.id, place, phase.start, end, counted_from, milestone, seen, count)
