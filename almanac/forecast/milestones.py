@@ -85,7 +85,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     if any(name in found and found[name].overdue(lot.known_at) for name in rule.after):
         return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
     comes = None
-    known_at = max(lot.known_at, latest.known or date.min)
+    known_at = latest.known if rule.kept and latest.known else max(lot.known_at, latest.known or date.min)
     if latest.known:
         way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
         comes = _arrival(lot, way, known_at, around)

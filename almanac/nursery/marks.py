@@ -14,6 +14,8 @@ from almanac.nursery.ledger import Impossible, Ledger, in_words, lots_of, open_l
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, Planned, Sighting, Sign
 
+_YEARLY = ("resting", "woke")
+
 
 def moved(book: Ledger, row: Row) -> None:
     """Move a rooting lot to another bin."""
@@ -57,7 +59,10 @@ def lamp(book: Ledger, row: Row) -> None:
 
 
 def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
-    """Note a sign of a lot; the first time counts, and again of those left behind when the others were potted."""
+    """Note a sign of a lot: the first time counts, and again of those left behind when the others were potted.
+
+    Rest and waking come anew each year.
+    """
     lot = open_lot(book, lot.id, row)
     there = sum(lot.count(stage) for stage in event.takes_from)
     if not there:
@@ -69,9 +74,9 @@ def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
     rooting = lot.count("rooting")
     old = lot.signs.get(row.what)
     anew = old is not None and old.potted > 0 and rooting > 0
-    if old is None or anew:
+    if old is None or anew or row.what in _YEARLY:
         not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
-        first = (old.first or old) if old else None
+        first = (old.first or old) if old and anew else None
         lot = replace(lot, signs={**lot.signs, row.what: Sign(row.day, row.count, rooting or there, not_yet, first)})
     put(book, lot, row)
 

@@ -70,13 +70,14 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
         near = day_of_site(scene, rule.after, scene.as_of - timedelta(days=rule.closes_day or 0), nearest=False)
         if near is None:
             continue
+        opens = _opens(scene, rule, crop, near)
         ended = any(
-            day >= near + timedelta(days=rule.opens_day or 0)
+            day >= opens
             for (named, event), day in scene.stock.crop_signs.items()
             if named == crop and event in rule.until
         )
         ended = ended or any(
-            rule.multiplies and lot.origin == "own_wood" and lot.started >= near + timedelta(days=rule.opens_day or 0)
+            rule.multiplies and lot.origin == "own_wood" and lot.started >= opens
             for lot in scene.stock.lots.values()
             if lot.crop == crop and not lot.parent
         )
@@ -84,7 +85,15 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
             continue
         anchor = Anchor(rule.after, (near,) * 3)
         told = scene.around.book.told_for(rule, crop)
-        yield replace(window_task(f"{crop}.{rule.id}.{near.year}", told, anchor, (), ""), crop=crop)
+        task = window_task(f"{crop}.{rule.id}.{near.year}", told, anchor, (), "")
+        yield replace(task, earliest=opens, due=max(task.due, opens), crop=crop)
+
+
+def _opens(scene: Scene, rule: TaskRule, crop: str, near: date) -> date:
+    """When a window of a crop opens: on the day of the sign that opens it, where that was logged this season."""
+    opens, closes = (near + timedelta(days=number or 0) for number in (rule.opens_day, rule.closes_day))
+    seen = scene.stock.crop_signs.get((crop, rule.opened_by or ""))
+    return seen if seen and opens - (closes - opens) <= seen <= closes else opens
 
 
 def for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task:

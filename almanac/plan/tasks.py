@@ -10,7 +10,7 @@ from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
-from almanac.plan.programmes import fungus_gnats, light, potting, weaning
+from almanac.plan.programmes import autumn, fungus_gnats, light, potted, potting, weaning
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
@@ -20,6 +20,8 @@ _PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
     light.ask,
     weaning.ask,
     potting.ask,
+    potted.ask,
+    autumn.ask,
 )
 
 
@@ -27,8 +29,10 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
     """Every task and every look of a nursery, lots in bench order."""
     tasks: list[Task] = []
     looks: list[Look] = []
-    for lot in scene.open_lots():
-        for rule in scene.around.book.tasks_for(lot.method, lot.crop):
+    for lot in scene.stock.lots.values():
+        for rule in scene.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
+            if lot.resting and rule.while_in != "store":
+                continue  # what rests wants nothing until it wakes, but for wood of it that lies in the store
             if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
                 add_for_lot(scene, lot, rule, tasks, looks)
     rules = [rule for rule, _ in scene.around.book.tasks().values() if not rule.worked]

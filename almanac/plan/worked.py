@@ -141,3 +141,21 @@ class Pots(Worked):
     def mix_l(self, pots: float) -> float:
         """Mix for so many pots [litres]."""
         return pots * self.pot_l * (1 + self.settling)
+
+
+@dataclass(frozen=True)
+class PottedDay(Worked):
+    """A day of a pot's year: `days` after the day `since` (before it where below nothing); `of` is what that day is.
+
+    `chances` are the frosts of that season: by chance that frost has come (in spring: is still to come), the day. They
+    are nights at or below `threshold_c`, by the word of `source`.
+    """
+
+    of: str
+    since: date
+    day: date
+    chances: tuple[tuple[float, date], ...]
+    spring: bool
+    threshold_c: float
+    source: str
+    roots_killed_c: float

@@ -80,6 +80,8 @@ CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
     "keeps": lambda crop: f"{crop.store.limit / 7:.0f} weeks",
     "night": lambda crop: _degrees(crop.cold.lowest_night),
     "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
+    "growth": lambda crop: _degrees(crop.cold.new_growth_killed),
+    "roots": lambda crop: _degrees(crop.cold.roots_killed),
 }
 
 

@@ -122,14 +122,28 @@ class LightWanted(Table):
     note: str = ""
 
 
+class RootsCold(Table):
+    """What cold kills roots in a pot, which are less hardy than tops and than roots in the ground."""
+
+    killed: Temperature
+    source: str
+    note: str = ""
+
+
 class Cold(Table):
-    """What cold does: the lowest safe night outside for plants in leaf, and what kills."""
+    """What cold does: the lowest safe night outside for plants in leaf, and what kills; `roots` those in pots."""
 
     lowest_night: Temperature
     new_growth_killed: Temperature
     dormant_wood_killed: Temperature
+    roots: RootsCold | None = None
     source: str
     note: str = ""
+
+    @property
+    def roots_killed(self) -> float:
+        """What kills roots in a pot [°C]; where nothing is known, what kills soft growth is feared."""
+        return self.roots.killed if self.roots else self.new_growth_killed
 
 
 class Strike(Table):
@@ -166,6 +180,7 @@ class MilestoneRule(Table):
 
     `clock` says what drives it: the warmth of the base, of the air, or plain days. `share` is the share of the lot that
     must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
+    One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after.
     """
@@ -178,6 +193,7 @@ class MilestoneRule(Table):
     settled_by: list[str] = []
     often_missed: bool = False
     duration: Duration | None = None
+    kept: bool = False
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
 
@@ -215,9 +231,10 @@ class TaskRule(Table):
     dated by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days`
     if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety forbids
     without leave, `crop_cautions` work at which the crop's own cautions are told. `log` says how to log it, for
-    `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}` and `{wood}` stand for the crop's
-    own values. The days of a task that is `worked` are worked out by its file's programme, whose values its title and
-    text may name as well; what it may say of days is then for that programme to use.
+    `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}` and `{roots}`
+    stand for the crop's own values. A window of a crop opens on the day that the sign `opened_by` is logged outdoors.
+    The days of a task that is `worked` are worked out by its file's programme, whose values its title and text may name
+    as well; what it may say of days is then for that programme to use.
     """
 
     id: Id
@@ -234,6 +251,7 @@ class TaskRule(Table):
     worked: bool = False
     lapses: bool = False
     until: list[str] = []
+    opened_by: Literal["leaf_fall", "buds_swelling"] | None = None
     first_day: int | None = None
     every_days: Annotated[int, Field(ge=1)] | None = None
     last_day: int | None = None

@@ -120,6 +120,12 @@ def sun_height_deg(place: Place, moment: datetime) -> float:
     return degrees(asin(max(-1.0, min(1.0, height))))
 
 
+def noon_height_deg(place: Place, day: date) -> float:
+    """How high the sun's centre stands when it is highest, without refraction [degrees]; source: `day_length_h`."""
+    declination, _ = _sun(_days_since_2000(_mean_noon(place, day)))
+    return 90 - abs(place.latitude_deg - degrees(declination))
+
+
 def shortest_day(place: Place, year: int) -> date:
     """The local date of the winter solstice: December in the north and on the equator, June in the south."""
     return _solstice(place, year, december=not place.southern)

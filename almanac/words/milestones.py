@@ -25,6 +25,8 @@ ANCHORS = {
     "daylight": "the daylight of the week",
     "lamp": "the lamp as it was logged",
     "moved": "the day a lot in leaf was moved here",
+    "half_frosts": "the day by which half of all years have had frost",
+    "growth": "the time that growth begins",
 }
 
 

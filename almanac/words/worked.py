@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, ToLamp, Worked
+from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, ToLamp, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats, light, potting, weaning
+from almanac.words import fungus_gnats, light, potted, potting, weaning
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -23,6 +23,8 @@ def values(worked: Worked) -> Mapping[str, str]:
             return weaning.values(worked)
         case Pots():
             return potting.values(worked)
+        case PottedDay():
+            return potted.values(worked)
         case _:
             return {}
 
@@ -42,6 +44,8 @@ def steps(worked: Worked, system: System) -> list[str]:
             return weaning.steps_to_lamp(worked)
         case Pots():
             return potting.steps(worked, system)
+        case PottedDay():
+            return potted.steps(worked, system)
         case _:
             return []
 
