@@ -105,6 +105,8 @@ def quantity(value: float, kind: str, system: System) -> str:
         return f"{value / 2.54:.3g} in" if system == "us" else f"{value:.3g} cm"
     if kind == "volume":
         return f"{value / 3.785411784:.2g} gal" if system == "us" else f"{value:.3g} l"
+    if kind == "mass":
+        return f"{value / 28.349523125:.1f} oz" if system == "us" else f"{value:.0f} g"
     return f"{value:.4g} {'h' if kind == 'hours' else kind}"
 
 

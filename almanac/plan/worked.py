@@ -3,8 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
+
+from almanac.forecast.drying import Drying
+from almanac.rulebook.programmes import Water, Watering
+from almanac.units import System
 
 
 @dataclass(frozen=True)
 class Worked:
     """The figures of one task; each programme has its own. `words.worked` tells them."""
+
+
+@dataclass(frozen=True)
+class Weighed(Worked):
+    """What weighing a lot's bag or pot came to, by which rules, and the nursery's units."""
+
+    drying: Drying
+    water: Water
+    rules: Watering
+    stage: Literal["pot", "rooting"]
+    units: System

@@ -13,6 +13,7 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import cautions_of
 from almanac.plan.model import Plan, Round, Task
+from almanac.plan.worked import Worked
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
 from almanac.units import System
@@ -47,6 +48,7 @@ class Answer:
     protected: bool = False
     task: Task | None = None
     each: Round | None = None
+    worked: Worked | None = None
     counted_from: str = ""
     since: date | None = None
 
@@ -90,6 +92,7 @@ def find(name: str, plan: Plan) -> Answer:
                 lots,
                 look.bin,
                 look.milestone,
+                worked=look.worked,
                 counted_from=look.counted_from,
                 since=look.start,
             )
@@ -162,7 +165,15 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
 
 def worked_out(answer: Answer, system: System) -> list[str]:
     """What a programme came to its days by, line by line."""
-    return steps(answer.task.worked, system) if answer.task and answer.task.worked else []
+    if answer.worked:
+        return steps(answer.worked, system)
+    parts = [own for own in answer.task.own if own.worked] if answer.task else []
+    named = len(parts) > 1
+    return [
+        f"{', '.join(own.lots)}: {step}" if named else step
+        for own in parts
+        for step in (steps(own.worked, system) if own.worked else ())
+    ]
 
 
 def rule_place(rule_id: str, nursery: Nursery) -> str:

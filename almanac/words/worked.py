@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Worked
+from almanac.plan.worked import Weighed, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
+from almanac.words import watering
 
 
 def values(worked: Worked) -> Mapping[str, str]:
     """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
     match worked:
+        case Weighed():
+            return watering.values(worked)
         case _:
             return {}
 
@@ -21,6 +24,8 @@ def values(worked: Worked) -> Mapping[str, str]:
 def steps(worked: Worked, system: System) -> list[str]:
     """The arithmetic, line by line."""
     match worked:
+        case Weighed():
+            return watering.steps(worked, system)
         case _:
             return []
 
@@ -29,7 +34,7 @@ def rule_of(task: Task) -> TaskRule:
     """The rule of a task, its texts with the values that were worked out for it."""
     if task.worked is None:
         return task.rule
-    known = values(task.worked)
+    known = _of_all(task)
 
     def filled(text: str) -> str:
         return VALUE.sub(lambda name: known.get(name[1], name[0]), text)
@@ -37,6 +42,18 @@ def rule_of(task: Task) -> TaskRule:
     rule = task.rule
     told = {name: filled(getattr(rule, name)) for name in ("title", "how", "log")}
     return rule.model_copy(update={**told, "checklist": [filled(item) for item in rule.checklist]})
+
+
+def _of_all(task: Task) -> Mapping[str, str]:
+    """The values of a task; where lots that share it have others, each with its lot: `330 g (7a), 415 g (7b)`."""
+    lots: dict[str, dict[str, list[str]]] = {}
+    for own in task.own:
+        for name, value in (values(own.worked) if own.worked else {}).items():
+            lots.setdefault(name, {}).setdefault(value, []).extend(own.lots)
+    return {
+        name: next(iter(told)) if len(told) == 1 else ", ".join(f"{value} ({', '.join(told[value])})" for value in told)
+        for name, told in lots.items()
+    }
 
 
 def rule_of_line(line: Line) -> TaskRule:
