@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from almanac.forecast.drying import Drying
@@ -12,7 +12,12 @@ from almanac.units import System
 
 @dataclass(frozen=True)
 class Worked:
-    """The figures of one task; each programme has its own. `words.worked` tells them."""
+    """The figures of one task; each programme has its own. `words.worked` tells them.
+
+    Where they come to no task, `about` is the id that it would have, for those who ask why there is none.
+    """
+
+    about: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)

@@ -42,9 +42,11 @@ class Water(Table):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if not self.gone <= self.gone_at_most:
-            raise ValueError("gone_at_most must be no less than gone")
-        if not self.driest < 1 - self.available * self.gone_at_most:
-            raise ValueError("driest must be less than what is left of the weight when gone_at_most is drawn")
+            raise ValueError(f"gone_at_most {self.gone_at_most:g} is less than gone; write at least {self.gone:g}")
+        latest = 1 - self.available * self.gone_at_most
+        if not self.driest < latest:
+            text = "is no less than what is left of the weight at the latest watering; write less than"
+            raise ValueError(f"driest {self.driest:g} {text} {latest:.2g}")
         return self
 
     def weighs(self, full: float, gone: float) -> float:
@@ -76,7 +78,7 @@ class Watering(Programme):
     @model_validator(mode="after")
     def _enough(self) -> Self:
         if self.last < self.least:
-            raise ValueError("last must be no less than least")
+            raise ValueError(f"last {self.last} is less than least; write at least {self.least}")
         return self
 
 

@@ -12,7 +12,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import cautions_of
-from almanac.plan.model import Plan, Round, Task
+from almanac.plan.model import Look, Plan, Round, Task
 from almanac.plan.worked import Worked
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
@@ -111,6 +111,10 @@ def find(name: str, plan: Plan) -> Answer:
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
+    worked: list[Task | Look] = [*plan.tasks, *plan.looks]
+    instead = [each.id for each in worked if each.worked and each.worked.about.lower() == wanted]
+    if instead:  # its programme came to no such task, and another says why
+        return find(instead[0], plan)
     known = (
         [own.id for task in plan.tasks for own in (task, *task.own)]
         + [look.id for look in plan.looks]

@@ -68,7 +68,7 @@ def test_the_day_lies_within_its_range_as_often_as_said(noise_g: float, count: i
     # Drawn weighings of a bag that loses 5 g a day, scale errors normal: the range from 10 to 90 % should hold 80 % of
     # days. The late end is cut where too much would be gone, and whole days are rounded down, so it is asked of the
     # line itself, with the full weight's own error in it.
-    random = Random(f"{noise_g} {count}")  # noqa: S311  # drawn data, nothing secret
+    random = Random(f"{noise_g} {count}")
     held = dated = 0
     for _ in range(1500):
         weights = [(2.0 * n, 400 - 10.0 * n + random.gauss(0, noise_g)) for n in range(count)]
@@ -85,7 +85,7 @@ def test_the_day_lies_within_its_range_as_often_as_said(noise_g: float, count: i
 
 def test_a_weighed_bag_is_dated_nearer_than_by_a_week_between_looks() -> None:
     # Four weighings two days apart on a kitchen scale (to 1 g, 2 g off at times): how far off is the likely day?
-    random, misses = Random(7), []  # noqa: S311
+    random, misses = Random(7), []
     for _ in range(400):
         start, rate = date(2027, 2, 1), random.uniform(2.5, 8.0)
         weighings = [

@@ -75,11 +75,11 @@ def test_weights_off_the_line_widen_the_window(tmp_path: Path) -> None:
 
 
 def test_a_weighed_lot_is_told_its_water_once(tmp_path: Path) -> None:
-    plan = plan_of(tmp_path, f"{IN_LEAF}\n2027-01-30 watered 7a\n{FALLING}", "2027-02-09")
+    plan = plan_of(tmp_path, f"{IN_LEAF}\n2027-01-30 watered 7a\n{LOST}", "2027-02-07")
 
-    assert has_task(plan, "7a.water")
+    assert task(plan, "7a.water").due == date(2027, 2, 15)
     assert not has_task(plan, "7a.first_water")
-    assert not has_look(plan, "7a.water_again")
+    assert look(plan, "7a.water_again").start == date(2027, 2, 15)  # as if watered then
 
 
 def test_two_weighings_are_not_enough(tmp_path: Path) -> None:
@@ -153,7 +153,9 @@ def test_pots_have_their_day_too_and_their_look_goes_on_without_the_water(tmp_pa
     assert task(told, "7a.water").due == date(
         2027, 2, 17
     )  # of 400 g 40 % is for the plant, half of it 80 g, at 5 g a day
-    assert not has_look(told, "7a.pot_water")
+    assert (
+        look(told, "7a.pot_water").start == look(told, "7a.pot_look").end == date(2027, 2, 17)
+    )  # looked for again after
     assert look(told, "7a.pot_look").every_days == look(plain, "7a.pot_water").every_days
 
 
@@ -242,15 +244,21 @@ def test_weights_that_mean_nothing_leave_it_to_the_plain_rule_and_say_why(tmp_pa
     assert told.count("No date by weight") == 1
 
 
+def test_who_asks_for_the_water_of_a_lot_without_a_date_is_told_why_there_is_none(tmp_path: Path) -> None:
+    told = why(tmp_path, f"{POTTED}\n{weighed(('2027-02-01', '400 g'))}", "2027-02-02", "7a.water")
+
+    assert "1 of the 3 weighings that give a date." in told
+
+
 def test_weights_gone_stale_are_forgotten(tmp_path: Path) -> None:
     log = f"{POTTED}\n{LOST}"  # due on 17 February
 
     in_time, stale = plan_of(tmp_path, log, "2027-02-27"), plan_of(tmp_path, log, "2027-02-28")
 
     assert has_task(in_time, "7a.water")
-    assert not has_look(in_time, "7a.pot_water")
+    assert look(in_time, "7a.pot_water").start == date(2027, 2, 17)
     assert not {each.rule.id for each in stale.tasks} & {"water", "weigh"}
-    assert has_look(stale, "7a.pot_water")
+    assert look(stale, "7a.pot_water").start == date(2027, 1, 5)
     assert not has_look(stale, "7a.pot_look")
 
 

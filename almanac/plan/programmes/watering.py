@@ -5,6 +5,7 @@ The plain rules have asked for theirs already; here they give way to what is kno
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import floor
@@ -20,7 +21,8 @@ from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes import Watering
 
 _DAY = timedelta(days=1)
-# The tasks that weighing replaces, by where the lot is; and, of bags, those that would water what is wet or dry.
+# What asks for water where no weighing gives the day, by where the lot is.
+_BY_WEIGHT = "water_by_weight"  # what a look counts from that begins once that is done
 _PLAIN = {"rooting": ("first_water", "water_again"), "pot": ("pot_water",)}
 
 
@@ -45,7 +47,25 @@ class _Asked:
         """Let a lot's plain tasks and looks say why the weighings do not date them."""
         names = {f"{lot.id}.{rule}" for rule in rules}
         self.tasks[:] = [replace(task, worked=weighed) if task.id in names else task for task in self.tasks]
-        self.looks[:] = [replace(look, worked=weighed) if look.id in names else look for look in self.looks]
+        self._change(lot, rules, lambda look: replace(look, worked=weighed))
+
+    def put_off(self, lot: Lot, day: date, *rules: str) -> None:
+        """Let a lot's plain looks begin only on a day, on which water by weight is done."""
+
+        def later(look: Look) -> Look:
+            return replace(look, start=max(look.start, day), counted_from=_BY_WEIGHT, milestone=None)
+
+        self._change(lot, rules, later)
+
+    def until(self, lot: Lot, day: date, rule: str) -> None:
+        """Let a lot's look end by a day."""
+        self._change(lot, (rule,), lambda look: replace(look, end=min(look.end, day)))
+
+    def _change(self, lot: Lot, rules: Collection[str], change: Callable[[Look], Look]) -> None:
+        """Change a lot's looks of some rules, and leave out those that end before they begin."""
+        names = {f"{lot.id}.{rule}" for rule in rules}
+        changed = [(look.id, change(look) if look.id in names else look) for look in self.looks]
+        self.looks[:] = [look for name, look in changed if name not in names or look.latest(None) <= look.end]
 
     def rule(self, lot: Lot, name: str) -> TaskRule:
         book = self.scene.around.book
@@ -76,14 +96,15 @@ def _by_weight(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], since:
         return
     water = rules.pot if stage == "pot" else rules.bag
     found = drying(weighings, lot.water_since(stage), since, water, rules, scene.as_of)
-    worked = Weighed(found, water, rules, stage, scene.around.settings.nursery.units)
+    units = scene.around.settings.nursery.units
+    worked = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
     if found.rose and found.rose.day > since:
         _as_if_watered(asked, lot, found.rose.day)
     if found.days:
-        asked.drop(lot, *_PLAIN[stage])
+        asked.drop(lot, "first_water") if stage == "rooting" else asked.add(lot, "pot_look")
+        asked.until(lot, found.days[2], "pot_look")
+        asked.put_off(lot, found.days[2], *_PLAIN[stage])
         asked.tasks.append(_water(asked, lot, stage, worked))
-        if stage == "pot":
-            asked.add(lot, "pot_look")
     else:
         asked.tell(lot, worked, *_PLAIN[stage])
     next_day = _next_weighing(found, rules)
