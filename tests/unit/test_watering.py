@@ -288,7 +288,8 @@ def test_a_wet_bag_gets_no_water_until_it_is_logged_dry_again(tmp_path: Path, wh
     assert has_look(wet, "7a.wet_look")
     assert has_task(cleared, "7a.water" if weights else "7a.first_water")
     assert not has_look(cleared, "7a.wet_look")
-    assert has_task(fresh, "7a.first_water")
+    assert not has_task(fresh, "7a.first_water")
+    assert look(fresh, "7a.water_again").start == date(2027, 2, 12)  # fresh mix is damp
 
 
 def test_a_dry_bag_that_drinks_is_watered_and_one_without_roots_gets_a_spoonful(tmp_path: Path) -> None:

@@ -5,80 +5,34 @@ The plain rules have asked for theirs already; here they give way to what is kno
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
 from almanac.forecast.drying import Drying, drying
 from almanac.nursery.lots import Lot
-from almanac.plan.lot_tasks import add_for_lot
+from almanac.plan.asked import Asked
 from almanac.plan.model import Look, Task
 from almanac.plan.scene import Scene, last_logged
 from almanac.plan.worked import Weighed
-from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes import Watering
 
 _DAY = timedelta(days=1)
 # What asks for water where no weighing gives the day, by where the lot is.
-_BY_WEIGHT = "water_by_weight"  # what a look counts from that begins once that is done
 _PLAIN = {"rooting": ("first_water", "water_again"), "pot": ("pot_water",)}
-
-
-@dataclass
-class _Asked:
-    """All that is asked for so far, from which what a lot no longer needs is taken."""
-
-    scene: Scene
-    tasks: list[Task]
-    looks: list[Look]
-
-    def add(self, lot: Lot, rule: str) -> None:
-        add_for_lot(self.scene, lot, self.rule(lot, rule), self.tasks, self.looks)
-
-    def drop(self, lot: Lot, *rules: str) -> None:
-        """Take away a lot's tasks and looks of some rules."""
-        names = {f"{lot.id}.{rule}" for rule in rules}
-        self.tasks[:] = [task for task in self.tasks if task.id not in names]
-        self.looks[:] = [look for look in self.looks if look.id not in names]
-
-    def tell(self, lot: Lot, weighed: Weighed, *rules: str) -> None:
-        """Let a lot's plain tasks and looks say why the weighings do not date them."""
-        names = {f"{lot.id}.{rule}" for rule in rules}
-        self.tasks[:] = [replace(task, worked=weighed) if task.id in names else task for task in self.tasks]
-        self._change(lot, rules, lambda look: replace(look, worked=weighed))
-
-    def put_off(self, lot: Lot, day: date, *rules: str) -> None:
-        """Let a lot's plain looks begin only on a day, on which water by weight is done."""
-
-        def later(look: Look) -> Look:
-            return replace(look, start=max(look.start, day), counted_from=_BY_WEIGHT, milestone=None)
-
-        self._change(lot, rules, later)
-
-    def until(self, lot: Lot, day: date, rule: str) -> None:
-        """Let a lot's look end by a day."""
-        self._change(lot, (rule,), lambda look: replace(look, end=min(look.end, day)))
-
-    def _change(self, lot: Lot, rules: Collection[str], change: Callable[[Look], Look]) -> None:
-        """Change a lot's looks of some rules, and leave out those that end before they begin."""
-        names = {f"{lot.id}.{rule}" for rule in rules}
-        changed = [(look.id, change(look) if look.id in names else look) for look in self.looks]
-        self.looks[:] = [look for name, look in changed if name not in names or look.latest(None) <= look.end]
-
-    def rule(self, lot: Lot, name: str) -> TaskRule:
-        book = self.scene.around.book
-        return book.told_for(book.task(name), lot.crop)
 
 
 def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:
     """Date water by weight, and take away whatever would water what is too wet or has been told otherwise."""
-    asked = _Asked(scene, tasks, looks)
+    asked = Asked(scene, tasks, looks)
     for lot in scene.open_lots():
         stage: Literal["pot", "rooting"] = "pot" if lot.count("pot") else "rooting"
         since = _drinks_since(scene, lot) if stage == "rooting" else lot.steps.get("potted", lot.started)
         wet = _wet(scene, lot)
+        fresh = last_logged(lot, "rebagged")
+        if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
+            _as_if_watered(asked, lot, fresh)
         if since and not wet and lot.count(stage):
             _by_weight(asked, lot, stage, since)
         if wet:
@@ -88,7 +42,7 @@ def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:
             asked.add(lot, "dry_water")
 
 
-def _by_weight(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], since: date) -> None:
+def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: date) -> None:
     scene = asked.scene
     rules = scene.around.book.programme(Watering)
     weighings = tuple(item for item in lot.weighings if item.stage == stage and item.day >= _entered(lot, stage))
@@ -101,9 +55,12 @@ def _by_weight(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], since:
     if found.rose and found.rose.day > since:
         _as_if_watered(asked, lot, found.rose.day)
     if found.days:
-        asked.drop(lot, "first_water") if stage == "rooting" else asked.add(lot, "pot_look")
+        if stage == "rooting":
+            asked.drop(lot, "first_water")
+        else:
+            asked.add(lot, "pot_look")
         asked.until(lot, found.days[2], "pot_look")
-        asked.put_off(lot, found.days[2], *_PLAIN[stage])
+        asked.put_off(lot, found.days[2], "water_by_weight", *_PLAIN[stage])
         asked.tasks.append(_water(asked, lot, stage, worked))
     else:
         asked.tell(lot, worked, *_PLAIN[stage])
@@ -112,7 +69,7 @@ def _by_weight(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], since:
         asked.tasks.append(_weigh(asked, lot, stage, worked, next_day))
 
 
-def _water(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed) -> Task:
+def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed) -> Task:
     found = worked.drying
     assert found.days
     assert found.last
@@ -133,7 +90,7 @@ def _water(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: We
     )
 
 
-def _weigh(asked: _Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed, day: date) -> Task:
+def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed, day: date) -> Task:
     found = worked.drying
     last = found.last.day if found.last else found.began
     return Task(
@@ -172,8 +129,8 @@ def _guess(found: Drying) -> date | None:
     return found.began + _DAY * floor((found.full - found.target) / found.rate)
 
 
-def _as_if_watered(asked: _Asked, lot: Lot, day: date) -> None:
-    """What would be asked of a lot had a watering been logged that its weight shows."""
+def _as_if_watered(asked: Asked, lot: Lot, day: date) -> None:
+    """What would be asked of a lot watered on a day: its weight shows it, or fresh damp mix stands for it."""
     told = replace(lot, jobs={**lot.jobs, "watered": (*lot.jobs.get("watered", ()), day)})
     asked.drop(lot, "first_water", "water_again")
     for rule in ("first_water", "water_again"):
