@@ -108,6 +108,8 @@ def quantity(value: float, kind: str, system: System) -> str:
     if kind == "volume":
         amount, unit = (value / 3.785411784, "gal") if system == "us" else (value, "l")
         return f"{amount:.2g} {unit}" if amount < 10 else f"{amount:.0f} {unit}"
+    if kind == "mass":
+        return f"{value / 28.349523125:.1f} oz" if system == "us" else f"{value:.0f} g"
     return f"{value:.4g} {'h' if kind == 'hours' else kind}"
 
 

@@ -212,7 +212,7 @@ _TABLE = (
     _job("watered", "watered"),
     _job("fed", "fed"),
     _job("treated", "treated; value: product and rate", value="may"),
-    _job("weighed", "sample bag weighed", value="must", value_kind="mass"),
+    _job("weighed", "sample bag or pot weighed: the weight", value="must", value_kind="mass"),
     _job("temperature", "probe reading in the mix", value="must", value_kind="temperature"),
     _job("noted", "a note"),
     Event(

@@ -55,15 +55,28 @@ class Sighting:
 
 
 @dataclass(frozen=True)
+class Weighing:
+    """One bag or pot of a lot on the scale [g], in the stage the lot was in.
+
+    `run` is the day from which its water counts, as logged: the last watering before it, or new mix.
+    """
+
+    day: date
+    grams: float
+    stage: Stage
+    run: date
+
+
+@dataclass(frozen=True)
 class Lot:
     """Cuttings of one variety started together.
 
-    `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job,
-    `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
-    its own mix [°C], `left` how many left it by event and by how far they had come (below nothing: so many were found
-    or cut), `joined` the lots put into it, `gnats` those seen while it stood in no bin. `known_at` is the last day it
-    was looked at or logged, `known_before` the one before that. `wood` says of a lot stuck again when its wood was cut,
-    and first stuck.
+    `steps` holds the first day of each step, `signs` each sign as first logged, `jobs` the days of each job, `troubles`
+    those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in its own
+    mix [°C], `weighings` those of a sample bag or pot, `left` how many left it by event and by how far they had come
+    (below nothing: so many were found or cut), `joined` the lots put into it, `gnats` those seen while it stood in no
+    bin. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood` says of a lot
+    stuck again when its wood was cut, and first stuck.
     """
 
     id: str
@@ -83,6 +96,7 @@ class Lot:
     places: tuple[tuple[date, str], ...] = ()
     left: Mapping[tuple[str, Reached], int] = field(default_factory=dict)
     readings: tuple[tuple[date, float], ...] = ()
+    weighings: tuple[Weighing, ...] = ()
     looked: date | None = None
     known_at: date = date.min
     known_before: date = date.min
@@ -145,6 +159,12 @@ class Lot:
         """How many of its cuttings were ever potted up, wherever they are now."""
         here = sum(cohort.count for cohort in self.cohorts if cohort.stage != "rooting" and _was_potted(cohort.reached))
         return here + sum(count for (_, reached), count in self.left.items() if _was_potted(reached))
+
+    def water_since(self, stage: Stage) -> date:
+        """The day from which the water in its bags or pots counts: the last watering, or fresh mix after it."""
+        days = [self.steps.get("stuck" if stage == "rooting" else "potted", self.started)]
+        days += [self.jobs[name][-1] for name in ("watered", "rebagged") if name in self.jobs]
+        return max(days)
 
     def since(self, stage: Stage) -> date | None:
         """The day the first of those now in a stage came there."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import cast
@@ -12,7 +12,7 @@ from almanac.faults import clipped, suggestion
 from almanac.nursery.events import TROUBLES, Event, Stage
 from almanac.nursery.ledger import Impossible, Ledger, in_words, lots_of, open_lot, put, variety_of
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Lot, Planned, Sighting, Sign
+from almanac.nursery.lots import Lot, Planned, Sighting, Sign, Weighing
 
 _YEARLY = ("resting", "woke")
 
@@ -167,9 +167,20 @@ def job(book: Ledger, row: Row) -> None:
         lot = open_lot(book, lot.id, row)
         looked = row.day if row.what == "looked" else lot.looked
         lot = _aired(lot, row) if row.what == "opened" else lot
-        put(book, replace(lot, jobs={**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}, looked=looked), row)
+        weighings = (*lot.weighings, *_weighed(lot, row)) if row.what == "weighed" else lot.weighings
+        jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
+        put(book, replace(lot, jobs=jobs, looked=looked, weighings=weighings), row)
     if not row.lot and row.what == "looked":
         book.bins[row.bin] = replace(book.bins[row.bin], looked=row.day)
+
+
+def _weighed(lot: Lot, row: Row) -> Iterator[Weighing]:
+    """A weighing of a lot's bags; of its pots where it has any; none of wood in store."""
+    grams = units.parse(row.value, "mass")
+    for stage in ("pot", "outside", "rooting"):
+        if lot.count(stage):
+            yield Weighing(row.day, grams, stage, lot.water_since(stage))
+            return
 
 
 def planned(book: Ledger, row: Row) -> None:

@@ -87,7 +87,7 @@ class Seen:
 class Look:
     """A lot (or bin) to be looked at again and again, never later than so many days after the last time.
 
-    `count` is how many bags or pots are looked through.
+    `count` is how many bags or pots are looked through; `worked` says why a programme left it to looking.
     """
 
     id: str
@@ -100,6 +100,7 @@ class Look:
     milestone: Milestone | None = None
     seen: Seen = Seen()
     count: int = 1
+    worked: Worked | None = None
 
     @property
     def every_days(self) -> int:

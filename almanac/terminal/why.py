@@ -12,7 +12,8 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import cautions_of
-from almanac.plan.model import Plan, Round, Task
+from almanac.plan.model import Look, Plan, Round, Task
+from almanac.plan.worked import Worked
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
 from almanac.units import System
@@ -47,6 +48,7 @@ class Answer:
     protected: bool = False
     task: Task | None = None
     each: Round | None = None
+    worked: Worked | None = None
     counted_from: str = ""
     since: date | None = None
 
@@ -90,6 +92,7 @@ def find(name: str, plan: Plan) -> Answer:
                 lots,
                 look.bin,
                 look.milestone,
+                worked=look.worked,
                 counted_from=look.counted_from,
                 since=look.start,
             )
@@ -108,6 +111,10 @@ def find(name: str, plan: Plan) -> Answer:
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
+    worked: list[Task | Look] = [*plan.tasks, *plan.looks]
+    instead = [each.id for each in worked if each.worked and each.worked.about.lower() == wanted]
+    if instead:  # its programme came to no such task, and another says why
+        return find(instead[0], plan)
     known = (
         [own.id for task in plan.tasks for own in (task, *task.own)]
         + [look.id for look in plan.looks]
@@ -162,7 +169,15 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
 
 def worked_out(answer: Answer, system: System) -> list[str]:
     """What a programme came to its days by, line by line."""
-    return steps(answer.task.worked, system) if answer.task and answer.task.worked else []
+    if answer.worked:
+        return steps(answer.worked, system)
+    parts = [own for own in answer.task.own if own.worked] if answer.task else []
+    named = len(parts) > 1
+    return [
+        f"{', '.join(own.lots)}: {step}" if named else step
+        for own in parts
+        for step in (steps(own.worked, system) if own.worked else ())
+    ]
 
 
 def rule_place(rule_id: str, nursery: Nursery) -> str:

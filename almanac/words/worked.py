@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, ToLamp, Worked
+from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, ToLamp, Weighed, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats, light, potted, potting, weaning
+from almanac.words import fungus_gnats, light, potted, potting, watering, weaning
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -25,6 +25,8 @@ def values(worked: Worked) -> Mapping[str, str]:
             return potting.values(worked)
         case PottedDay():
             return potted.values(worked)
+        case Weighed():
+            return watering.values(worked)
         case _:
             return {}
 
@@ -46,6 +48,8 @@ def steps(worked: Worked, system: System) -> list[str]:
             return potting.steps(worked, system)
         case PottedDay():
             return potted.steps(worked, system)
+        case Weighed():
+            return watering.steps(worked, system)
         case _:
             return []
 
@@ -54,7 +58,7 @@ def rule_of(task: Task) -> TaskRule:
     """The rule of a task, its texts with the values that were worked out for it."""
     if task.worked is None:
         return task.rule
-    known = values(task.worked)
+    known = _of_all(task)
 
     def filled(text: str) -> str:
         return VALUE.sub(lambda name: known.get(name[1], name[0]), text)
@@ -62,6 +66,18 @@ def rule_of(task: Task) -> TaskRule:
     rule = task.rule
     told = {name: filled(getattr(rule, name)) for name in ("title", "how", "log")}
     return rule.model_copy(update={**told, "checklist": [filled(item) for item in rule.checklist]})
+
+
+def _of_all(task: Task) -> Mapping[str, str]:
+    """The values of a task; where lots that share it have others, each with its lot: `330 g (7a), 415 g (7b)`."""
+    lots: dict[str, dict[str, list[str]]] = {}
+    for own in task.own:
+        for name, value in (values(own.worked) if own.worked else {}).items():
+            lots.setdefault(name, {}).setdefault(value, []).extend(own.lots)
+    return {
+        name: next(iter(told)) if len(told) == 1 else ", ".join(f"{value} ({', '.join(told[value])})" for value in told)
+        for name, told in lots.items()
+    }
 
 
 def rule_of_line(line: Line) -> TaskRule:

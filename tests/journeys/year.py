@@ -96,7 +96,7 @@ def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[s
         if lot is None or lot.closed or (name, event) in done:
             continue
         done.add((name, event))
-        if EVENTS[event].kind == "job" and event != "temperature":
+        if EVENTS[event].kind == "job" and event not in ("temperature", "weighed"):
             year.log(today, event, name)
         elif event in ("potted", "set_out", "outside") and stages:
             year.log(today, event, name, stage=stages[0])

@@ -31,9 +31,11 @@ def all_clear(plan: Plan, place: str = "A") -> date:
     return task(plan, f"{place}.gnat_clear").earliest
 
 
-def plan_of(folder: Path, log: str, today: date, way: str = "larvicide", **files: str) -> Plan:
+def plan_of(
+    folder: Path, log: str, today: date, way: str = "larvicide", *, mat: str = "25 C", air: str = "20 C"
+) -> Plan:
     """The plan of a nursery that treats gnats its own way."""
-    return planned(bench(folder, log, today, sale=f'[gnats]\nway = "{way}"', **files))
+    return planned(bench(folder, log, today, sale=f'[gnats]\nway = "{way}"', mat=mat, air=air))
 
 
 # --- how many ask for it -----------------------------------------------------------------------------------------

@@ -1,0 +1,124 @@
+"""A straight line by ordinary least squares, and where it comes down to a level, with its spread. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from math import atan, cos, fsum, pi, sin, sqrt
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A fitted line `y = mean_y + slope * (x - mean_x)`.
+
+    `scatter` is the residual standard deviation, `sxx` the sum of squares of x about its mean, `free` how many degrees
+    of freedom are left.
+    """
+
+    slope: float
+    mean_x: float
+    mean_y: float
+    scatter: float
+    sxx: float
+    free: int
+
+    @property
+    def intercept(self) -> float:
+        return self.mean_y - self.slope * self.mean_x
+
+    @property
+    def slope_error(self) -> float:
+        """Standard error of the slope."""
+        return self.scatter / sqrt(self.sxx)
+
+    @property
+    def intercept_error(self) -> float:
+        """Standard error of the intercept."""
+        return self.error_at(0.0)
+
+    def error_at(self, x: float) -> float:
+        """Standard error of the line's height at x."""
+        return self.scatter * sqrt(1 / (self.free + 2) + (x - self.mean_x) ** 2 / self.sxx)
+
+    def at(self, x: float) -> float:
+        """The line's height at x."""
+        return self.mean_y + self.slope * (x - self.mean_x)
+
+
+def fitted(points: Sequence[Point]) -> Line | None:
+    """The line through points by ordinary least squares; None for fewer than three, or where all have the same x.
+
+    Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., ch. 1.
+    """
+    count = len(points)
+    if count < 3:
+        return None
+    mean_x, mean_y = fsum(x for x, _ in points) / count, fsum(y for _, y in points) / count
+    sxx = fsum((x - mean_x) ** 2 for x, _ in points)
+    if sxx <= 0:
+        return None
+    slope = fsum((x - mean_x) * (y - mean_y) for x, y in points) / sxx
+    squares = fsum((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points)
+    return Line(slope, mean_x, mean_y, sqrt(squares / (count - 2)), sxx, count - 2)
+
+
+def crossing(
+    line: Line, level: float, chance: float, share: float = 0.0, at: float | None = None
+) -> tuple[float, float, float] | None:
+    """Where a falling line comes down to a level.
+
+    The line's distance from the level is a sum of the points, each with the same error; within t times its own error
+    of nothing it may have come down.
+
+    Args:
+        line: through the points
+        level: the height looked for
+        chance: of lying before the early, and behind the late one (0.1 for 10 and 90 %)
+        share: where the level is this share of the height of one point like those of the line (0: it is exact)
+        at: that point's x, where it is one of the line's
+    Returns:
+        the early, the likely and the late x; None where it is not sure that the line falls at all
+    Source:
+        Fieller 1954, Journal of the Royal Statistical Society B 16:175-185; Draper & Smith 1998, section 3.2.
+    """
+    error = (student(1 - chance, line.free) * line.scatter) ** 2
+    sure = line.slope**2 - error / line.sxx
+    if line.slope >= 0 or sure <= 0:
+        return None
+    count, drop = line.free + 2, level - line.mean_y
+    shared = 0.0 if at is None else share
+    lever = 0.0 if at is None else share * (at - line.mean_x) / line.sxx
+    fixed = 1 / count + share**2 - 2 * shared / count
+    half = line.slope * drop - error * lever
+    root = sqrt(max(half**2 - sure * (drop**2 - error * fixed), 0.0))
+    ends = [line.mean_x + (half + sign * root) / sure for sign in (-1, 1)]
+    likely = line.mean_x + drop / line.slope
+    return min(*ends, likely), likely, max(*ends, likely)
+
+
+@cache
+def student(chance: float, free: int) -> float:
+    """The quantile of Student's t for a chance over one half; by Abramowitz & Stegun 1964, 26.7.3 and 26.7.4."""
+    low, high = 0.0, 1.0
+    while _student_below(high, free) < chance:
+        high *= 2
+    for _ in range(80):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _student_below(middle, free) < chance else (low, middle)
+    return (low + high) / 2
+
+
+def _student_below(t: float, free: int) -> float:
+    """The chance that Student's t is less than t [t not negative]."""
+    angle = atan(t / sqrt(free))
+    odd = free % 2
+    term = cos(angle) if odd else 1.0
+    series = term if free > 1 else 0.0
+    for n in range(2 + odd, free, 2):
+        term *= cos(angle) ** 2 * (n - 1) / n
+        series += term
+    within = (angle + sin(angle) * series) * 2 / pi if odd else sin(angle) * series
+    return (1 + within) / 2
