@@ -89,7 +89,10 @@ def trouble(book: Ledger, row: Row) -> None:
     for lot in lots:
         lot = open_lot(book, lot.id, row)
         troubles = _troubles_after(lot.troubles, row) if row.lot or row.what == "all_clear" else lot.troubles
-        put(book, replace(lot, troubles=troubles), row)
+        over = "scorch" in lot.troubles and "scorch" not in troubles
+        told = row.what == "scorch" and bool(row.lot)
+        hardening = (*lot.hardening, (row.day, row.what)) if over or told else lot.hardening
+        put(book, replace(lot, troubles=troubles, hardening=hardening), row)
     if not row.lot:
         log = book.bins[row.bin]
         book.bins[row.bin] = replace(log, troubles=_troubles_after(log.troubles, row))

@@ -42,7 +42,10 @@ def step(book: Ledger, row: Row, event: Event) -> None:
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
-    put(book, replace(lot, cohorts=(*left, *moved), steps=steps), row)
+    new = replace(lot, cohorts=(*left, *moved), steps=steps)
+    if row.what == "set_out" or (row.what == "brought_in" and not new.hardening_since):
+        new = replace(new, hardening=(*lot.hardening, (row.day, row.what)))
+    put(book, new, row)
 
 
 def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[Cohort, ...], tuple[Cohort, ...]]:
@@ -131,7 +134,16 @@ def stuck(book: Ledger, row: Row) -> None:
     if not left:
         put(
             book,
-            replace(lot, method=method, cohorts=rooting, steps=steps, signs=signs, places=places, stuck_count=count),
+            replace(
+                lot,
+                method=method,
+                cohorts=rooting,
+                steps=steps,
+                signs=signs,
+                places=places,
+                stuck_count=count,
+                hardening=(),
+            ),
             row,
         )
         return
@@ -146,6 +158,7 @@ def stuck(book: Ledger, row: Row) -> None:
         places=places,
         left={},
         joined=(),
+        hardening=(),
         split_from=lot.id,
         stuck_count=count,
         known_at=row.day,

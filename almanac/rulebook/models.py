@@ -167,7 +167,9 @@ class MilestoneRule(Table):
     `clock` says what drives it: the warmth of the base, of the air, or plain days. `share` is the share of the lot that
     must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
-    `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after.
+    `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
+    and nights usually as warm as the crop wants, where they are known. With `ramp` its days are those of the lot's
+    hardening; the duration stands for its spread.
     """
 
     name: Id
@@ -180,6 +182,7 @@ class MilestoneRule(Table):
     duration: Duration | None = None
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
+    ramp: bool = False
 
 
 class Material(Table):

@@ -6,9 +6,13 @@ A care file of a programme's name holds them as `[programme]`, and marks as `wor
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import Annotated, ClassVar, Self
 
-from almanac.rulebook.fields import Table
+from pydantic import Field, model_validator
+
+from almanac.rulebook.fields import Days, Hours, Table, Temperature
+
+_Share = Annotated[float, Field(gt=0, lt=1)]
 
 
 class Programme(Table):
@@ -20,5 +24,79 @@ class Programme(Table):
     note: str = ""
 
 
+class UnsaidLamp(Table):
+    """The lamp that pots are taken to stand under where the nursery names none [µmol m-2 s-1]."""
+
+    ppfd: Annotated[float, Field(gt=0)]
+    hours: Hours
+    source: str
+    note: str = ""
+
+
+class NaturalShade(Table):
+    """The share of light kept off where no sun reaches (`full`), and by a tree or laths where no cloth is at hand."""
+
+    full: _Share
+    light: _Share
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _falls(self) -> Self:
+        if self.light >= self.full:
+            raise ValueError("light must be less than full")
+        return self
+
+
+class Carrying(Table):
+    """When plants are carried by the clock: the hours between which, the least worth it, and how long times stay."""
+
+    earliest: Hours
+    latest: Hours
+    least: Hours
+    new_times: Days
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _forward(self) -> Self:
+        if not self.earliest + self.least < self.latest < 24:
+            raise ValueError("latest must come after earliest and before midnight, with more than the least between")
+        return self
+
+
+class HotAfternoon(Table):
+    """Where shade stays in the afternoon: the noon sun's height [degrees] or the usual night from which it is hot.
+
+    Where the usual light is no more than the share `cloudy` of a clear sky's, a high sun alone is not.
+    """
+
+    sun_deg: Annotated[float, Field(gt=0, le=90)]
+    night: Temperature
+    cloudy: _Share
+    source: str
+    note: str = ""
+
+
+class Hardening(Programme):
+    """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
+
+    Plants of a crop potted within `group` go out together. Nights out begin `nights_after` full light. Plants brought
+    in go on a step back within `kept_for`, after it anew; scorched ones stand a step back for `scorch`.
+    """
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"harden_out", "harden", "harden_nights"})
+    values: ClassVar[frozenset[str]] = frozenset({"what", "where", "light"})
+    raise_a_day: Annotated[float, Field(ge=0.05, le=1)]
+    group: Days
+    nights_after: Days
+    kept_for: Days
+    scorch: Days
+    lamp: UnsaidLamp
+    shade: NaturalShade
+    hours: Carrying
+    hot: HotAfternoon
+
+
 # By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.
-PROGRAMMES: Mapping[str, type[Programme]] = {}
+PROGRAMMES: Mapping[str, type[Programme]] = {"hardening": Hardening}

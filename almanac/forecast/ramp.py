@@ -1,0 +1,261 @@
+"""From what light plants know to full sun: where they stand outside, step by step, by dose and peak. Pure.
+
+Plants that have had a light for some days bear it raised by a fixed share for each of those days, in its daily dose as
+in its peak. A step takes them to the lightest place that gives no more than that under a clear sky; where even the
+darkest gives more, by the clock to the gentle end of the day. What the date adds to the light is counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from functools import cache
+from typing import Literal
+
+from almanac.site.light import ClearDay, clear_day
+from almanac.site.place import Place
+
+MOL_PER_PPFD_HOUR = 0.0036  # 3600 s in an hour, 1e6 µmol in a mol
+_LONGEST = 150  # days after which a ramp is given up: none comes near it, unless a rule file raises next to nothing
+_TICK = timedelta(minutes=5)
+_DAY = timedelta(days=1)
+_TOLERANCE = 1 + 1e-9
+
+Kind = Literal["full_shade", "cloths", "cloth", "light_shade", "sun", "sun_till_noon"]
+
+
+@dataclass(frozen=True)
+class Light:
+    """Light of a day: photons in all [mol m-2 d-1] and at the strongest [µmol m-2 s-1]."""
+
+    dose_mol: float
+    peak_ppfd: float
+
+    def raised(self, share: float, days: int) -> Light:
+        """What plants that have had it for so many days bear: raised by a share for each."""
+        times = (1 + share) ** days
+        return Light(self.dose_mol * times, self.peak_ppfd * times)
+
+    def within(self, most: Light) -> bool:
+        """Whether neither dose nor peak is more."""
+        return self.dose_mol <= most.dose_mol * _TOLERANCE and self.peak_ppfd <= most.peak_ppfd * _TOLERANCE
+
+    def or_more(self, other: Light) -> Light:
+        """The larger dose and the larger peak of two."""
+        return Light(max(self.dose_mol, other.dose_mol), max(self.peak_ppfd, other.peak_ppfd))
+
+
+def lamp_light(ppfd: float, hours: float) -> Light:
+    """The light under a lamp of so many µmol m-2 s-1 that burns so many hours."""
+    return Light(ppfd * hours * MOL_PER_PPFD_HOUR, ppfd)
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where plants stand outside: the share of clear light that reaches them, and from the sun's noon on if another.
+
+    `shades` are those of the cloths over them.
+    """
+
+    kind: Kind
+    passes: float
+    after_noon: float | None = None
+    shades: tuple[float, ...] = ()
+
+    def light(self, clear: ClearDay) -> Light:
+        """What a clear day gives there."""
+        later = self.passes if self.after_noon is None else self.after_noon
+        return Light(clear.dli_mol * (self.passes + later) / 2, clear.ppfd(clear.noon) * max(self.passes, later))
+
+
+@dataclass(frozen=True)
+class Step:
+    """From a day on: where to stand, and what light a clear sky gives there on that day.
+
+    `bears` is what the plants then bear, `full` the whole light of the day. With `out` and `back` they stand there
+    between these times of the local clock, and for the rest of the day in the shade `rest`, or under cover. `beyond`
+    says that even this is more than they bear.
+    """
+
+    number: int
+    day: date
+    stand: Stand
+    light: Light
+    bears: Light
+    full: Light
+    out: time | None = None
+    back: time | None = None
+    rest: Stand | None = None
+    beyond: bool = False
+
+    @property
+    def timed(self) -> bool:
+        return self.out is not None
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What a ramp goes by.
+
+    Args:
+        place: where the plants stand
+        raise_a_day: the share by which dose and peak may rise a day
+        stands: by the clear light of a day, where plants may stand all day, the darkest first, the last for good
+        by_clock: whether they are carried into the sun for hours instead of standing under ever less shade
+        earliest, latest: the hours of the clock between which plants are carried
+        least: a shorter stretch is not worth carrying for
+        new_times_days: so long the times stay the same
+    """
+
+    place: Place
+    raise_a_day: float
+    stands: Callable[[ClearDay], tuple[Stand, ...]]
+    by_clock: bool
+    earliest: time
+    latest: time
+    least: timedelta
+    new_times_days: int
+
+
+def ramp(
+    start: date,
+    used_to: Light,
+    terms: Terms,
+    good_day: Callable[[date], date],
+    *,
+    number: int = 1,
+    not_before: date | None = None,
+) -> tuple[Step, ...]:
+    """The steps from a day on, to the last stand.
+
+    Args:
+        start: the first day outside
+        used_to: the light the plants know
+        terms: what the ramp goes by
+        good_day: the first day from one on that suits for moving plants
+        number: that of the first step
+        not_before: no second step before it
+    """
+    steps = [_step(number, start, used_to.raised(terms.raise_a_day, 1), terms)]
+    while (found := _next(steps[-1], start, used_to, terms, good_day, not_before)) is not None:
+        steps.append(found)
+        not_before = None
+    return tuple(steps)
+
+
+def light_of(place: Place, day: date) -> ClearDay:
+    """The clear light of a day; every lot asks for the same few."""
+    return _clear(place, day)
+
+
+@cache
+def _clear(place: Place, day: date) -> ClearDay:
+    return clear_day(place, day)
+
+
+def _next(
+    last: Step,
+    start: date,
+    used_to: Light,
+    terms: Terms,
+    good_day: Callable[[date], date],
+    not_before: date | None,
+) -> Step | None:
+    """The step after another; None after the last."""
+    if not last.timed and last.stand == terms.stands(light_of(terms.place, last.day))[-1]:
+        return None
+    # Even in a winter too dark to harden in, plants still bear what they came with.
+    always = used_to.raised(terms.raise_a_day, 1)
+    wait = terms.new_times_days if last.timed else 1
+    day = max(last.day + timedelta(days=wait), not_before or date.min)
+    while (day - start).days <= _LONGEST:
+        if last.timed and (change := _clock_change(last.day, day, terms.place)):
+            day = change
+        if not last.timed:
+            day = good_day(day)
+        bears = last.light.raised(terms.raise_a_day, (day - last.day).days).or_more(always)
+        found = _step(last.number + 1, day, bears, terms)
+        if last.timed or found.timed or _lighter(found, last):
+            return found
+        day += _DAY
+    return None
+
+
+def _lighter(step: Step, than: Step) -> bool:
+    return step.stand.passes > than.stand.passes
+
+
+def _clock_change(after: date, until: date, place: Place) -> date | None:
+    """The first day on whose noon the clock stands otherwise than before: times told until then are told anew."""
+
+    def offset(day: date) -> timedelta | None:
+        return datetime.combine(day, time(12), place.zone).utcoffset()
+
+    days = (after + timedelta(days=n) for n in range(1, (until - after).days + 1))
+    return next((day for day in days if offset(day) != offset(after)), None)
+
+
+def _step(number: int, day: date, bears: Light, terms: Terms) -> Step:
+    """The lightest place for a day that gives no more than plants bear."""
+    clear = light_of(terms.place, day)
+    stands = terms.stands(clear)
+    full = Light(clear.dli_mol, clear.ppfd(clear.noon))
+    darkest = stands[0]
+    for stand in reversed(stands[1:]):
+        if stand.light(clear).within(bears):
+            return Step(number, day, stand, stand.light(clear), bears, full)
+    if darkest.light(clear).within(bears):
+        found = _window(day, clear, stands[-1], darkest, bears, terms) if terms.by_clock else None
+        if found and found[1] - found[0] >= terms.least:
+            light = _light_between(clear, found, stands[-1].passes, darkest.passes)
+            out, back = (moment.astimezone(terms.place.zone).time() for moment in found)
+            return Step(number, day, stands[-1], light, bears, full, out, back, darkest)
+        return Step(number, day, darkest, darkest.light(clear), bears, full)
+    found = _window(day, clear, darkest, None, bears, terms)
+    beyond = found is None
+    if found is None:
+        last = _moments(day, terms)[-1]
+        found = last - terms.least, last
+    light = _light_between(clear, found, darkest.passes, 0.0)
+    out, back = (moment.astimezone(terms.place.zone).time() for moment in found)
+    return Step(number, day, darkest, light, bears, full, out, back, None, beyond)
+
+
+_Window = tuple[datetime, datetime]
+
+
+def _window(day: date, clear: ClearDay, stand: Stand, rest: Stand | None, bears: Light, terms: Terms) -> _Window | None:
+    """The longest stretch at the gentle end of the day that gives no more than plants bear, with the rest of the day.
+
+    From first light on, or where the sun stands too high by the hour that work begins, until the last light.
+    """
+    rest_passes = rest.passes if rest else 0.0
+    lit = [moment for moment in _moments(day, terms) if clear.ppfd(moment) > 0]
+
+    def bearable(window: _Window) -> bool:
+        return _light_between(clear, window, stand.passes, rest_passes).within(bears)
+
+    morning = _longest((lit[0], moment) for moment in lit[1:] if bearable((lit[0], moment)))
+    if morning and morning[1] - morning[0] >= terms.least:
+        return morning
+    evening = _longest((moment, lit[-1]) for moment in lit[:-1] if bearable((moment, lit[-1])))
+    return evening or morning
+
+
+def _longest(windows: Iterator[_Window]) -> _Window | None:
+    return max(windows, key=lambda window: window[1] - window[0], default=None)
+
+
+def _moments(day: date, terms: Terms) -> list[datetime]:
+    """Every five minutes of the hours in which plants are carried."""
+    zone = terms.place.zone
+    start, end = (datetime.combine(day, at, zone).astimezone(UTC) for at in (terms.earliest, terms.latest))
+    return [start + n * _TICK for n in range((end - start) // _TICK + 1)]
+
+
+def _light_between(clear: ClearDay, window: _Window, passes: float, rest: float) -> Light:
+    """The light of a day with a stretch of it in one place, and the rest in another."""
+    inside = clear.dose_mol(*window)
+    peak = max(clear.peak_ppfd(*window) * passes, clear.ppfd(clear.noon) * rest)
+    return Light(inside * passes + (clear.dli_mol - inside) * rest, peak)
