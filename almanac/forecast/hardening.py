@@ -178,6 +178,7 @@ def terms_of(around: Surroundings) -> Terms:
     return Terms(
         settings.place(),
         rule.raise_a_day,
+        rule.most_at_once,
         partial(_stands, rule, around),
         settings.hardening.way == "hours",
         _clock(carry.earliest),
@@ -200,8 +201,7 @@ def _stands(rule: Hardening, around: Surroundings, clear: ClearDay) -> tuple[Sta
     between = [stand for stand in between if full_shade.passes < stand.passes]
     last = Stand("sun", 1.0)
     if is_hot(rule, around, clear):
-        lightest = between[-1] if between else full_shade
-        last = Stand("sun_till_noon", 1.0, lightest.passes, lightest.shades)
+        last = Stand("sun_till_noon", 1.0, after_noon=between[-1] if between else full_shade)
     return (full_shade, *between, last)
 
 

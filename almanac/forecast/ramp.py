@@ -1,8 +1,9 @@
 """From what light plants know to full sun: where they stand outside, step by step, by dose and peak. Pure.
 
 Plants that have had a light for some days bear it raised by a fixed share for each of those days, in its daily dose as
-in its peak. A step takes them to the lightest place that gives no more than that under a clear sky; where even the
-darkest gives more, by the clock to the gentle end of the day. What the date adds to the light is counted.
+in its peak, but never by more than so many times at once. A step takes them to the lightest place that gives no more
+than that under a clear sky; where the next place is too far from the one before, by the clock to the gentle end of the
+day. What the date adds to the light is counted.
 """
 
 from __future__ import annotations
@@ -32,9 +33,8 @@ class Light:
     dose_mol: float
     peak_ppfd: float
 
-    def raised(self, share: float, days: int) -> Light:
-        """What plants that have had it for so many days bear: raised by a share for each."""
-        times = (1 + share) ** days
+    def times(self, times: float) -> Light:
+        """So many times as much."""
         return Light(self.dose_mol * times, self.peak_ppfd * times)
 
     def within(self, most: Light) -> bool:
@@ -53,19 +53,19 @@ def lamp_light(ppfd: float, hours: float) -> Light:
 
 @dataclass(frozen=True)
 class Stand:
-    """Where plants stand outside: the share of clear light that reaches them, and from the sun's noon on if another.
+    """Where plants stand outside: the share of clear light that reaches them.
 
-    `shades` are those of the cloths over them.
+    `shades` are those of the cloths over them; `after_noon` is where they stand from the sun's noon on, if elsewhere.
     """
 
     kind: Kind
     passes: float
-    after_noon: float | None = None
     shades: tuple[float, ...] = ()
+    after_noon: Stand | None = None
 
     def light(self, clear: ClearDay) -> Light:
         """What a clear day gives there."""
-        later = self.passes if self.after_noon is None else self.after_noon
+        later = self.after_noon.passes if self.after_noon else self.passes
         return Light(clear.dli_mol * (self.passes + later) / 2, clear.ppfd(clear.noon) * max(self.passes, later))
 
 
@@ -101,6 +101,7 @@ class Terms:
     Args:
         place: where the plants stand
         raise_a_day: the share by which dose and peak may rise a day
+        most_at_once: so many times the light before it a step gives at most, however long plants stood there
         stands: by the clear light of a day, where plants may stand all day, the darkest first, the last for good
         by_clock: whether they are carried into the sun for hours instead of standing under ever less shade
         earliest, latest: the hours of the clock between which plants are carried
@@ -110,12 +111,17 @@ class Terms:
 
     place: Place
     raise_a_day: float
+    most_at_once: float
     stands: Callable[[ClearDay], tuple[Stand, ...]]
     by_clock: bool
     earliest: time
     latest: time
     least: timedelta
     new_times_days: int
+
+    def borne(self, light: Light, days: int) -> Light:
+        """What plants that have had a light for so many days bear."""
+        return light.times(min((1 + self.raise_a_day) ** days, self.most_at_once))
 
 
 def ramp(
@@ -137,7 +143,7 @@ def ramp(
         number: that of the first step
         not_before: no second step before it
     """
-    steps = [_step(number, start, used_to.raised(terms.raise_a_day, 1), terms)]
+    steps = [_step(number, start, terms.borne(used_to, 1), terms, carried=terms.by_clock)]
     while (found := _next(steps[-1], start, used_to, terms, good_day, not_before)) is not None:
         steps.append(found)
         not_before = None
@@ -166,7 +172,7 @@ def _next(
     if not last.timed and last.stand == terms.stands(light_of(terms.place, last.day))[-1]:
         return None
     # Even in a winter too dark to harden in, plants still bear what they came with.
-    always = used_to.raised(terms.raise_a_day, 1)
+    always = terms.borne(used_to, 1)
     wait = terms.new_times_days if last.timed else 1
     day = max(last.day + timedelta(days=wait), not_before or date.min)
     while (day - start).days <= _LONGEST:
@@ -174,16 +180,24 @@ def _next(
             day = change
         if not last.timed:
             day = good_day(day)
-        bears = last.light.raised(terms.raise_a_day, (day - last.day).days).or_more(always)
-        found = _step(last.number + 1, day, bears, terms)
-        if last.timed or found.timed or _lighter(found, last):
+        days = (day - last.day).days
+        bears = terms.borne(last.light, days).or_more(always)
+        at_most = bears == terms.borne(last.light, days + _LONGEST).or_more(always)
+        found = _step(last.number + 1, day, bears, terms, carried=terms.by_clock)
+        if terms.by_clock or _lighter(found, last):
             return found
+        if last.timed or at_most:  # waiting would never bring the next place within reach: for hours it is
+            return _step(last.number + 1, day, bears, terms, carried=True)
         day += _DAY
     return None
 
 
 def _lighter(step: Step, than: Step) -> bool:
-    return step.stand.passes > than.stand.passes
+    """Whether a step has more light than where plants stood all day, or for the most of it."""
+    if step.timed:
+        return False
+    most = than.rest if than.timed else than.stand
+    return most is None or step.stand.passes > most.passes
 
 
 def _clock_change(after: date, until: date, place: Place) -> date | None:
@@ -196,30 +210,29 @@ def _clock_change(after: date, until: date, place: Place) -> date | None:
     return next((day for day in days if offset(day) != offset(after)), None)
 
 
-def _step(number: int, day: date, bears: Light, terms: Terms) -> Step:
-    """The lightest place for a day that gives no more than plants bear."""
+def _step(number: int, day: date, bears: Light, terms: Terms, *, carried: bool) -> Step:
+    """The lightest place for a day that gives no more than plants bear; where they are carried, for hours."""
     clear = light_of(terms.place, day)
     stands = terms.stands(clear)
     full = Light(clear.dli_mol, clear.ppfd(clear.noon))
-    darkest = stands[0]
-    for stand in reversed(stands[1:]):
-        if stand.light(clear).within(bears):
-            return Step(number, day, stand, stand.light(clear), bears, full)
-    if darkest.light(clear).within(bears):
-        found = _window(day, clear, stands[-1], darkest, bears, terms) if terms.by_clock else None
-        if found and found[1] - found[0] >= terms.least:
-            light = _light_between(clear, found, stands[-1].passes, darkest.passes)
-            out, back = (moment.astimezone(terms.place.zone).time() for moment in found)
-            return Step(number, day, stands[-1], light, bears, full, out, back, darkest)
-        return Step(number, day, darkest, darkest.light(clear), bears, full)
-    found = _window(day, clear, darkest, None, bears, terms)
-    beyond = found is None
-    if found is None:
+    borne = [stand for stand in stands if stand.light(clear).within(bears)]
+
+    def for_hours(stand: Stand, rest: Stand | None, window: _Window, *, beyond: bool = False) -> Step:
+        light = _light_between(clear, window, stand.passes, rest.passes if rest else 0.0)
+        out, back = (moment.astimezone(terms.place.zone).time() for moment in window)
+        return Step(number, day, stand, light, bears, full, out, back, rest, beyond)
+
+    if not borne:
+        window = _window(day, clear, stands[0], None, bears, terms)
         last = _moments(day, terms)[-1]
-        found = last - terms.least, last
-    light = _light_between(clear, found, darkest.passes, 0.0)
-    out, back = (moment.astimezone(terms.place.zone).time() for moment in found)
-    return Step(number, day, darkest, light, bears, full, out, back, None, beyond)
+        return for_hours(stands[0], None, window or (last - terms.least, last), beyond=window is None)
+    stand = borne[-1]
+    if carried and stand != stands[-1]:
+        lighter = stands[stands.index(stand) + 1]
+        window = _window(day, clear, lighter, stand, bears, terms)
+        if window and window[1] - window[0] >= terms.least:
+            return for_hours(lighter, stand, window)
+    return Step(number, day, stand, stand.light(clear), bears, full)
 
 
 _Window = tuple[datetime, datetime]

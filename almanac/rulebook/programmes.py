@@ -81,6 +81,7 @@ class HotAfternoon(Table):
 class Hardening(Programme):
     """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
 
+    No step gives more than `most_at_once` times the light of the one before, however long plants stood there.
     Plants of a crop potted within `group` go out together. Nights out begin `nights_after` full light. Plants brought
     in go on a step back within `kept_for`, after it anew; scorched ones stand a step back for `scorch`.
     """
@@ -88,6 +89,7 @@ class Hardening(Programme):
     tasks: ClassVar[frozenset[str]] = frozenset({"harden_out", "harden", "harden_nights"})
     values: ClassVar[frozenset[str]] = frozenset({"what", "where", "light"})
     raise_a_day: Annotated[float, Field(ge=0.05, le=1)]
+    most_at_once: Annotated[float, Field(ge=1.5, le=10)]
     group: Days
     nights_after: Days
     kept_for: Days

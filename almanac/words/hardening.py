@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.forecast.hardening import Known
-from almanac.forecast.ramp import Light, Stand, Step
+from almanac.forecast.ramp import Kind, Light, Stand, Step
 from almanac.plan.worked import Ramp
 from almanac.words.dates import day, weekday
 
@@ -65,48 +65,54 @@ def _light_there(step: Step) -> str:
 
 def _what(worked: Ramp, step: Step) -> str:
     """In a few words, for a title."""
+    stand, short = step.stand, _short(step.stand)
     if step.out and step.back:
-        place = "sun" if step.rest else "full shade"
-        return f"{place} {step.out:%H:%M} to {step.back:%H:%M}"
-    stand = step.stand
-    return {
-        "full_shade": "full shade",
-        "cloths": "both cloths",
-        "cloth": f"{_percent(stand)} cloth",
-        "light_shade": "light shade",
-        "sun": "full sun",
-        "sun_till_noon": f"sun till {worked.noon:%H:%M}, then {_afternoon(stand)}",
-    }[stand.kind]
+        return f"{short} {step.out:%H:%M} to {step.back:%H:%M}"
+    if stand.after_noon:
+        return f"{short} till {worked.noon:%H:%M}, then {_short(stand.after_noon)}"
+    return "full sun" if stand.kind == "sun" else short
 
 
 def _where(worked: Ramp, step: Step) -> str:
     """Where to stand them, and how long, as one tells a helper."""
-    full_shade = f"{worked.wall} of a wall" if worked.wall else "close to a wall or under a dense tree"
+    place, rest = _place(worked, step.stand), step.rest
     if step.out and step.back:
         until = f" Each day till {weekday(worked.until, step.day)}." if worked.until else ""
-        if step.rest:
-            return (
-                f"Into the sun at {step.out:%H:%M}, by {step.back:%H:%M} back in full shade, {full_shade}, "
-                f"for the rest of the day.{until}"
-            )
-        return f"Out at {step.out:%H:%M} in full shade, {full_shade}; in by {step.back:%H:%M}.{until}"
-    stand = step.stand
-    return {
-        "full_shade": f"Out all day where no sun reaches: {full_shade}.",
-        "cloths": f"Under both cloths, one over the other ({' and '.join(f'{s:.0%}' for s in stand.shades)}).",
-        "cloth": f"Under the {_percent(stand)} cloth alone.",
-        "light_shade": "Under a light tree or laths that keep off half the sun: no cloth is named in nursery.toml.",
-        "sun": "In full sun all day; keep the shade at hand.",
-        "sun_till_noon": f"In the sun till {worked.noon:%H:%M}, then {_afternoon(stand)}. Afternoon shade stays: "
-        "the sun is too fierce here for young plants.",
-    }[stand.kind]
+        other = f"the rest of the day {_place(worked, rest)}" if rest else "the rest of the day under cover"
+        return f"{_begun(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
+    if step.stand.after_noon:
+        return (
+            f"{_begun(place)} till {worked.noon:%H:%M}, then {_place(worked, step.stand.after_noon)}. "
+            "Afternoon shade stays: the sun is too fierce here for young plants."
+        )
+    keep = "; keep the shade at hand" if step.stand.kind == "sun" else ""
+    return f"{_begun(place)} all day{keep}.{_note(step.stand)}"
+
+
+def _short(stand: Stand) -> str:
+    named: Mapping[Kind, str] = {"full_shade": "full shade", "cloths": "both cloths", "light_shade": "light shade"}
+    return f"{_percent(stand)} cloth" if stand.kind == "cloth" else named.get(stand.kind, "sun")
+
+
+def _place(worked: Ramp, stand: Stand) -> str:
+    wall = f"{worked.wall} of a wall" if worked.wall else "by a wall or under a dense tree"
+    places: Mapping[Kind, str] = {
+        "full_shade": f"in full shade {wall}",
+        "cloths": f"under both cloths ({_percent(stand)}, one over the other)",
+        "cloth": f"under the {_percent(stand)} cloth",
+        "light_shade": "in light shade",
+    }
+    return places.get(stand.kind, "in the sun")
+
+
+def _note(stand: Stand) -> str:
+    light = " Laths or a light tree that let half the sun through: nursery.toml names no cloth."
+    return light if stand.kind == "light_shade" else ""
+
+
+def _begun(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _percent(stand: Stand) -> str:
     return " and ".join(f"{shade:.0%}" for shade in stand.shades)
-
-
-def _afternoon(stand: Stand) -> str:
-    if stand.shades:
-        return f"{_percent(stand)} cloth"
-    return "light shade" if (stand.after_noon or 0) > 0.2 else "full shade"
