@@ -8,7 +8,8 @@ day. What the date adds to the light is counted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
@@ -249,15 +250,17 @@ def _window(day: date, clear: ClearDay, stand: Stand, rest: Stand | None, bears:
     def bearable(window: _Window) -> bool:
         return _light_between(clear, window, stand.passes, rest_passes).within(bears)
 
-    morning = _longest((lit[0], moment) for moment in lit[1:] if bearable((lit[0], moment)))
-    if morning and morning[1] - morning[0] >= terms.least:
-        return morning
-    evening = _longest((moment, lit[-1]) for moment in lit[:-1] if bearable((moment, lit[-1])))
-    return evening or morning
+    mornings = [(lit[0], moment) for moment in lit[1:]]
+    evenings = [(moment, lit[-1]) for moment in reversed(lit[:-1])]
+    found = [_longest(windows, bearable) for windows in (mornings, evenings)]
+    long = [window for window in found if window and window[1] - window[0] >= terms.least]
+    return next(iter([*long, *filter(None, found)]), None)
 
 
-def _longest(windows: Iterator[_Window]) -> _Window | None:
-    return max(windows, key=lambda window: window[1] - window[0], default=None)
+def _longest(windows: Sequence[_Window], bearable: Callable[[_Window], bool]) -> _Window | None:
+    """The last that is bearable, of windows each longer than the one before."""
+    count = bisect_left(windows, True, key=lambda window: not bearable(window))
+    return windows[count - 1] if count else None
 
 
 def _moments(day: date, terms: Terms) -> list[datetime]:

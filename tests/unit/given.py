@@ -55,6 +55,11 @@ def bench(
     sale: str = "",
     space: str = "",
     latitude: float = 37.3,
+    longitude: float = -79.9,
+    elevation: str = "0 m",
+    timezone: str = "America/New_York",
+    hardening: str = "",
+    light: str = "",
     country: str = "US",
     varieties: str = VARIETIES,
     name: str = "Quince Lane (invented)",
@@ -62,7 +67,9 @@ def bench(
     as_of: date | None = None,
 ) -> Nursery:
     """A nursery read from files as its grower would write them, on a day."""
-    named = "".join(f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n' for name in bins)
+    named = "".join(
+        f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n{light}\n' for name in bins
+    )
     (folder / "nursery.toml").write_text(
         f"""[nursery]
 id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"
@@ -70,8 +77,9 @@ name = "{name}"
 units = "{units}"
 [site]
 latitude = {latitude}
-longitude = -79.9
-timezone = "America/New_York"
+longitude = {longitude}
+elevation = "{elevation}"
+timezone = "{timezone}"
 country = "{country}"
 {frost}
 {named}[week]
@@ -80,6 +88,8 @@ country = "{country}"
 {sale}
 [space]
 {space}
+[hardening]
+{hardening}
 """,
         encoding="utf-8",
     )
