@@ -160,5 +160,5 @@ def _safe(days: Days, rule: MilestoneRule, around: Surroundings) -> Days | None:
 
 
 def _warm(days: Days, rule: MilestoneRule, night_c: float, around: Surroundings) -> Days | None:
-    early, likely, late = (around.warm_day(day, rule.frost_free_days, night_c) for day in days)
+    early, likely, late = (around.warm_day(day, rule.frost_free_days, night_c, rule.warm_days) for day in days)
     return (early, likely, late) if early and likely and late else None

@@ -112,14 +112,18 @@ class Surroundings:
             self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
         return self._safe_days[key]
 
-    def warm_day(self, day: date, frost_free_days: int, night_c: float) -> date | None:
-        """The first safe day from one on whose nights are usually at least so warm, as far as the site tells."""
+    def warm_day(self, day: date, frost_free_days: int, night_c: float, warm_days: int = 0) -> date | None:
+        """The first safe day from one on whose nights are usually so warm, then and so many days later; where known."""
         last = day + timedelta(days=_TWO_YEARS)
         safe = self.safe_day(day, frost_free_days)
-        while safe is not None and (usual := self.frost.usual_low_c(safe)) is not None and usual < night_c:
+        while safe and not (self._warm(safe, night_c) and self._warm(safe + timedelta(days=warm_days), night_c)):
             following = safe + timedelta(days=1)
             safe = self.safe_day(following, frost_free_days) if following < last else None
         return safe
+
+    def _warm(self, day: date, night_c: float) -> bool:
+        usual = self.frost.usual_low_c(day)
+        return usual is None or usual >= night_c
 
     def shortest_day(self, near: date) -> date | None:
         """The shortest day nearest to a date; None in the tropics, where it is the middle of no winter."""

@@ -168,8 +168,8 @@ class MilestoneRule(Table):
     must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
-    and nights usually as warm as the crop wants, where they are known. With `ramp` its days are those of the lot's
-    hardening; the duration stands for its spread.
+    and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known. With `ramp` its
+    days are those of the lot's hardening; the duration stands for its spread.
     """
 
     name: Id
@@ -182,6 +182,7 @@ class MilestoneRule(Table):
     duration: Duration | None = None
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
+    warm_days: Annotated[int, Field(ge=0)] = 0
     ramp: bool = False
 
 
