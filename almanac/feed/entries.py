@@ -76,6 +76,10 @@ def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
     body = text(task, nursery.book, plan.as_of, whole)
     own = tuple(each.id for each in task.own)
     holds = own if own != (task.id,) else ()
+    if task.clock is not None:
+        start, end = (datetime.combine(task.due, at, nursery.place.zone).astimezone(UTC) for at in task.clock)
+        alarm = timedelta(0) if nursery.settings.calendar.alarm != "none" else None
+        return Entry(task.id, task.feed, title(task), body, task.due, start, end, holds, alarm, whole)
     return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm, whole)
 
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 from almanac.forecast.straight import Line, crossing, fitted
 from almanac.nursery.lots import Weighing
-from almanac.rulebook.programmes import Water, Watering
+from almanac.rulebook.programmes.watering import Water, Watering
 
 _CHANCE = 0.1  # early and late days are those of 10 and 90 %, as of every forecast
 _SLIP = 4.0  # standard errors of prediction by which a weighing misses the line of all others

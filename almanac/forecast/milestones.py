@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.durations import Arrival, Normal, after, arrival, believed
+from almanac.forecast.hardening import taking
 from almanac.forecast.interval import (
     Interval,
     interval,
@@ -82,6 +83,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
     if duration is None or latest is None:
         return None
+    if rule.ramp and latest.window:
+        duration = taking(duration, lot, latest.window[1], around)
     if any(name in found and found[name].overdue(lot.known_at) for name in rule.after):
         return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
     comes = None
@@ -94,14 +97,17 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         way = interval(lot, rule, duration, start, around)
         comes = after(ends, _arrival(lot, way, known_at, around)) if ends else None
     days = _three(comes) if comes else None
-    waits = None
+    waits = warm = cold = None
     if days and is_act(rule.name):
         early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)
         days = early, likely, late
     if days and rule.not_before == "frost_accepted":
+        night_c = around.book.crops[lot.crop].cold.lowest_night
         safe = _safe(days, rule, around)
         waits = safe[1] if safe and safe[1] > days[1] else None
-        days = safe
+        days = _warm(safe, rule, night_c, around) if safe else None
+        warm = days[1] if days and safe and days[1] > safe[1] else None
+        cold = night_c if safe and not days else None
     basis = Basis(
         duration,
         latest.name,
@@ -116,6 +122,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         way.rest,
         around.experience.get((lot.crop, lot.method, rule.name)),
         _offset(lot, rule, around),
+        warm,
+        cold,
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)
@@ -162,4 +170,9 @@ def _ends_of(
 
 def _safe(days: Days, rule: MilestoneRule, around: Surroundings) -> Days | None:
     early, likely, late = (around.safe_day(day, rule.frost_free_days) for day in days)
+    return (early, likely, late) if early and likely and late else None
+
+
+def _warm(days: Days, rule: MilestoneRule, night_c: float, around: Surroundings) -> Days | None:
+    early, likely, late = (around.warm_day(day, rule.frost_free_days, night_c, rule.warm_days) for day in days)
     return (early, likely, late) if early and likely and late else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from almanac.forecast.durations import Normal
 from almanac.forecast.learning import Learned
@@ -17,6 +17,7 @@ from almanac.site.sun import shortest_day
 
 Experience = Mapping[tuple[str, str, str], Learned]
 Days = tuple[date, date, date]
+_TWO_YEARS = 731
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,9 @@ class Basis:
     """What a forecast was worked out from, for those who ask why.
 
     `rest` is the share of the rule's days left to buds whose rest has begun to give way; `learned` what the grower's
-    own lots say of the interval, and `offset` what they say of this lot, in log days.
+    own lots say of the interval, and `offset` what they say of this lot, in log days. `waits_for_nights` is the day
+    from which nights are usually as warm as the crop wants, where it waits for that longer than for frost;
+    `nights_too_cold_c` is how warm they would have to be where they never are.
     """
 
     duration: Duration
@@ -40,6 +43,8 @@ class Basis:
     rest: float = 1.0
     learned: Learned | None = None
     offset: Normal | None = None
+    waits_for_nights: date | None = None
+    nights_too_cold_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -95,6 +100,7 @@ class Surroundings:
     bins: Mapping[str, BinLog]
     as_of: date
     experience: Experience = field(default_factory=dict)
+    ramp_days: dict[object, float] = field(init=False, default_factory=dict, compare=False)
     _safe_days: dict[tuple[date, int], date | None] = field(init=False, default_factory=dict, compare=False)
     _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
 
@@ -105,6 +111,19 @@ class Surroundings:
             accept = self.settings.frost.accept
             self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
         return self._safe_days[key]
+
+    def warm_day(self, day: date, frost_free_days: int, night_c: float, warm_days: int = 0) -> date | None:
+        """The first safe day from one on whose nights are usually so warm, then and so many days later; where known."""
+        last = day + timedelta(days=_TWO_YEARS)
+        safe = self.safe_day(day, frost_free_days)
+        while safe and not (self._warm(safe, night_c) and self._warm(safe + timedelta(days=warm_days), night_c)):
+            following = safe + timedelta(days=1)
+            safe = self.safe_day(following, frost_free_days) if following < last else None
+        return safe
+
+    def _warm(self, day: date, night_c: float) -> bool:
+        usual = self.frost.usual_low_c(day)
+        return usual is None or usual >= night_c
 
     def shortest_day(self, near: date) -> date | None:
         """The shortest day nearest to a date; None in the tropics, where it is the middle of no winter."""

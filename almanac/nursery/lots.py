@@ -76,7 +76,8 @@ class Lot:
     mix [°C], `weighings` those of a sample bag or pot, `left` how many left it by event and by how far they had come
     (below nothing: so many were found or cut), `joined` the lots put into it, `gnats` those seen while it stood in no
     bin. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood` says of a lot
-    stuck again when its wood was cut, and first stuck.
+    stuck again when its wood was cut, and first stuck. `hardening` holds in order what says how its pots stood outside:
+    carried out, brought in, scorched, over it.
     """
 
     id: str
@@ -104,6 +105,7 @@ class Lot:
     joined: tuple[str, ...] = ()
     wood: tuple[date, date] | None = None
     gnats: tuple[Sighting, ...] = ()
+    hardening: tuple[tuple[date, str], ...] = ()
 
     @property
     def cut_on(self) -> date:

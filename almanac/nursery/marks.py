@@ -95,10 +95,13 @@ def trouble(book: Ledger, row: Row) -> None:
     lots = lots_of(book, row)
     for lot in lots:
         lot = open_lot(book, lot.id, row)
+        before = lot.troubles
         if not none_seen and (row.lot or row.what == "all_clear"):
-            lot = replace(lot, troubles=_troubles_after(lot.troubles, row))
+            lot = replace(lot, troubles=_troubles_after(before, row))
         if row.what == "wilt" or (row.what == "all_clear" and row.value.lower() in ("", "wilt")):
             lot = _aired(lot, row)
+        if (row.what == "scorch" and row.lot) or ("scorch" in before and "scorch" not in lot.troubles):
+            lot = replace(lot, hardening=(*lot.hardening, (row.day, row.what)))
         put(book, lot, row)
     if not row.lot and not none_seen:
         log = book.bins[row.bin]

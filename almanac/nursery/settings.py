@@ -283,10 +283,11 @@ class Bin(Table):
 
 
 class Space(Table):
-    """[space]"""
+    """[space]; its light is that over the pots, where it is not that of the bin they came from"""
 
     pots_under_light: Annotated[int, Field(ge=0)] | None = None
     pots_outside: Annotated[int, Field(ge=0)] | None = None
+    light: BinLight | None = None
 
 
 class Away(Table):

@@ -43,7 +43,10 @@ def step(book: Ledger, row: Row, event: Event) -> None:
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
     signs = _potted_since(lot, sum(cohort.count for cohort in taken)) if row.what == "potted" else lot.signs
-    put(book, replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs), row)
+    new = replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs)
+    if row.what == "set_out" or (row.what == "brought_in" and not new.hardening_since):
+        new = replace(new, hardening=(*lot.hardening, (row.day, row.what)))
+    put(book, new, row)
 
 
 def _potted_since(lot: Lot, count: int) -> dict[str, Sign]:
@@ -137,7 +140,16 @@ def stuck(book: Ledger, row: Row) -> None:
     if not left:
         put(
             book,
-            replace(lot, method=method, cohorts=rooting, steps=steps, signs=signs, places=places, stuck_count=count),
+            replace(
+                lot,
+                method=method,
+                cohorts=rooting,
+                steps=steps,
+                signs=signs,
+                places=places,
+                stuck_count=count,
+                hardening=(),
+            ),
             row,
         )
         return
@@ -152,6 +164,7 @@ def stuck(book: Ledger, row: Row) -> None:
         places=places,
         left={},
         joined=(),
+        hardening=(),
         split_from=lot.id,
         stuck_count=count,
         known_at=row.day,

@@ -19,6 +19,7 @@ from almanac.plan.workdays import Workdays
 # A group published before stays where it is while forecasts move by no more than this: they do so from day to day.
 CALM = timedelta(days=2)
 Held = tuple[str, date]
+_Shared = tuple[date, str]  # the day of an entry, and the group that a programme keeps apart from others
 
 
 @dataclass(frozen=True)
@@ -57,10 +58,11 @@ def merged(
         (lambda _: True) if last_day else workdays.is_bench_day,
         keep=published,
     )
-    together: dict[date, list[Task]] = {}
+    together: dict[_Shared, list[Task]] = {}
     for task in tasks:
         span = spans[task.id]
-        together.setdefault(next(day for day in days if span.earliest <= day <= span.latest), []).append(task)
+        day = next(day for day in days if span.earliest <= day <= span.latest)
+        together.setdefault((day, task.group), []).append(task)
     entries = _entries(together, coming, own_name)
     groups = []
     for found, these in sorted(together.items()):
@@ -117,17 +119,17 @@ def _good_day(
 
 
 def _entries(
-    together: Mapping[date, Sequence[Task]], coming: Mapping[str, Held], own_name: Callable[[Sequence[Task]], str]
-) -> dict[date, Held]:
+    together: Mapping[_Shared, Sequence[Task]], coming: Mapping[str, Held], own_name: Callable[[Sequence[Task]], str]
+) -> dict[_Shared, Held]:
     """Which entry each group goes on with: the one that held most of its lots, or has its own name; each entry once."""
-    shared = Counter((day, coming[task.id]) for day, tasks in together.items() for task in tasks if task.id in coming)
+    shared = Counter((key, coming[task.id]) for key, tasks in together.items() for task in tasks if task.id in coming)
 
-    def order(pair: tuple[date, Held]) -> tuple[int, bool, int, Held]:
-        day, (name, published) = pair
-        return -shared[pair], name != own_name(together[day]), abs((day - published).days), (name, published)
+    def order(pair: tuple[_Shared, Held]) -> tuple[int, bool, int, Held]:
+        key, (name, published) = pair
+        return -shared[pair], name != own_name(together[key]), abs((key[0] - published).days), (name, published)
 
-    chosen: dict[date, Held] = {}
-    for day, entry in sorted(shared, key=order):
-        if day not in chosen and entry not in chosen.values():
-            chosen[day] = entry
+    chosen: dict[_Shared, Held] = {}
+    for key, entry in sorted(shared, key=order):
+        if key not in chosen and entry not in chosen.values():
+            chosen[key] = entry
     return chosen

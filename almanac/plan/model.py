@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from functools import cached_property
 from typing import Literal
 
@@ -32,6 +32,8 @@ class Task:
     between `earliest` and `latest`. Where several lots share an entry, `parts` holds each lot's own task with its own
     window; the rest is that of the lot that dates it, between the days that suit them all. `step` tells tasks of one
     rule and lot apart, where a programme asks for it several times; `worked` is what a programme came to its days by.
+    Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on its
+    day, by the local clock, where it has an hour.
     """
 
     id: str
@@ -50,6 +52,8 @@ class Task:
     parts: tuple[Task, ...] = ()
     step: str = ""
     worked: Worked | None = None
+    group: str = ""
+    clock: tuple[time, time] | None = None
 
     @property
     def own(self) -> tuple[Task, ...]:

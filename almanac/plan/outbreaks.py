@@ -13,7 +13,7 @@ from almanac.forecast.generations import Clock, Series, first_day_with, latest
 from almanac.nursery.lots import BinLog, Lot, Sighting
 from almanac.plan.scene import Scene
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.programmes import FungusGnats, StageDays
+from almanac.rulebook.programmes.fungus_gnats import FungusGnats, StageDays
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 from almanac.plan.scene import Scene
-from almanac.rulebook.programmes import Autumn, Potted
+from almanac.rulebook.programmes.autumn import Autumn
+from almanac.rulebook.programmes.potted import Potted
 from almanac.site.frost import FrostTable
 from almanac.site.place import Place
 from almanac.site.sun import day_length_at, first_day_length_at_least, first_day_length_below, longest_day

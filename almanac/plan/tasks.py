@@ -10,7 +10,7 @@ from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
-from almanac.plan.programmes import autumn, fungus_gnats, light, potted, potting, watering, weaning
+from almanac.plan.programmes import autumn, fungus_gnats, hardening, light, potted, potting, watering, weaning
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
@@ -23,6 +23,7 @@ _PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
     potted.ask,
     autumn.ask,
     watering.ask,
+    hardening.ask,
 )
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time
 from typing import Literal
 
 from almanac.forecast.drying import Drying
-from almanac.rulebook.programmes import Water, Watering
+from almanac.forecast.hardening import KnownLamp
+from almanac.forecast.ramp import Light, Step
+from almanac.rulebook.programmes.watering import Water, Watering
 from almanac.site.lamp import Daylight, Lamp, Setting, Wanted
 from almanac.units import System
 
@@ -185,3 +187,24 @@ class Weighed(Worked):
     rules: Watering
     stage: Literal["pot", "rooting"]
     units: System
+
+
+@dataclass(frozen=True)
+class Ramp(Worked):
+    """How a group of plants comes from its lamp to the sun.
+
+    `step` is the one a task is about, None for what comes after the last; `until` the last day before the next, and
+    `noon` when the sun stands highest, by the local clock. `wall` is the side of a wall that no sun reaches, empty in
+    the tropics, where there is none. `nights_known` says whether the site's usual nights are.
+    """
+
+    steps: tuple[Step, ...]
+    step: Step | None
+    until: date | None
+    noon: time
+    lamp: KnownLamp
+    used_to: Light
+    resumed: bool
+    raise_a_day: float
+    wall: str
+    nights_known: bool

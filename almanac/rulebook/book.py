@@ -9,7 +9,8 @@ from functools import cache
 from typing import TypeVar
 
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
-from almanac.rulebook.programmes import PROGRAMMES, Programme
+from almanac.rulebook.programmes import PROGRAMMES
+from almanac.rulebook.programmes.base import Programme
 
 _Of = TypeVar("_Of", bound=Programme)
 

@@ -8,7 +8,8 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
-from almanac.rulebook.programmes import PROGRAMMES, Programme
+from almanac.rulebook.programmes import PROGRAMMES
+from almanac.rulebook.programmes.base import Programme
 
 Kind = Literal["look", "do", "window", "deadline", "treat"]
 Scope = Literal["lot", "bin", "crop"]
@@ -182,7 +183,9 @@ class MilestoneRule(Table):
     must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
     One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
-    `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after.
+    `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
+    and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known. With `ramp` its
+    days are those of the lot's hardening; the duration stands for its spread.
     """
 
     name: Id
@@ -196,6 +199,8 @@ class MilestoneRule(Table):
     kept: bool = False
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
+    warm_days: Annotated[int, Field(ge=0)] = 0
+    ramp: bool = False
 
 
 class Material(Table):

@@ -28,6 +28,7 @@ class FrostTable:
         frost_free_share: of years without any frost, 0 to 1; None where the source cannot tell
         notes: what else to know of the table, a sentence each
         seasons_days: length of each season without frost on record [days], sorted; empty where there is no record
+        lows_c: the mean low of each month, January first [°C]; empty where the source does not tell
     """
 
     threshold_c: float
@@ -39,6 +40,7 @@ class FrostTable:
     frost_free_share: float | None
     notes: tuple[str, ...] = ()
     seasons_days: tuple[int, ...] = ()
+    lows_c: tuple[float, ...] = ()
 
     def chance_after(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
@@ -78,6 +80,16 @@ class FrostTable:
         below, part = int(place), place % 1
         above = min(below + 1, count - 1)
         return round(self.seasons_days[below] * (1 - part) + self.seasons_days[above] * part)
+
+    def usual_low_c(self, day: date) -> float | None:
+        """The usual low of a night [°C], on a straight line from one mid-month to the next; None where not known."""
+        if not self.lows_c:
+            return None
+        middle = day.replace(day=15)
+        earlier = middle if day >= middle else (middle.replace(day=1) - timedelta(days=1)).replace(day=15)
+        later = (earlier.replace(day=28) + timedelta(days=4)).replace(day=15)
+        part = (day - earlier) / (later - earlier)
+        return self.lows_c[earlier.month - 1] * (1 - part) + self.lows_c[later.month - 1] * part
 
     def first_safe_day(self, day: date, accept: float, keep_days: int) -> date | None:
         """The first date from `day` on when tender plants may go out and stay out for so many days.

@@ -127,6 +127,7 @@ def from_monthly(
         autumn=_through(autumn, pegs.get("first_autumn", {}), "first_autumn") if freezes else None,
         frost_free_share=1 - has_frost if freezes else 1.0,
         notes=tuple(_notes(constants, given, mild=mild, free=1 - has_frost)),
+        lows_c=tuple(lows_c),
     )
 
 

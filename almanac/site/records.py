@@ -92,7 +92,17 @@ def frost_table(
         frost_free_share=len(free) / len(whole) if whole else None,
         notes=tuple(_notes(spring, autumn)),
         seasons_days=tuple(_lengths(spring, autumn)),
+        lows_c=_monthly_means(lows),
     )
+
+
+def _monthly_means(lows: Mapping[date, float]) -> tuple[float, ...]:
+    """The mean low of each month over the whole record [°C]; nothing where a month is missing."""
+    sums, counts = [0.0] * 12, [0] * 12
+    for day, low in lows.items():
+        sums[day.month - 1] += low
+        counts[day.month - 1] += 1
+    return tuple(total / count for total, count in zip(sums, counts, strict=True)) if all(counts) else ()
 
 
 def _years(lows: Mapping[date, float], threshold_c: float, calendar: FreezeYear) -> dict[int, _Year]:

@@ -10,7 +10,7 @@ from typing import Any
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Room, Space
 from almanac.plan.pots import pots_needed
-from almanac.rulebook.programmes import Potting
+from almanac.rulebook.programmes.potting import Potting
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import shortage_json
 from almanac.units import quantity

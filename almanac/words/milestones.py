@@ -60,6 +60,8 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     if milestone.days is None:
         return f"Counted from {what}, for which there is no date."
     likely, late = milestone.days[1:]
+    if milestone.basis and milestone.basis.waits_for_nights:
+        return f"Counted from {what}: not before {day(likely, near)}, when nights are usually warm enough."
     if milestone.basis and milestone.basis.waits_for_frost:
         return f"Counted from {what}: not before {day(likely, near)}, when frost is no likelier than you accept."
     when = f"likely {day(likely, near)}" if likely >= as_of else "expected by now"
@@ -100,6 +102,8 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
         lines.append(f"Not seen at the last look or entry, {weekday(basis.known_at, as_of)}: only later days are left.")
     if basis.waits_for_frost:
         lines.append(f"Waits until frost is no likelier than you accept: {weekday(basis.waits_for_frost, as_of)}.")
+    if basis.waits_for_nights:
+        lines.append(f"Waits until nights are usually warm enough: {weekday(basis.waits_for_nights, as_of)}.")
     if milestone.overdue_on:
         lines.append(f"Overdue after {weekday(milestone.overdue_on, as_of)}, when 95 lots in 100 would have shown it.")
     return lines

@@ -7,6 +7,7 @@ from datetime import date
 from almanac.faults import listed
 from almanac.plan.model import PlanWarning, Shortage
 from almanac.plan.worked import Refused
+from almanac.units import temperature
 from almanac.words.dates import day, weekday
 from almanac.words.fungus_gnats import refused
 from almanac.words.lots import bins_named, named
@@ -38,6 +39,13 @@ def warning_text(warning: PlanWarning, near: date) -> str:
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
     if warning.kind == "standstill":
         return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."
+    if warning.milestone and warning.milestone.basis and warning.milestone.basis.nights_too_cold_c is not None:
+        degrees_c = warning.milestone.basis.nights_too_cold_c
+        night = f"{temperature(degrees_c, 'us')} ({temperature(degrees_c, 'metric')})"
+        return (
+            f"{lots}: no date for '{title}', frost-free nights are never usually as warm as {night}; "
+            "keep it under cover at night, or grow a hardier crop."
+        )
     return (
         f"{lots}: no date for '{title}', frost is never as unlikely as you accept; keep it under cover, or accept more."
     )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, ToLamp, Weighed, Worked
+from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, Ramp, ToLamp, Weighed, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats, light, potted, potting, watering, weaning
+from almanac.words import fungus_gnats, hardening, light, potted, potting, watering, weaning
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -27,6 +27,8 @@ def values(worked: Worked) -> Mapping[str, str]:
             return potted.values(worked)
         case Weighed():
             return watering.values(worked)
+        case Ramp():
+            return hardening.values(worked)
         case _:
             return {}
 
@@ -50,6 +52,8 @@ def steps(worked: Worked, system: System) -> list[str]:
             return potted.steps(worked, system)
         case Weighed():
             return watering.steps(worked, system)
+        case Ramp():
+            return hardening.steps(worked)
         case _:
             return []
 

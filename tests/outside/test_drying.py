@@ -15,7 +15,7 @@ from almanac.forecast.straight import crossing, fitted, student
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Weighing
 from almanac.rulebook.load import load_rules
-from almanac.rulebook.programmes import Watering
+from almanac.rulebook.programmes.watering import Watering
 
 DATA = Path(__file__).parent / "data"
 BOOK, FAULTS = load_rules(None, EVENTS)

@@ -8,7 +8,7 @@ import pytest
 
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.load import load_rules
-from almanac.rulebook.programmes import Light
+from almanac.rulebook.programmes.light import Light
 from almanac.site.lamp import Lamp, daylight
 from almanac.site.light import clear_day
 from almanac.site.place import Place

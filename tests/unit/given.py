@@ -56,6 +56,10 @@ def bench(
     sale: str = "",
     space: str = "",
     latitude: float = 37.3,
+    longitude: float = -79.9,
+    elevation: str = "0 m",
+    timezone: str = "America/New_York",
+    hardening: str = "",
     country: str = "US",
     varieties: str = VARIETIES,
     name: str = "Quince Lane (invented)",
@@ -72,8 +76,9 @@ name = "{name}"
 units = "{units}"
 [site]
 latitude = {latitude}
-longitude = -79.9
-timezone = "America/New_York"
+longitude = {longitude}
+elevation = "{elevation}"
+timezone = "{timezone}"
 country = "{country}"
 {frost}
 {named}[week]
@@ -82,6 +87,8 @@ country = "{country}"
 {sale}
 [space]
 {space}
+[hardening]
+{hardening}
 """,
         encoding="utf-8",
     )

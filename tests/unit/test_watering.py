@@ -15,7 +15,7 @@ from almanac.nursery.lots import Weighing
 from almanac.plan.model import Plan
 from almanac.plan.worked import Weighed
 from almanac.rulebook.load import load_rules
-from almanac.rulebook.programmes import Watering
+from almanac.rulebook.programmes.watering import Watering
 from almanac.terminal.why import find, why_text
 from almanac.units import parse
 from tests.unit.given import bench, has_task, look, planned, published, task

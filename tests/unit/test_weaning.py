@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from almanac.nursery.load import Nursery
 from almanac.plan.model import Plan, Task
-from almanac.rulebook.programmes import Weaning
+from almanac.rulebook.programmes.weaning import Weaning
 from almanac.words.tasks import how_to_log_task
 from almanac.words.worked import steps
 from tests.unit.given import bench, has_task, planned, task

@@ -12,7 +12,7 @@ from almanac.plan.potted_year import GrowingYear, growing_years
 from almanac.plan.rests import looks_through, phases, was_outside
 from almanac.plan.scene import Scene
 from almanac.rulebook.models import TaskRule
-from almanac.rulebook.programmes import Autumn
+from almanac.rulebook.programmes.autumn import Autumn
 
 Years = tuple[GrowingYear, ...]
 

@@ -18,7 +18,7 @@ from almanac.plan.outbreaks import Home, Outbreak, clock, outbreaks
 from almanac.plan.scene import Scene, last_logged
 from almanac.plan.worked import GnatsWorked, Refused
 from almanac.rulebook.models import TaskRule
-from almanac.rulebook.programmes import FungusGnats, Repeat
+from almanac.rulebook.programmes.fungus_gnats import FungusGnats, Repeat
 
 
 def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:

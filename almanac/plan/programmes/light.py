@@ -18,7 +18,7 @@ from almanac.plan.programmes.lamp_days import InLeaf, in_leaf, logged, not_befor
 from almanac.plan.scene import Anchor, Scene, window_task
 from almanac.plan.worked import LampWorked
 from almanac.rulebook.models import LightWanted
-from almanac.rulebook.programmes import Light
+from almanac.rulebook.programmes.light import Light
 from almanac.site.lamp import Daylight, Lamp, Setting, Wanted, alone, beside, daylight, fits
 
 _HOLDS_DAYS = 21  # a setting is looked at again within so many days of the Monday it was worked out for

@@ -12,7 +12,7 @@ from almanac.plan.potted_windows import Window, carried_over, seasonal, window
 from almanac.plan.potted_year import GrowingYear, growing_years
 from almanac.plan.rests import ahead, looks_through, phases, was_outside
 from almanac.plan.scene import Scene, last_logged
-from almanac.rulebook.programmes import Potted
+from almanac.rulebook.programmes.potted import Potted
 from almanac.site.sun import noon_height_deg
 
 _WEEK = timedelta(days=7)

@@ -11,7 +11,7 @@ from almanac.plan.pots import together, week_of
 from almanac.plan.scene import Scene
 from almanac.plan.stays import to_be_potted
 from almanac.plan.worked import Pots
-from almanac.rulebook.programmes import Potting
+from almanac.rulebook.programmes.potting import Potting
 
 
 def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:

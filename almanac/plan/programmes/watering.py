@@ -16,7 +16,7 @@ from almanac.plan.asked import Asked
 from almanac.plan.model import Look, Task
 from almanac.plan.scene import Scene, last_logged
 from almanac.plan.worked import Weighed
-from almanac.rulebook.programmes import Watering
+from almanac.rulebook.programmes.watering import Watering
 
 _DAY = timedelta(days=1)
 # What asks for water where no weighing gives the day, by where the lot is.

@@ -18,7 +18,7 @@ from almanac.plan.model import Look, Task
 from almanac.plan.placing import bags_in
 from almanac.plan.scene import Scene
 from almanac.plan.worked import Aired, OffMat, ToLamp
-from almanac.rulebook.programmes import Weaning
+from almanac.rulebook.programmes.weaning import Weaning
 
 IN_BAG = ("wean_loosen", "wean_half", "wean_open")
 IN_POT = ("cover_lift", "cover_half", "uncover")

@@ -1,0 +1,233 @@
+"""How a lot hardens off: from its lamp, what was logged of it outside and the kit at hand to its steps. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+from functools import partial
+from math import degrees
+from typing import Literal
+
+from almanac.forecast.model import Surroundings
+from almanac.forecast.ramp import Light, Stand, Step, Terms, lamp_light, ramp
+from almanac.nursery.lots import Lot
+from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.rulebook.models import Duration
+from almanac.rulebook.programmes.hardening import Hardening
+from almanac.site.light import ClearDay, usual_mj
+from almanac.site.place import Place
+
+Exposure = tuple[tuple[date, str], ...]
+Known = Literal["pots", "bin", "bins", "rule"]
+_AHEAD = 21  # a day that suits for moving plants is looked for so many days on
+
+
+@dataclass(frozen=True)
+class KnownLamp:
+    """The light that a lot's plants come from, and who says so.
+
+    `told_by` is "pots" for the lamp of [space], "bin" for that of the bin it rooted in, "bins" for the weakest of all
+    where that is not known, and "rule" where the nursery names no lamp at all.
+    """
+
+    ppfd: float
+    hours: float
+    told_by: Known
+
+    @property
+    def light(self) -> Light:
+        return lamp_light(self.ppfd, self.hours)
+
+
+@dataclass(frozen=True)
+class Course:
+    """The steps of plants in pots: those from the day they were, or are to be, put out as they now stand.
+
+    `used_to` is the light they knew on that day. `out` says that the first step is made; `resumed` that they do not
+    begin with the lamp's light but a step back from where they were.
+    """
+
+    steps: tuple[Step, ...]
+    used_to: Light
+    out: bool
+    resumed: bool = False
+
+    @property
+    def last_day(self) -> date:
+        return self.steps[-1].day
+
+
+def lamp_of(lot: Lot, around: Surroundings) -> KnownLamp:
+    """The lamp a lot's plants stand under before they go out."""
+    settings = around.settings
+    if settings.space.light:
+        return KnownLamp(settings.space.light.ppfd, settings.space.light.hours, "pots")
+    bins = {each.name: each.light for each in settings.bin if each.light}
+    own = lot.places[-1][1] if lot.places else ""
+    if own in bins:
+        return _burning(own, around, "bin")
+    if bins:
+        return min((_burning(name, around, "bins") for name in bins), key=lambda lamp: (lamp.light.dose_mol, lamp.ppfd))
+    rule = around.book.programme(Hardening).lamp
+    return KnownLamp(rule.ppfd, rule.hours, "rule")
+
+
+def _burning(name: str, around: Surroundings, told_by: Known) -> KnownLamp:
+    """A bin's lamp, with the hours last logged."""
+    light = next(each.light for each in around.settings.bin if each.name == name)
+    assert light is not None
+    log = around.bins.get(name)
+    logged = [hours for _, hours in log.lamp_h if hours > 0] if log else []
+    return KnownLamp(light.ppfd, logged[-1] if logged else light.hours, told_by)
+
+
+def course(
+    lot: Lot, planned: date | None, lamp: Light, around: Surroundings, good_day: Callable[[date], date] | None = None
+) -> Course | None:
+    """How a lot hardens from the day it was last put out, or else from a day planned; None where it is neither.
+
+    Args:
+        lot: with what was logged of it outside
+        planned: the day it is to be put out, if it is not out
+        lamp: the light it comes from
+        around: the rules, the kit and the site
+        good_day: the first day from one on that suits for moving plants; left out: by the week of the nursery
+    """
+    rule, terms = around.book.programme(Hardening), terms_of(around)
+    good_day = good_day or partial(next_bench_day, around.settings)
+    at: Course | None = None
+    went: Course | None = None  # how it stood when it was last brought in
+    scorched = brought_in = date.min
+    for day, what in lot.hardening:
+        if what == "set_out" and at is None:
+            kept = went if went and (day - brought_in).days <= rule.kept_for else None
+            at = _out(day, kept, brought_in, lamp, terms, good_day)
+        elif what == "brought_in" and at is not None:
+            at, went, brought_in = None, at, day
+        elif what == "scorch" and at is not None:
+            scorched = day
+            at = _back(at, day, terms, good_day, _healed(day, rule, around.as_of))
+        elif what == "all_clear" and at is not None and scorched > date.min:
+            at = replace(at, steps=_again(at, terms, good_day, day))
+    if lot.hardening_since:
+        return at
+    if planned is None:
+        return None
+    kept = went if went and (planned - brought_in).days <= rule.kept_for else None
+    return replace(_out(planned, kept, brought_in, lamp, terms, good_day), out=False)
+
+
+def _out(
+    day: date, kept: Course | None, brought_in: date, lamp: Light, terms: Terms, good_day: Callable[[date], date]
+) -> Course:
+    """Put out on a day: from the lamp's light, or a step back from where it was when it was brought in."""
+    if kept is None:
+        return Course(ramp(day, lamp, terms, good_day), lamp, out=True)
+    used_to, number = _step_back(kept, brought_in)
+    return Course(ramp(day, used_to, terms, good_day, number=number), used_to, out=True, resumed=True)
+
+
+def _back(at: Course, day: date, terms: Terms, good_day: Callable[[date], date], healed: date) -> Course:
+    used_to, number = _step_back(at, day)
+    steps = ramp(day, used_to, terms, good_day, number=number, not_before=healed)
+    return Course(steps, used_to, out=True, resumed=True)
+
+
+def _again(at: Course, terms: Terms, good_day: Callable[[date], date], healed: date) -> tuple[Step, ...]:
+    """The steps after a scorch, on from the day it is over."""
+    first = at.steps[0]
+    return ramp(first.day, at.used_to, terms, good_day, number=first.number, not_before=healed)
+
+
+def _step_back(at: Course, day: date) -> tuple[Light, int]:
+    """The light of the step before the one that plants were at on a day, and its number."""
+    made = [step for step in at.steps if step.day <= day]
+    if len(made) < 2:
+        return at.used_to, at.steps[0].number
+    return made[-2].light, made[-2].number
+
+
+def _healed(day: date, rule: Hardening, as_of: date) -> date:
+    """The first day of the next step after a scorch; not logged as over it goes on, by the week."""
+    return max(day + timedelta(days=round(rule.scorch)), as_of + timedelta(days=6 - as_of.weekday()))
+
+
+def next_bench_day(settings: Settings, day: date) -> date:
+    """The first bench day from a day on that is at home."""
+    bench = {WEEKDAYS.index(name) for name in settings.week.bench_days}
+    days = [day + timedelta(days=n) for n in range(_AHEAD)]
+    home = [each for each in days if not settings.is_away(each)]
+    return next((each for each in home if each.weekday() in bench), (home or days)[0])
+
+
+def taking(duration: Duration, lot: Lot, set_out: date, around: Surroundings) -> Duration:
+    """How long it takes from set out to outside for good: the ramp's days and those of full light before the nights."""
+    key = lot.hardening, lot.hardening_since, set_out, lamp_of(lot, around).light
+    if key not in around.ramp_days:
+        found = course(lot, set_out, key[-1], around)
+        nights = around.book.programme(Hardening).nights_after
+        around.ramp_days[key] = (found.last_day - set_out).days + nights if found else duration.median
+    return duration.model_copy(update={"median": max(around.ramp_days[key], 1.0)})
+
+
+def terms_of(around: Surroundings) -> Terms:
+    """What a nursery's ramps go by."""
+    rule, settings = around.book.programme(Hardening), around.settings
+    carry = rule.hours
+    return Terms(
+        settings.place(),
+        rule.raise_a_day,
+        rule.most_at_once,
+        partial(_stands, rule, around),
+        settings.hardening.way == "hours",
+        _clock(carry.earliest),
+        _clock(carry.latest),
+        timedelta(hours=carry.least),
+        max(round(carry.new_times), 1),
+    )
+
+
+def _clock(hours: float) -> time:
+    minutes = round(hours * 60)
+    return time(minutes // 60, minutes % 60)
+
+
+def _stands(rule: Hardening, around: Surroundings, clear: ClearDay) -> tuple[Stand, ...]:
+    """Where plants may stand all day, the darkest first."""
+    settings = around.settings.hardening
+    full_shade = Stand("full_shade", 1 - rule.shade.full)
+    between = [] if settings.way == "hours" else _shades(rule, settings.cloths)
+    between = [stand for stand in between if full_shade.passes < stand.passes]
+    last = Stand("sun", 1.0)
+    if is_hot(rule, around, clear):
+        last = Stand("sun_till_noon", 1.0, after_noon=between[-1] if between else full_shade)
+    return (full_shade, *between, last)
+
+
+def _shades(rule: Hardening, cloths: Iterable[float]) -> list[Stand]:
+    """Every shade that the cloths at hand give, alone and two over one another, the darkest first."""
+    at_hand = sorted(cloths, reverse=True)
+    if not at_hand:
+        return [Stand("light_shade", 1 - rule.shade.light)]
+    single = [Stand("cloth", 1 - shade, shades=(shade,)) for shade in dict.fromkeys(at_hand)]
+    double = []
+    if len(at_hand) > 1:
+        one, other = at_hand[:2]
+        double = [Stand("cloths", (1 - one) * (1 - other), shades=(one, other))]
+    return [*double, *single]
+
+
+def is_hot(rule: Hardening, around: Surroundings, clear: ClearDay) -> bool:
+    """Whether a clear afternoon is too hot for young plants in full sun, as far as the site tells."""
+    place, day = around.settings.place(), clear.noon.astimezone(around.settings.place().zone).date()
+    night = around.frost.usual_low_c(day)
+    if night is not None and night >= rule.hot.night:
+        return True
+    high = 90 - abs(clear.latitude_deg - degrees(clear.declination)) >= rule.hot.sun_deg
+    return high and not _cloudy(rule, place, day, clear)
+
+
+def _cloudy(rule: Hardening, place: Place, day: date, clear: ClearDay) -> bool:
+    usual = usual_mj(place, day)
+    return usual is not None and usual <= rule.hot.cloudy * clear.radiation_mj

@@ -1,0 +1,16 @@
+"""What the numbers of every programme have in common."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from almanac.rulebook.fields import Table
+
+
+class Programme(Table):
+    """What every programme has: `tasks` whose days it works out, and the `values` that their texts may name."""
+
+    tasks: ClassVar[frozenset[str]] = frozenset()
+    values: ClassVar[frozenset[str]] = frozenset()
+    source: str
+    note: str = ""

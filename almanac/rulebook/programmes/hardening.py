@@ -1,0 +1,88 @@
+"""From the light of the lamp to full sun: how fast, under what, and where it must not."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Self
+
+from pydantic import Field, model_validator
+
+from almanac.rulebook.fields import Days, Hours, Table, Temperature
+from almanac.rulebook.programmes.base import Programme
+
+_Share = Annotated[float, Field(gt=0, lt=1)]
+
+
+class UnsaidLamp(Table):
+    """The lamp that pots are taken to stand under where the nursery names none [µmol m-2 s-1]."""
+
+    ppfd: Annotated[float, Field(gt=0)]
+    hours: Hours
+    source: str
+    note: str = ""
+
+
+class NaturalShade(Table):
+    """The share of light kept off where no sun reaches (`full`), and by a tree or laths where no cloth is at hand."""
+
+    full: _Share
+    light: _Share
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _falls(self) -> Self:
+        if self.light >= self.full:
+            raise ValueError("light must be less than full")
+        return self
+
+
+class Carrying(Table):
+    """When plants are carried by the clock: the hours between which, the least worth it, and how long times stay."""
+
+    earliest: Hours
+    latest: Hours
+    least: Hours
+    new_times: Days
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _forward(self) -> Self:
+        if not self.earliest + self.least < self.latest < 24:
+            raise ValueError("latest must come after earliest and before midnight, with more than the least between")
+        return self
+
+
+class HotAfternoon(Table):
+    """Where shade stays in the afternoon: the noon sun's height [degrees] or the usual night from which it is hot.
+
+    Where the usual light is no more than the share `cloudy` of a clear sky's, a high sun alone is not.
+    """
+
+    sun_deg: Annotated[float, Field(gt=0, le=90)]
+    night: Temperature
+    cloudy: _Share
+    source: str
+    note: str = ""
+
+
+class Hardening(Programme):
+    """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
+
+    No step gives more than `most_at_once` times the light of the one before, however long plants stood there.
+    Plants of a crop potted within `group` go out together. Nights out begin `nights_after` full light. Plants brought
+    in go on a step back within `kept_for`, after it anew; scorched ones stand a step back for `scorch`.
+    """
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"harden_out", "harden", "harden_nights"})
+    values: ClassVar[frozenset[str]] = frozenset({"what", "where", "light"})
+    raise_a_day: Annotated[float, Field(ge=0.05, le=1)]
+    most_at_once: Annotated[float, Field(ge=1.5, le=10)]
+    group: Days
+    nights_after: Days
+    kept_for: Days
+    scorch: Days
+    lamp: UnsaidLamp
+    shade: NaturalShade
+    hours: Carrying
+    hot: HotAfternoon

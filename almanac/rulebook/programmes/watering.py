@@ -1,0 +1,69 @@
+"""Water by weight: what a mix holds, how much of it may go, what a weighing must show."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Self
+
+from pydantic import Field, model_validator
+
+from almanac.rulebook.fields import Days, Table
+from almanac.rulebook.programmes.base import Programme
+
+_Share = Annotated[float, Field(gt=0, lt=1)]
+
+
+class Water(Table):
+    """The water in a bag or pot, as shares of its weight when it was last watered and had drained (its full weight).
+
+    `available` is what plants can draw. It is watered when the share `gone` of that has been drawn, and before
+    `gone_at_most` has. Nothing alive is as light as the share `driest` of the full weight.
+    """
+
+    available: _Share
+    gone: _Share
+    gone_at_most: _Share
+    driest: _Share
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not self.gone <= self.gone_at_most:
+            raise ValueError(f"gone_at_most {self.gone_at_most:g} is less than gone; write at least {self.gone:g}")
+        latest = 1 - self.available * self.gone_at_most
+        if not self.driest < latest:
+            text = "is no less than what is left of the weight at the latest watering; write less than"
+            raise ValueError(f"driest {self.driest:g} {text} {latest:.2g}")
+        return self
+
+    def weighs(self, full: float, gone: float) -> float:
+        """What a bag or pot of a full weight weighs [g] when a share of its available water is gone."""
+        return full * (1 - self.available * gone)
+
+
+class Watering(Programme):
+    """Water by weight: a line through the last weighings since the last watering.
+
+    `least` weighings make a line, of the `last` ones; a rise by the share `rise` is a watering, and what lies so far
+    off the others a slip. The next weighing is asked for at the share `weigh_at` of the wait, or `weigh_every` so long
+    where nothing is known of it. A date farther than `ahead` is not believed, and weighings older than `stale` say
+    nothing any more.
+    """
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"water", "weigh", "pot_look", "dry_water"})
+    values: ClassVar[frozenset[str]] = frozenset({"what", "target", "said"})
+    least: Annotated[int, Field(ge=3)]
+    last: Annotated[int, Field(ge=3)]
+    rise: _Share
+    weigh_at: _Share
+    weigh_every: Days
+    ahead: Days
+    stale: Days
+    bag: Water
+    pot: Water
+
+    @model_validator(mode="after")
+    def _enough(self) -> Self:
+        if self.last < self.least:
+            raise ValueError(f"last {self.last} is less than least; write at least {self.least}")
+        return self

@@ -1,0 +1,50 @@
+"""The steps from a closed bag to room air."""
+
+from __future__ import annotations
+
+from typing import Self
+
+from pydantic import model_validator
+
+from almanac.rulebook.fields import Days, TemperatureDifference
+from almanac.rulebook.programmes.base import Programme
+
+
+class Weaning(Programme):
+    """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
+
+    A step comes `between` days after the one before and may be `late` by so much; the first lift of a cover comes
+    `after_potting`, the full lamp after days `in_shade`. Wilting within `holds` of the last step sets it back one. The
+    mat is left, within `off_mat_within` of the last step, where the base is warmer than the air by `cooler`; for a bin
+    that is cooler by as much where one has room.
+    """
+
+    tasks = frozenset(
+        {
+            "wean_loosen",
+            "wean_half",
+            "wean_open",
+            "cover_lift",
+            "cover_half",
+            "uncover",
+            "to_lamp",
+            "cool_bin",
+            "off_mat",
+        }
+    )
+    values = frozenset({"part", "to", "room"})
+    between: Days
+    late: Days
+    after_potting: Days
+    in_shade: Days
+    holds: Days
+    cooler: TemperatureDifference
+    off_mat_within: Days
+
+    @model_validator(mode="after")
+    def _one_a_day(self) -> Self:
+        if self.between < 1:
+            raise ValueError('between must be a day or more; write for example "3 d"')
+        if not self.late < self.between:
+            raise ValueError("late must be less than between, or two steps of a lot could fall on one day")
+        return self

@@ -1,0 +1,118 @@
+"""Hardening off in words: where plants stand, what light that is, and how the ramp was worked out. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from almanac.forecast.hardening import Known
+from almanac.forecast.ramp import Kind, Light, Stand, Step
+from almanac.plan.worked import Ramp
+from almanac.words.dates import day, weekday
+
+_LAMP_OF: Mapping[Known, str] = {
+    "pots": "light under [space] in nursery.toml",
+    "bin": "light of the bin it rooted in",
+    "bins": "the weakest lamp of nursery.toml: no bin of its own is known",
+    "rule": "a common lamp: nursery.toml names none, so add light to [[bin]] or [space]",
+}
+
+
+def values(worked: Ramp) -> dict[str, str]:
+    """What the texts of its tasks may name."""
+    step = worked.step
+    if step is None:
+        return {"what": "", "where": "", "light": ""}
+    return {"what": _what(worked, step), "where": _where(worked, step), "light": _light_there(step)}
+
+
+def steps(worked: Ramp) -> list[str]:
+    """The arithmetic: the lamp, the share a day, each step, full sun."""
+    lamp, near = worked.lamp, worked.steps[0].day
+    lines = [
+        f"The lamp: {lamp.ppfd:g} µmol for {lamp.hours:g} h x 0.0036 = {lamp.light.dose_mol:.1f} mol a day "
+        f"({_LAMP_OF[lamp.told_by]})."
+    ]
+    if worked.resumed:
+        lines.append(f"Set back: it starts from the step before, {_figures(worked.used_to)}.")
+    lines.append(
+        f"Dose and peak may rise by {worked.raise_a_day:.0%} a day on the light of the step before; figures are of a "
+        "clear sky on a step's first day."
+    )
+    lines += [f"{weekday(each.day, near)}: {_said(worked, each)}" for each in worked.steps]
+    last = worked.steps[-1]
+    lines.append(f"Full sun on {day(last.day, near)}: {_figures(last.full)}.")
+    lines.append(
+        "Usual nights and the chance of a frost both allow the start."
+        if worked.nights_known
+        else "Usual nights are not known here: the frost date alone sets the start ([frost] monthly or record tells)."
+    )
+    return lines
+
+
+def _said(worked: Ramp, step: Step) -> str:
+    over = "; MORE than that" if step.beyond else ""
+    return f"{_what(worked, step)}, {_figures(step.light)}; borne by then {_figures(step.bears)}{over}."
+
+
+def _figures(light: Light) -> str:
+    return f"{light.dose_mol:.1f} mol, peak {light.peak_ppfd:.0f} µmol"
+
+
+def _light_there(step: Step) -> str:
+    told = f"A clear day there gives {step.light.dose_mol:.0f} mol, at most {step.light.peak_ppfd:.0f} µmol."
+    return f"{told} That is more than they bear: first a week nearer the lamp." if step.beyond else told
+
+
+def _what(worked: Ramp, step: Step) -> str:
+    """In a few words, for a title."""
+    stand, short = step.stand, _short(step.stand)
+    if step.out and step.back:
+        return f"{short} {step.out:%H:%M} to {step.back:%H:%M}"
+    if stand.after_noon:
+        return f"{short} till {worked.noon:%H:%M}, then {_short(stand.after_noon)}"
+    return "full sun" if stand.kind == "sun" else short
+
+
+def _where(worked: Ramp, step: Step) -> str:
+    """Where to stand them, and how long, as one tells a helper."""
+    place, rest = _place(worked, step.stand), step.rest
+    if step.out and step.back:
+        until = f" Each day till {weekday(worked.until, step.day)}." if worked.until else ""
+        other = f"the rest of the day {_place(worked, rest)}" if rest else "the rest of the day under cover"
+        return f"{_begun(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
+    if step.stand.after_noon:
+        return (
+            f"{_begun(place)} till {worked.noon:%H:%M}, then {_place(worked, step.stand.after_noon)}. "
+            "Afternoon shade stays: the sun is too fierce here for young plants."
+        )
+    keep = "; keep the shade at hand" if step.stand.kind == "sun" else ""
+    return f"{_begun(place)} all day{keep}.{_note(step.stand)}"
+
+
+def _short(stand: Stand) -> str:
+    named: Mapping[Kind, str] = {"full_shade": "full shade", "cloths": "both cloths", "light_shade": "light shade"}
+    return f"{_percent(stand)} cloth" if stand.kind == "cloth" else named.get(stand.kind, "sun")
+
+
+def _place(worked: Ramp, stand: Stand) -> str:
+    wall = f"{worked.wall} of a wall" if worked.wall else "by a wall or under a dense tree"
+    places: Mapping[Kind, str] = {
+        "full_shade": f"in full shade {wall}",
+        "cloths": f"under both cloths ({_percent(stand)}, one over the other)",
+        "cloth": f"under the {_percent(stand)} cloth",
+        "light_shade": "in light shade",
+    }
+    return places.get(stand.kind, "in the sun")
+
+
+def _note(stand: Stand) -> str:
+    light = " Laths or a light tree that let half the sun through: nursery.toml names no cloth."
+    return light if stand.kind == "light_shade" else ""
+
+
+def _begun(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _percent(stand: Stand) -> str:
+    return " and ".join(f"{shade:.0%}" for shade in stand.shades)
