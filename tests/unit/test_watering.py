@@ -154,9 +154,9 @@ def test_pots_have_their_day_too_and_their_look_goes_on_without_the_water(tmp_pa
         2027, 2, 17
     )  # of 400 g 40 % is for the plant, half of it 80 g, at 5 g a day
     assert (
-        look(told, "7a.pot_water").start == look(told, "7a.pot_look").end == date(2027, 2, 17)
+        look(told, "7a.pot_water").start == look(told, "7a.pot_leaves").end == date(2027, 2, 17)
     )  # looked for again after
-    assert look(told, "7a.pot_look").every_days == look(plain, "7a.pot_water").every_days
+    assert look(told, "7a.pot_leaves").every_days == look(plain, "7a.pot_water").every_days
 
 
 def test_bags_weighed_say_nothing_of_the_pots_they_went_into(tmp_path: Path) -> None:
@@ -259,7 +259,7 @@ def test_weights_gone_stale_are_forgotten(tmp_path: Path) -> None:
     assert look(in_time, "7a.pot_water").start == date(2027, 2, 17)
     assert not {each.rule.id for each in stale.tasks} & {"water", "weigh"}
     assert look(stale, "7a.pot_water").start == date(2027, 1, 5)
-    assert not has_look(stale, "7a.pot_look")
+    assert not has_look(stale, "7a.pot_leaves")
 
 
 # --- no water before its time ------------------------------------------------------------------------------------

@@ -58,8 +58,8 @@ def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: 
         if stage == "rooting":
             asked.drop(lot, "first_water")
         else:
-            asked.add(lot, "pot_look")
-        asked.until(lot, found.days[2], "pot_look")
+            asked.add(lot, "pot_leaves")
+        asked.until(lot, found.days[2], "pot_leaves")
         asked.put_off(lot, found.days[2], "water_by_weight", *_PLAIN[stage])
         asked.tasks.append(_water(asked, lot, stage, worked))
     else:

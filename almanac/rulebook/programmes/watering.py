@@ -50,7 +50,7 @@ class Watering(Programme):
     nothing any more.
     """
 
-    tasks: ClassVar[frozenset[str]] = frozenset({"water", "weigh", "pot_look", "dry_water"})
+    tasks: ClassVar[frozenset[str]] = frozenset({"water", "weigh", "pot_leaves", "dry_water"})
     values: ClassVar[frozenset[str]] = frozenset({"what", "target", "said"})
     least: Annotated[int, Field(ge=3)]
     last: Annotated[int, Field(ge=3)]
