@@ -19,6 +19,7 @@ from almanac.site.place import Place
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 # Above the clear-sky model by more than this, a monthly mean is a slip: no month is without a cloud.
 _CLEAR_MARGIN = 1.1
+LAMP_ON = time(6)  # a lamp goes on then, where its bin does not say otherwise
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -258,7 +259,7 @@ class BinLight(Table):
     hours: Annotated[float, Field(gt=0, le=24)]
     where: Literal["closed", "window", "greenhouse"] = "closed"
     share: Annotated[float, Field(gt=0, le=1)] | None = None
-    on: Annotated[time, BeforeValidator(_clock)] = time(6)
+    on: Annotated[time, BeforeValidator(_clock)] = LAMP_ON
 
     @model_validator(mode="after")
     def _share_beside_the_day(self) -> Self:

@@ -131,6 +131,14 @@ def test_a_lamp_that_leaves_too_little_dark_is_set_anew_the_day_after_it_was_log
     assert (hours([first]), first.earliest, first.counted_from) == ([14], date(2027, 1, 25), "lamp")
 
 
+def test_a_lamp_logged_low_on_the_day_roots_were_seen_is_asked_up_a_week_later(tmp_path: Path) -> None:
+    log = f"{LIT}\n2027-01-24 roots 7a"
+
+    [up] = lamp_tasks(planned(bench(tmp_path, log, TODAY, light=CLOSED)))
+
+    assert (hours([up]), up.earliest) == ([16], date(2027, 2, 1))
+
+
 def test_hours_far_from_those_wanted_are_set_anew_a_week_later(tmp_path: Path) -> None:
     first, *_ = lamp_tasks(planned(bench(tmp_path, LIT.replace("14 h", "7 h"), TODAY, light=WINDOW)))
 

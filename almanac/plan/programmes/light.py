@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import zip_longest
 
-from almanac.nursery.settings import BinLight
+from almanac.nursery.settings import LAMP_ON, BinLight
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin
 from almanac.plan.programmes.lamp_days import InLeaf, in_leaf, logged, not_before
@@ -85,7 +85,7 @@ class _Timer:
         self.settle = timedelta(days=self.numbers.settle_days)
         self.lots = in_leaf(scene, name, self.settle)
         self.logged = logged(scene, name)
-        on = light.on.hour + light.on.minute / 60 if light else BinLight.model_fields["on"].default.hour
+        on = light.on.hour + light.on.minute / 60 if light else LAMP_ON.hour
         self.lamp = Lamp(light.ppfd if light else None, light.hours if light else 24.0, on)
 
     def changes(self) -> Iterator[_Change]:
@@ -93,30 +93,24 @@ class _Timer:
         if not self.lots:
             return
         first, last = self.lots[0].leaf.days[1], max(each.until for each in self.lots)
-        since, state = self._state(first)
+        since, state = self._state()
         was_raised = since is not None and self._raised(since)
-        been_on, raised_before = self.logged is not None, False
+        been_on, named_roots = self.logged is not None, False
         for number in range((last - first).days + 1):
             day = first + timedelta(days=number)
-            no_dark = (
-                self.logged is not None and day == self.logged[0] + timedelta(days=1) and self._no_dark(day, state)
-            )
-            if since is not None and not no_dark and (day <= since if day == first else day < since + self.settle):
+            if not self._asks(day, first, last, since, state, was_raised=was_raised):
                 continue
-            roots = self._raised(day) and not was_raised
-            if not no_dark and not self._asks(day, first, last, roots=roots, was_raised=was_raised):
-                continue
+            roots = self._raised(day) and not was_raised and not named_roots
             was_raised = self._raised(day)
             worked = self._worked(day, state)
-            if self._keeps(state, worked, day, roots=roots and day != first):
+            if self._keeps(state, worked, day):
                 continue
-            anchor, step = self._named(day, first, roots=roots and not raised_before, since=since)
-            raised_before = raised_before or roots
+            anchor, step = self._named(day, first, since, roots=roots)
             is_first = not been_on or (day == first and not state.hours)
             yield _Change(anchor, "" if is_first else step, is_first, worked)
-            since, state, been_on = day, worked.setting, True
+            since, state, been_on, named_roots = day, worked.setting, True, named_roots or step == "roots"
 
-    def _state(self, first: date) -> tuple[date | None, Setting]:
+    def _state(self) -> tuple[date | None, Setting]:
         """Since when it is set to what."""
         if self.logged is None:
             return None, Setting(self.lamp.on_h, 0.0, "lamp")
@@ -129,21 +123,30 @@ class _Timer:
     def _raised(self, day: date) -> bool:
         return any(each.has_roots(day) for each in self.lots)
 
-    def _no_dark(self, day: date, state: Setting) -> bool:
-        """Whether a lamp as logged leaves plants in leaf less dark than they need."""
-        lots = [each for each in self.lots if each.there(day)]
-        wanted = self._wanted(lots, raised=False) if lots else None
-        coming = self._coming(day)
-        return wanted is not None and (not fits(state, wanted, coming) if coming else state.hours > wanted.most_h)
+    def _asks(
+        self, day: date, first: date, last: date, since: date | None, state: Setting, *, was_raised: bool
+    ) -> bool:
+        """Whether the timer is thought of on a day: at the first green, with the first roots, else on Mondays.
 
-    def _asks(self, day: date, first: date, last: date, *, roots: bool, was_raised: bool) -> bool:
-        """Whether the timer is thought of on a day: at the first green, with the first roots, else on Mondays."""
-        if day == first:
-            return True
-        if day > last - self.settle or not any(each.there(day) for each in self.lots):
+        Not again so soon, nor in the last days before the bin is empty; but at once where what was logged is too long.
+        """
+        lots = [each for each in self.lots if each.there(day)]
+        if not lots or (since is not None and day <= since):
             return False
-        soon = not was_raised and not roots and self._raised(day + self.settle)
-        return roots or (day.weekday() == 0 and not soon)
+        if day == first or (self.logged and day == self.logged[0] + timedelta(days=1) and self._no_dark(day, state)):
+            return True
+        if day > last - self.settle or (since is not None and day < since + self.settle):
+            return False
+        if self._raised(day) and not was_raised:
+            return True
+        soon = not was_raised and self._raised(day + self.settle)
+        return day.weekday() == 0 and not soon
+
+    def _no_dark(self, day: date, state: Setting) -> bool:
+        """Whether a setting leaves plants less dark than they need."""
+        wanted = self._wanted([each for each in self.lots if each.there(day)], raised=False)
+        coming = self._coming(day)
+        return not fits(state, wanted, coming) if coming else state.hours > wanted.most_h
 
     def _worked(self, day: date, state: Setting) -> LampWorked:
         lots = [each for each in self.lots if each.there(day)] or self.lots[:1]
@@ -173,8 +176,8 @@ class _Timer:
         lamp = lamp or self.lamp
         return beside(wanted, lamp, found, self._coming(day)) if found else alone(wanted, lamp)
 
-    def _keeps(self, state: Setting, worked: LampWorked, day: date, *, roots: bool) -> bool:
-        """Whether the timer stays as it is: it is near enough, or, in a closed bin, what the crop bears anyway."""
+    def _keeps(self, state: Setting, worked: LampWorked, day: date) -> bool:
+        """Whether the timer stays as it is: it is near enough, or, in a closed bin, no less than crops bear anyway."""
         hours, wanted = worked.setting.hours, worked.wanted
         near = abs(hours - state.hours) < self.numbers.change and bool(hours) == bool(state.hours)
         if worked.day is not None:
@@ -182,9 +185,9 @@ class _Timer:
         if not wanted.least_h <= state.hours <= wanted.most_h:
             return near and state.hours <= wanted.most_h
         bears = wanted.least_mol <= self.lamp.dose_mol(state.hours) <= wanted.most_mol
-        return near or self.lamp.ppfd is None or (bears and not roots)
+        return near or self.lamp.ppfd is None or (bears and state.hours >= hours)
 
-    def _named(self, day: date, first: date, *, roots: bool, since: date | None) -> tuple[Anchor, str]:
+    def _named(self, day: date, first: date, since: date | None, *, roots: bool) -> tuple[Anchor, str]:
         """What a change counts from, and what its step is called."""
         if day == first:
             return self.lots[0].leaf, "leaves"
