@@ -32,7 +32,7 @@ class NaturalShade(Table):
     @model_validator(mode="after")
     def _falls(self) -> Self:
         if self.light >= self.full:
-            raise ValueError("light must be less than full")
+            raise ValueError(f"light = {self.light:g} keeps off no less than full = {self.full:g}; exchange the two")
         return self
 
 
@@ -49,7 +49,7 @@ class Carrying(Table):
     @model_validator(mode="after")
     def _forward(self) -> Self:
         if not self.earliest + self.least < self.latest < 24:
-            raise ValueError("latest must come after earliest and before midnight, with more than the least between")
+            raise ValueError('latest must come after earliest, by more than least, and before midnight; write "21 h"')
         return self
 
 

@@ -1,0 +1,359 @@
+"""Hardening off: from what the nursery says of lamps, cloths and site to the days on which plants come into the sun."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from almanac.feed.entries import entries_of
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.plan.model import Plan, Task
+from almanac.plan.worked import Ramp
+from almanac.terminal.why import find, why_text
+from almanac.words.tasks import text, title
+from almanac.words.warnings import warning_text
+from tests.unit.given import NO_FROST, bench, has_task, of_rule, planned, published, task
+
+CLOTHS = "cloths = [0.7, 0.4]"
+HOURS = 'way = "hours"'
+LIGHT = "light = { ppfd = 120, hours = 16 }"
+POTS = "2027-03-20 received 7a --count 6 --stage pot"
+TODAY = date(2027, 4, 20)
+MANY = "number,name,crop,source,protected\n" + "\n".join(f"{n},Tin Kettle {n} (invented),fig,," for n in range(1, 8))
+# Means of a place with cool nights, invented: at 10 C from the end of June on.
+COOL = (
+    '[frost.monthly]\nlows = ["-2 C", "-1 C", "1 C", "4 C", "7 C", "9 C", "12 C", "12 C", "9 C", "5 C", "2 C", "-1 C"]'
+)
+
+
+def nursery(folder: Path, log: str = POTS, today: date = TODAY, **more: object) -> Nursery:
+    """One whose pots stand under a lamp, with two cloths at hand."""
+    kit = {"space": LIGHT, "hardening": CLOTHS, "varieties": MANY, "week": 'bench_days = ["tue", "fri", "sun"]'}
+    return bench(folder, log, today, **(kit | more))  # type: ignore[arg-type]  # what bench takes
+
+
+def ramp(plan: Plan, lot: str = "7a") -> list[Task]:
+    """A lot's entries of hardening, in order of their days."""
+    found = [task for task in plan.tasks if task.rule.id.startswith("harden") and lot in task.lots]
+    return sorted(found, key=lambda task: task.due)
+
+
+def titles(plan: Plan, lot: str = "7a") -> list[str]:
+    return [title(task).split(": 7a")[0] for task in ramp(plan, lot)]
+
+
+def said(plan: Plan, at: Nursery, name: str) -> str:
+    return why_text(find(name, plan), plan, at)
+
+
+def one_line(words: str) -> str:
+    return " ".join(words.split())
+
+
+# --- under cloths ------------------------------------------------------------------------------------------------
+
+
+def test_plants_come_from_full_shade_by_way_of_every_cloth_into_the_sun_on_bench_days(tmp_path: Path) -> None:
+    plan = planned(nursery(tmp_path))
+
+    assert titles(plan) == [
+        "Out: full shade",
+        "Harden: both cloths",
+        "Harden: 70% cloth",
+        "Harden: 40% cloth",
+        "Harden: full sun",
+        "Leave out overnight",
+    ]
+    assert [task.due.strftime("%a") for task in ramp(plan)] == ["Fri", "Tue", "Fri", "Tue", "Fri", "Sun"]
+
+
+def test_each_step_gives_no_more_than_the_one_before_it_raised_by_the_share_a_day(tmp_path: Path) -> None:
+    for kit in (CLOTHS, "cloths = [0.5]", "cloths = []", HOURS):
+        [*steps, _] = ramp(planned(nursery(tmp_path, hardening=kit)))
+        lights = [worked.step.light for each in steps if isinstance(worked := each.worked, Ramp) and worked.step]
+
+        assert lights[0].peak_ppfd <= 120 * 1.3
+        assert lights[0].dose_mol <= 120 * 16 * 0.0036 * 1.3
+        for (last, before), (new, after) in pairwise(zip(lights, (each.due for each in steps), strict=True)):
+            times = min(1.3 ** (after - before).days, 2.5)
+            assert new.peak_ppfd <= last.peak_ppfd * times * 1.0001, kit
+            assert new.dose_mol <= max(last.dose_mol * times, 120 * 16 * 0.0036 * 1.3) * 1.0001, kit
+
+
+def test_where_the_next_cloth_is_too_light_plants_stand_under_it_for_hours_first(tmp_path: Path) -> None:
+    found = titles(planned(nursery(tmp_path, hardening="cloths = [0.5]")))
+
+    assert found[0] == "Out: full shade"
+    assert found[1].startswith("Harden: 50% cloth 06:")
+    assert found[-3:] == ["Harden: 50% cloth", "Harden: full sun", "Leave out overnight"]
+
+
+def test_where_no_cloth_is_named_light_shade_stands_for_it_and_the_entry_says_so(tmp_path: Path) -> None:
+    at = nursery(tmp_path, hardening="")
+    plan = planned(at)
+
+    [shade] = [task for task in ramp(plan) if title(task).startswith("Harden: light shade: ")]
+    assert "nursery.toml names no cloth" in text(shade, at.book, TODAY)
+
+
+def test_plants_from_a_weak_lamp_take_longer_and_their_nights_out_come_later(tmp_path: Path) -> None:
+    weak, strong = (planned(nursery(tmp_path, space=f"light = {{ ppfd = {ppfd}, hours = 16 }}")) for ppfd in (60, 250))
+
+    assert ramp(weak)[-2].due > ramp(strong)[-2].due
+    late, soon = weak.milestones["7a"]["outside"].days, strong.milestones["7a"]["outside"].days
+    assert late is not None
+    assert soon is not None
+    assert late[1] > soon[1]
+
+
+def test_under_a_lamp_so_weak_that_even_an_hour_of_shade_is_more_the_entry_says_so(tmp_path: Path) -> None:
+    at = nursery(tmp_path, space="light = { ppfd = 0.01, hours = 1 }")
+
+    assert "That is more than they bear: first a week nearer the lamp." in text(ramp(planned(at))[0], at.book, TODAY)
+
+
+def test_where_no_lamp_is_named_a_common_one_is_taken_and_why_says_so(tmp_path: Path) -> None:
+    at = nursery(tmp_path, space="")
+
+    words = one_line(said(planned(at), at, "7a.harden_out"))
+
+    assert "The lamp: 120 µmol for 16 h x 0.0036 = 6.9 mol a day (a common lamp: nursery.toml names none" in words
+
+
+def test_the_lamp_is_that_of_the_bin_a_lot_rooted_in_with_the_hours_last_logged(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-02-20 lamp --bin A --value '12 h'\n"
+    at = nursery(tmp_path, f"{log}2027-03-20 potted 7a", space="", light="light = { ppfd = 100, hours = 16 }")
+
+    assert "100 µmol for 12 h x 0.0036 = 4.3 mol a day" in one_line(said(planned(at), at, "7a.harden_out"))
+
+
+def test_why_tells_lamp_and_share_and_every_step_with_dose_and_peak_and_full_sun(tmp_path: Path) -> None:
+    at = nursery(tmp_path)
+
+    words = one_line(said(planned(at), at, "7a.harden.3"))
+
+    assert "120 µmol for 16 h x 0.0036 = 6.9 mol a day (light under [space] in nursery.toml)." in words
+    assert "may rise by 30% a day" in words
+    assert words.count(" µmol; borne by then ") == 5
+    assert "Full sun on 14 May: " in words
+
+
+def test_every_entry_sends_to_tonights_forecast_and_names_the_crops_lowest_night(tmp_path: Path) -> None:
+    at = nursery(tmp_path)
+
+    for each in ramp(planned(at)):
+        words = one_line(text(each, at.book, TODAY))
+        assert "Look at tonight's forecast; below about 50 F (10 C) leave them in; not in wind." in words
+
+
+# --- groups ------------------------------------------------------------------------------------------------------
+
+
+def test_lots_potted_within_ten_days_harden_together_by_the_weakest_lamp(tmp_path: Path) -> None:
+    log = (
+        "2027-01-05 received 1a --count 6 --stage rooting --bin A\n2027-01-05 received 2a --count 4 --stage rooting\n"
+        "2027-03-25 potted 1a\n2027-03-31 potted 2a"
+    )
+    lamps = "light = { ppfd = 200, hours = 16 }"
+    alone = planned(nursery(tmp_path, "\n".join(log.splitlines()[::2]), space="", light=lamps))
+    plan = planned(nursery(tmp_path, log, space="", light=lamps))
+
+    assert [task.lots for task in ramp(plan, "1a")] == [("1a", "2a")] * len(ramp(plan, "1a"))
+    assert ramp(plan, "2a")[0].count == 10
+    assert ramp(plan, "1a")[0].due >= ramp(alone, "1a")[0].due
+
+
+def test_lots_potted_further_apart_never_share_an_entry_though_their_days_meet(tmp_path: Path) -> None:
+    log = "2027-02-20 received 1a --count 6 --stage pot\n2027-03-20 received 2a --count 4 --stage pot"
+
+    plan = planned(nursery(tmp_path, log))
+
+    assert ramp(plan, "1a")[0].due == ramp(plan, "2a")[0].due  # both wait for the frost to pass
+    assert all(len(task.lots) == 1 for task in ramp(plan, "1a"))
+    assert len({task.id for task in plan.tasks}) == len(plan.tasks)
+
+
+def test_the_next_morning_with_nothing_logged_every_step_stays_on_its_day(tmp_path: Path) -> None:
+    log = f"{POTS}\n2027-04-30 set_out 7a"
+    first = planned(nursery(tmp_path, log, date(2027, 4, 30)))
+    known = {task.id: task.due for task in ramp(first)}
+
+    for morning in (date(2027, 5, 1), date(2027, 5, 3), date(2027, 5, 6)):
+        plan = planned(nursery(tmp_path, log, morning), published(first, morning))
+        assert {task.id: task.due for task in ramp(plan)} == {n: day for n, day in known.items() if day >= morning}
+
+
+# --- set back ----------------------------------------------------------------------------------------------------
+
+OUT = f"{POTS}\n2027-04-30 set_out 7a"
+
+
+def test_once_set_out_the_steps_count_from_that_day(tmp_path: Path) -> None:
+    plan = planned(nursery(tmp_path, f"{POTS}\n2027-05-04 set_out 7a", date(2027, 5, 4)))
+
+    assert not has_task(plan, "7a.harden_out")
+    assert task(plan, "7a.harden.2").due == date(2027, 5, 9)
+
+
+def test_plants_brought_in_and_out_again_go_on_a_step_back(tmp_path: Path) -> None:
+    back = f"{OUT}\n2027-05-08 brought_in 7a"  # the third step, the 70 % cloth, began on the 7th
+
+    inside = planned(nursery(tmp_path, back, date(2027, 5, 8)))
+    again = planned(nursery(tmp_path, f"{back}\n2027-05-11 set_out 7a", date(2027, 5, 11)))
+
+    assert title(task(inside, "7a.harden_out")).startswith("Out: both cloths")
+    assert titles(again)[0] == "Harden: 70% cloth"
+    assert [task.id for task in ramp(again)][:2] == ["7a.harden.3", "7a.harden.4"]
+
+
+def test_plants_kept_in_for_weeks_begin_anew_from_the_lamp(tmp_path: Path) -> None:
+    back = f"{OUT}\n2027-05-08 brought_in 7a\n2027-05-28 set_out 7a"
+
+    assert titles(planned(nursery(tmp_path, back, date(2027, 5, 28))))[0] == "Harden: both cloths"
+
+
+def test_scorched_plants_rest_a_week_a_step_back_and_go_on_when_it_is_over(tmp_path: Path) -> None:
+    log = f"{OUT}\n2027-05-12 scorch 7a"  # under the 40 % cloth since the 11th
+
+    scorched = planned(nursery(tmp_path, log, date(2027, 5, 12)))
+    well = planned(nursery(tmp_path, f"{log}\n2027-05-16 all_clear 7a", date(2027, 5, 16)))
+
+    assert has_task(scorched, "7a.scorch")
+    assert titles(scorched)[0] == titles(well)[0] == "Harden: 40% cloth"
+    assert ramp(scorched)[0].due >= date(2027, 5, 19)
+    assert ramp(well)[0].due == date(2027, 5, 16)
+
+
+# --- by the clock ------------------------------------------------------------------------------------------------
+
+
+def test_by_the_clock_plants_are_carried_into_the_first_sun_for_ever_longer(tmp_path: Path) -> None:
+    at = nursery(tmp_path, hardening=HOURS)
+    [*carried, sun, night] = ramp(planned(at))
+
+    clocks = [task.clock for task in carried if task.clock]
+    assert len(clocks) == len(carried)
+    hours = [datetime.combine(TODAY, back) - datetime.combine(TODAY, out) for out, back in clocks]
+    assert hours == sorted(hours)
+    assert timedelta(minutes=15) <= hours[0] < timedelta(hours=1)
+    assert "Each day till Sun 2 May." in text(carried[0], at.book, TODAY)
+    assert sun.clock is None
+    assert night.rule.id == "harden_nights"
+
+
+def test_times_of_the_clock_are_timed_entries_in_utc(tmp_path: Path) -> None:
+    at = nursery(tmp_path, hardening=HOURS)
+    plan = planned(at)
+    first = ramp(plan)[0]
+
+    [entry] = [entry for entry in entries_of(plan, at) if entry.id == first.id]
+
+    assert first.clock is not None
+    assert isinstance(entry.start, datetime)
+    assert isinstance(entry.end, datetime)
+    assert entry.start.tzinfo is UTC
+    assert entry.start.astimezone(at.place.zone).time() == first.clock[0]
+    assert entry.end.astimezone(at.place.zone).time() == first.clock[1]
+
+
+def test_when_the_clocks_change_there_are_new_times_that_day(tmp_path: Path) -> None:
+    log = "2027-01-20 received 7a --count 6 --stage pot\n2027-03-09 set_out 7a"  # the clocks change on 14 March
+    found = ramp(planned(nursery(tmp_path, log, date(2027, 3, 9), hardening=HOURS, frost=NO_FROST)))
+
+    days = [task.due for task in found if task.clock]
+    assert date(2027, 3, 14) in days
+    assert not any(before < date(2027, 3, 14) < after for before, after in pairwise(days))
+
+
+@pytest.mark.parametrize("kit", [CLOTHS, HOURS, "cloths = []"])
+def test_under_the_midnight_sun_hardening_has_its_days_and_ends(kit: str, tmp_path: Path) -> None:
+    log = "2027-05-20 received 7a --count 6 --stage pot"
+    found = ramp(planned(nursery(tmp_path, log, date(2027, 5, 21), frost=NO_FROST, hardening=kit, latitude=69.6)))
+
+    assert title(found[-2]).startswith("Harden: full sun")
+    assert all(task.clock[0] < task.clock[1] for task in found if task.clock)
+
+
+# --- where the sun is fierce -------------------------------------------------------------------------------------
+
+EQUINOX = date(2027, 3, 21)
+
+
+def under_a_high_sun(folder: Path) -> Nursery:
+    return nursery(folder, POTS, EQUINOX, latitude=10.0, frost=NO_FROST)
+
+
+def test_where_the_sun_stands_overhead_afternoon_shade_stays(tmp_path: Path) -> None:
+    at = under_a_high_sun(tmp_path)
+    last = ramp(planned(at))[-2]
+
+    assert title(last).startswith("Harden: sun till 1")
+    assert ", then 40% cloth: 7a" in title(last)
+    assert "Afternoon shade stays" in text(last, at.book, EQUINOX)
+
+
+def test_where_clouds_are_usual_they_are_shade_enough(tmp_path: Path) -> None:
+    under_a_high_sun(tmp_path)
+    file, cloudy = tmp_path / "nursery.toml", "radiation = [" + "13, " * 12 + '"MJ m-2 d-1"]\nelevation'
+    file.write_text(file.read_text(encoding="utf-8").replace("elevation", cloudy), encoding="utf-8")
+
+    plan = planned(load_nursery(tmp_path, datetime(2027, 3, 21, 17, tzinfo=UTC)))
+
+    assert title(ramp(plan)[-2]).startswith("Harden: full sun")
+
+
+def test_where_nights_are_as_hot_as_in_a_desert_afternoon_shade_stays_under_a_lower_sun(tmp_path: Path) -> None:
+    lows = "[frost.monthly]\nlows = [" + ", ".join(
+        f'"{low} C"' for low in (5, 7, 11, 17, 23, 26, 28, 27, 23, 17, 10, 6)
+    )
+    log, today = "2027-07-20 received 7a --count 6 --stage pot", date(2027, 7, 21)
+
+    hot = planned(nursery(tmp_path, log, today, frost=f"{lows}]"))
+    unknown = planned(nursery(tmp_path, log, today, frost=NO_FROST))
+
+    assert title(ramp(hot)[-2]).startswith("Harden: sun till 1")
+    assert title(ramp(unknown)[-2]).startswith("Harden: full sun")
+
+
+# --- frost and nights --------------------------------------------------------------------------------------------
+
+
+def test_plants_wait_until_nights_are_usually_warm_enough_where_that_is_known(tmp_path: Path) -> None:
+    at = nursery(tmp_path, frost=COOL)
+    plan = planned(at)
+
+    start = ramp(plan)[0].due
+    assert at.frost.chance_after(start) < at.settings.frost.accept
+    assert at.frost.date_for_spring(0.1, 2027) < start  # type: ignore[operator]  # it freezes there
+    assert (at.frost.usual_low_c(start) or 0) >= 10.0
+    assert "when nights are usually warm enough" in one_line(said(plan, at, "7a.harden_out"))
+
+
+def test_where_nights_are_never_warm_enough_no_day_is_named_and_a_warning_says_why(tmp_path: Path) -> None:
+    plan = planned(nursery(tmp_path, frost=COOL.replace('"12 C"', '"9 C"')))
+
+    [warning] = [each for each in plan.warnings if each.kind == "never_safe"]
+    assert not ramp(plan)
+    assert warning_text(warning, TODAY) == (
+        "7a: no date for 'set out to harden', frost-free nights are never usually as warm as 50 °F (10 °C); "
+        "keep it under cover at night, or grow a hardier crop."
+    )
+
+
+def test_where_usual_nights_are_not_known_why_says_that_the_frost_date_alone_counts(tmp_path: Path) -> None:
+    at = nursery(tmp_path)
+
+    assert "Usual nights are not known here: the frost date alone" in one_line(said(planned(at), at, "7a.harden_out"))
+
+
+def test_the_first_night_out_comes_after_days_in_full_light_and_not_before_the_frost_has_passed(tmp_path: Path) -> None:
+    early = planned(nursery(tmp_path, "2027-01-20 received 7a --count 6 --stage pot\n2027-03-02 set_out 7a", TODAY))
+    usual = planned(nursery(tmp_path))
+
+    [night] = of_rule(early, "harden_nights")
+    assert night.due >= date(2027, 4, 30)  # the nursery's own 10 % date, though they went out by day in March
+    *_, last, first_night = ramp(usual)
+    assert first_night.due - last.due >= timedelta(days=2)
