@@ -124,7 +124,9 @@ bags = {bags}
 mat = {mat}  # what it starts with; log every change: stickdate log mat {name} --value {mat}
 # what each crop likes: stickdate rules show fig
 air = {air}  # round the tops: measure it; the base falls to it when the mat is off
-# light = {{ ppfd = 120, hours = 16 }}  # µmol/m²/s at the leaves, hours a day
+# light = {{ ppfd = 120, hours = 16 }}  # the lamp: µmol/m²/s at the leaves, the most hours it may burn a day
+# beside a window or in a greenhouse also the share of outdoor light that gets there, and when the lamp goes on:
+# light = {{ ppfd = 120, hours = 16, where = "window", share = 0.3, on = "06:00" }}
 """
 
 

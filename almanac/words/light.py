@@ -126,6 +126,8 @@ def _bound(worked: LampWorked) -> list[str]:
         return []
     needed = lamp.hours_for(max(0.0, wanted.aim_mol - (worked.day.dose_mol if worked.day else 0.0)))
     dose = f"For {wanted.aim_mol:g} mol the lamp would need {needed:.1f} h"
+    if not needed:
+        dose = f"The day alone gives the {wanted.aim_mol:g} mol"
     match worked.setting.limit:
         case "dose":
             return [f"{dose}; the timer goes by half hours."]

@@ -125,7 +125,7 @@ def test_where_no_lamp_is_named_a_common_one_is_taken_and_why_says_so(tmp_path: 
 
 def test_the_lamp_is_that_of_the_bin_a_lot_rooted_in_with_the_hours_last_logged(tmp_path: Path) -> None:
     log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-02-20 lamp --bin A --value '12 h'\n"
-    at = nursery(tmp_path, f"{log}2027-03-20 potted 7a", space="", light="light = { ppfd = 100, hours = 16 }")
+    at = nursery(tmp_path, f"{log}2027-03-20 potted 7a", space="", light="{ ppfd = 100, hours = 16 }")
 
     assert "100 µmol for 12 h x 0.0036 = 4.3 mol a day" in one_line(said(planned(at), at, "7a.harden_out"))
 
@@ -157,7 +157,7 @@ def test_lots_potted_within_ten_days_harden_together_by_the_weakest_lamp(tmp_pat
         "2027-01-05 received 1a --count 6 --stage rooting --bin A\n2027-01-05 received 2a --count 4 --stage rooting\n"
         "2027-03-25 potted 1a\n2027-03-31 potted 2a"
     )
-    lamps = "light = { ppfd = 200, hours = 16 }"
+    lamps = "{ ppfd = 200, hours = 16 }"
     alone = planned(nursery(tmp_path, "\n".join(log.splitlines()[::2]), space="", light=lamps))
     plan = planned(nursery(tmp_path, log, space="", light=lamps))
 

@@ -156,7 +156,7 @@ class _Timer:
         change = self.numbers.change
         if abs(setting.hours - state.hours) < change and state.hours and not fits(state, wanted, self._coming(day)):
             lower = replace(self.lamp, most_h=min(self.lamp.most_h, state.hours - change))
-            setting = self._solved(day, wanted, lower)
+            setting = replace(self._solved(day, wanted, lower), limit="most_h")
         crops = tuple(dict.fromkeys(self.scene.around.book.crops[each.lot.crop].title for each in lots))
         shared = self.light is not None and self.light.where != "closed"
         place = self.numbers.beside_day if shared else self.numbers.closed
