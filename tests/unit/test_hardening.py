@@ -166,14 +166,34 @@ def test_lots_potted_within_ten_days_harden_together_by_the_weakest_lamp(tmp_pat
     assert ramp(plan, "1a")[0].due >= ramp(alone, "1a")[0].due
 
 
-def test_lots_potted_further_apart_never_share_an_entry_though_their_days_meet(tmp_path: Path) -> None:
+def test_groups_that_come_to_the_same_place_on_one_day_share_its_entry(tmp_path: Path) -> None:
     log = "2027-02-20 received 1a --count 6 --stage pot\n2027-03-20 received 2a --count 4 --stage pot"
 
-    plan = planned(nursery(tmp_path, log))
+    plan = planned(nursery(tmp_path, log))  # both wait for the frost to pass
 
-    assert ramp(plan, "1a")[0].due == ramp(plan, "2a")[0].due  # both wait for the frost to pass
-    assert all(len(task.lots) == 1 for task in ramp(plan, "1a"))
+    assert [task.lots for task in ramp(plan, "1a")] == [("1a", "2a")] * 6
     assert len({task.id for task in plan.tasks}) == len(plan.tasks)
+
+
+def test_groups_from_other_lamps_never_share_an_entry_that_says_another_place(tmp_path: Path) -> None:
+    log = (
+        "2027-01-05 received 1a --count 6 --stage rooting --bin A\n"
+        "2027-01-05 received 2a --count 6 --stage rooting --bin B\n2027-02-20 potted 1a\n2027-03-20 potted 2a"
+    )
+    nursery(tmp_path, log, space="", bins="AB", light=LIGHT)
+    file = tmp_path / "nursery.toml"
+    weaker = file.read_text(encoding="utf-8")[::-1].replace("021 = dfpp", "06 = dfpp", 1)[::-1]
+    file.write_text(weaker, encoding="utf-8")
+
+    plan = planned(load_nursery(tmp_path, datetime(2027, 4, 20, 17, tzinfo=UTC)))
+
+    strong, weak = ramp(plan, "1a"), ramp(plan, "2a")
+    assert strong[0].due == weak[0].due
+    for each in strong[:-1]:
+        others = [task for task in weak if task.due == each.due and "2a" in task.lots]
+        assert all(task.id == each.id or title(task).split(":")[1] != title(each).split(":")[1] for task in others)
+    assert strong[1].lots == ("1a",)
+    assert weak[1].lots == ("2a",)
 
 
 def test_the_next_morning_with_nothing_logged_every_step_stays_on_its_day(tmp_path: Path) -> None:

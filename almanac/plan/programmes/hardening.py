@@ -28,10 +28,6 @@ class _Group:
     lamp: KnownLamp
     course: Course
 
-    @property
-    def name(self) -> str:
-        return self.lots[0].id
-
 
 def ask(scene: Scene, tasks: list[Task], looks: list[Look]) -> None:
     """Add each group's tasks."""
@@ -98,6 +94,8 @@ def _tasks(scene: Scene, lot: Lot, group: _Group) -> Iterator[Task]:
             continue  # it is made
         rule = "harden_out" if number == 0 else "harden"
         task = _task(scene, lot, group, rule, step.day, _worked(scene, group, step, until))
+        # Groups may share an entry on a day that brings them to the same place, never on another.
+        task = replace(task, group=repr((step.stand, step.out, step.back, until if step.timed else None)))
         clock = (step.out, step.back) if step.out and step.back else None
         if number:
             yield replace(task, id=f"{task.id}.{step.number}", step=str(step.number), clock=clock)
@@ -145,7 +143,6 @@ def _task(scene: Scene, lot: Lot, group: _Group, name: str, day: date, worked: R
         count=lot.count("pot") or lot.count("rooting") or lot.total,
         protected=(lot.id,) if lot.protected else (),
         worked=worked,
-        group=group.name,
     )
 
 
