@@ -1,7 +1,8 @@
 """From the weighings of a lot to the day by which a share of its water is gone, or why that cannot be said. Pure.
 
-A run is what was weighed since one watering. The full weight of a run is its heaviest weighing, as a rule the first:
-so bag, pot, mix and plant need not be weighed dry, and whatever the scale's unit, the day is the same.
+A run is what was weighed since one watering. The full weight of a run is its heaviest weighing, as a rule the first, or
+what the line says of the day of the watering where that came later: so bag, pot, mix and plant need not be weighed dry,
+and whatever the scale's unit, the day is the same.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from datetime import date, timedelta
 from math import floor, sqrt
 from typing import Literal
 
-from almanac.forecast.straight import Line, crossing, fitted
+from almanac.forecast.straight import Line, crossing, crossing_share, fitted
 from almanac.nursery.lots import Weighing
 from almanac.rulebook.programmes.watering import Water, Watering
 
@@ -31,7 +32,8 @@ class Drying:
     """What the weighings since the last watering say.
 
     `began` is the day of that watering (or new mix), `rose` the weighing that it was told by where nobody logged it.
-    `used` are those in `line` (grams by days since the first of them), `full` the full weight, `target` the weight at
+    `used` are those in `line` (grams by days since the first of them), `full` the full weight (`full_on` the day where
+    the line says it, and nobody weighed), `target` the weight at
     which to water [g], `days` the early, likely and late days of that. Without `days` there is a `doubt`, and `odd`
     is the weighing it is about. `rate` is what the run before this one lost [g/d], as a first guess.
     """
@@ -42,6 +44,7 @@ class Drying:
     used: tuple[Weighing, ...] = ()
     line: Line | None = None
     full: float = 0.0
+    full_on: date | None = None
     target: float = 0.0
     days: tuple[date, date, date] | None = None
     doubt: Doubt | None = None
@@ -113,18 +116,22 @@ def _of_run(run: _Run, drinks_from: date, water: Water, rules: Watering) -> Dryi
     found = Drying(run.began, items, rose, doubt="few")
     if not items:
         return found
-    full = max(item.grams for item in items)
-    heaviest = next(number for number, item in enumerate(items) if item.grams == full)
+    heavy = max(item.grams for item in items)
+    heaviest = next(number for number, item in enumerate(items) if item.grams == heavy)
     drinking = tuple(item for item in items if item.day >= drinks_from)
     drawn = tuple(item for item in items[heaviest:] if item.day >= drinks_from)
-    found = replace(found, full=full, target=water.weighs(full, water.gone), used=drawn[-rules.last :])
-    light = next((item for item in items if item.grams < full * water.driest), None)
+    found = replace(found, full=heavy, target=water.weighs(heavy, water.gone), used=drawn[-rules.last :])
+    line = _line(found.used)
+    gap = items[heaviest].day - run.began
+    if line and line.slope < 0 and run.began >= drinks_from and timedelta(0) < gap <= _days(rules.back):
+        full = line.at((run.began - found.used[0].day).days)
+        found = replace(found, full=full, full_on=run.began, target=water.weighs(full, water.gone))
+    light = next((item for item in items if item.grams < found.full * water.driest), None)
     if light:
         return replace(found, doubt="impossible", odd=light)
-    line = _line(found.used)
     if line is None or len(drawn) < rules.least:
         return replace(found, doubt="unsure") if len(drinking) >= rules.least else found
-    odd = _odd(drawn, rules.rise * full)
+    odd = _odd(drawn, rules.rise * heavy)
     if odd:
         return replace(found, doubt="odd", odd=odd)
     return _dated(replace(found, line=line), line, water, rules)
@@ -133,8 +140,7 @@ def _of_run(run: _Run, drinks_from: date, water: Water, rules: Watering) -> Dryi
 def _dated(found: Drying, line: Line, water: Water, rules: Watering) -> Drying:
     """The days on which the line comes down to the target."""
     first, last = found.used[0].day, found.used[-1].day
-    of_line = 0.0 if found.used[0].grams == found.full else None  # the full weight is the first of the line, or before
-    reached = crossing(line, found.target, _CHANCE, found.target / found.full, of_line)
+    reached = _reached(found, line, found.target / found.full)
     if reached is None:
         return replace(found, doubt="unsure")
     horizon = (last - first).days + round(rules.ahead)
@@ -144,6 +150,15 @@ def _dated(found: Drying, line: Line, water: Water, rules: Watering) -> Drying:
     ends = reached[0], reached[1], max(reached[1], min(reached[2], at_most))
     early, likely, late = (max(first + _DAY * floor(min(end, horizon) + _NEXT_TO_NOTHING), last) for end in ends)
     return replace(found, days=(early, likely, late), doubt=None)
+
+
+def _reached(found: Drying, line: Line, share: float) -> tuple[float, float, float] | None:
+    """When a share of the full weight is left, in days since the first weighing of the line."""
+    first = found.used[0]
+    if found.full_on:
+        return crossing_share(line, share, (found.full_on - first.day).days, _CHANCE)
+    of_line = 0.0 if first.grams == found.full else None  # the full weight is the first of the line, or from before
+    return crossing(line, found.target, _CHANCE, share, of_line)
 
 
 def _line(items: Sequence[Weighing]) -> Line | None:

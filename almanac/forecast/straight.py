@@ -70,9 +70,6 @@ def crossing(
 ) -> tuple[float, float, float] | None:
     """Where a falling line comes down to a level.
 
-    The line's distance from the level is a sum of the points, each with the same error; within t times its own error
-    of nothing it may have come down.
-
     Args:
         line: through the points
         level: the height looked for
@@ -81,6 +78,25 @@ def crossing(
         at: that point's x, where it is one of the line's
     Returns:
         the early, the likely and the late x; None where it is not sure that the line falls at all
+    """
+    count = line.free + 2
+    shared, lever = (0.0, 0.0) if at is None else (share, share * (at - line.mean_x) / line.sxx)
+    found = _fieller(line, level - line.mean_y, 1 / count + share**2 - 2 * shared / count, lever, chance)
+    return _moved(found, line.mean_x)
+
+
+def crossing_share(line: Line, share: float, of: float, chance: float) -> tuple[float, float, float] | None:
+    """Where a falling line comes down to a share of its own height at an x; the rest as for `crossing`."""
+    lost = 1 - share
+    found = _fieller(line, -lost * line.mean_y, lost**2 / (line.free + 2), 0.0, chance)
+    return _moved(found, share * of + lost * line.mean_x)
+
+
+def _fieller(line: Line, drop: float, fixed: float, lever: float, chance: float) -> tuple[float, float, float] | None:
+    """The u at which `slope * u` is `drop`; the difference has variance `scatter^2 (fixed + u^2/sxx - 2 lever u)`.
+
+    It is a sum of the points, each with the same error; within t times its own error of nothing it may be nothing.
+
     Source:
         Fieller 1954, Journal of the Royal Statistical Society B 16:175-185; Draper & Smith 1998, section 3.2.
     """
@@ -88,15 +104,14 @@ def crossing(
     sure = line.slope**2 - error / line.sxx
     if line.slope >= 0 or sure <= 0:
         return None
-    count, drop = line.free + 2, level - line.mean_y
-    shared = 0.0 if at is None else share
-    lever = 0.0 if at is None else share * (at - line.mean_x) / line.sxx
-    fixed = 1 / count + share**2 - 2 * shared / count
     half = line.slope * drop - error * lever
     root = sqrt(max(half**2 - sure * (drop**2 - error * fixed), 0.0))
-    ends = [line.mean_x + (half + sign * root) / sure for sign in (-1, 1)]
-    likely = line.mean_x + drop / line.slope
-    return min(*ends, likely), likely, max(*ends, likely)
+    likely = drop / line.slope
+    return min((half - root) / sure, likely), likely, max((half + root) / sure, likely)
+
+
+def _moved(found: tuple[float, float, float] | None, by: float) -> tuple[float, float, float] | None:
+    return (found[0] + by, found[1] + by, found[2] + by) if found else None
 
 
 @cache

@@ -29,6 +29,11 @@ def steps(weighed: Weighed, system: System) -> list[str]:
             f"Line through the last {len(found.used)}: it loses {_rate(rate, system)} a day, "
             f"give or take {_rate(error, system)} (standard error)."
         )
+    gap = (found.weighings[0].day - found.began).days if found.weighings else 0
+    if found.full_on:
+        told.append(f"Not weighed on {day(found.full_on, near)}; the line tells its full weight of that day.")
+    elif gap:
+        told.append(f"First weighed {days(gap)} after that; what it weighed then is taken for its full weight.")
     if found.full:
         told.append(
             f"Full weight {_grams(found.full, system)}, of which {water.available:.0%} is water that plants can draw; "

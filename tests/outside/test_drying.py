@@ -11,7 +11,7 @@ import pytest
 from scipy import stats
 
 from almanac.forecast.drying import drying
-from almanac.forecast.straight import crossing, fitted, student
+from almanac.forecast.straight import crossing, crossing_share, fitted, student
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Weighing
 from almanac.rulebook.load import load_rules
@@ -63,18 +63,20 @@ def test_at_the_ends_of_its_range_the_line_is_just_as_far_off_the_level_as_its_e
         assert abs(line.at(x) - 330.0) == pytest.approx(float(stats.t.ppf(0.9, 3)) * line.error_at(x), rel=1e-9)
 
 
+@pytest.mark.parametrize("late_d", [0, 3])
 @pytest.mark.parametrize(("noise_g", "count"), [(1.0, 4), (2.0, 4), (2.0, 6), (4.0, 6)])
-def test_the_day_lies_within_its_range_as_often_as_said(noise_g: float, count: int) -> None:
+def test_the_day_lies_within_its_range_as_often_as_said(noise_g: float, count: int, late_d: int) -> None:
     # Drawn weighings of a bag that loses 5 g a day, scale errors normal: the range from 10 to 90 % should hold 80 % of
     # days. The late end is cut where too much would be gone, and whole days are rounded down, so it is asked of the
-    # line itself, with the full weight's own error in it.
-    random = Random(f"{noise_g} {count}")
+    # line itself, with the full weight's own error in it; first weighed at once, or so many days after the watering.
+    random = Random(f"{noise_g} {count} {late_d}")
     held = dated = 0
     for _ in range(1500):
-        weights = [(2.0 * n, 400 - 10.0 * n + random.gauss(0, noise_g)) for n in range(count)]
+        days = [late_d + 2.0 * n for n in range(count)]
+        weights = [(x, 400 - 5 * x + random.gauss(0, noise_g)) for x in days]
         line = fitted(weights)
         assert line is not None
-        ends = crossing(line, weights[0][1] * LEFT, 0.1, LEFT, 0.0)
+        ends = crossing_share(line, LEFT, 0.0, 0.1) if late_d else crossing(line, weights[0][1] * LEFT, 0.1, LEFT, 0.0)
         if ends:
             dated += 1
             held += ends[0] <= (400 - 400 * LEFT) / 5 <= ends[2]

@@ -77,9 +77,9 @@ def test_weights_off_the_line_widen_the_window(tmp_path: Path) -> None:
 def test_a_weighed_lot_is_told_its_water_once(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, f"{IN_LEAF}\n2027-01-30 watered 7a\n{LOST}", "2027-02-07")
 
-    assert task(plan, "7a.water").due == date(2027, 2, 15)
+    assert task(plan, "7a.water").due == date(2027, 2, 13)
     assert not has_task(plan, "7a.first_water")
-    assert look(plan, "7a.water_again").start == date(2027, 2, 15)  # as if watered then
+    assert look(plan, "7a.water_again").start == date(2027, 2, 13)  # as if watered then
 
 
 def test_two_weighings_are_not_enough(tmp_path: Path) -> None:
@@ -190,6 +190,13 @@ def test_the_rate_before_the_watering_is_a_first_guess_of_when_to_weigh_again(tm
     assert (weigh.earliest, weigh.latest) == (date(2027, 2, 21), date(2027, 2, 24))
     assert not has_task(plan, "7a.water")
     assert has_look(plan, "7a.water_again")
+
+
+def test_a_pot_first_weighed_days_after_its_watering_is_dated_from_the_weight_it_had_then(tmp_path: Path) -> None:
+    log = f"{POTTED}\n2027-01-28 watered 7a\n{LOST}"  # 5 g a day: 420 g on 28 January, and 84 g are for the plant
+
+    assert task(plan_of(tmp_path, log, "2027-02-07"), "7a.water").due == date(2027, 2, 13)
+    assert "Not weighed on 28 Jan" in why(tmp_path, log, "2027-02-07", "7a.water")
 
 
 @pytest.mark.parametrize("order", ["watered first", "weighed first"])

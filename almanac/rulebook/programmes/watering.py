@@ -46,8 +46,9 @@ class Watering(Programme):
 
     `least` weighings make a line, of the `last` ones; a rise by the share `rise` is a watering, and what lies so far
     off the others a slip. The next weighing is asked for at the share `weigh_at` of the wait, or `weigh_every` so long
-    where nothing is known of it. A date farther than `ahead` is not believed, and weighings older than `stale` say
-    nothing any more.
+    where nothing is known of it. First weighed no more than `back` days after the watering, the line tells what it
+    weighed then; later, it may have been watered since. A date farther than `ahead` is not believed, and weighings
+    older than `stale` say nothing any more.
     """
 
     tasks: ClassVar[frozenset[str]] = frozenset({"water", "weigh", "pot_leaves", "dry_water"})
@@ -57,6 +58,7 @@ class Watering(Programme):
     rise: _Share
     weigh_at: _Share
     weigh_every: Days
+    back: Days
     ahead: Days
     stale: Days
     bag: Water
