@@ -173,7 +173,7 @@ def test_a_round_not_logged_is_missed_where_looks_are_logged_and_comes_on_the_ne
 
 
 def test_a_round_missed_while_its_latest_day_allows_it_waits_for_the_next_bench_day(tmp_path: Path) -> None:
-    log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-02-02 leaves 7a\n2027-02-02 roots 7a\n"
+    log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-02-02 roots 7a\n2027-02-08 leaves 7a\n"
     log += "2027-02-09 looked --bin A"
     before = Past(rounds={date(2027, 2, 10): frozenset()}, since=date(2027, 2, 10))
 
