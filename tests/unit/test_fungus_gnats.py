@@ -118,7 +118,7 @@ def test_from_the_first_opening_on_a_bag_is_drenched(tmp_path: Path) -> None:
 
 
 def test_rooted_bags_count_as_open_from_the_day_they_are_to_be_weaned(tmp_path: Path) -> None:
-    plan = plan_of(tmp_path, f"{ROOTED}\n2027-02-05 gnats --bin A --count 9", date(2027, 2, 5))
+    plan = plan_of(tmp_path, f"{ROOTED}\n2027-01-27 gnats --bin A --count 9", date(2027, 1, 27))
 
     wean = plan.milestones["7a"]["ready_to_wean"].days
     assert wean is not None

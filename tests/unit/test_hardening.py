@@ -180,7 +180,7 @@ def test_groups_from_other_lamps_never_share_an_entry_that_says_another_place(tm
         "2027-01-05 received 1a --count 6 --stage rooting --bin A\n"
         "2027-01-05 received 2a --count 6 --stage rooting --bin B\n2027-02-20 potted 1a\n2027-03-20 potted 2a"
     )
-    nursery(tmp_path, log, space="", bins="AB", light=LIGHT)
+    nursery(tmp_path, log, space="", bins="AB", light="{ ppfd = 120, hours = 16 }")
     file = tmp_path / "nursery.toml"
     weaker = file.read_text(encoding="utf-8")[::-1].replace("021 = dfpp", "06 = dfpp", 1)[::-1]
     file.write_text(weaker, encoding="utf-8")

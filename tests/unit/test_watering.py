@@ -23,7 +23,7 @@ from tests.unit.given import bench, has_task, look, planned, published, task
 IN_LEAF = (
     "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-01-25 roots 7a --count 2\n2027-01-28 leaves 7a"
 )
-POTTED = "2027-01-05 received 7a --count 9 --stage pot"
+POTTED = "2027-01-27 received 7a --count 9 --stage pot"
 DAILY = 'bench_days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'
 BOOK, FAULTS = load_rules(None, EVENTS)
 assert BOOK is not None, FAULTS
@@ -265,7 +265,7 @@ def test_weights_gone_stale_are_forgotten(tmp_path: Path) -> None:
     assert has_task(in_time, "7a.water")
     assert look(in_time, "7a.pot_water").start == date(2027, 2, 17)
     assert not {each.rule.id for each in stale.tasks} & {"water", "weigh"}
-    assert look(stale, "7a.pot_water").start == date(2027, 1, 5)
+    assert look(stale, "7a.pot_water").start == date(2027, 1, 27)
     assert not has_look(stale, "7a.pot_leaves")
 
 

@@ -198,7 +198,7 @@ def _to_lamp(
         (lot.id,),
         day,
         day,
-        day + timedelta(days=rules.late),
+        day + timedelta(days=rules.between + rules.late),
         "potted",
         potted_on,
         milestone,
