@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -31,7 +32,7 @@ def all_clear(plan: Plan, place: str = "A") -> date:
     return task(plan, f"{place}.gnat_clear").earliest
 
 
-def plan_of(folder: Path, log: str, today: date, way: str = "larvicide", **files: str) -> Plan:
+def plan_of(folder: Path, log: str, today: date, way: str = "larvicide", **files: Any) -> Plan:
     """The plan of a nursery that treats gnats its own way."""
     return planned(bench(folder, log, today, sale=f'[gnats]\nway = "{way}"', **files))
 
