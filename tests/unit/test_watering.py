@@ -23,7 +23,7 @@ from tests.unit.given import bench, has_task, look, planned, published, task
 IN_LEAF = (
     "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-01-25 roots 7a --count 2\n2027-01-28 leaves 7a"
 )
-POTTED = "2027-01-27 received 7a --count 9 --stage pot"
+POTTED = "2027-02-01 received 7a --count 9 --stage pot"
 DAILY = 'bench_days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'
 BOOK, FAULTS = load_rules(None, EVENTS)
 assert BOOK is not None, FAULTS
@@ -193,7 +193,8 @@ def test_the_rate_before_the_watering_is_a_first_guess_of_when_to_weigh_again(tm
 
 
 def test_a_pot_first_weighed_days_after_its_watering_is_dated_from_the_weight_it_had_then(tmp_path: Path) -> None:
-    log = f"{POTTED}\n2027-01-28 watered 7a\n{LOST}"  # 5 g a day: 420 g on 28 January, and 84 g are for the plant
+    potted = POTTED.replace("02-01", "01-20")
+    log = f"{potted}\n2027-01-28 watered 7a\n{LOST}"  # 5 g a day: 420 g on 28 January, and 84 g are for the plant
 
     assert task(plan_of(tmp_path, log, "2027-02-07"), "7a.water").due == date(2027, 2, 13)
     assert "Not weighed on 28 Jan" in why(tmp_path, log, "2027-02-07", "7a.water")
@@ -265,7 +266,7 @@ def test_weights_gone_stale_are_forgotten(tmp_path: Path) -> None:
     assert has_task(in_time, "7a.water")
     assert look(in_time, "7a.pot_water").start == date(2027, 2, 17)
     assert not {each.rule.id for each in stale.tasks} & {"water", "weigh"}
-    assert look(stale, "7a.pot_water").start == date(2027, 1, 27)
+    assert look(stale, "7a.pot_water").start == date(2027, 2, 1)
     assert not has_look(stale, "7a.pot_leaves")
 
 
