@@ -86,6 +86,7 @@ accept = 0.10  # the chance of a later frost at which tender plants may go out
 [space]
 # pots_under_light = 60
 # pots_outside = 200
+# light = {{ ppfd = 120, hours = 16 }}  # over the pots: µmol/m²/s at the leaves, hours a day
 
 [week]
 bench_days = [{days}]  # the days you usually go through the bags
@@ -95,7 +96,7 @@ post_days = ["mon", "tue", "wed"]
 # holidays_off = true  # no round on a public holiday, if it can be
 
 [hardening]
-way = "shade"  # shade: put out once under cloths, changed by date
+way = "shade"  # shade: put out once under cloths, changed by date | hours: carried out and in by the clock
 cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
 
 [gnats]

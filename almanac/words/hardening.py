@@ -67,9 +67,9 @@ def _what(worked: Ramp, step: Step) -> str:
     """In a few words, for a title."""
     stand, short = step.stand, _short(step.stand)
     if step.out and step.back:
-        return f"{short} {step.out:%H:%M} to {step.back:%H:%M}"
+        return f"{short} {step.out:%H:%M}–{step.back:%H:%M}"
     if stand.after_noon:
-        return f"{short} till {worked.noon:%H:%M}, then {_short(stand.after_noon)}"
+        return f"{short}, {_short(stand.after_noon)} from {worked.noon:%H:%M}"
     return "full sun" if stand.kind == "sun" else short
 
 
