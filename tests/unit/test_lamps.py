@@ -234,6 +234,35 @@ def test_a_lamp_is_told_to_go_off_when_the_day_has_grown_enough(tmp_path: Path) 
     assert "Timer off." in text(last, nursery.book, plan.as_of)
 
 
+def test_several_crops_get_no_more_light_and_no_longer_days_than_each_bears(tmp_path: Path) -> None:
+    crops = tmp_path / "rules" / "crops"
+    crops.mkdir(parents=True)
+    tender = '[light]\nhours = "15 h"\ndark = "9.5 h"\ndli_low = 5.0\ndli_high = 6.0\n'
+    (crops / "grape.toml").write_text(tender, encoding="utf-8")
+    log = (
+        f"{GREEN}\n2027-01-24 received 5a --count 4 --stage rooting --bin A\n2027-01-24 leaves 5a\n2027-01-24 roots 5a"
+    )
+    varieties = "number,name,crop,source,protected\n7,Copper Kettle,fig,,\n5,Grey Arch,grape,,\n"
+
+    on = task(planned(bench(tmp_path, log, TODAY, light=CLOSED, varieties=varieties)), "A.lamp_on")
+
+    wanted = worked(on).wanted
+    assert (wanted.least_mol, wanted.most_mol, wanted.most_h) == (5.0, 6.0, 14.5)
+    assert (worked(on).setting.hours, set(worked(on).crops)) == (14.0, {"Fig", "Grape"})
+
+
+def test_measured_radiation_tells_the_day_better_than_a_share_of_clear_sky(tmp_path: Path) -> None:
+    radiation = 'radiation = [9, 11, 15, 18, 21, 23, 22, 20, 17, 13, 9, 8, "MJ m-2 d-1"]'
+    nursery = bench(tmp_path, f"{GREEN}\n2027-01-24 roots 7a", TODAY, light=WINDOW, country='US"\n' + radiation + ' #"')
+
+    on = task(planned(nursery), "A.lamp_on")
+
+    day = worked(on).day
+    assert day is not None
+    assert day.measured
+    assert day.dose_mol == pytest.approx(9.3 * 7.058 / 3.6 * 0.3, abs=0.3)  # a little over the mean of January
+
+
 # --- always ------------------------------------------------------------------------------------------------------
 
 
