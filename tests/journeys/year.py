@@ -14,6 +14,7 @@ from almanac.nursery.logbook import Row, row_problems
 from almanac.plan.build import build_plan
 from almanac.plan.cautioned import days_told
 from almanac.plan.model import Past, Plan, Task
+from almanac.words.tasks import how_to_log_task
 
 
 @dataclass
@@ -88,8 +89,24 @@ def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
         year.rows[:] = before
 
 
+# What a grower writes where the command leaves the value to them.
+FILLED_IN = {"HOURS": "14 h", "TEMPERATURE": "25 C", "PRODUCT": "larvicide, 5 ml a litre (invented)"}
+
+
+def _do_of_bin(year: Year, task: Task, today: date, done: set[tuple[str, str]]) -> None:
+    """Log what a bin's task asks for, by the command that it names."""
+    command = how_to_log_task(task).split()[2:]
+    if command and (task.bin, command[0]) not in done:
+        done.add((task.bin, command[0]))
+        value = " ".join(command[command.index("--value") + 1 :]).strip('"') if "--value" in command else ""
+        year.log(today, command[0], bin=task.bin, value=FILLED_IN.get(value, value))
+
+
 def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[str, str]]) -> None:
     event = task.rule.logged_as
+    if task.rule.scope == "bin":
+        _do_of_bin(year, task, today, done)
+        return
     for name in task.lots if task.rule.scope == "lot" else ():
         lot = nursery.stock.lots.get(name)
         stages = [stage for stage in EVENTS[event].takes_from if lot and lot.count(stage)] if event in EVENTS else []
@@ -100,7 +117,7 @@ def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[s
             year.log(today, event, name)
         elif event in ("potted", "set_out", "outside") and stages:
             year.log(today, event, name, stage=stages[0])
-        elif event in ("planted", "sold") and stages == ["outside"]:
+        elif event in ("planted", "sold") and stages == ["outside"] and event not in lot.gone:
             year.log(today, event, name, count=max(lot.count("outside") // 2, 1), stage="outside")
         elif event == "stuck" and stages == ["store"]:
             year.log(today, event, name, bin="B")

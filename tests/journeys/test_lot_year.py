@@ -1,0 +1,89 @@
+"""A lot's whole year as `today` prints it: read by a grower in several climates, and kept in the example for newcomers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from almanac.feed.entries import entries_of
+from almanac.nursery.load import load_nursery
+from almanac.words.tasks import LOCK_SCREEN
+from tests.conftest import write_nursery
+from tests.journeys.lot_year import HEAD, READING, Day, example_days, one_lot, reading
+
+# All invented, but likely for the place.
+CLIMATES = {
+    "inland, cold winters": {
+        "latitude": "60",
+        "longitude": "25",
+        "timezone": "Europe/Helsinki",
+        "country": "FI",
+        "frost": '{ last_spring = { "90%" = "05-05", "50%" = "05-20", "10%" = "06-06" }, '
+        'first_autumn = { "10%" = "09-08", "50%" = "09-22", "90%" = "10-06" } }',
+    },
+    "southern coast, mild": {
+        "latitude": "-37",
+        "longitude": "175",
+        "timezone": "Pacific/Auckland",
+        "country": "NZ",
+        "frost": '{ last_spring = { "90%" = "08-20", "50%" = "09-10", "10%" = "10-02" }, '
+        'first_autumn = { "10%" = "05-05", "50%" = "05-25", "90%" = "06-15" } }',
+    },
+    "no frost at all": {
+        "latitude": "20",
+        "longitude": "-156",
+        "timezone": "Pacific/Honolulu",
+        "country": "US",
+        "frost": "{ never = true }",
+    },
+}
+# Of one lot on one day, the rules of one side never stand beside those of the other. Common practice: what is wet gets
+# no water; what wilts is not opened further; what hardens, rests or has rotten roots is not fed.
+OPPOSED = (
+    ({"first_water", "water_again", "water_by_weight"}, {"wet_bag"}),
+    ({"wean_loosen", "wean_half", "wean_open", "uncover"}, {"wilt_back"}),
+    ({"first_feed", "feed"}, {"harden_out", "harden_step", "harden_nights", "wet_bag", "wilt_back"}),
+    ({"mould_treat"}, {"light", "first_water", "wean_loosen", "pot_up"}),
+    ({"pot_up"}, {"late_roots", "leaf_no_root", "give_up"}),
+    ({"gnat_cull"}, {"gnat_drench"}),
+    ({"harden_out"}, {"bring_in", "wilt_back"}),
+)
+
+
+def _year(climate: str, folder: Path) -> Iterator[Day]:
+    place = CLIMATES[climate]
+    base = load_nursery(write_nursery(folder, **place), datetime(2030, 1, 1, tzinfo=UTC))
+    south = place["latitude"].startswith("-")
+    taken = date(2027, 6, 10) if south else date(2026, 12, 10)
+    return one_lot(base, taken, taken.replace(day=13), taken.replace(year=taken.year + 1), "1")
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_nothing_contradicts_itself_or_stands_twice_on_one_day_of_a_lots_year(climate: str, tmp_path: Path) -> None:
+    days = list(_year(climate, tmp_path))
+
+    assert len(days) > 40
+    for each in days:
+        lines = [line for one in each.plan.rounds if one.day == each.day for line in one.lines]
+        tasks = [task for task in each.plan.tasks if not task.in_round and task.due == each.day]
+        names = [line.id for line in lines if line.late_since is None] + [task.id for task in tasks]
+        rules = [line.rule.id for line in lines if line.late_since is None] + [task.rule.id for task in tasks]
+        assert len(names) == len(set(names)), each.day
+        assert len(rules) == len(set(rules)), f"{each.day}: one lot is asked twice for {rules}"
+        for one, other in OPPOSED:
+            assert not (one & set(rules) and other & set(rules)), f"{each.day}: {rules}"
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_every_title_of_a_lots_year_fits_a_locked_phone(climate: str, tmp_path: Path) -> None:
+    titles = {entry.summary for each in _year(climate, tmp_path) for entry in entries_of(each.plan, each.nursery)}
+
+    assert {title for title in titles if len(title) > LOCK_SCREEN} == set()
+
+
+def test_the_reading_in_the_example_is_what_the_program_prints() -> None:
+    # Written anew by: python -m tests.journeys.lot_year
+    assert READING.read_text(encoding="utf-8") == HEAD + reading(example_days())
