@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import timedelta
 from typing import Literal
 
 from almanac.forecast.history import surroundings
@@ -22,6 +23,7 @@ from almanac.plan.workdays import Workdays
 from almanac.site.freeze_year import FreezeYear
 
 NO_PAST = Past()
+_LAST_CALL = timedelta(days=14)  # before it lapses, a window that nothing hangs on is told again
 
 
 def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
@@ -57,6 +59,8 @@ def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
     if task.rule.scope == "crop" or task.rule.kind != "window" or task.feed == "sales":
         return False
+    if task.rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
+        return False  # it may as well be left; one reminder each round until then would be a nuisance
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
 
 

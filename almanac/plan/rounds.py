@@ -15,6 +15,7 @@ from almanac.plan.visits import Repeat, Span, visit_days
 from almanac.plan.workdays import Workdays
 
 _WEEK = timedelta(days=7)
+_SLIPS = timedelta(days=42)  # a window that moves on by no more is still the same
 
 
 def rounds_of(
@@ -114,7 +115,8 @@ def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Ta
     """Jobs still to be put into a round.
 
     One that a round gone by asked for in its present window is taken to be done; where looks are logged of its bin,
-    only if one was logged on that day or after it.
+    only if one was logged on that day or after it. One that nothing logged would end is not asked for again where its
+    window slips.
     """
     looked: dict[str, date] = {}
     for look in looks:
@@ -123,7 +125,8 @@ def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Ta
 
     def told(job: Task) -> bool:
         until = looked.get(job.bin, date.max)
-        return any(job.id in names and job.earliest <= day <= until for day, names in past.rounds.items())
+        first = job.earliest - (timedelta(0) if job.rule.logged_as not in ("", "noted") else _SLIPS)
+        return any(job.id in names and first <= day <= until for day, names in past.rounds.items())
 
     return [job for job in jobs if not told(job)]
 

@@ -66,7 +66,7 @@ def _feeds(scene: Scene, lot: Lot, years: Years, numbers: Potted) -> Iterator[Ta
     number = max((day - begins) // every, 0) + 1
     while day <= until:
         step = f"{name}.{number}"
-        latest = day + every / 2
+        latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= scene.as_of:
             task = Task(f"{lot.id}.feed.{step}", rule, (lot.id,), day, day, latest, counted_from, since, step=step)
             yield replace(task, count=lot.count("pot") + lot.count("outside"))
