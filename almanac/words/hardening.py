@@ -69,7 +69,7 @@ def _what(worked: Ramp, step: Step) -> str:
     if step.out and step.back:
         return f"{short} {step.out:%H:%M}–{step.back:%H:%M}"
     if stand.after_noon:
-        return f"{short}, {_short(stand.after_noon)} from {worked.noon:%H:%M}"
+        return f"{short}, shade from {worked.noon:%H:%M}"
     return "full sun" if stand.kind == "sun" else short
 
 
