@@ -19,7 +19,7 @@ from tests.journeys.year import Year, log_what_is_asked
 EXAMPLE = Path(__file__).parents[2] / "examples" / "quince-lane"
 READING = EXAMPLE / "one-lot.md"
 HEAD = """\
-# One lot, from sticking to planting out
+# One lot's year
 
 Invented, like all of this example. Twelve cuttings of number 8, cut and stuck in December in the same nursery with
 nothing else in it; each sign comes on the day the forecast calls likely, and what the day asks for is done and logged.

@@ -1,4 +1,4 @@
-"""A lot's whole year as `today` prints it: read by a grower in several climates, and kept in the example for newcomers."""
+"""A lot's whole year as `today` prints it, in several climates; one of them is kept in the example for newcomers."""
 
 from __future__ import annotations
 

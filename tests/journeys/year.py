@@ -83,7 +83,8 @@ def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
                 if line.task:
                     _do(year, nursery, line.task, today, done)
     for task in plan.tasks:
-        if not task.in_round and task.due <= today <= task.latest:
+        once = task.rule.logged_as in ("", "noted")  # what nothing logged ends is done on its day
+        if not task.in_round and task.due <= today <= task.latest and (task.due == today or not once):
             _do(year, nursery, task, today, done)
     if nursery.replayed(year.rows)[1]:  # a sign and a step of one day that do not agree: only the looks count
         year.rows[:] = before
