@@ -15,7 +15,7 @@ from almanac.plan.cautioned import told_whole
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.programmes import fungus_gnats
 from almanac.plan.rounds import rounds_of
-from almanac.plan.scene import Scene
+from almanac.plan.scene import Scene, is_act
 from almanac.plan.shortages import shortages
 from almanac.plan.space import space_of
 from almanac.plan.tasks import tasks_and_looks
@@ -59,6 +59,8 @@ def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
     if task.rule.scope == "crop" or task.rule.kind != "window" or task.feed == "sales":
         return False
+    if task.guessed and not is_act(task.counted_from):
+        return False  # what it waits for was not seen yet: no water for a bag without roots
     if task.rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
         return False  # it may as well be left; one reminder each round until then would be a nuisance
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)

@@ -77,7 +77,7 @@ def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
     for task in plan.tasks:
         assert task.earliest <= task.latest, task.id
         if task.rule.kind == "window" and task.rule.scope == "lot" and task.feed != "sales":
-            told = task.due >= plan.as_of or task.id in reminded or task.rule.lapses
+            told = task.due >= plan.as_of or task.id in reminded or task.rule.lapses or task.guessed
             assert told, f"{task.id} is due in the past, unsaid"
         if task.due >= plan.as_of:
             _not_before_its_milestone(task)

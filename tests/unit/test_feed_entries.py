@@ -120,10 +120,11 @@ def test_an_all_day_entry_ends_on_the_morning_after(nursery: Writes) -> None:
     folder = nursery(STUCK)
     read = load_nursery(folder, datetime(2027, 1, 1, tzinfo=UTC), date(2026, 2, 22))
 
+    carried_by_the_clock = ".harden"  # where no cloth is named, plants stand in light shade for hours first
     for entry in entries_of(build_plan(read), read):
-        if isinstance(entry.start, datetime):
-            continue  # timed: out and back in by the clock
-        assert entry.end == entry.start + timedelta(days=1)
+        if carried_by_the_clock not in entry.id:
+            assert not isinstance(entry.start, datetime)
+            assert entry.end == entry.start + timedelta(days=1)
 
 
 def test_an_entry_keeps_its_uid_whatever_it_says_and_whenever_it_is() -> None:
