@@ -101,6 +101,7 @@ cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
 [sale]
 dormant = true  # you sell dormant cuttings
 rooted = true  # you sell rooted plants
+# transit_days = 3  # how long your parcels usually travel: none is posted with a public holiday on the way
 
 [calendar]
 alarm = "none"  # none | morning | bench

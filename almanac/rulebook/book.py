@@ -58,7 +58,11 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: CROP_VALUES[name[1]](self.crops[crop]), text) for text in texts)
+
+        def value(name: re.Match[str]) -> str:  # those of a programme stay, to be filled in once they are worked out
+            return CROP_VALUES[name[1]](self.crops[crop]) if name[1] in CROP_VALUES else name[0]
+
+        how, *checklist = (VALUE.sub(value, text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:

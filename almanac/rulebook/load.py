@@ -15,6 +15,7 @@ from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
 from almanac.rulebook.models import (
     LOT_DAYS,
+    SEASON_DAYS,
     SITE_DAYS,
     Care,
     Cautions,
@@ -182,7 +183,7 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
     """Whatever one document says of another: sources, cautions, milestones, methods, double ids."""
     holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
     milestones = {rule.name for holder in holders for rule in holder.milestone}
-    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS}
+    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
     source = ("a source in sources.toml", book.sources)
     known: dict[str, tuple[str, Collection[str]]] = {
         "source": source,
@@ -223,7 +224,7 @@ def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
     named = [name for name in VALUE.findall(text) if name not in own]
     if named and of_crop and task.get("scope") == "bin" and not own:
         return [f"'{{{named[0]}}}' is a value of a crop, and a bin holds several; write the value"]
-    if task.get("scope") == "bin":
+    if task.get("scope") in ("bin", "nursery"):
         of_crop = ()
     what = "a value of a crop or of its programme" if own else "a value of a crop"
     return [

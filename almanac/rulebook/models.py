@@ -8,10 +8,10 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
-from almanac.rulebook.programmes import PROGRAMMES, Programme
+from almanac.rulebook.programmes import PROGRAMMES, Dormancy, Programme
 
 Kind = Literal["look", "do", "window", "deadline", "treat"]
-Scope = Literal["lot", "bin", "crop"]
+Scope = Literal["lot", "bin", "crop", "nursery"]
 Stage = Literal["store", "rooting", "pot", "outside"]
 Feed = Literal["bench", "seasons", "sales"]
 Clock = Literal["base", "air", "days"]
@@ -19,6 +19,7 @@ Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_limit", "planned")
+SEASON_DAYS = ("collecting", "dormant_sale")
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 
 
@@ -154,6 +155,7 @@ class Crop(Table):
     taking_source: str
     base: Warmth
     air: Warmth
+    dormancy: Dormancy | None = None
     store: ColdStore
     light: LightWanted
     cold: Cold
@@ -199,7 +201,7 @@ class Conditions(Table):
     frost_chance_at_most: Literal["accepted"] | Share | None = None
     day_length_below: Hours | None = None
     day_length_at_least: Hours | None = None
-    sells: Literal["dormant", "rooted"] | None = None
+    sells: Literal["dormant", "rooted", "any"] | None = None
     protected: bool | None = None
 
 

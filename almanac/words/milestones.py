@@ -22,6 +22,8 @@ ANCHORS = {
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",
     "first_frost": "the first frosts of autumn",
+    "collecting": "the day the first dormant wood may be taken",
+    "dormant_sale": "the day dormant cuttings are first offered",
 }
 
 

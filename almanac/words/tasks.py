@@ -26,7 +26,9 @@ def title(task: Task) -> str:
     what = rule_of(task).title
     if task.counted_from == "planned":
         return f"{what}: {task.count} of {task.lots[0]}"
-    if task.rule.scope == "crop":
+    if task.rule.scope == "nursery":
+        return what
+    if task.rule.scope == "crop" and not task.lots:
         return f"{what}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{what}: bin {task.bin}"

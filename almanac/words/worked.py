@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from almanac.plan.bare_wood import Collecting
 from almanac.plan.model import Line, Task
+from almanac.plan.season import Posting, Sticking
 from almanac.plan.worked import Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
+from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
 
 
 def values(worked: Worked) -> Mapping[str, str]:
     """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
     match worked:
+        case Collecting():
+            return {"bare": bare(worked), "nights": killing_nights(worked)}
+        case Posting():
+            return posting_values(worked)
         case _:
             return {}
 
@@ -21,6 +28,12 @@ def values(worked: Worked) -> Mapping[str, str]:
 def steps(worked: Worked, system: System) -> list[str]:
     """The arithmetic, line by line."""
     match worked:
+        case Collecting():
+            return collecting_steps(worked, system)
+        case Sticking():
+            return sticking_steps(worked, system)
+        case Posting():
+            return posting_steps(worked, system)
         case _:
             return []
 
