@@ -57,6 +57,24 @@ class PostDays:
         """Whether post goes on a day: a post day, nobody away, no public holiday then or while it travels."""
         return day.weekday() in self._weekdays and not self._settings.is_away(day) and not self.holiday_from(day)
 
+    @property
+    def hold_below_c(self) -> float:
+        """The usual night that holds a parcel back [°C]."""
+        return self._rule.hold_below
+
+    @property
+    def hold_above_c(self) -> float:
+        """The usual day that holds it back [°C]."""
+        return self._rule.hold_above
+
+    def left_out(self, first: date, last: date) -> Iterator[tuple[date, str]]:
+        """Post days on which none goes after all, with the holiday that keeps it; nothing where one is away."""
+        for number in range((last - first).days + 1):
+            day = first + timedelta(days=number)
+            if day.weekday() in self._weekdays and not self.goes(day):
+                found = self.holiday_from(day)
+                yield day, found[1] if found else ""
+
     def holiday_from(self, day: date) -> tuple[date, str] | None:
         """The first public holiday on a day or in the usual days of transit after it, and its name."""
         for number in range(self.transit_days + 1):

@@ -24,30 +24,32 @@ def both_scales(celsius: float) -> str:
     return f"{celsius * 9 / 5 + 32:.0f} F ({round(celsius * 2) / 2:g} C)"
 
 
+def _cold(found: Collecting, system: System | None) -> str:
+    return temperature(found.killing_c, system) if system else both_scales(found.killing_c)
+
+
 def bare(found: Collecting) -> str:
     """From when wood is bare, as a sentence or two."""
     if found.leaf_fall_logged:
         return f"Leaves were down on {day(found.opens)}."
     if found.hang:
-        return "No frost brings the leaves down in time: strip those still hanging, a week before you cut if you can."
+        return "No frost brings the leaves down in time: strip those that hang."
     early, likely, late = found.leaf_fall
     when = day(likely) if early == late else f"about {day(likely)} ({span(early, late)})"
-    return f"Leaves are down {when}; log leaf_fall when you see it."
+    return f"Leaves down {when}: log leaf_fall."
 
 
-def killing_nights(found: Collecting) -> str:
-    """What is known of nights that kill bare wood."""
-    cold = both_scales(found.killing_c)
+def killing_nights(found: Collecting, system: System | None = None) -> str:
+    """What is known of nights that kill bare wood; in both scales unless one is named."""
+    cold = _cold(found, system)
     if not found.killing_known:
-        return f"Before bare wood meets nights under {cold}: your frost dates tell of none so cold, a forecast does."
+        return f"Bare wood dies under {cold}: your frost dates tell of no such nights, watch the forecast."
     if found.killing_night is None:
-        return f"Nights under {cold}, which kill bare wood, are no yearly thing here."
+        return f"Bare wood dies under {cold}: such nights do not come every other year here."
+    when = day(found.killing_night)
     if found.unprotected:
-        return (
-            f"Nights under {cold} kill bare wood and usually come by {day(found.killing_night)}, before leaves are "
-            "down: only wood under cover or protected lives to be cut."
-        )
-    return f"Before the first night under {cold}, which kills bare wood: usually about {day(found.killing_night)}."
+        return f"Bare wood dies under {cold}, usually by {when}, before leaves are down: protect it till it is cut."
+    return f"Bare wood dies under {cold}, usually from about {when}: cut before."
 
 
 def collecting_steps(found: Collecting, system: System) -> list[str]:

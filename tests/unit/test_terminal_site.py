@@ -136,7 +136,9 @@ def test_no_length_of_the_season_is_made_up_from_published_dates(tmp_path: Path)
 
 def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(tmp_path: Path) -> None:
     lows = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented")))
+    nursery = replace(
+        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"))
+    )
 
     told = screen(nursery)
 
@@ -149,7 +151,9 @@ def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(t
 
 def test_an_estimate_for_a_mild_place_says_first_whether_it_freezes_at_all(tmp_path: Path) -> None:
     lows = [6.0, 6.5, 8.0, 9.0, 11.5, 14.0, 15.5, 15.5, 14.0, 11.0, 8.5, 6.5]
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented")))
+    nursery = replace(
+        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"))
+    )
 
     told = screen(nursery)
 
@@ -237,7 +241,7 @@ def test_without_a_country_no_holiday_is_made_up(tmp_path: Path) -> None:
 def test_southern_seasons_are_those_of_the_south(tmp_path: Path) -> None:
     frost = from_published(0.0, {0.5: (10, 17)}, {0.5: (4, 18)}, southern=True, source="invented")
     place = replace(bench(tmp_path, "", TODAY).place, latitude_deg=-37.3)
-    nursery = replace(bench(tmp_path, "", TODAY), frost=frost, place=place)
+    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(frost), place=place)
 
     found = site_json(nursery, 0.10, every_day=False)
 

@@ -37,20 +37,18 @@ def _taken(scene: Scene, found: Collecting) -> bool:
 
 
 def _sticking(scene: Scene, crop: str) -> Iterator[Task]:
-    """Where a lot of the crop is stuck or planned, its own entries say the rest."""
-    days = [planned.day for planned in scene.stock.planned if planned.crop == crop]
-    days += [lot.first_stuck_on for lot in scene.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps]
-    for middle in scene.outdoors.winters(scene.as_of):
-        found = sticking(collecting(crop, middle, scene.outdoors), scene.outdoors)
-        if found.latest >= scene.as_of and not found.hindered and not _any_between(days, found.earliest, found.latest):
-            rule = scene.around.book.told_for(scene.around.book.task("stick_wood"), crop)
-            name = f"{crop}.stick_wood.{middle.year}"
-            dates = found.earliest, found.best, found.latest
-            yield Task(
-                name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=str(middle.year), worked=found
-            )
-            return
+    """Once a lot of the crop is stuck or planned this winter, its own entries say the rest."""
+    middle = scene.outdoors.winter_near(scene.as_of)
+    if any(scene.outdoors.winter_near(day) == middle for day in _stuck_or_planned(scene, crop)):
+        return
+    found = sticking(collecting(crop, middle, scene.outdoors), scene.outdoors)
+    if found.latest >= scene.as_of and not found.hindered:
+        rule = scene.around.book.told_for(scene.around.book.task("stick_wood"), crop)
+        name, step = f"{crop}.stick_wood.{middle.year}", str(middle.year)
+        dates = found.earliest, found.best, found.latest
+        yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, worked=found)
 
 
-def _any_between(days: list[date], first: date, last: date) -> bool:
-    return any(first <= day <= last for day in days)
+def _stuck_or_planned(scene: Scene, crop: str) -> Iterator[date]:
+    yield from (planned.day for planned in scene.stock.planned if planned.crop == crop)
+    yield from (lot.first_stuck_on for lot in scene.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps)
