@@ -70,8 +70,9 @@ class LotToCome:
 class Sticking(Worked):
     """When wood of a crop may be stuck: from the first wood on, best on a day, not later than another.
 
-    From the `best` day on plants need not wait under the lamps for frost to pass. The latest is the last on which the
-    wood still keeps, or, `by_autumn`, from which nine lots in ten still harden and take hold before frost comes back.
+    From the `best` day on plants need not wait under the lamps for frost to pass, and wood best taken late is there.
+    The latest is the last on which wood still keeps, or, `by_autumn`, from which nine lots in ten still harden and take
+    hold before frost comes back.
     """
 
     crop: str
@@ -163,9 +164,10 @@ def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:
     latest = days[-1]
     if hindered is None and not _in_time(ahead(latest), collect, outdoors):
         latest = days[max(_first(days, lambda day: not _in_time(ahead(day), collect, outdoors)) - 1, 0)]
-    best = first
-    if hindered is None and _waits(ahead(first)):
-        best = min(days[min(_first(days, lambda day: not _waits(ahead(day))), len(days) - 1)], latest)
+    best = collect.due if collect.best == "late" else first
+    if hindered is None and _waits(ahead(best)):
+        best = days[min(_first(days, lambda day: not _waits(ahead(day))), len(days) - 1)]
+    best = min(best, latest)
     return Sticking(crop, collect.middle, first, best, latest, latest < keeps_until, name, count, hindered)
 
 

@@ -22,6 +22,7 @@ ANCHORS = {
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",
     "first_frost": "the first frosts of autumn",
+    "leaf_fall_likely": "the likely leaf fall",
     "collecting": "the day the first dormant wood may be taken",
     "dormant_sale": "the day dormant cuttings are first offered",
 }

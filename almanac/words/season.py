@@ -13,15 +13,15 @@ from almanac.words.dates import day, days, span
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _ENDS: Mapping[EndedBy, str] = {
-    "season": "The weeks of the trade end.",
-    "store_limit": "The wood has been in store as long as it keeps.",
-    "buds": "Buds may swell in store soon after, and soft buds break in the post.",
+    "season": "Then the usual weeks for selling dormant wood are over.",
+    "store_limit": "Then the wood has been in store for as long as it keeps.",
+    "buds": "Soon after, buds may swell in store, and soft buds break in the post.",
 }
 
 
 def both_scales(celsius: float) -> str:
     """A temperature in both scales, as texts of rules have it: `25 F (-4 C)`."""
-    return f"{celsius * 9 / 5 + 32:.0f} F ({round(celsius * 2) / 2:g} C)"
+    return f"{celsius * 9 / 5 + 32:.0f} F ({celsius:.0f} C)"
 
 
 def _cold(found: Collecting, system: System | None) -> str:
@@ -74,7 +74,7 @@ def sticking_steps(found: Sticking, system: System) -> list[str]:
     return [
         f"Worked out for {found.count} cuttings in {where}.",
         f"From {day(found.earliest, found.middle)} there is wood.",
-        f"From {day(found.best, found.middle)} plants need not wait under the lamps for frost to pass.",
+        f"From {day(found.best, found.middle)} plants need not wait under lamps for frost, and wood is at its best.",
         f"Until {day(found.latest, found.middle)} {last}.",
     ]
 

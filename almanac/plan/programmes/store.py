@@ -23,9 +23,10 @@ def _taking(scene: Scene, crop: str) -> Iterator[Task]:
         found = collecting(crop, middle, scene.outdoors)
         if found.closes >= scene.as_of and not _taken(scene, found):
             rule = scene.around.book.told_for(scene.around.book.task("take_wood"), crop)
-            name, since = f"{crop}.take_wood.{middle.year}", found.opens
+            name, step = f"{crop}.take_wood.{middle.year}", str(middle.year)
+            after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
-            yield Task(name, rule, (), *dates, rule.after, since, crop=crop, step=str(middle.year), worked=found)
+            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, worked=found)
             return
 
 
