@@ -111,7 +111,7 @@ def collecting(crop: str, middle: date, outdoors: Outdoors) -> Collecting:
     first_frosts = _frosts(frost, middle, autumn=True)
     falls = (fell,) * 3 if fell else _leaf_fall(dormancy, middle, first_frosts)
     swell = (swelled,) * 3 if swelled else _buds_swell(dormancy, middle, _frosts(frost, middle, autumn=False))
-    killing_c = book.crops[crop].cold.dormant_wood_killed
+    killing_c = book.crops[crop].cold.dormant_wood_killed if dormancy.cut_before is None else dormancy.cut_before
     cold = outdoors.nights.at(killing_c)
     killing = _frosts(cold, middle, autumn=True)[1] if cold else None
     opens, closes = falls[1], max(swell[0], falls[1])

@@ -33,7 +33,7 @@ class Selling(Worked):
     """When dormant wood of a crop may be sold in a winter; `ended_by` says what ends it.
 
     `last_post` is the last day that post goes. Where it cannot be sold, `hindered` says why and the rest is what would
-    be.
+    be. `before_cold`: its wood is cut before nights that kill it.
     """
 
     crop: str
@@ -43,6 +43,7 @@ class Selling(Worked):
     ended_by: EndedBy
     last_post: date | None
     hindered: Hindrance | None = None
+    before_cold: bool = False
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ def selling(collect: Collecting, outdoors: Outdoors, post: PostDays) -> Selling:
         hindered = "does_not_keep"
     elif last is None:
         hindered = "no_post_day"
-    return Selling(collect.crop, collect.middle, opens, closes, ended_by, last, hindered)
+    return Selling(collect.crop, collect.middle, opens, closes, ended_by, last, hindered, collect.before_cold)
 
 
 def sale_weeks(offer: TaskRule, middle: date) -> tuple[date, date]:

@@ -211,8 +211,21 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if task["id"] in seen:
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
             seen[task["id"]] = document.file
+            if text := _season_wrong(task):
+                faults.append(_at(document, ("task", number, "after"), text))
         faults += _programme_wrong(document)
     return faults or _chains_wrong(book, documents)
+
+
+def _season_wrong(task: dict[str, Any]) -> str:
+    """What is wrong with a task that counts from the nursery's season, or that is of the nursery and does not."""
+    of_nursery, of_season = task.get("scope") == "nursery", task["after"] in SEASON_DAYS
+    if of_nursery and not of_season and task["after"] not in SITE_DAYS:
+        known = ", ".join((*SEASON_DAYS, *SITE_DAYS))
+        return f"'{clipped(task['after'])}' is of a lot, and a task of the whole nursery has none; write one of {known}"
+    if of_season and not of_nursery and not task.get("worked"):
+        return f"'{task['after']}' is a day of the whole nursery; write scope = \"nursery\" too, or count from another"
+    return ""
 
 
 def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:

@@ -28,7 +28,8 @@ class Dormancy(Table):
     Leaves fall `leaves_fall` after the first frost of autumn, not sooner than `leaves_from` days from the shortest day
     and by that day at the latest, when those still hanging are stripped. Buds swell `buds_swell` before the last frost
     of spring, not sooner than `buds_from` days after the shortest day, and on that day where it does not freeze. Wood
-    is best taken `early` or `late` in between.
+    is best taken `early` or `late` in between, and before nights under `cut_before` (left out: what kills dormant
+    wood, which for young plants may be less cold).
     """
 
     leaves_fall: Days
@@ -36,6 +37,7 @@ class Dormancy(Table):
     buds_swell: Days
     buds_from: Annotated[int, Field(ge=0, le=180)]
     best: Literal["early", "late"] = "early"
+    cut_before: Temperature | None = None
     source: str
     note: str = ""
 

@@ -7,6 +7,7 @@ from datetime import date
 
 from almanac.faults import listed
 from almanac.plan.bare_wood import Collecting
+from almanac.plan.postdays import Border
 from almanac.plan.season import EndedBy, Hindrance, Posting, Selling, Sticking
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, span
@@ -105,8 +106,11 @@ def not_sold(found: Selling, near: date) -> str:
     if found.hindered == "no_winter":
         return "no dormant sale: no winter here puts wood to rest by itself"
     if found.hindered == "does_not_keep":
-        why = "would push in store" if found.ended_by == "buds" else "does not keep"
-        return f"no dormant sale: wood taken here {why} before {day(found.opens, near)}"
+        why = "may push in store" if found.ended_by == "buds" else "does not keep"
+        when = day(found.opens, near)
+        if found.before_cold:
+            return f"no dormant sale: wood cut before killing nights {why} by {when}; protect plants and cut later"
+        return f"no dormant sale: wood taken here {why} till {when}"
     if found.hindered == "no_post_day":
         return f"no dormant sale: no post day between {span(found.opens, found.closes, near)}"
     return ""
@@ -122,7 +126,7 @@ def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
     return ""
 
 
-def border_text(border: str) -> str:
+def border_text(border: Border) -> str:
     """A caution for a parcel that crosses a border, empty for one that crosses none; never that it is allowed."""
     if not border:
         return ""

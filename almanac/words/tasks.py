@@ -69,9 +69,9 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
         return ""
     named_lots = list(lots)
     one_by_one = "--count" in rule.log and len(named_lots) > 1
-    about = (
-        f"--bin {bin_name}" if rule.scope == "bin" else "LOT" if one_by_one or not named_lots else " ".join(named_lots)
-    )
+    about = "LOT" if one_by_one or not named_lots else " ".join(named_lots)
+    if rule.scope == "bin":
+        about = f"--bin {bin_name}"
     return f"{COMMAND} {rule.log.replace('{lot}', about)}"
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -16,7 +15,6 @@ import pytest
 
 from almanac.actions.season import outdoors_of, post_days_of
 from almanac.nursery.load import Nursery, load_nursery
-from almanac.plan.bare_wood import Outdoors
 from almanac.plan.season import CropSeason, LotToCome, next_lots, season_of
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.monthly import from_monthly
@@ -24,6 +22,7 @@ from almanac.site.nights import Nights
 from almanac.site.stations import every_station, table_of
 from almanac.words.season import not_ready, not_sold
 from tests.conftest import write_nursery
+from tests.unit.given import moved
 
 TODAY = date(2027, 1, 15)
 CROPS = ("fig", "willow")
@@ -70,13 +69,6 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> Nursery:
     return load_nursery(write_nursery(tmp_path_factory.mktemp("everywhere")), datetime(2027, 1, 15, tzinfo=UTC))
 
 
-def at_place(base: Nursery, latitude: float, nights: Nights) -> tuple[Nursery, Outdoors]:
-    site = base.settings.site.model_copy(update={"latitude": latitude, "country": "", "region": ""})
-    settings = base.settings.model_copy(update={"site": site})
-    nursery = replace(base, settings=settings, place=settings.place(), nights=nights, as_of=TODAY)
-    return nursery, outdoors_of(nursery)
-
-
 def test_there_are_forty_places_in_both_halves_of_the_earth() -> None:
     assert len(PLACES) >= 40
     assert sum(latitude < 0 for _, latitude, _ in PLACES) >= 10
@@ -87,8 +79,9 @@ def test_there_are_forty_places_in_both_halves_of_the_earth() -> None:
 def test_a_seasons_dates_stand_in_order_or_the_step_that_the_climate_does_not_allow_is_named(
     name: str, latitude: float, nights: Nights, base: Nursery
 ) -> None:
-    nursery, outdoors = at_place(base, latitude, nights)
+    nursery = moved(base, latitude, nights, TODAY)
 
+    outdoors = outdoors_of(nursery)
     for crop in CROPS:
         season = season_of(crop, outdoors.winter_near(TODAY), outdoors, post_days_of(nursery))
         _wood_in_order(season)
