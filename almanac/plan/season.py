@@ -32,8 +32,9 @@ SHOWN = ("leaves", "roots", "potted", "set_out", "outside", "hardened")  # what 
 class Selling(Worked):
     """When dormant wood of a crop may be sold in a winter; `ended_by` says what ends it.
 
-    `last_post` is the last day that post goes. Where it cannot be sold, `hindered` says why and the rest is what would
-    be. `before_cold`: its wood is cut before nights that kill it.
+    `last_post` is the last day that post goes; for it wood is cut from `cut_from` on, as older wood does not keep so
+    long. `before_cold`: it is cut before nights that kill it. Where it cannot be sold, `hindered` says why and the rest
+    is what would be.
     """
 
     crop: str
@@ -42,6 +43,7 @@ class Selling(Worked):
     closes: date
     ended_by: EndedBy
     last_post: date | None
+    cut_from: date
     hindered: Hindrance | None = None
     before_cold: bool = False
 
@@ -123,15 +125,10 @@ def selling(collect: Collecting, outdoors: Outdoors, post: PostDays) -> Selling:
     offer, margin = book.task("offer"), round(book.programme(DormantSale).margin)
     opens, closes = sale_weeks(offer, collect.middle)
     opens = max(opens, collect.opens)
-    ends: list[tuple[date, EndedBy]] = [(closes, "season")]
-    ends.append((collect.closes + _keeps(collect.crop, outdoors), "store_limit"))
-    stored = lot_stored(
-        collect.crop, book.programme(Store).lot, collect.closes, outdoors.around.settings.nursery.method
-    )
-    pushing = milestones(stored, outdoors.ahead).get("pushing")
-    if pushing and pushing.days:
-        ends.append((pushing.days[0] - timedelta(days=margin), "buds"))
-    closes, ended_by = min(ends, key=lambda end: end[0])
+    keeps, what = _sells_for(collect, outdoors, margin)
+    ended_by: EndedBy = "season"
+    if collect.closes + keeps < closes:
+        closes, ended_by = collect.closes + keeps, what
     last = post.last(closes, opens) if closes >= opens else None
     hindered: Hindrance | None = None
     if outdoors.place.tropical and not collect.freezes:
@@ -140,7 +137,21 @@ def selling(collect: Collecting, outdoors: Outdoors, post: PostDays) -> Selling:
         hindered = "does_not_keep"
     elif last is None:
         hindered = "no_post_day"
-    return Selling(collect.crop, collect.middle, opens, closes, ended_by, last, hindered, collect.before_cold)
+    cut_from = max(collect.opens, closes - keeps)
+    return Selling(collect.crop, collect.middle, opens, closes, ended_by, last, cut_from, hindered, collect.before_cold)
+
+
+def _sells_for(collect: Collecting, outdoors: Outdoors, margin: int) -> tuple[timedelta, EndedBy]:
+    """How long after it is cut wood may be posted, and what ends that: its store limit, or buds that may swell."""
+    book = outdoors.around.book
+    keeps = _keeps(collect.crop, outdoors)
+    method = outdoors.around.settings.nursery.method
+    stored = lot_stored(collect.crop, book.programme(Store).lot, collect.closes, method)
+    pushing = milestones(stored, outdoors.ahead).get("pushing")
+    if pushing is None or pushing.days is None:
+        return keeps, "store_limit"
+    dormant = pushing.days[0] - collect.closes - timedelta(days=margin)
+    return (dormant, "buds") if dormant < keeps else (keeps, "store_limit")
 
 
 def sale_weeks(offer: TaskRule, middle: date) -> tuple[date, date]:

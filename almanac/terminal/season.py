@@ -130,9 +130,11 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
     else:
         yield f"{title}: it is too late to stick this winter's wood."
     if collect.closes >= nursery.as_of:
-        best = f"Best taken {collect.best}, about {day(collect.due)}."
-        cold = killing_nights(collect, nursery.settings.nursery.units)
-        yield from paragraph(f"{bare(collect)} {best} {cold}")
+        told = [bare(collect), f"Best taken {collect.best}, about {day(collect.due)}."]
+        if nursery.settings.sale.dormant and each.sell.last_post and collect.opens < each.sell.cut_from:
+            told.append(f"To post till {day(each.sell.last_post)}, cut from {day(each.sell.cut_from)} on.")
+        told.append(killing_nights(collect, nursery.settings.nursery.units))
+        yield from paragraph(" ".join(told))
 
 
 def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
@@ -213,6 +215,7 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             "opens": sell.opens.isoformat(),
             "closes": sell.closes.isoformat(),
             "last_post": sell.last_post.isoformat() if sell.last_post else None,
+            "cut_from": sell.cut_from.isoformat(),
             "ended_by": sell.ended_by,
         },
         "stick": {
