@@ -64,7 +64,7 @@ def _row(each: CropSeason, nursery: Nursery) -> tuple[str, ...]:
     as_of, sell, stick = nursery.as_of, each.sell, each.stick
     sells = nursery.settings.sale.dormant and not sell.hindered
     ready = f"{_window(stick.earliest, stick.latest, as_of)}" + (
-        f" ({day(stick.best)})" if not stick.hindered and stick.latest >= as_of else ""
+        f" ({day(stick.best)})" if not stick.hindered and stick.best >= as_of else ""
     )
     return (
         _title(each, nursery),
@@ -108,10 +108,12 @@ def _post(nursery: Nursery, crops: Sequence[CropSeason], post: PostDays) -> list
     if left_out:
         told = "; ".join(f"{weekday(each)}: {why or 'you are away'}" for each, why in left_out)
         lines += paragraph(f"Not on {told}.")
-    if found[0].unknown:
-        cold = temperature(post.hold_below_c, nursery.settings.nursery.units)
-        lines += paragraph(f"Your frost dates do not tell of nights under {cold}: look at the forecast at both ends.")
-    return lines
+    system = nursery.settings.nursery.units
+    cold, warm = temperature(post.hold_below_c, system), temperature(post.hold_above_c, system)
+    known = (
+        "Usual nights are known here, days are not" if not found[0].unknown else "Usual nights and days are not known"
+    )
+    return [*lines, *paragraph(f"{known}: look at the forecast, and hold under {cold} or over {warm} at either end.")]
 
 
 def _post_day(each: PostDay, nursery: Nursery) -> str:
