@@ -19,16 +19,15 @@ Border = Literal["", "region", "country"]
 
 @dataclass(frozen=True)
 class PostDay:
-    """A day on which post goes; `low_c` is the usual low at the sender, None where nobody knows it [°C]."""
+    """A day on which post goes; `low_c` is the usual low at the sender, None where nobody knows it [°C].
+
+    `unknown`: only the weather forecast can tell of cold nights.
+    """
 
     day: date
     low_c: float | None
     hold: bool
-
-    @property
-    def unknown(self) -> bool:
-        """Whether only the weather forecast can tell of cold nights."""
-        return self.low_c is None
+    unknown: bool
 
 
 class PostDays:
@@ -86,7 +85,13 @@ class PostDays:
     def told(self, day: date) -> PostDay:
         """A day with how cold it usually is, and whether that is a reason to hold parcels back."""
         low_c = self._nights.usual_low_c(day)
-        return PostDay(day, low_c, low_c is not None and not self._rule.hold_below < low_c < self._rule.hold_above)
+        hold = low_c is not None and not self._rule.hold_below < low_c < self._rule.hold_above
+        return PostDay(day, low_c, hold, low_c is None and not self._never_so_cold)
+
+    @property
+    def _never_so_cold(self) -> bool:
+        table = self._nights.at(self._rule.hold_below)
+        return table is not None and table.autumn is None
 
     def upcoming(self, first: date, last: date | None = None) -> Iterator[PostDay]:
         """Post days from one day on, till another or for a year, held ones among them."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from calendar import monthrange
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from statistics import fmean
 
@@ -37,6 +37,8 @@ class Nights:
         """The table of nights at or below a threshold [°C]; None where the source cannot tell."""
         if abs(threshold_c - self.frost.threshold_c) <= _SAME:
             return self.frost
+        if self.frost.autumn is None and threshold_c < self.frost.threshold_c:
+            return replace(self.frost, threshold_c=threshold_c)  # nights that cold come even less
         if threshold_c not in self._tables:
             self._tables[threshold_c] = self._made(threshold_c)
         return self._tables[threshold_c]

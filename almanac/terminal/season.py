@@ -39,14 +39,16 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
     lines += ["", *table([_row(each, nursery) for each in crops], header), ""]
     for hindered, titles in _hindered(crops, nursery).items():
         lines += paragraph(f"{', '.join(titles)}: {hindered}.")
-    if nursery.settings.sale.dormant:
+    sells = nursery.settings.sale.dormant and not all(each.sell.hindered for each in crops)
+    if sells:
         lines += [*_post(nursery, crops, post), ""]
     for each in crops:
         lines += [*_crop(each, nursery, lots[each.crop]), ""]
     lines += paragraph(
         "Dates are likely ones (1 lot in 10 sooner to 9 in 10 by then); of windows that frosts end, the careful end. "
-        "What frost does tonight only the forecast knows. Post: ask the plant health office about each new state or "
-        "country first."
+        "What frost does tonight only the forecast knows."
+        + " Post: ask the plant health office about each new state or country first."
+        * sells
     )
     return "\n".join(lines).rstrip() + "\n"
 
@@ -133,8 +135,9 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         yield f"{title}: it is too late to stick this winter's wood."
     if collect.closes >= nursery.as_of:
         told = [bare(collect), f"Best taken {collect.best}, about {day(collect.due)}."]
-        if nursery.settings.sale.dormant and each.sell.last_post and collect.opens < each.sell.cut_from:
-            told.append(f"To post till {day(each.sell.last_post)}, cut from {day(each.sell.cut_from)} on.")
+        sell = each.sell if nursery.settings.sale.dormant and not each.sell.hindered else None
+        if sell and sell.last_post and collect.opens < sell.cut_from:
+            told.append(f"To post till {day(sell.last_post)}, cut from {day(sell.cut_from)} on.")
         told.append(killing_nights(collect, nursery.settings.nursery.units))
         yield from paragraph(" ".join(told))
 

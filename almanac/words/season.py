@@ -46,7 +46,7 @@ def killing_nights(found: Collecting, system: System | None = None) -> str:
     if not found.killing_known:
         return f"Bare wood dies under {cold}: your frost dates tell of no such nights, watch the forecast."
     if found.killing_night is None:
-        return f"Bare wood dies under {cold}: such nights do not come every other year here."
+        return f"Bare wood dies under {cold}: such nights are rare here."
     when = day(found.killing_night)
     if found.unprotected:
         return f"Bare wood dies under {cold}, usually by {when}, before leaves are down: protect it till it is cut."

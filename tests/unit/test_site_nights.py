@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from almanac.site.frost import never
+from almanac.site.frost import from_published, never
 from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights, mean_lows
 
@@ -21,11 +21,20 @@ def of_months() -> Nights:
 
 
 def test_dates_tell_of_their_own_threshold_alone() -> None:
-    nights = Nights(never(0.0, False, "invented"))
+    nights = Nights(from_published(0.0, {0.5: (4, 17)}, {0.5: (10, 18)}, False, "invented"))
 
     assert nights.at(0.0) is nights.frost
     assert nights.at(-4.0) is None
     assert nights.usual_low_c(date(2027, 1, 10)) is None
+
+
+def test_where_it_never_freezes_colder_nights_do_not_come_either() -> None:
+    nights = Nights(never(0.0, False, "invented"))
+
+    hard = nights.at(-4.0)
+    assert hard is not None
+    assert hard.chance_before(date(2027, 1, 31)) == 0
+    assert nights.at(5.0) is None
 
 
 def test_a_threshold_read_from_the_other_scale_is_the_same() -> None:
@@ -47,7 +56,8 @@ def test_a_threshold_of_which_no_table_can_be_made_is_unknown() -> None:
     def refuses(threshold_c: float) -> object:
         raise ValueError("too few such nights")
 
-    assert Nights(never(0.0, False, "invented"), refuses).at(-30.0) is None  # type: ignore[arg-type]  # it refuses
+    dates = from_published(0.0, {0.5: (4, 17)}, {0.5: (10, 18)}, False, "invented")
+    assert Nights(dates, refuses).at(-30.0) is None  # type: ignore[arg-type]  # it refuses
 
 
 def test_the_usual_low_of_mid_month_is_that_of_the_month_and_between_two_it_lies_between() -> None:
