@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from almanac.actions.rules import rulebook
 from almanac.faults import Fault, InputFaults, Refusal
-from almanac.nursery.frost_source import FrostSourceError, frost_table
+from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.load import SETTINGS
 from almanac.nursery.logbook import FILE as LOGBOOK
 from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_csv
@@ -54,7 +54,7 @@ def refuse_existing(folder: Path) -> None:
 def _check(text: str, answers: Answers, folder: Path) -> None:
     document = tomllib.loads(text)
     try:
-        frost_table(Settings.model_validate(document), folder)
+        nights_of(Settings.model_validate(document), folder)
     except ValidationError as error:
         raise InputFaults(
             Fault("answers", fault.text, None, fault.key) for fault in faults_of(error, Settings, "", "", document)

@@ -13,6 +13,7 @@ COMMANDS = {
     "today": ("show", "What to do today, and in the days after."),
     "lots": ("show", "Where every lot is, and what comes next."),
     "why": ("show", "Why an entry says the day it says."),
+    "season": ("season", "When to take wood, sell it dormant, post it and stick it."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),

@@ -101,16 +101,22 @@ class Surroundings:
     as_of: date
     experience: Experience = field(default_factory=dict)
     ramp_days: dict[object, float] = field(init=False, default_factory=dict, compare=False)
-    _safe_days: dict[tuple[date, int], date | None] = field(init=False, default_factory=dict, compare=False)
+    _safe_days: dict[int, list[tuple[date, date]]] = field(init=False, default_factory=dict, compare=False)
     _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
 
     def safe_day(self, day: date, frost_free_days: int) -> date | None:
-        """The first day from one on when frost is no likelier than accepted, kept: every lot asks for the same few."""
-        key = day, frost_free_days
-        if key not in self._safe_days:
-            accept = self.settings.frost.accept
-            self._safe_days[key] = self.frost.first_safe_day(day, accept, frost_free_days)
-        return self._safe_days[key]
+        """The first day from one on when frost is no likelier than accepted.
+
+        Kept with the days that wait for it: every lot asks for the same few.
+        """
+        waits = self._safe_days.setdefault(frost_free_days, [])
+        known = next((safe for first, safe in waits if first <= day <= safe), None)
+        if known:
+            return known
+        found = self.frost.first_safe_day(day, self.settings.frost.accept, frost_free_days)
+        if found:
+            waits.append((day, found))
+        return found
 
     def warm_day(self, day: date, frost_free_days: int, night_c: float, warm_days: int = 0) -> date | None:
         """The first safe day from one on whose nights are usually so warm, then and so many days later; where known."""

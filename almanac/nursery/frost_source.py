@@ -1,4 +1,4 @@
-"""From [frost] of `nursery.toml` to the site's frost table, whichever of the sources it names; and what is wrong.
+"""From [frost] of `nursery.toml` to what is known of the site's nights, whichever source it names; and faults.
 
 Reads a station's record from the nursery's folder, and the shipped table of stations where it is asked for one.
 """
@@ -8,10 +8,12 @@ from __future__ import annotations
 import gzip
 from collections.abc import Mapping
 from datetime import date
+from functools import cache, partial
 from pathlib import Path
 
 from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.nights import Nights, mean_lows
 from almanac.site.published import MonthDay, PublishedDatesError
 
 
@@ -23,8 +25,8 @@ class FrostSourceError(ValueError):
         super().__init__(*faults)
 
 
-def frost_table(settings: Settings, folder: Path) -> FrostTable:
-    """The frost table of a nursery's site.
+def nights_of(settings: Settings, folder: Path) -> Nights:
+    """What is known of the nights of a nursery's site, its frost table first.
 
     Args:
         settings: its [site] and [frost]
@@ -35,12 +37,12 @@ def frost_table(settings: Settings, folder: Path) -> FrostTable:
     frost, southern = settings.frost, settings.site.latitude < 0
     try:
         if frost.dates is not None:
-            return _from_dates(frost.dates, southern, frost.source)
+            return Nights(_from_dates(frost.dates, southern, frost.source))
         if frost.record is not None:
             return _from_record(frost, frost.record, southern, folder)
         if frost.monthly is not None:
             return _from_monthly(frost, frost.monthly, southern)
-        return _from_station(settings, southern)
+        return Nights(_from_station(settings, southern))
     except PublishedDatesError as error:
         raise FrostSourceError("dates", *map(str, error.args)) from None
     except ValueError as error:
@@ -60,7 +62,7 @@ def _dates(written: Mapping[str, str]) -> dict[float, MonthDay]:
     return {parse_chance(chance): parse_month_day(day) for chance, day in written.items()}
 
 
-def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> FrostTable:
+def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> Nights:
     from almanac.site.daily import DailyRecordError, read_daily  # each source is paid for by those who name it
     from almanac.site.records import frost_table as record_table
 
@@ -75,17 +77,27 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
             raise FrostSourceError("record", f"{name} cannot be read ({said.lower()}); check its path") from None
     years = (int(frost.years[:4]), int(frost.years[5:])) if frost.years else None
     source = frost.source or f"daily record {', '.join(record.files)}"
-    return record_table(lows, frost.threshold, southern, source, years, frost.last)
+
+    def at(threshold_c: float) -> FrostTable:
+        return record_table(lows, threshold_c, southern, source, years, frost.last)
+
+    return Nights(at(frost.threshold), at, cache(partial(mean_lows, lows)))
 
 
-def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> FrostTable:
+def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
     from almanac.site.monthly import from_monthly
     from almanac.site.monthly_faults import MonthlyLowsError
 
     known = {"last_spring": _dates(monthly.known.last_spring), "first_autumn": _dates(monthly.known.first_autumn)}
     source = frost.source or "mean lows of twelve months, as typed by the grower"
+
+    def at(threshold_c: float) -> FrostTable:
+        # The dates known are of the nursery's own threshold and peg no other.
+        pegs = known if threshold_c == frost.threshold else {}
+        return from_monthly(monthly.lows, threshold_c, southern, source, monthly.daily_sd, pegs)
+
     try:
-        return from_monthly(monthly.lows, frost.threshold, southern, source, monthly.daily_sd, known)
+        return Nights(at(frost.threshold), at, lambda: monthly.lows)
     except MonthlyLowsError as error:
         raise FrostSourceError("monthly", *map(str, error.args)) from None
 

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from almanac.faults import Fault, InputFaults, Refusal, clipped, suggestion
 from almanac.nursery.events import EVENTS
-from almanac.nursery.frost_source import FrostSourceError, frost_table
+from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, not_voided, read_rows, torn_tail
 from almanac.nursery.lots import Stock
 from almanac.nursery.replay import replay
@@ -23,6 +23,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import Loc, faults_of, line_of, read_toml, too_large
 from almanac.rulebook.load import load_rules
 from almanac.site.frost import FrostTable
+from almanac.site.nights import Nights
 from almanac.site.place import Place
 
 SETTINGS = "nursery.toml"
@@ -39,7 +40,7 @@ class Nursery:
     folder: Path
     settings: Settings
     place: Place
-    frost: FrostTable
+    nights: Nights
     book: Rulebook
     varieties: Mapping[str, Variety]
     rows: tuple[Row, ...]
@@ -49,6 +50,11 @@ class Nursery:
     as_of: date
     today: date
     notices: tuple[str, ...] = ()
+
+    @property
+    def frost(self) -> FrostTable:
+        """The frost table of its site."""
+        return self.nights.frost
 
     def seen(self, rows: Sequence[Row]) -> list[Row]:
         """Of some rows, those that count on `as_of`, in order: undone only by what was logged until then."""
@@ -92,7 +98,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     backup = tuple(read_rows(copy, BACKUP)[0]) if copy else ()
     if site is None or book is None:
         raise InputFaults(faults)
-    settings, frost = site
+    settings, nights = site
     unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
     faults += [
@@ -104,7 +110,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         folder=folder,
         settings=settings,
         place=settings.place(),
-        frost=frost,
+        nights=nights,
         book=book,
         varieties=varieties,
         rows=(),
@@ -140,7 +146,7 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
         return None
 
 
-def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple[Settings, FrostTable] | None:
+def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple[Settings, Nights] | None:
     written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
     if document is None:
         faults += found
@@ -155,9 +161,9 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
         faults += faults_of(error, Settings, SETTINGS, written, document)
         return None
     found = too_large(SETTINGS, document, line)
-    table = None
+    nights = None
     try:
-        table = frost_table(settings, folder)
+        nights = nights_of(settings, folder)
     except FrostSourceError as error:
         where = line(("frost", error.key)), f"frost, {error.key}"
         found += [Fault(SETTINGS, str(text), *where) for text in error.args]
@@ -166,7 +172,7 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
         wording = f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}"
         found.append(Fault(SETTINGS, wording, line(("nursery", "method")), "nursery, method"))
     faults += found
-    return (settings, table) if table and not found else None
+    return (settings, nights) if nights and not found else None
 
 
 def _notices(nursery: Nursery, text: str) -> tuple[str, ...]:

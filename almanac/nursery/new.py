@@ -105,6 +105,7 @@ way = "larvicide"  # larvicide | nematodes | drying | traps: against fungus gnat
 [sale]
 dormant = true  # you sell dormant cuttings
 rooted = true  # you sell rooted plants
+# transit_days = 3  # how long your parcels usually travel: none is posted with a public holiday on the way
 
 [calendar]
 alarm = "none"  # none | morning | bench

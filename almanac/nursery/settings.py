@@ -332,6 +332,11 @@ class Sale(Table):
 
     dormant: bool = True
     rooted: bool = True
+    transit_days: Annotated[int, Field(ge=0, le=30)] | None = None
+
+    def sells(self, form: Literal["dormant", "rooted", "any"]) -> bool:
+        """Whether plants of a form are sold here."""
+        return {"dormant": self.dormant, "rooted": self.rooted}.get(form, self.dormant or self.rooted)
 
 
 class Calendar(Table):

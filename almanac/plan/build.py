@@ -38,7 +38,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     workdays = Workdays(settings, nursery.place)
-    scene = Scene(stock, nursery.place, around, found, past, crops, workdays)
+    sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
+    scene = Scene(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable)
     tasks, looks = tasks_and_looks(scene)
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
@@ -57,7 +58,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
-    if task.rule.scope == "crop" or task.rule.kind != "window" or task.feed == "sales":
+    if task.rule.scope in ("crop", "nursery") or task.rule.kind != "window" or task.feed == "sales":
         return False
     if task.guessed and not is_act(task.counted_from):
         return False  # what it waits for was not seen yet: no water for a bag without roots

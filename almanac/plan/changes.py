@@ -38,6 +38,7 @@ def changes(before: Plan, after: Plan) -> Changes:
 
 
 def _days(plan: Plan) -> dict[str, date]:
-    """Lot by lot, whichever entry a lot's task is in."""
-    tasks = {own.id: task.due for task in plan.tasks for own in task.own}
+    """Lot by lot, whichever entry a lot's task is in; the windows of a crop as one, whichever lots they are of."""
+    of_crops = {task.id: task.due for task in plan.tasks if task.rule.scope == "crop"}
+    tasks = of_crops | {own.id: task.due for task in plan.tasks if task.id not in of_crops for own in task.own}
     return tasks | {each.id: each.day for each in plan.rounds}

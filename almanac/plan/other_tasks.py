@@ -7,9 +7,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import BinLog, Lot, Planned
+from almanac.plan.bare_wood import collecting
 from almanac.plan.looked import bin_seen
 from almanac.plan.model import Look, Task
 from almanac.plan.scene import LOOKS_GO_ON, Anchor, Scene, day_of_site, holds, last_logged, treatments, window_task
+from almanac.plan.season import sale_weeks
 from almanac.rulebook.models import TaskRule
 
 
@@ -70,7 +72,7 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
         near = day_of_site(scene, rule.after, scene.as_of - timedelta(days=rule.closes_day or 0), nearest=False)
         if near is None:
             continue
-        opens = _opens(scene, rule, crop, near)
+        opens = near + timedelta(days=rule.opens_day or 0)
         ended = any(
             day >= opens
             for (named, event), day in scene.stock.crop_signs.items()
@@ -83,17 +85,30 @@ def for_crops(scene: Scene, rule: TaskRule) -> Iterator[Task]:
         )
         if ended or not holds(scene, rule, near, protected=False):
             continue
-        anchor = Anchor(rule.after, (near,) * 3)
         told = scene.around.book.told_for(rule, crop)
-        task = window_task(f"{crop}.{rule.id}.{near.year}", told, anchor, (), "")
-        yield replace(task, earliest=opens, due=max(task.due, opens), crop=crop)
+        task = window_task(f"{crop}.{rule.id}.{near.year}", told, Anchor(rule.after, (near,) * 3), (), "")
+        yield replace(task, crop=crop)
 
 
-def _opens(scene: Scene, rule: TaskRule, crop: str, near: date) -> date:
-    """When a window of a crop opens: on the day of the sign that opens it, where that was logged this season."""
-    opens, closes = (near + timedelta(days=number or 0) for number in (rule.opens_day, rule.closes_day))
-    seen = scene.stock.crop_signs.get((crop, rule.opened_by or ""))
-    return seen if seen and opens - (closes - opens) <= seen <= closes else opens
+def for_nursery(scene: Scene, rule: TaskRule) -> Iterator[Task]:
+    """What the nursery as a whole needs once a season, by its first crop: the window that is open, or the next."""
+    since = scene.as_of - timedelta(days=rule.closes_day or 0)
+    for middle in scene.outdoors.winters(scene.as_of):
+        day = _day_of_season(scene, rule.after, middle)
+        if day and day >= since and holds(scene, rule, day, protected=False):
+            yield window_task(f"{rule.id}.{middle.year}", rule, Anchor(rule.after, (day,) * 3), (), "")
+            return
+
+
+def _day_of_season(scene: Scene, name: str, middle: date) -> date | None:
+    """The day in the year round a shortest day that a rule of the whole nursery counts from; None with no crop."""
+    if not scene.crops:
+        return None
+    if name == "dormant_sale":
+        return sale_weeks(scene.around.book.task("offer"), middle)[0]
+    if name == "collecting":
+        return min(collecting(crop, middle, scene.outdoors).opens for crop in scene.crops)
+    return day_of_site(scene, name, middle, nearest=True)
 
 
 def for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task:

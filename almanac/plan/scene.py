@@ -11,11 +11,15 @@ from almanac.forecast.left_behind import left_behind
 from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
+from almanac.plan.bare_wood import Outdoors
 from almanac.plan.looked import Walked, walked
 from almanac.plan.model import Past, Task
+from almanac.plan.postdays import PostDays
 from almanac.plan.season_days import site_day
 from almanac.plan.workdays import Workdays
 from almanac.rulebook.models import TaskRule
+from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.site.nights import Nights
 from almanac.site.place import Place
 from almanac.site.sun import day_length_h
 
@@ -25,7 +29,7 @@ LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a
 
 @dataclass(frozen=True)
 class Scene:
-    """All that tasks are worked out from."""
+    """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold."""
 
     stock: Stock
     place: Place
@@ -34,12 +38,25 @@ class Scene:
     past: Past
     crops: tuple[str, ...]
     workdays: Workdays
+    nights: Nights
+    sellable: frozenset[str]
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property
     def walked(self) -> Walked:
         """By bin and day, how many of its lots were looked at."""
         return walked(self.stock)
+
+    @cached_property
+    def outdoors(self) -> Outdoors:
+        """What the seasons of crops are worked out from."""
+        return Outdoors(self.place, self.nights, self.stock.crop_signs, self.around)
+
+    @cached_property
+    def post(self) -> PostDays:
+        """On which days a parcel goes."""
+        rule = self.around.book.programme(DormantSale)
+        return PostDays(self.around.settings, self.place, self.nights, rule)
 
     @property
     def as_of(self) -> date:
@@ -95,7 +112,7 @@ def holds(scene: Scene, rule: TaskRule, day: date, protected: bool) -> bool:
     only, settings = rule.only_if, scene.around.settings
     if only.protected is not None and only.protected != protected:
         return False
-    if only.sells and not getattr(settings.sale, only.sells):
+    if only.sells and not settings.sale.sells(only.sells):
         return False
     if only.frost_chance_at_most is not None:
         accepted = only.frost_chance_at_most

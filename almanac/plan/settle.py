@@ -8,7 +8,6 @@ from datetime import date, timedelta
 from functools import partial
 
 from almanac.nursery.lots import lot_order
-from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.merge import Group, Held, merged
 from almanac.plan.model import Task
 from almanac.plan.scene import Scene, is_act
@@ -41,7 +40,7 @@ def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
         if gone:
             over.setdefault(gone, []).append(task)
         else:
-            alone = task.rule.scope != "lot" or task.counted_from == "planned"
+            alone = task.rule.scope not in ("lot", "crop") or not task.lots or task.counted_from == "planned"
             key = ("", task.id, "") if alone else (task.crop, task.rule.id, task.step)
             waiting.setdefault(key, []).append(task)
     found += [_as_one(these, name, day, scene) for (name, day), these in over.items()]
@@ -93,6 +92,8 @@ def _named(groups: Sequence[Group], scene: Scene) -> Iterator[Task]:
 
 
 def _own_name(scene: Scene, tasks: Sequence[Task]) -> str:
+    if tasks[0].rule.scope == "crop":  # of its season, whichever lots it comes to be about
+        return ".".join((tasks[0].crop, tasks[0].rule.id, tasks[0].step)) if tasks[0].step else tasks[0].id
     if len(tasks) == 1:
         return tasks[0].id
     lots = scene.stock.lots
@@ -110,7 +111,7 @@ def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:
     parts = tuple(replace(task, latest=max(task.latest, day)) if len(tasks) > 1 else task for task in ordered)
     latest = min(task.latest for task in parts)
     if deadline and dating.feed == "sales":
-        day = _post_day(day, scene)
+        day = scene.post.last(day) or day
     return replace(
         dating,
         id=name,
@@ -123,17 +124,3 @@ def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:
         protected=tuple(lot for task in parts for lot in task.protected),
         parts=parts,
     )
-
-
-def _post_day(last: date, scene: Scene) -> date:
-    """The last day on which post goes, on or before a deadline."""
-    from almanac.site.holidays import public_holidays  # it costs start-up time, and few plans need it
-
-    post = {WEEKDAYS.index(day) for day in scene.around.settings.week.post_days}
-    first = last - timedelta(days=14)
-    closed = public_holidays(scene.place.country, scene.place.region, first, last)
-    for back in range(15):
-        day = last - timedelta(days=back)
-        if day.weekday() in post and day not in closed and not scene.workdays.is_away(day):
-            return day
-    return last

@@ -9,13 +9,26 @@ from datetime import date, timedelta
 from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
-from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
-from almanac.plan.programmes import autumn, fungus_gnats, hardening, light, potted, potting, watering, weaning
+from almanac.plan.other_tasks import add_for_bin, for_crops, for_nursery, for_planned
+from almanac.plan.programmes import (
+    autumn,
+    dormant_sale,
+    fungus_gnats,
+    hardening,
+    light,
+    potted,
+    potting,
+    store,
+    watering,
+    weaning,
+)
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
 # What each programme asks for, of the rules that are `worked`.
 _PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
+    store.ask,
+    dormant_sale.ask,
     fungus_gnats.ask,
     light.ask,
     weaning.ask,
@@ -44,6 +57,8 @@ def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
                 add_for_bin(scene, name, rule, tasks, looks)
         elif rule.scope == "crop":
             tasks += for_crops(scene, rule)
+        elif rule.scope == "nursery":
+            tasks += for_nursery(scene, rule)
         elif rule.after == "planned":
             tasks += [for_planned(scene, planned, rule) for planned in scene.stock.planned]
     for ask in _PROGRAMMES:

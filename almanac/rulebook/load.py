@@ -15,6 +15,7 @@ from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
 from almanac.rulebook.models import (
     LOT_DAYS,
+    SEASON_DAYS,
     SITE_DAYS,
     Care,
     Cautions,
@@ -182,7 +183,7 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
     """Whatever one document says of another: sources, cautions, milestones, methods, double ids."""
     holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
     milestones = {rule.name for holder in holders for rule in holder.milestone}
-    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS}
+    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
     source = ("a source in sources.toml", book.sources)
     known: dict[str, tuple[str, Collection[str]]] = {
         "source": source,
@@ -211,8 +212,21 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if task["id"] in seen:
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
             seen[task["id"]] = document.file
+            if text := _season_wrong(task):
+                faults.append(_at(document, ("task", number, "after"), text))
         faults += _programme_wrong(document)
     return faults or _chains_wrong(book, documents)
+
+
+def _season_wrong(task: dict[str, Any]) -> str:
+    """What is wrong with a task that counts from the nursery's season, or that is of the nursery and does not."""
+    of_nursery, of_season = task.get("scope") == "nursery", task["after"] in SEASON_DAYS
+    if of_nursery and not of_season and task["after"] not in SITE_DAYS:
+        known = ", ".join((*SEASON_DAYS, *SITE_DAYS))
+        return f"'{clipped(task['after'])}' is of a lot, and a task of the whole nursery has none; write one of {known}"
+    if of_season and not of_nursery and not task.get("worked"):
+        return f"'{task['after']}' is a day of the whole nursery; write scope = \"nursery\" too, or count from another"
+    return ""
 
 
 def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
@@ -224,7 +238,7 @@ def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
     named = [name for name in VALUE.findall(text) if name not in own]
     if named and of_crop and task.get("scope") == "bin" and not own:
         return [f"'{{{named[0]}}}' is a value of a crop, and a bin holds several; write the value"]
-    if task.get("scope") == "bin":
+    if task.get("scope") in ("bin", "nursery"):
         of_crop = ()
     what = "a value of a crop or of its programme" if own else "a value of a crop"
     return [

@@ -10,9 +10,10 @@ from pydantic import Field, SerializeAsAny, create_model, model_validator
 from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
 from almanac.rulebook.programmes import PROGRAMMES
 from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programmes.store import Dormancy
 
 Kind = Literal["look", "do", "window", "deadline", "treat"]
-Scope = Literal["lot", "bin", "crop"]
+Scope = Literal["lot", "bin", "crop", "nursery"]
 Stage = Literal["store", "rooting", "pot", "outside"]
 Feed = Literal["bench", "seasons", "sales"]
 Clock = Literal["base", "air", "days"]
@@ -20,6 +21,7 @@ Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_limit", "planned")
+SEASON_DAYS = ("collecting", "dormant_sale")
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 
 
@@ -169,6 +171,7 @@ class Crop(Table):
     taking_source: str
     base: Warmth
     air: Warmth
+    dormancy: Dormancy | None = None
     store: ColdStore
     light: LightWanted
     cold: Cold
@@ -220,7 +223,7 @@ class Conditions(Table):
     frost_chance_at_most: Literal["accepted"] | Share | None = None
     day_length_below: Hours | None = None
     day_length_at_least: Hours | None = None
-    sells: Literal["dormant", "rooted"] | None = None
+    sells: Literal["dormant", "rooted", "any"] | None = None
     protected: bool | None = None
 
 
@@ -231,15 +234,13 @@ class TaskRule(Table):
     else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
     `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
     would have shown it; `once_logged` waits until it is logged, however likely; `needs` names signs of which one must
-    have been logged, if there are any. `until` names the events that end the
-    task; past its latest day a window that `lapses` is over, any other is overdue. Lots of a crop share one entry,
-    dated by the last of them, where none waits longer for it than from `due_day` to `closes_day`, or than `group_days`
-    if the rule says so (a deadline is dated by the first). `multiplies` marks work that a protected variety forbids
-    without leave, `crop_cautions` work at which the crop's own cautions are told. `log` says how to log it, for
-    `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}` and `{roots}`
-    stand for the crop's own values. A window of a crop opens on the day that the sign `opened_by` is logged outdoors.
-    The days of a task that is `worked` are worked out by its file's programme, whose values its title and text may name
-    as well; what it may say of days is then for that programme to use.
+    have been logged, if there are any. `until` names the events that end the task; past its latest day a window that
+    `lapses` is over, any other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits
+    longer for it than from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by
+    the first). `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which
+    the crop's own cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}` and `{roots}`
+    stand for the crop's own values. The days of a task that is `worked` are worked out by its file's programme, whose
+    values its title and text may name as well; what it may say of days is then for that programme to use.
     """
 
     id: Id
@@ -256,7 +257,6 @@ class TaskRule(Table):
     worked: bool = False
     lapses: bool = False
     until: list[str] = []
-    opened_by: Literal["leaf_fall", "buds_swelling"] | None = None
     first_day: int | None = None
     every_days: Annotated[int, Field(ge=1)] | None = None
     last_day: int | None = None

@@ -15,7 +15,7 @@ def public_holidays(country: str, region: str, first: date, last: date) -> dict[
     """
     import holidays
 
-    code = _country_code(country)
+    code = country_code(country)
     if code is None:
         return {}
     # Left to itself the library names them in the language of whoever runs the program.
@@ -36,7 +36,7 @@ def known_country(country: str, region: str = "") -> str | None:
     """
     if not country.strip():
         return f'region "{region}" needs a country; write for example country = "US"' if region.strip() else None
-    code = _country_code(country)
+    code = country_code(country)
     if code is None:
         remedy = _remedy(country, _countries(), 'a two-letter code such as "US"')
         return f'country "{country}" is not one whose public holidays are known; {remedy}'
@@ -50,11 +50,12 @@ def known_country(country: str, region: str = "") -> str | None:
 
 def region_code(country: str, region: str) -> str:
     """The code of a region by any way to write it, such as "VA" for "Virginia"; blank where it is not known."""
-    code = _country_code(country)
+    code = country_code(country)
     return _region_code(code, region) or "" if code else ""
 
 
-def _country_code(text: str) -> str | None:
+def country_code(text: str) -> str | None:
+    """The two-letter code of a country by any way to write it, such as "US" for "USA"; None where it is not known."""
     return _countries().get(_folded(text))
 
 

@@ -119,6 +119,11 @@ def station(wanted: str) -> Station:
     raise NoStationError(f"there is no station '{wanted}' in the table; {hint}")
 
 
+def every_station() -> list[Station]:
+    """All stations of the table."""
+    return [_station(cells) for cells in _rows()]
+
+
 def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     """The frost table of a station, with notes on where it lies and what is mirrored.
 

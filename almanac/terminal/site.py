@@ -237,7 +237,9 @@ def _sending(nursery: Nursery) -> Iterator[tuple[date, date]]:
     sale, as_of = nursery.settings.sale, nursery.as_of
     for rule, _ in nursery.book.tasks().values():
         sells = rule.only_if.sells
-        if rule.kind != "window" or rule.feed != "sales" or (sells and not getattr(sale, sells)):
+        if rule.kind != "window" or rule.feed != "sales" or rule.scope == "nursery":
+            continue
+        if sells and not sale.sells(sells):
             continue
         name = rule.after if rule.after in SITE_DAYS else "frost_accepted"
         opens, closes = _window(rule)

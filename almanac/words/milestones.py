@@ -27,6 +27,9 @@ ANCHORS = {
     "moved": "the day a lot in leaf was moved here",
     "half_frosts": "the day by which half of all years have had frost",
     "growth": "the time that growth begins",
+    "leaf_fall_likely": "the likely leaf fall",
+    "collecting": "the day the first dormant wood may be taken",
+    "dormant_sale": "the day dormant cuttings are first offered",
 }
 
 

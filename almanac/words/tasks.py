@@ -26,7 +26,9 @@ def title(task: Task) -> str:
     what = rule_of(task).title
     if task.counted_from == "planned":
         return f"{what}: {task.count} of {task.lots[0]}"
-    if task.rule.scope == "crop":
+    if task.rule.scope == "nursery":
+        return what
+    if task.rule.scope == "crop" and not task.lots:
         return f"{what}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{what}: bin {task.bin}"
@@ -67,7 +69,9 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
         return ""
     named_lots = list(lots)
     one_by_one = "--count" in rule.log and len(named_lots) > 1
-    about = f"--bin {bin_name}" if rule.scope == "bin" else "LOT" if one_by_one else " ".join(named_lots)
+    about = "LOT" if one_by_one or not named_lots else " ".join(named_lots)
+    if rule.scope == "bin":
+        about = f"--bin {bin_name}"
     return f"{COMMAND} {rule.log.replace('{lot}', about)}"
 
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from almanac.plan.bare_wood import Collecting
 from almanac.plan.model import Line, Task
+from almanac.plan.season import Posting, Sticking
 from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, Ramp, ToLamp, Weighed, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
 from almanac.words import fungus_gnats, hardening, light, potted, potting, watering, weaning
+from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
 
 
 def values(worked: Worked) -> Mapping[str, str]:
@@ -29,6 +32,10 @@ def values(worked: Worked) -> Mapping[str, str]:
             return watering.values(worked)
         case Ramp():
             return hardening.values(worked)
+        case Collecting():
+            return {"bare": bare(worked), "nights": killing_nights(worked)}
+        case Posting():
+            return posting_values(worked)
         case _:
             return {}
 
@@ -54,6 +61,12 @@ def steps(worked: Worked, system: System) -> list[str]:
             return watering.steps(worked, system)
         case Ramp():
             return hardening.steps(worked)
+        case Collecting():
+            return collecting_steps(worked, system)
+        case Sticking():
+            return sticking_steps(worked, system)
+        case Posting():
+            return posting_steps(worked, system)
         case _:
             return []
 

@@ -10,6 +10,7 @@ import csv
 import io
 import shlex
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from almanac.nursery.load import Nursery, load_nursery
 from almanac.nursery.logbook import COLUMNS, LOT_ID
 from almanac.plan.build import build_plan
 from almanac.plan.model import Look, Past, Plan, Round, Task
+from almanac.site.nights import Nights
 
 FROST = """[frost.dates]
 threshold = "32 F"
@@ -95,6 +97,13 @@ country = "{country}"
     (folder / "varieties.csv").write_text(varieties, encoding="utf-8")
     (folder / "logbook.csv").write_text(logbook(log), encoding="utf-8")
     return load_nursery(folder, datetime.combine(today, time(17), UTC), as_of)
+
+
+def moved(nursery: Nursery, latitude: float, nights: Nights, as_of: date) -> Nursery:
+    """The same nursery at another place, with no country and so no holidays, on a day."""
+    site = nursery.settings.site.model_copy(update={"latitude": latitude, "country": "", "region": ""})
+    settings = nursery.settings.model_copy(update={"site": site})
+    return replace(nursery, settings=settings, place=settings.place(), nights=nights, as_of=as_of)
 
 
 def logbook(log: str) -> str:

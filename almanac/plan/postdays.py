@@ -1,0 +1,148 @@
+"""On which days a parcel goes: the nursery's post days, holidays on the way, days away, cold and heat. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Literal
+
+from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.site.nights import Nights
+from almanac.site.place import Place
+
+_FAR = 365  # days ahead that a next post day is looked for
+_NEAR = 14  # days back that a last one is
+Border = Literal["", "region", "country"]
+
+
+@dataclass(frozen=True)
+class PostDay:
+    """A day on which post goes; `low_c` is the usual low at the sender, None where nobody knows it [°C].
+
+    `unknown`: only the weather forecast can tell of cold nights.
+    """
+
+    day: date
+    low_c: float | None
+    hold: bool
+    unknown: bool
+
+
+class PostDays:
+    """The post days of a nursery.
+
+    Args:
+        settings: its post days, days away and own days of transit
+        place: whose public holidays count
+        nights: how cold it usually is at the sender
+        rule: the usual days of transit, and when a parcel is held
+    """
+
+    def __init__(self, settings: Settings, place: Place, nights: Nights, rule: DormantSale) -> None:
+        self._settings, self._place, self._nights, self._rule = settings, place, nights, rule
+        self._weekdays = {WEEKDAYS.index(day) for day in settings.week.post_days}
+        own = settings.sale.transit_days
+        self.transit_days = rule.transit_days if own is None else own
+        self._holidays: dict[int, dict[date, str]] = {}
+
+    @property
+    def weekdays(self) -> tuple[int, ...]:
+        """The days of the week on which post goes, Monday as 0."""
+        return tuple(sorted(self._weekdays))
+
+    def goes(self, day: date) -> bool:
+        """Whether post goes on a day: a post day, nobody away, no public holiday then or while it travels."""
+        return day.weekday() in self._weekdays and not self._settings.is_away(day) and not self.holiday_from(day)
+
+    @property
+    def hold_below_c(self) -> float:
+        """The usual night that holds a parcel back [°C]."""
+        return self._rule.hold_below
+
+    @property
+    def hold_above_c(self) -> float:
+        """The usual day that holds it back [°C]."""
+        return self._rule.hold_above
+
+    def left_out(self, first: date, last: date) -> Iterator[tuple[date, str]]:
+        """Post days on which none goes after all, with the holiday that keeps it; nothing where one is away."""
+        for number in range((last - first).days + 1):
+            day = first + timedelta(days=number)
+            if day.weekday() in self._weekdays and not self.goes(day):
+                found = self.holiday_from(day)
+                yield day, found[1] if found else ""
+
+    def holiday_from(self, day: date) -> tuple[date, str] | None:
+        """The first public holiday on a day or in the usual days of transit after it, and its name."""
+        for number in range(self.transit_days + 1):
+            on_the_way = day + timedelta(days=number)
+            if on_the_way in self._holidays_of(on_the_way.year):
+                return on_the_way, self._holidays_of(on_the_way.year)[on_the_way]
+        return None
+
+    def told(self, day: date) -> PostDay:
+        """A day with how cold it usually is, and whether that is a reason to hold parcels back."""
+        low_c = self._nights.usual_low_c(day)
+        hold = low_c is not None and not self._rule.hold_below < low_c < self._rule.hold_above
+        return PostDay(day, low_c, hold, low_c is None and not self._never_so_cold)
+
+    @property
+    def _never_so_cold(self) -> bool:
+        table = self._nights.at(self._rule.hold_below)
+        return table is not None and table.autumn is None
+
+    def upcoming(self, first: date, last: date | None = None) -> Iterator[PostDay]:
+        """Post days from one day on, till another or for a year, held ones among them."""
+        until = last or first + timedelta(days=_FAR)
+        for number in range((until - first).days + 1):
+            day = first + timedelta(days=number)
+            if self.goes(day):
+                yield self.told(day)
+
+    def next(self, day: date) -> date | None:
+        """The first day from one on when post goes and is not held, as for an order to ship by."""
+        return next((found.day for found in self.upcoming(day) if not found.hold), None)
+
+    def last(self, latest: date, earliest: date | None = None) -> date | None:
+        """The last day on which post goes, on or before one; None: not in the fortnight before, or since `earliest`."""
+        for back in range(_NEAR + 1):
+            day = latest - timedelta(days=back)
+            if earliest and day < earliest:
+                return None
+            if self.goes(day):
+                return day
+        return None
+
+    def _holidays_of(self, year: int) -> dict[date, str]:
+        if year not in self._holidays:
+            from almanac.site.holidays import public_holidays  # it costs start-up time, and few plans need it
+
+            place = self._place
+            self._holidays[year] = public_holidays(place.country, place.region, date(year, 1, 1), date(year, 12, 31))
+        return self._holidays[year]
+
+
+def border(place: Place, country: str, region: str = "") -> Border:
+    """Which border a parcel would cross: that of the country, or of a region; empty for neither, or where unsaid.
+
+    Args:
+        place: where it is sent from
+        country, region: where it goes, as codes or names; a blank country is that of the sender
+    """
+    from almanac.site.holidays import country_code, region_code  # it costs start-up time, and few plans need it
+
+    if country.strip() and _folded(country_code(country) or country) != _folded(
+        country_code(place.country) or place.country
+    ):
+        return "country"
+
+    def code(written: str) -> str:
+        return _folded(region_code(place.country, written) or written)
+
+    return "region" if region.strip() and code(region) != code(place.region) else ""
+
+
+def _folded(text: str) -> str:
+    return text.strip().casefold()

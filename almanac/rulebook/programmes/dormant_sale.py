@@ -1,0 +1,26 @@
+"""When dormant cuttings are offered and posted."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from almanac.rulebook.fields import Days, Temperature
+from almanac.rulebook.programmes.base import Programme
+
+
+class DormantSale(Programme):
+    """When dormant cuttings are offered and posted.
+
+    Offered in the days that the task says, counted from the shortest day; the last post goes `margin` before buds may
+    swell in store. A parcel travels `transit_days`; it is held where the usual night is `hold_below` or a usual day
+    `hold_above`.
+    """
+
+    tasks = frozenset({"offer", "last_post"})
+    values = frozenset({"post_days", "cold", "warm", "why"})
+    margin: Days
+    transit_days: Annotated[int, Field(ge=0)]
+    hold_below: Temperature
+    hold_above: Temperature

@@ -1,0 +1,254 @@
+"""The dormant season of every crop: its windows, its post days, and what comes of lots stuck in it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from itertools import islice
+from typing import Any
+
+from almanac.forecast.model import Milestone
+from almanac.nursery.load import Nursery
+from almanac.nursery.settings import WEEKDAYS
+from almanac.plan.postdays import PostDay, PostDays
+from almanac.plan.season import SHOWN, CropSeason, LotToCome
+from almanac.terminal.table import paragraph, table
+from almanac.units import temperature
+from almanac.words.dates import day, weekday
+from almanac.words.season import bare, killing_nights, not_ready, not_sold, weekdays_short
+
+_Lots = Mapping[str, Sequence[LotToCome]]
+_POST_SHOWN, _POST_TOLD = 4, 10
+_NOTHING = "–"
+_STEPS = {
+    "leaves": "In leaf",
+    "roots": "Roots",
+    "potted": "Pot up",
+    "set_out": "Harden",
+    "outside": "Outside",
+    "hardened": "Ready",
+}
+
+
+def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays) -> str:
+    """The windows of every crop first, then post days, then each crop's lots to come."""
+    lines = paragraph(f"{nursery.settings.nursery.name}: {winter_name(middle)}, shortest day {weekday(middle)}")
+    if not crops:
+        return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
+    header = ("", "Take wood", "Sell dormant", "Last post", "Stick (best day)", "Keeps")
+    lines += ["", *table([_row(each, nursery) for each in crops], header), ""]
+    for hindered, titles in _hindered(crops, nursery).items():
+        lines += paragraph(f"{', '.join(titles)}: {hindered}.")
+    sells = nursery.settings.sale.dormant and not all(each.sell.hindered for each in crops)
+    if sells:
+        lines += [*_post(nursery, crops, post), ""]
+    for each in crops:
+        lines += [*_crop(each, nursery, lots[each.crop]), ""]
+    lines += paragraph(
+        "Dates are likely ones (1 lot in 10 sooner to 9 in 10 by then); of windows that frosts end, the careful end. "
+        "What frost does tonight only the forecast knows."
+        + " Post: ask the plant health office about each new state or country first."
+        * sells
+    )
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def winter_name(middle: date) -> str:
+    """`winter 2026-27`; in the south, where it lies within a year, `winter 2027`."""
+    return f"winter {middle.year}-{(middle.year + 1) % 100:02}" if middle.month > 6 else f"winter {middle.year}"
+
+
+def _title(each: CropSeason, nursery: Nursery) -> str:
+    return nursery.book.crops[each.crop].title
+
+
+def _row(each: CropSeason, nursery: Nursery) -> tuple[str, ...]:
+    as_of, sell, stick = nursery.as_of, each.sell, each.stick
+    sells = nursery.settings.sale.dormant and not sell.hindered
+    ready = f"{_window(stick.earliest, stick.latest, as_of)}" + (
+        f" ({day(stick.best)})" if not stick.hindered and stick.best >= as_of else ""
+    )
+    return (
+        _title(each, nursery),
+        _window(each.collect.opens, each.collect.closes, as_of),
+        _window(sell.opens, sell.closes, as_of) if sells else _NOTHING,
+        weekday(sell.last_post) if sells and sell.last_post else _NOTHING,
+        ready,
+        f"{each.keeps_days // 7} wk",
+    )
+
+
+def _window(first: date, last: date, as_of: date) -> str:
+    return f"over ({day(last)})" if last < as_of else f"{day(first)}-{day(last)}"
+
+
+def _hindered(crops: Sequence[CropSeason], nursery: Nursery) -> dict[str, list[str]]:
+    """What the climate does not allow, with the crops it is said of."""
+    found: dict[str, list[str]] = {}
+    for each in crops:
+        sold = not_sold(each.sell, nursery.as_of) if nursery.settings.sale.dormant else ""
+        for text in filter(None, (sold, not_ready(each.stick.hindered, each.stick.bin))):
+            found.setdefault(text, []).append(_title(each, nursery))
+    return found
+
+
+def _first_sale(crops: Sequence[CropSeason], as_of: date) -> date:
+    return max(min((each.sell.opens for each in crops), default=as_of), as_of)
+
+
+def _post(nursery: Nursery, crops: Sequence[CropSeason], post: PostDays) -> list[str]:
+    """The next post days of the sale, the days that drop out, and what is known of cold."""
+    if not post.weekdays:
+        return paragraph("No post days: give post_days under [week] in nursery.toml.")
+    first = _first_sale(crops, nursery.as_of)
+    found = list(islice(post.upcoming(first), _POST_SHOWN))
+    if not found:
+        return paragraph("Post: no day in the coming year; look at post_days and away under [week] in nursery.toml.")
+    days = ", ".join(_post_day(each, nursery) for each in found)
+    lines = paragraph(f"Post on {weekdays_short(post.weekdays)}, {post.transit_days} days on the way. Next: {days}.")
+    left_out = list(islice(post.left_out(first, found[-1].day), 3))
+    if left_out:
+        told = "; ".join(f"{weekday(each)}: {why or 'you are away'}" for each, why in left_out)
+        lines += paragraph(f"Not on {told}.")
+    system = nursery.settings.nursery.units
+    cold, warm = temperature(post.hold_below_c, system), temperature(post.hold_above_c, system)
+    known = (
+        "Usual nights are known here, days are not" if not found[0].unknown else "Usual nights and days are not known"
+    )
+    return [*lines, *paragraph(f"{known}: look at the forecast, and hold under {cold} or over {warm} at either end.")]
+
+
+def _post_day(each: PostDay, nursery: Nursery) -> str:
+    hold = ""
+    if each.hold and each.low_c is not None:
+        hold = f" (hold: usual night {temperature(each.low_c, nursery.settings.nursery.units)})"
+    return f"{weekday(each.day)}{hold}"
+
+
+def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iterator[str]:
+    collect, title = each.collect, _title(each, nursery)
+    if lots:
+        where = f"in bin {each.stick.bin}" if each.stick.bin else "in no bin"
+        yield f"{title}, {each.stick.count} cuttings {where}"
+        yield from table(list(_milestones(lots)), ("", *(_stuck_on(lot, each) for lot in lots)))
+    else:
+        yield f"{title}: it is too late to stick this winter's wood."
+    if collect.closes >= nursery.as_of:
+        told = [bare(collect), f"Best taken {collect.best}, about {day(collect.due)}."]
+        sell = each.sell if nursery.settings.sale.dormant and not each.sell.hindered else None
+        if sell and sell.last_post and collect.opens < sell.cut_from:
+            told.append(f"To post till {day(sell.last_post)}, cut from {day(sell.cut_from)} on.")
+        told.append(killing_nights(collect, nursery.settings.nursery.units))
+        yield from paragraph(" ".join(told))
+
+
+def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
+    named = {each.stick.latest: "last", each.stick.earliest: "first", each.stick.best: "best"}
+    what = named.get(lot.stuck, "today")
+    return f"stuck {day(lot.stuck)} ({what})"
+
+
+def _milestones(lots: Sequence[LotToCome]) -> Iterator[tuple[str, ...]]:
+    for name in SHOWN:
+        yield (_STEPS[name], *(_cell(lot.milestones.get(name)) for lot in lots))
+
+
+def _cell(milestone: Milestone | None) -> str:
+    days = milestone.days if milestone else None
+    if days is None:
+        return "not here"
+    early, likely, late = days
+    first = str(early.day) if (early.month, early.year) == (late.month, late.year) else day(early)
+    return day(likely) if early == late else f"{day(likely)} ({first}-{day(late)})"
+
+
+def season_json(
+    nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays
+) -> dict[str, Any]:
+    """The same as one object."""
+    first = _first_sale(crops, nursery.as_of)
+    return {
+        "as_of": nursery.as_of.isoformat(),
+        "season": {"id": str(middle.year), "name": winter_name(middle), "shortest_day": middle.isoformat()},
+        "crops": [_crop_json(each, nursery, lots[each.crop]) for each in crops],
+        "post": {
+            "weekdays": [WEEKDAYS[each] for each in post.weekdays],
+            "transit_days": post.transit_days,
+            "hold_below_c": round(post.hold_below_c, 1),
+            "hold_above_c": round(post.hold_above_c, 1),
+            "lows_known": nursery.nights.monthly_lows is not None,
+            "next": [_post_json(each) for each in islice(post.upcoming(first), _POST_TOLD)],
+            "left_out": [
+                {"date": each.isoformat(), "why": why or "away"}
+                for each, why in post.left_out(first, first + timedelta(days=_POST_TOLD * 7))
+            ],
+        },
+    }
+
+
+def _post_json(each: PostDay) -> dict[str, Any]:
+    low_c = None if each.low_c is None else round(each.low_c, 1)
+    return {"date": each.day.isoformat(), "low_c": low_c, "hold": each.hold}
+
+
+def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> dict[str, Any]:
+    collect, sell, stick = each.collect, each.sell, each.stick
+    keeps = timedelta(days=each.keeps_days)
+    return {
+        "crop": each.crop,
+        "leaf_fall": {**_days_json(collect.leaf_fall), "logged": collect.leaf_fall_logged},
+        "buds_swell": {**_days_json(collect.buds_swell), "logged": collect.buds_logged},
+        "collect": {
+            "opens": collect.opens.isoformat(),
+            "due": collect.due.isoformat(),
+            "closes": collect.closes.isoformat(),
+            "strip_leaves": collect.hang,
+            "killing_c": round(collect.killing_c, 1),
+            "killing_night": collect.killing_night.isoformat() if collect.killing_night else None,
+            "killing_known": collect.killing_known,
+            "unprotected": collect.unprotected,
+        },
+        "store": {
+            "days": each.keeps_days,
+            "opens": collect.opens.isoformat(),
+            "first_until": (collect.opens + keeps).isoformat(),
+            "last_until": (collect.closes + keeps).isoformat(),
+        },
+        "sell": None
+        if sell.hindered
+        else {
+            "opens": sell.opens.isoformat(),
+            "closes": sell.closes.isoformat(),
+            "last_post": sell.last_post.isoformat() if sell.last_post else None,
+            "cut_from": sell.cut_from.isoformat(),
+            "ended_by": sell.ended_by,
+        },
+        "stick": {
+            "earliest": stick.earliest.isoformat(),
+            "best": stick.best.isoformat(),
+            "latest": stick.latest.isoformat(),
+            "by_autumn": stick.by_autumn,
+            "bin": stick.bin or None,
+            "count": stick.count,
+        },
+        "lots": [
+            {
+                "stuck": lot.stuck.isoformat(),
+                "cut": lot.cut.isoformat(),
+                "milestones": {name: _days_json(found.days) for name, found in lot.milestones.items() if found.days},
+            }
+            for lot in lots
+        ],
+        "not_possible": [
+            {"step": step, "reason": reason, "text": text}
+            for step, reason, text in (
+                ("sell", sell.hindered, not_sold(sell, nursery.as_of)),
+                ("ready", stick.hindered, not_ready(stick.hindered, stick.bin)),
+            )
+            if reason
+        ],
+    }
+
+
+def _days_json(days: tuple[date, date, date] | None) -> dict[str, str]:
+    return dict(zip(("early", "likely", "late"), (each.isoformat() for each in days or ()), strict=bool(days)))

@@ -1,0 +1,115 @@
+"""Post days: the week's own, no public holiday then or on the way, nobody away, cold held, borders named."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from almanac.actions.season import post_days_of
+from almanac.plan.postdays import PostDays, border
+from almanac.site.place import Place
+from almanac.words.season import border_text
+from tests.unit.given import bench
+
+# 2027: Monday 18 January and Monday 15 February are public holidays of the United States (5 U.S.C. 6103(a)).
+COLD = f"[frost]\nmonthly = {{ lows = {[f'{low} C' for low in (-12, -9, -3, 2, 8, 13, 16, 15, 10, 4, -1, -8)]} }}"
+
+
+def post(folder: Path, **files: Any) -> PostDays:
+    return post_days_of(bench(folder, "", date(2027, 1, 1), **files))
+
+
+def test_post_goes_on_the_days_of_the_week_that_the_nursery_names(tmp_path: Path) -> None:
+    found = post(tmp_path, week='bench_days = ["tue"]\npost_days = ["tue"]')
+
+    assert [each.day for each in found.upcoming(date(2027, 1, 4), date(2027, 1, 20))] == [
+        date(2027, 1, 5),
+        date(2027, 1, 12),
+        date(2027, 1, 19),
+    ]
+
+
+def test_none_goes_on_a_public_holiday(tmp_path: Path) -> None:
+    assert not post(tmp_path).goes(date(2027, 1, 18))
+
+
+def test_none_goes_that_would_travel_over_a_public_holiday(tmp_path: Path) -> None:
+    # Four days on the way from Thursday 14 January run into Monday 18; three do not.
+    week = 'bench_days = ["tue"]\npost_days = ["wed", "thu"]'
+
+    assert not post(tmp_path, week=week, sale="transit_days = 4").goes(date(2027, 1, 14))
+    assert post(tmp_path, week=week).goes(date(2027, 1, 14))
+
+
+def test_what_is_left_out_is_told_with_its_reason(tmp_path: Path) -> None:
+    week = 'bench_days = ["tue"]\naway = [ { from = 2027-01-05, to = 2027-01-06 } ]'
+
+    found = dict(post(tmp_path, week=week).left_out(date(2027, 1, 4), date(2027, 1, 19)))
+
+    assert set(found) == {date(2027, 1, 5), date(2027, 1, 6), date(2027, 1, 18)}
+    assert found[date(2027, 1, 5)] == ""
+    assert "Martin Luther King" in found[date(2027, 1, 18)]
+
+
+def test_a_parcel_is_held_where_the_usual_night_is_far_below_freezing(tmp_path: Path) -> None:
+    found = post(tmp_path, frost=COLD)
+
+    january, march = found.told(date(2027, 1, 12)), found.told(date(2027, 3, 16))
+    assert january.hold
+    assert january.low_c == pytest.approx(-12, abs=0.5)
+    assert not march.hold
+    assert found.next(date(2027, 1, 12)) is not None
+    assert found.next(date(2027, 1, 12)) > date(2027, 1, 31)  # type: ignore[operator]  # it is a day
+
+
+def test_where_nobody_knows_the_usual_night_nothing_is_held_and_it_is_said_to_be_unknown(tmp_path: Path) -> None:
+    found = post(tmp_path).told(date(2027, 1, 12))
+
+    assert found.unknown
+    assert not found.hold
+
+
+def test_the_last_post_is_on_or_before_a_day_and_not_before_another(tmp_path: Path) -> None:
+    found = post(tmp_path)
+
+    assert found.last(date(2027, 2, 15)) == date(2027, 2, 10)
+    assert found.last(date(2027, 2, 14), date(2027, 2, 11)) is None
+
+
+def test_without_post_days_nothing_is_posted(tmp_path: Path) -> None:
+    found = post(tmp_path, week='bench_days = ["tue"]\npost_days = []')
+
+    assert found.last(date(2027, 2, 15)) is None
+    assert list(found.upcoming(date(2027, 1, 1))) == []
+
+
+@pytest.mark.parametrize(
+    ("country", "region", "crossed"),
+    [
+        ("", "", ""),
+        ("US", "VA", ""),
+        ("USA", "Virginia", ""),
+        ("", "Virginia", ""),
+        ("US", "NC", "region"),
+        ("", "North Carolina", "region"),
+        ("CA", "", "country"),
+        ("Canada", "VA", "country"),
+        ("Atlantis", "", "country"),
+    ],
+)
+def test_a_parcel_to_another_state_or_country_crosses_a_border(country: str, region: str, crossed: str) -> None:
+    virginia = Place(37.3, -79.9, "America/New_York", "US", "VA")
+
+    assert border(virginia, country, region) == crossed
+
+
+def test_at_a_border_the_word_is_to_ask_and_never_that_it_is_allowed() -> None:
+    for crossed in ("region", "country"):
+        told = border_text(crossed)
+        assert "plant health office" in told
+        assert "quarantine" in told
+        assert "allow" not in told
+    assert border_text("") == ""

@@ -1,0 +1,356 @@
+"""The dormant season: windows by crop, one set of entries a winter, lots to come, reminders once a season."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from almanac.actions.season import SeasonReading, outdoors_of, read_season
+from almanac.forecast.supposed import if_stuck
+from almanac.nursery.load import Nursery
+from almanac.plan.season import CropSeason
+from almanac.words.season import bare, killing_nights, not_ready, not_sold
+from tests.unit.given import (
+    FROST_ALL_SUMMER,
+    NO_FROST,
+    SOUTHERN_FROST,
+    bench,
+    has_task,
+    of_rule,
+    planned,
+    published,
+    task,
+)
+
+PLENTY = """number,name,crop,source,protected
+7,Copper Kettle,fig,,
+3,Long Barn,grape,,
+5,Mill Elder,elderberry,,
+"""
+ONLY_PROTECTED = "number,name,crop,source,protected\n9,Tin Whistle,fig,,yes\n"
+
+
+def monthly(*lows_c: int) -> str:
+    """An invented place by its twelve mean lows [C], from which nights of any threshold can be told."""
+    return f"[frost]\nmonthly = {{ lows = {[f'{low} C' for low in lows_c]} }}"
+
+
+LOWS = monthly(-9, -8, -3, 2, 8, 13, 16, 15, 10, 4, -1, -6)
+EARLY_COLD = monthly(-18, -16, -9, 0, 6, 12, 14, 13, 8, 1, -8, -15)
+HARSH = monthly(-23, -21, -14, -5, 2, 7, 10, 8, 2, -8, -20, -22)
+
+
+def read(folder: Path, as_of: date, log: str = "", **files: Any) -> SeasonReading:
+    bench(folder, log, as_of, **files)
+    return read_season(folder, datetime.combine(as_of, time(17), UTC))
+
+
+def season(folder: Path, as_of: date, log: str = "", crop: str = "fig", **files: Any) -> CropSeason:
+    return next(each for each in read(folder, as_of, log, **files).crops if each.crop == crop)
+
+
+# --- which winter, and when wood is bare -------------------------------------------------------------------------
+
+
+def test_in_summer_it_is_the_coming_winter_and_in_january_the_one_that_runs(tmp_path: Path) -> None:
+    summer, winter = read(tmp_path, date(2026, 7, 10)), read(tmp_path, date(2027, 1, 10))
+
+    assert summer.middle == winter.middle == date(2026, 12, 21)
+
+
+def test_in_the_south_it_turns_with_the_year(tmp_path: Path) -> None:
+    found = read(tmp_path, date(2027, 1, 10), frost=SOUTHERN_FROST, latitude=-37.0)
+
+    assert found.middle == date(2027, 6, 21)
+    assert found.crops[0].collect.opens.month in (4, 5)
+
+
+def test_once_every_window_is_over_it_is_the_next_winter(tmp_path: Path) -> None:
+    assert read(tmp_path, date(2027, 6, 15)).middle == date(2027, 12, 21)
+
+
+def test_leaf_fall_as_logged_opens_the_window(tmp_path: Path) -> None:
+    forecast = season(tmp_path, date(2026, 12, 1)).collect
+    logged = season(tmp_path, date(2026, 12, 1), "2026-11-14 leaf_fall fig").collect
+
+    assert not forecast.leaf_fall_logged
+    assert (logged.opens, logged.leaf_fall_logged) == (date(2026, 11, 14), True)
+
+
+def test_leaf_fall_of_another_winter_says_nothing_of_this_one(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), "2025-11-14 leaf_fall fig").collect
+
+    assert not found.leaf_fall_logged
+
+
+def test_where_it_never_freezes_wood_is_taken_from_the_shortest_day_and_stripped(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=NO_FROST).collect
+
+    assert found.opens == date(2026, 12, 21)
+    assert "strip" in bare(found)
+
+
+def test_swelling_buds_as_logged_close_it(tmp_path: Path) -> None:
+    log = "2027-02-11 buds_swelling fig"
+
+    assert season(tmp_path, date(2027, 2, 12), log).collect.closes == date(2027, 2, 11)
+
+
+def test_bare_wood_is_cut_before_the_nights_that_kill_it_where_the_source_tells_of_them(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=LOWS).collect
+
+    assert found.killing_night is not None
+    assert found.opens < found.killing_night
+    assert found.closes == found.killing_night - timedelta(days=1)
+
+
+def test_where_the_source_tells_of_one_threshold_only_the_killing_night_is_said_to_be_unknown(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1)).collect
+
+    assert not found.killing_known
+    assert "watch the forecast" in killing_nights(found)
+    assert "15 F" in killing_nights(found)  # what growers say of fig wood
+
+
+def test_where_killing_nights_come_before_leaf_fall_wood_is_to_be_protected(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=HARSH).collect
+
+    assert found.unprotected
+    assert "protect" in killing_nights(found)
+    assert found.opens <= found.closes
+
+
+def test_wood_best_taken_late_has_its_good_day_at_the_end(tmp_path: Path) -> None:
+    early = season(tmp_path, date(2026, 9, 1), crop="fig", varieties=PLENTY)
+    late = season(tmp_path, date(2026, 9, 1), crop="elderberry", varieties=PLENTY)
+
+    assert early.collect.due - early.collect.opens < early.collect.closes - early.collect.due
+    assert late.collect.due - late.collect.opens > late.collect.closes - late.collect.due
+    assert late.stick.best >= late.collect.due
+
+
+# --- selling -----------------------------------------------------------------------------------------------------
+
+
+def test_wood_that_must_be_cut_early_is_sold_no_longer_than_it_keeps(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=LOWS)
+
+    assert found.sell.ended_by in ("buds", "store_limit")
+    assert found.sell.closes <= found.collect.closes + timedelta(days=found.keeps_days)
+    assert found.sell.last_post is not None
+    assert found.sell.last_post.month in (1, 2)
+
+
+def test_where_wood_cut_before_killing_nights_does_not_keep_till_the_sale_that_is_said(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=EARLY_COLD)
+
+    assert found.collect.before_cold
+    assert found.sell.hindered == "does_not_keep"
+    assert "protect plants and cut later" in not_sold(found.sell, date(2026, 9, 1))
+
+
+def test_where_no_winter_puts_wood_to_rest_none_is_sold_dormant_and_it_is_said(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=NO_FROST, latitude=10.0)
+
+    assert found.sell.hindered == "no_winter"
+    assert "no winter" in not_sold(found.sell, date(2026, 9, 1))
+
+
+def test_while_the_grower_is_away_all_season_no_post_day_is_made_up(tmp_path: Path) -> None:
+    week = 'bench_days = ["tue"]\naway = [ { from = 2027-01-01, to = 2027-03-01 } ]'
+
+    assert season(tmp_path, date(2026, 9, 1), week=week).sell.hindered == "no_post_day"
+
+
+# --- sticking ----------------------------------------------------------------------------------------------------
+
+
+def test_from_the_best_day_on_plants_need_not_wait_for_frost(tmp_path: Path) -> None:
+    found = read(tmp_path, date(2026, 9, 1))
+    [fig] = found.crops
+    first, best, last = found.lots["fig"]
+
+    assert [lot.stuck for lot in (first, best, last)] == [fig.stick.earliest, fig.stick.best, fig.stick.latest]
+    waits = [lot.milestones["set_out"].basis.waits_for_frost for lot in (first, best)]  # type: ignore[union-attr]
+    assert waits[0] == date(2027, 4, 30)  # the 10 % day of the frost dates given
+    assert waits[1] is None
+
+
+def test_after_the_latest_day_plants_do_not_take_hold_before_autumn_frost(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, "", date(2026, 9, 1))
+    found = season(tmp_path, date(2026, 9, 1))
+    outdoors = outdoors_of(nursery)
+
+    on_it, after = (
+        if_stuck("fig", 12, day, "A", outdoors.ahead)["hardened"].days
+        for day in (found.stick.latest, found.stick.latest + timedelta(days=3))
+    )
+
+    assert found.stick.by_autumn
+    assert on_it is not None
+    assert after is not None
+    assert on_it[2] < date(2027, 10, 5)  # the 10 % day of the first frost given
+    assert after[2].year == 2028
+
+
+def test_a_lot_to_come_is_cut_from_wood_that_still_keeps(tmp_path: Path) -> None:
+    found = read(tmp_path, date(2026, 9, 1))
+    [fig] = found.crops
+
+    for lot in found.lots["fig"]:
+        assert fig.collect.opens <= lot.cut <= fig.collect.closes
+        assert (lot.stuck - lot.cut).days <= fig.keeps_days
+
+
+def test_days_gone_by_are_not_offered_for_sticking(tmp_path: Path) -> None:
+    found = read(tmp_path, date(2027, 1, 10))
+
+    assert found.lots["fig"][0].stuck == date(2027, 1, 10)
+    assert found.crops[0].stick.earliest < date(2027, 1, 10)
+
+
+def test_a_mat_that_is_off_for_the_summer_is_on_again_by_then(tmp_path: Path) -> None:
+    used = "2026-02-01 received 7a --count 9 --stage rooting --bin A\n2026-04-01 potted 7a"
+
+    on = read(tmp_path, date(2026, 9, 1), used).lots["fig"][0]
+    off = read(tmp_path, date(2026, 9, 1), f"{used}\n2026-05-01 mat --bin A --value off").lots["fig"][0]
+
+    assert off.milestones["roots"].days == on.milestones["roots"].days
+
+
+def test_what_the_growers_own_lots_took_counts_for_lots_to_come(tmp_path: Path) -> None:
+    slow = "".join(
+        f"2026-01-05 received {number}a --count 12 --stage rooting --bin A\n2026-02-08 looked {number}a\n"
+        f"2026-02-11 roots {number}a\n"
+        for number in (7, 8)
+    )
+
+    usual, own = (read(tmp_path, date(2026, 9, 1), log, bags=60).lots["fig"][0] for log in ("", slow))
+
+    assert usual.milestones["roots"].days is not None
+    assert own.milestones["roots"].days is not None
+    assert own.milestones["roots"].days[1] > usual.milestones["roots"].days[1] + timedelta(days=5)
+
+
+def test_where_it_freezes_in_every_month_it_is_said_that_nothing_hardens(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1), frost=FROST_ALL_SUMMER, latitude=68.0)
+
+    assert found.stick.hindered == "never_safe"
+    assert "no hardening off" in not_ready(found.stick.hindered, found.stick.bin)
+
+
+# --- entries -----------------------------------------------------------------------------------------------------
+
+
+def seasonal(nursery: Nursery) -> set[str]:
+    wanted = ("take_wood", "offer", "last_post", "stick_wood")
+    return {each.id for each in planned(nursery).tasks if each.rule.id in wanted}
+
+
+def test_each_crop_has_one_set_of_windows_a_winter(tmp_path: Path) -> None:
+    assert seasonal(bench(tmp_path, "", date(2026, 9, 1))) == {
+        "fig.take_wood.2026",
+        "fig.offer.2026",
+        "fig.last_post.2026",
+        "fig.stick_wood.2026",
+    }
+
+
+def test_wood_in_store_takes_the_entries_over_under_the_same_ids(tmp_path: Path) -> None:
+    before = planned(bench(tmp_path, "", date(2026, 11, 20)))
+    log = "2026-12-05 taken 7a --count 20\n2026-12-08 taken 8a --count 12"
+    after = planned(bench(tmp_path, log, date(2026, 12, 8)), published(before, date(2026, 12, 8)))
+
+    for rule in ("offer", "last_post"):
+        [empty], [full] = of_rule(before, rule), of_rule(after, rule)
+        assert empty.id == full.id
+        assert (empty.lots, full.lots) == ((), ("7a", "8a"))
+
+
+def test_lots_that_keep_unlike_long_have_a_last_post_each(tmp_path: Path) -> None:
+    log = "2026-11-05 taken 7a --count 20\n2026-12-20 taken 8a --count 12"
+
+    first, second = of_rule(planned(bench(tmp_path, log, date(2026, 12, 21))), "last_post")
+
+    assert {first.lots, second.lots} == {("7a",), ("8a",)}
+    assert (second.latest - first.latest).days > 14
+
+
+def test_with_nothing_in_store_when_the_sale_opens_nothing_is_offered(tmp_path: Path) -> None:
+    assert of_rule(planned(bench(tmp_path, "", date(2026, 12, 30))), "offer")
+    assert not of_rule(planned(bench(tmp_path, "", date(2027, 1, 2))), "offer")
+
+
+def test_a_crop_of_protected_varieties_alone_is_taken_and_never_offered(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, "", date(2026, 9, 1), varieties=ONLY_PROTECTED)
+
+    assert seasonal(nursery) == {"fig.take_wood.2026", "fig.stick_wood.2026"}
+
+
+def test_once_a_lot_is_planned_its_own_entry_says_when_to_stick(tmp_path: Path) -> None:
+    log = "2026-12-05 planned 7 --count 12 --value 2027-02-02"
+
+    plan = planned(bench(tmp_path, log, date(2026, 12, 6)))
+
+    assert not of_rule(plan, "stick_wood")
+    assert has_task(plan, "r1.stick_planned")
+
+
+def test_own_wood_taken_closes_the_window_of_its_winter_and_the_next_one_shows(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, "2026-11-20 taken 7a --count 20", date(2026, 11, 20)))
+
+    assert [each.id for each in of_rule(plan, "take_wood")] == ["fig.take_wood.2027"]
+
+
+def test_entries_of_the_season_do_not_move_from_one_quiet_morning_to_the_next(tmp_path: Path) -> None:
+    today, tomorrow = (
+        {
+            each.id: (each.earliest, each.due, each.latest)
+            for each in planned(bench(tmp_path, "2026-12-05 taken 7a --count 20", day)).tasks
+        }
+        for day in (date(2026, 12, 10), date(2026, 12, 11))
+    )
+
+    assert today == tomorrow
+
+
+def test_an_entry_says_whether_leaf_fall_was_seen(tmp_path: Path) -> None:
+    forecast = planned(bench(tmp_path, "", date(2026, 10, 20)))
+    logged = planned(bench(tmp_path, "2026-11-14 leaf_fall fig", date(2026, 11, 14)))
+
+    assert task(forecast, "fig.take_wood.2026").counted_from == "leaf_fall_likely"
+    assert task(logged, "fig.take_wood.2026").counted_from == "leaf_fall"
+
+
+# --- what the nursery as a whole needs ---------------------------------------------------------------------------
+
+
+def test_reminders_come_once_a_season_whatever_is_grown(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, "", date(2026, 9, 1), varieties=PLENTY))
+
+    of_nursery = [each for each in plan.tasks if each.rule.scope == "nursery"]
+    assert sorted(each.id for each in of_nursery) == ["clean_kit.2026", "labels.2026", "licence.2026"]
+    first_wood = min(each.earliest for each in of_rule(plan, "take_wood"))
+    assert all(task(plan, name).latest <= first_wood for name in ("clean_kit.2026", "labels.2026"))
+    assert task(plan, "licence.2026").due < min(each.due for each in of_rule(plan, "offer"))
+
+
+def test_reminders_name_their_cautions(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, "", date(2026, 9, 1)))
+
+    assert "bleach" in task(plan, "clean_kit.2026").rule.cautions
+    assert "licence" in task(plan, "licence.2026").rule.cautions
+
+
+@pytest.mark.parametrize(("sale", "asked"), [("dormant = false", True), ("dormant = false\nrooted = false", False)])
+def test_whoever_sells_anything_is_reminded_of_the_licence(tmp_path: Path, sale: str, asked: bool) -> None:
+    assert has_task(planned(bench(tmp_path, "", date(2026, 9, 1), sale=sale)), "licence.2026") == asked
+
+
+def test_a_nursery_that_grows_nothing_yet_is_reminded_of_nothing(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, "", date(2026, 9, 1), varieties="number,name,crop,source,protected\n"))
+
+    assert not [each for each in plan.tasks if each.rule.scope in ("nursery", "crop")]

@@ -1,0 +1,121 @@
+"""At places from frost in every month to none at all, a season's dates stand in order, or the step lacking is named.
+
+Places are taken from the shipped table of stations by latitude, with a few of monthly lows, which tell of colder nights
+too, and invented ones for the ends of the earth.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from almanac.actions.season import outdoors_of, post_days_of
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.plan.season import CropSeason, LotToCome, next_lots, season_of
+from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.monthly import from_monthly
+from almanac.site.nights import Nights
+from almanac.site.stations import every_station, table_of
+from almanac.words.season import not_ready, not_sold
+from tests.conftest import write_nursery
+from tests.unit.given import moved
+
+TODAY = date(2027, 1, 15)
+CROPS = ("fig", "willow")
+STATIONS, LOWS = 28, 9
+DATA = Path(__file__).parents[1] / "outside" / "data" / "monthly_lows.csv"
+
+
+def _stations() -> Iterator[tuple[str, float, Nights]]:
+    tell = (station for station in every_station() if "always" not in station.dates.values())
+    every = sorted(tell, key=lambda station: station.latitude_deg)
+    south, north = every[0].latitude_deg, every[-1].latitude_deg
+    for number in range(STATIONS):
+        wanted = south + (north - south) * number / (STATIONS - 1)
+        station = min(every, key=lambda each: abs(each.latitude_deg - wanted))
+        yield str(station), station.latitude_deg, Nights(table_of(station, southern=station.latitude_deg < 0))
+
+
+def _with_lows() -> Iterator[tuple[str, float, Nights]]:
+    with DATA.open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
+    for row in rows[:: len(rows) // LOWS]:
+        lows, latitude = [float(row[f"mean_{month:02}"]) for month in range(1, 13)], float(row["lat"])
+
+        def at(threshold_c: float, lows: list[float] = lows, southern: bool = latitude < 0) -> FrostTable:
+            return from_monthly(lows, threshold_c, southern, "a record's means")
+
+        yield row["name"], latitude, Nights(at(0.0), at, lambda lows=lows: lows)  # type: ignore[misc]  # bound now
+
+
+def _ends_of_the_earth() -> Iterator[tuple[str, float, Nights]]:
+    yield "equator (invented)", 0.0, Nights(never(0.0, False, "invented"))
+    yield "20 south (invented)", -20.0, Nights(never(0.0, True, "invented"))
+    north = from_published(0.0, {0.9: (6, 25), 0.1: (7, 28)}, {0.1: (8, 3), 0.9: (8, 29)}, False, "invented")
+    south = from_published(0.0, {0.9: (12, 25), 0.1: (1, 28)}, {0.1: (2, 2), 0.9: (2, 25)}, True, "invented")
+    yield "70 north, frost in every month (invented)", 70.0, Nights(north)
+    yield "70 south, frost in every month (invented)", -70.0, Nights(south)
+
+
+PLACES = [*_stations(), *_with_lows(), *_ends_of_the_earth()]
+
+
+@pytest.fixture(scope="module")
+def base(tmp_path_factory: pytest.TempPathFactory) -> Nursery:
+    return load_nursery(write_nursery(tmp_path_factory.mktemp("everywhere")), datetime(2027, 1, 15, tzinfo=UTC))
+
+
+def test_there_are_forty_places_in_both_halves_of_the_earth() -> None:
+    assert len(PLACES) >= 40
+    assert sum(latitude < 0 for _, latitude, _ in PLACES) >= 10
+    assert sum(latitude > 0 for _, latitude, _ in PLACES) >= 10
+
+
+@pytest.mark.parametrize(("name", "latitude", "nights"), PLACES, ids=[name for name, _, _ in PLACES])
+def test_a_seasons_dates_stand_in_order_or_the_step_that_the_climate_does_not_allow_is_named(
+    name: str, latitude: float, nights: Nights, base: Nursery
+) -> None:
+    nursery = moved(base, latitude, nights, TODAY)
+
+    outdoors = outdoors_of(nursery)
+    for crop in CROPS:
+        season = season_of(crop, outdoors.winter_near(TODAY), outdoors, post_days_of(nursery))
+        _wood_in_order(season)
+        _sale_in_order(season)
+        for lot in next_lots(season, season.collect.opens, outdoors):
+            _lot_in_order(season, lot)
+
+
+def _wood_in_order(season: CropSeason) -> None:
+    collect, stick = season.collect, season.stick
+    assert list(collect.leaf_fall) == sorted(collect.leaf_fall)
+    assert list(collect.buds_swell) == sorted(collect.buds_swell)
+    assert collect.opens <= collect.due <= collect.closes <= collect.buds_swell[1]
+    assert collect.killing_night is None or collect.unprotected or collect.closes < collect.killing_night
+    assert collect.opens <= stick.earliest <= stick.best <= stick.latest
+
+
+def _sale_in_order(season: CropSeason) -> None:
+    collect, sell = season.collect, season.sell
+    if sell.hindered:
+        assert not_sold(sell, TODAY)
+        return
+    assert sell.last_post is not None
+    assert collect.opens <= sell.opens <= sell.last_post <= sell.closes
+    assert (sell.closes - collect.closes).days <= season.keeps_days
+
+
+def _lot_in_order(season: CropSeason, lot: LotToCome) -> None:
+    assert season.collect.opens <= lot.cut <= season.collect.closes
+    assert 0 <= (lot.stuck - lot.cut).days <= season.keeps_days
+    steps = [lot.milestones.get(step) for step in ("roots", "potted", "set_out", "outside", "hardened")]
+    days = [step.days for step in steps if step and step.days]
+    assert len(days) == len(steps) or not_ready(season.stick.hindered, season.stick.bin)
+    for number in range(3):  # early, likely and late
+        row = [lot.stuck, *(each[number] for each in days)]
+        assert row == sorted(row)
+    assert all(list(each) == sorted(each) for each in days)
