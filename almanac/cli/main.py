@@ -14,6 +14,7 @@ COMMANDS = {
     "lots": ("show", "Where every lot is, and what comes next."),
     "why": ("show", "Why an entry says the day it says."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
+    "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "log": ("record", "Log what you did or saw; says what moves."),
@@ -34,7 +35,7 @@ class LazyGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = import_module(f"almanac.cli.{COMMANDS[cmd_name][0]}")
-        command = getattr(module, cmd_name)
+        command = getattr(module, cmd_name.replace("-", "_"))
         assert isinstance(command, click.Command)
         return command
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from almanac.forecast.imagined import imagined_lot
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Cohort, Lot, Planned, Sign
@@ -51,20 +52,8 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings) -> Iterator[tuple[Pl
 def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroundings) -> Iterator[tuple[Place, Stay]]:
     """What a lot to come will take, once it is stuck on its day, or today where that day has gone by."""
     day = max(planned.day, around.as_of)
-    lot = Lot(
-        planned.number,
-        planned.number,
-        crop,
-        around.settings.nursery.method,
-        planned.protected,
-        day,
-        "",
-        cohorts=(Cohort("rooting", day, planned.count),),
-        steps={"stuck": day},
-        places=((day, bin_name),) if bin_name else (),
-        known_at=day,
-        stuck_count=planned.count,
-    )
+    method = around.settings.nursery.method
+    lot = imagined_lot(planned.number, crop, method, planned.count, day, bin_name, protected=planned.protected)
     comes = Move(*(day.toordinal(),) * 4)
     for place, stay in stays_of(lot, milestones(lot, around), around):
         yield place, replace(stay, comes=stay.comes or comes, planned=planned.row)
