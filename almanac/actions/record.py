@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -83,6 +83,25 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
             raise
         rows = _numbered(nursery, [*rows, *rows_for_new_bins(rows, nursery.rows, nursery.settings)])
         return replace(_write(nursery, rows, now, force=request.force), placed=tuple(placed))
+
+
+def record_rows(
+    folder: Path, now: datetime, rows_of: Callable[[Nursery], Sequence[Row]], as_of: date | None = None
+) -> Recorded:
+    """Append rows that were worked out from the nursery, all or none; they get their ids here.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: they cannot be logged; nothing was written
+    """
+    with _locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        stamp = _stamp(nursery, now)
+        rows = _numbered(nursery, [replace(row, logged_at=stamp) for row in rows_of(nursery)])
+        problems = [problem for row in rows for problem in row_problems(row)]
+        if problems:
+            raise Refusal("; ".join(dict.fromkeys(problems)))
+        return _write(nursery, rows, now)
 
 
 def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None) -> Recorded:

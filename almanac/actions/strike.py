@@ -55,6 +55,13 @@ def _told(found: Outcome, asked: Part) -> bool:
     return asked.crop in ("", found.crop) and asked.method in ("", found.method) and asked.number in ("", found.number)
 
 
+def share_of(nursery: Nursery, asked: Part) -> tuple[Part, Rate]:
+    """What is believed of the share that finishes, of a part with its crop and method."""
+    part = Part(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
+    every, rule = outcomes(nursery.stock.lots), nursery.book.crops[part.crop].strike
+    return part, rates(part, every, rule, _season_of(nursery))["finished"]
+
+
 def cuttings_for(nursery: Nursery, asked: Part, plants: int, chance: float) -> Sticking:
     """How many to stick of what is asked for. Raises Refusal."""
     if not asked.crop:

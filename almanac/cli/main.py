@@ -15,6 +15,7 @@ COMMANDS = {
     "why": ("show", "Why an entry says the day it says."),
     "season": ("season", "When to take wood, sell it dormant, post it and stick it."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
+    "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "log": ("record", "Log what you did or saw; says what moves."),
@@ -35,7 +36,7 @@ class LazyGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = import_module(f"almanac.cli.{COMMANDS[cmd_name][0]}")
-        command = getattr(module, cmd_name)
+        command = getattr(module, cmd_name.replace("-", "_"))
         assert isinstance(command, click.Command)
         return command
 

@@ -65,7 +65,7 @@ def log(
     if what is None:
         raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
     request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but, force)
-    _tell(shell, record(shell.folder, shell.now, request, shell.as_of))
+    tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 
 
 @click.command()
@@ -80,10 +80,11 @@ def undo(shell: Shell, row: str) -> None:
     """
     from almanac.actions.record import undo as undo_row
 
-    _tell(shell, undo_row(shell.folder, shell.now, row, shell.as_of))
+    tell(shell, undo_row(shell.folder, shell.now, row, shell.as_of))
 
 
-def _tell(shell: Shell, recorded: Recorded) -> None:
+def tell(shell: Shell, recorded: Recorded) -> None:
+    """Print what was logged and what moved by it."""
     from almanac.terminal.recorded import recorded_json, recorded_text
 
     if recorded.set_aside:

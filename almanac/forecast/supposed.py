@@ -24,8 +24,9 @@ def lot_stuck(
     number: str = "",
     protected: bool = False,
     cut: date | None = None,
+    potted: date | None = None,
 ) -> Lot:
-    """A lot as it would be on the day it is stuck.
+    """A lot as it would be on the day it is stuck, or on the day it is potted where that is given.
 
     Args:
         crop, count: what, and how many cuttings
@@ -34,7 +35,9 @@ def lot_stuck(
         method: how it is rooted
         number, protected: of its variety
         cut: when its wood was cut, if not on the same day
+        potted: when all of it was potted up
     """
+    cohort = Cohort("pot", potted, count, reached="rooted") if potted else Cohort("rooting", day, count)
     return Lot(
         number,
         number,
@@ -43,10 +46,10 @@ def lot_stuck(
         protected,
         cut or day,
         "",
-        cohorts=(Cohort("rooting", day, count),),
-        steps={"stuck": day},
+        cohorts=(cohort,),
+        steps={"stuck": day} | ({"potted": potted} if potted else {}),
         places=((day, bin_name),) if bin_name else (),
-        known_at=day,
+        known_at=potted or day,
         stuck_count=count,
     )
 

@@ -1,0 +1,102 @@
+"""What to stick when, to have so many plants by a day; and, once accepted, the rows that plan it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from almanac.actions.look import Reading, plan_of
+from almanac.actions.record import Recorded, record_rows
+from almanac.actions.season import outdoors_of
+from almanac.actions.strike import asked_for, share_of
+from almanac.faults import Refusal
+from almanac.forecast.history import surroundings
+from almanac.nursery.load import Nursery
+from almanac.nursery.logbook import Row
+from almanac.plan.backwards import Aim, Backwards, Bench, Way, ways
+from almanac.plan.bare_wood import collecting
+from almanac.plan.model import Plan, PlanWarning
+from almanac.plan.workdays import Workdays
+
+CHANCES = (0.5, 0.8, 0.9)
+_YEAR = timedelta(days=365)
+
+
+def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: str | None) -> Backwards:
+    """What to stick when.
+
+    Args:
+        seen: the nursery as it is
+        by, plants: the day, and how many plants are to be ready by it
+        variety, crop: of what, by number or by crop
+    Raises:
+        Refusal: the day has gone by, or what is asked for is not known
+    """
+    nursery, plan = seen.nursery, seen.plan
+    if by <= nursery.as_of:
+        raise Refusal(f"{by} is not after {nursery.as_of}, the day to plan from; name a later one")
+    if not variety and not crop:
+        raise Refusal("say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv")
+    part, rate = share_of(nursery, asked_for(nursery, variety, crop, None))
+    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration)
+    workdays = Workdays(nursery.settings, nursery.place)
+    bench = Bench(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
+    found = tuple(ways(aim, CHANCES, bench))
+    return Backwards(aim, rate, found, tuple(_crowded(way, aim, nursery, plan) for way in found))
+
+
+def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date | None = None) -> Recorded:
+    """Write the waves of a way into the logbook as lots to come.
+
+    Raises:
+        Refusal: it is not said of which variety, or there is no way with that chance
+    """
+    if not found.aim.number:
+        raise Refusal("only a variety can be planned: name it with --variety NUMBER")
+    if not way.waves:
+        raise Refusal(f"there is no way with a chance of {way.chance:.0%}; nothing was planned")
+    return record_rows(folder, now, lambda nursery: _rows(found.aim, way, nursery), as_of)
+
+
+def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
+    """On which days there is wood to stick: while it may be cut, as long as it then keeps, and what is in store."""
+    outdoors, limit = outdoors_of(nursery), timedelta(days=round(nursery.book.crops[aim.crop].store.limit))
+    _, running, coming = outdoors.winters(nursery.as_of)
+    winters = [
+        collecting(aim.crop, middle, outdoors) for middle in (running, coming, coming.replace(year=coming.year + 1))
+    ]
+    stored = [
+        lot.started + limit
+        for lot in nursery.stock.lots.values()
+        if lot.crop == aim.crop and aim.number in ("", lot.number) and lot.count("store")
+    ]
+    stretches = [(each.opens, each.closes + limit) for each in winters]
+    stretches += [(nursery.as_of, last) for last in stored]
+    return lambda day: any(first <= day <= last for first, last in stretches)
+
+
+def _rows(aim: Aim, way: Way, nursery: Nursery) -> list[Row]:
+    note = f"{aim.plants} by {aim.by}, {way.chance:.0%}"
+    return [
+        Row("", nursery.as_of, "planned", variety=aim.number, count=wave.count, value=wave.day.isoformat(), note=note)
+        for wave in way.waves
+    ]
+
+
+def _crowded(way: Way, aim: Aim, nursery: Nursery, plan: Plan) -> tuple[PlanWarning, ...]:
+    """Places that suffice as it stands, and would not with these waves."""
+    if not way.waves or not aim.number:
+        return ()
+    rows = _numbered(_rows(aim, way, nursery))
+    stock, faults = nursery.replayed([*nursery.rows, *rows])
+    if faults:
+        return ()
+    then = plan_of(replace(nursery, stock=stock, rows=(*nursery.rows, *rows))).plan
+    before = {(warning.kind, warning.bins) for warning in plan.warnings if warning.shortage}
+    return tuple(w for w in then.warnings if w.shortage and (w.kind, w.bins) not in before)
+
+
+def _numbered(rows: Sequence[Row]) -> list[Row]:
+    return [replace(row, id=f"way{number}") for number, row in enumerate(rows, 1)]

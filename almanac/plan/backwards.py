@@ -1,0 +1,339 @@
+"""From plants wanted by a day back to what to stick when: how many, in which bins, in how many waves. Pure.
+
+A wave is a lot to come: it is potted up on a day known by chance, and of its cuttings a share finishes that is itself
+drawn from a Beta. What follows potting are waits that hardly differ, but for frost: a lot potted too late for this year
+is ready in the next. So a wave is in time if it is potted by the last day from which a lot still gets ready. Waves of
+one bench are early or late together, as what they have in common (the grower, the variety) weighs most in the spread of
+their days; each has its own luck in striking.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from functools import cached_property
+from itertools import pairwise
+from math import sqrt
+
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Surroundings
+from almanac.forecast.shares import chance_of
+from almanac.forecast.strike import MOST, Rate
+from almanac.forecast.supposed import lot_stuck
+from almanac.nursery.lots import Stock
+from almanac.plan.demand import Move, Number
+from almanac.plan.model import PlanWarning, Room, Space
+from almanac.plan.placing import seats
+from almanac.plan.workdays import Workdays
+
+READY = "hardened"  # what a plant must have come to: fit to plant or sell
+_WEEK = timedelta(days=7)
+_SMALLEST = 0.1  # of the cuttings lacking: a smaller wave is not worth the trouble
+_LATEST = timedelta(days=800)  # how far ahead a day is looked for
+
+
+@dataclass(frozen=True)
+class Wave:
+    """Cuttings to stick on a day in a bin (empty: in none); `potted` is when they will be, by chance.
+
+    `leaves` is the day by which they have left their bags nine times in ten, `likely` each milestone's likely day.
+    """
+
+    day: date
+    bin: str
+    count: int
+    potted: Move
+    leaves: date
+    likely: tuple[tuple[str, date], ...] = ()
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What is wanted, and what the nursery's own lots say of the share that finishes."""
+
+    number: str
+    crop: str
+    plants: int
+    by: date
+    share: float
+    concentration: float
+
+
+@dataclass(frozen=True)
+class Way:
+    """How to reach an aim with a chance: the waves, the earliest first, and the chance that they give.
+
+    Where none does, `waves` is empty; `instead` is the day by which it can be reached from today on, and `at_most` how
+    many plants by the day wanted.
+    """
+
+    chance: float
+    waves: tuple[Wave, ...] = ()
+    reached: float = 0.0
+    instead: date | None = None
+    at_most: int = 0
+
+    @property
+    def cuttings(self) -> int:
+        return sum(wave.count for wave in self.waves)
+
+
+@dataclass(frozen=True)
+class Backwards:
+    """An aim, a way for each chance asked for, and for each the places that it alone would leave too full.
+
+    `rate` is what is known of the share that finishes.
+    """
+
+    aim: Aim
+    rate: Rate
+    ways: tuple[Way, ...]
+    crowded: tuple[tuple[PlanWarning, ...], ...]
+
+
+def chance_of_plants(waves: Sequence[Wave], plants: int, last: date, share: float, concentration: float) -> float:
+    """The chance that waves potted by the last day for it give so many plants.
+
+    With waves early or late together, those are in time whose own chance is above a common draw: so the chance is that
+    of the first being enough, times the chance that only the first is in time, and so on.
+    """
+    day = last.toordinal()
+    timely = sorted(((wave.potted.chance_by(day), wave.count) for wave in waves), reverse=True)
+    if len(timely) == 1:
+        return timely[0][0] * chance_of(plants, timely[0][1], share, concentration)
+    steps = pairwise([*(chance for chance, _ in timely), 0.0])
+    enough = _enough([count for _, count in timely], plants, share, concentration)
+    return sum((more - less) * part for (more, less), part in zip(steps, enough, strict=True))
+
+
+def _enough(counts: Sequence[int], plants: int, share: float, concentration: float) -> Iterator[float]:
+    """The chance that the first one, two … of these lots give so many plants: by convolution, exact."""
+    sums = [1.0]
+    for count in counts:
+        each = Number(count, 0, share, concentration).chances()
+        longer = [0.0] * (len(sums) + count)
+        for k, weight in enumerate(each):
+            for place, before in enumerate(sums, k):
+                longer[place] += weight * before
+        sums = longer
+        yield sum(sums[plants:]) if plants < len(sums) else 0.0
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The bins as they will be, for lots to come of one variety; `has_wood` says when there is wood of it to stick."""
+
+    stock: Stock
+    around: Surroundings
+    space: Space
+    workdays: Workdays
+    has_wood: Callable[[date], bool] = field(default=lambda day: True)
+    _last_potting: dict[tuple[str, date], date | None] = field(init=False, default_factory=dict, compare=False)
+    _timed: dict[tuple[date, str, int], Wave | None] = field(init=False, default_factory=dict, compare=False)
+
+    @cached_property
+    def _rooms(self) -> dict[str, Room]:
+        return {room.bin: room for room in self.space.rooms if room.place == "bin"}
+
+    def days(self, last: date) -> list[date]:
+        """Days on which a lot may be stuck, from today on: bench days at home when there is wood; else any such day."""
+        first = self.around.as_of
+        every = [first + timedelta(days=number) for number in range((last - first).days + 1)]
+        every = [day for day in every if self.has_wood(day)]
+        return [day for day in every if self.workdays.is_bench_day(day) and not self.workdays.is_away(day)] or every
+
+    def wave(self, aim: Aim, day: date, bin_name: str, count: int) -> Wave | None:
+        """A wave with its days; None where nothing roots."""
+        key = day, bin_name, _about(count)
+        if key not in self._timed:
+            self._timed[key] = self._wave(aim, day, bin_name, _about(count))
+        found = self._timed[key]
+        return replace(found, count=count) if found else None
+
+    def _wave(self, aim: Aim, day: date, bin_name: str, count: int) -> Wave | None:
+        method = self.around.settings.nursery.method
+        lot = lot_stuck(aim.crop, count, day, bin_name, method, number=aim.number)
+        found = milestones(lot, self.around)
+        potted = found["potted"].days if "potted" in found else None
+        if potted is None:
+            return None
+        early, likely, late = (each.toordinal() for each in potted)
+        likely_days = tuple((name, each.days[1]) for name, each in found.items() if each.days)
+        return Wave(day, bin_name, count, Move(early, likely, late, day.toordinal() + 1), potted[2], likely_days)
+
+    def last_potting(self, aim: Aim) -> date | None:
+        """The last day on which a lot may be potted and still get ready by the day wanted; None: none from today on."""
+        if (aim.crop, aim.by) not in self._last_potting:
+            low, high = self.around.as_of.toordinal(), aim.by.toordinal() + 1
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (middle, high) if self._in_time(aim, date.fromordinal(middle)) else (low, middle)
+            found = date.fromordinal(low)
+            self._last_potting[aim.crop, aim.by] = found if self._in_time(aim, found) else None
+        return self._last_potting[aim.crop, aim.by]
+
+    def _in_time(self, aim: Aim, potted: date) -> bool:
+        method = self.around.settings.nursery.method
+        lot = lot_stuck(aim.crop, aim.plants, potted, "", method, number=aim.number, potted=potted)
+        ready = milestones(lot, self.around).get(READY)
+        return ready is not None and ready.days is not None and ready.days[1] <= aim.by
+
+    def bins(self, aim: Aim) -> list[str]:
+        """Bins warm enough for it, the one that suits best first; one without a name where the nursery has none."""
+        settings = self.around.settings
+        if not settings.bin:
+            return [""]
+        found = seats(settings.bin, self.stock.bins, self.around.book.crops[aim.crop].base, lambda name: 0)
+        return [seat.bin for seat in found if seat.pace > 0]
+
+    def free(self, bin_name: str, wave: Wave, others: Sequence[Wave]) -> int:
+        """How many more bags stand in a bin from the day of a wave until its bags are free, nine times in ten."""
+        room = self._rooms.get(bin_name)
+        if room is None or room.capacity is None:
+            return MOST
+        days = [day for day in self.space.days() if wave.day <= day <= wave.leaves]
+        taken = [
+            room.demand.up_to(day) + sum(w.count for w in others if w.bin == bin_name and w.day <= day <= w.leaves)
+            for day in days
+        ]
+        after = sum(w.count for w in others if w.bin == bin_name and w.leaves >= wave.day and w.day <= wave.leaves)
+        return max(room.capacity - max(taken, default=after), 0)
+
+
+def _about(count: int) -> int:
+    """A number of cuttings as far as it matters to their days: within an eighth or so."""
+    step = 1 << max(count.bit_length() - 4, 0)
+    return round(count / step) * step
+
+
+def ways(aim: Aim, chances: Sequence[float], bench: Bench) -> list[Way]:
+    """For each chance the latest and fewest sticking that reaches an aim, or the nearest that can be.
+
+    Half of the doubt is left to the days and half to the striking: the stick day is the last one that is in time with
+    the root of the chance, and the cuttings are the fewest that then reach the whole of it.
+    """
+    return [_way(aim, chance, bench) or _nearest(aim, chance, bench) for chance in chances]
+
+
+def _way(aim: Aim, chance: float, bench: Bench) -> Way | None:
+    """One wave if there is a day on which it fits, the last such day; else as few as it takes."""
+    last = _last_day(aim, chance, bench)
+    if last is None:
+        return None
+    days = [day for day in bench.days(last) if day <= last]
+    found = next((waves for day in reversed(days) if (waves := _enough_of(aim, chance, [day], bench))), None)
+    waves = found or _enough_of(aim, chance, _weekly(days), bench)
+    return (
+        Way(chance, tuple(sorted(waves, key=lambda wave: (wave.day, wave.bin))), _chance(waves, aim, bench))
+        if waves
+        else None
+    )
+
+
+def _enough_of(aim: Aim, chance: float, days: Sequence[date], bench: Bench) -> list[Wave]:
+    """Waves on these days, the last day filled first, until they have the chance; none where all have not."""
+    waves: list[Wave] = []
+    for wave in _slots(aim, days, bench):
+        waves.append(wave)
+        if _chance(waves, aim, bench) >= chance:
+            return _fewest(waves, aim, chance, bench)
+    return []
+
+
+def _weekly(days: Sequence[date]) -> list[date]:
+    """The last of some days, and before it one a week."""
+    found: list[date] = []
+    for day in reversed(days):
+        if not found or found[-1] - day >= _WEEK:
+            found.append(day)
+    return found
+
+
+def _last_day(aim: Aim, chance: float, bench: Bench) -> date | None:
+    """The last day to stick a lot that is in time with the root of a chance, or today if only that has the chance."""
+    days, bins, last = bench.days(aim.by), bench.bins(aim), bench.last_potting(aim)
+    if not bins or not days or last is None:
+        return None
+
+    def timely(day: date) -> float:
+        wave = bench.wave(aim, day, bins[0], aim.plants)
+        return wave.potted.chance_by(last.toordinal()) if wave else 0.0
+
+    low, high = -1, len(days)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if timely(days[middle]) >= sqrt(chance) else (low, middle)
+    if low >= 0:
+        return days[low]
+    return days[0] if timely(days[0]) > chance else None
+
+
+def _slots(aim: Aim, days: Sequence[date], bench: Bench) -> Iterator[Wave]:
+    """Room for waves, each as large as it may be, day by day in every bin."""
+    taken: list[Wave] = []
+    for day in days:
+        for name in bench.bins(aim):
+            likely = bench.wave(aim, day, name, aim.plants)
+            free = bench.free(name, likely, taken) if likely else 0
+            wave = bench.wave(aim, day, name, min(free, MOST)) if free >= max(_SMALLEST * aim.plants, 1) else None
+            if wave:
+                taken.append(wave)
+                yield wave
+
+
+def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: Bench) -> list[Wave]:
+    """The waves with the last of them as small as it may be."""
+    *sure, last = waves
+
+    def with_last(count: int) -> list[Wave]:
+        smaller = bench.wave(aim, last.day, last.bin, count)
+        return [*sure, smaller] if smaller else list(waves)
+
+    few, many = 0, last.count
+    while many - few > 1:
+        middle = (few + many) // 2
+        few, many = (few, middle) if _chance(with_last(middle), aim, bench) >= chance else (middle, many)
+    return with_last(many)
+
+
+def _chance(waves: Sequence[Wave], aim: Aim, bench: Bench) -> float:
+    last = bench.last_potting(aim)
+    return chance_of_plants(waves, aim.plants, last, aim.share, aim.concentration) if last else 0.0
+
+
+def _nearest(aim: Aim, chance: float, bench: Bench) -> Way:
+    """The day by which it can be reached, and how many plants can be had by the day wanted."""
+    fewer = _most(lambda plants: _way(replace(aim, plants=plants), chance, bench) is not None, aim.plants)
+    return Way(chance, instead=_first_day(aim, chance, bench), at_most=fewer)
+
+
+def _most(can_be: Callable[[int], bool], of: int) -> int:
+    """The largest number under one that can be."""
+    low, high = 0, of
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if can_be(middle) else (low, middle)
+    return low
+
+
+def _first_day(aim: Aim, chance: float, bench: Bench) -> date | None:
+    """The first day by which an aim can be reached; None where it cannot be within two years."""
+    low, high = aim.by.toordinal(), aim.by.toordinal() + _LATEST.days
+
+    def can_be(day: int) -> bool:
+        return _way(replace(aim, by=date.fromordinal(day)), chance, bench) is not None
+
+    step = 7
+    while low + step <= high:
+        if can_be(low + step):
+            return _between(can_be, low, low + step)
+        low, step = low + step, min(step * 2, 56)
+    return None
+
+
+def _between(can_be: Callable[[int], bool], low: int, high: int) -> date:
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if can_be(middle) else (middle, high)
+    return date.fromordinal(high)

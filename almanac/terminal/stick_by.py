@@ -1,0 +1,120 @@
+"""What to stick when to have so many plants by a day, for a person and as JSON. Pure."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import Any
+
+from almanac.nursery.load import Nursery
+from almanac.plan.backwards import Backwards, Wave, Way
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day, weekday
+from almanac.words.warnings import warning_text
+
+_ON_THE_WAY = {"roots": "roots", "leaves": "leaves", "potted": "potted up", "set_out": "out to harden"}
+
+
+def stick_by_text(found: Backwards, nursery: Nursery) -> str:
+    """A row a chance, then what each way brings and what it leaves too little room for."""
+    aim, near = found.aim, nursery.as_of
+    lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)} {aim.by.year}"), ""]
+    rows = [_row(way, nursery) for way in found.ways]
+    lines += [*table(rows, ("chance", "stick", "cuttings", "where")), ""]
+    for way in found.ways:
+        if not way.waves:
+            lines += [*paragraph(f"{_percent(way.chance)}: {_cannot(way, found, nursery)}"), ""]
+    for way, crowded in zip(found.ways, found.crowded, strict=True):
+        if way.waves:
+            lines += paragraph(f"{_percent(way.chance)}: {_brings(way.waves[-1], nursery)}")
+            lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
+            lines += [""]
+    lines += paragraph(
+        f"Ready means hardened off. {_percent(found.rate.mean)} of the cuttings finish, on average; lots differ, and "
+        "so do their days, and the chance covers both. More: stickdate strike"
+    )
+    if aim.number and any(way.waves for way in found.ways):
+        best = next(way for way in reversed(found.ways) if way.waves)
+        lines += paragraph(f"Plan it: add --accept {best.chance * 100:.0f}%")
+    if aim.number and nursery.varieties[aim.number].protected:
+        lines += paragraph(nursery.book.cautions["protected"].short)
+    return "\n".join(lines) + "\n"
+
+
+def _what(found: Backwards, nursery: Nursery) -> str:
+    number = found.aim.number
+    return f"number {number}, {nursery.varieties[number].name} ({found.aim.crop})," if number else found.aim.crop
+
+
+def _row(way: Way, nursery: Nursery) -> tuple[str, str, str, str]:
+    if not way.waves:
+        return _percent(way.chance), "cannot be", "", ""
+    days = [(stuck, list(waves)) for stuck, waves in groupby(way.waves, key=lambda wave: wave.day)]
+    when = ", ".join(weekday(stuck, nursery.as_of) for stuck, _ in days)
+    where = "; ".join(", ".join(_in_bin(wave) for wave in waves) for _, waves in days)
+    return _percent(way.chance), when, str(way.cuttings), where
+
+
+def _in_bin(wave: Wave) -> str:
+    return f"{wave.count} in {wave.bin}" if wave.bin else str(wave.count)
+
+
+def _brings(wave: Wave, nursery: Nursery) -> str:
+    likely = dict(wave.likely)
+    told = [f"{words} {day(likely[name], nursery.as_of)}" for name, words in _ON_THE_WAY.items() if name in likely]
+    ready = day(likely["hardened"], nursery.as_of)
+    leaves = day(wave.leaves, nursery.as_of)
+    where = f"bin {wave.bin}" if wave.bin else "the bags"
+    return f"{', '.join(told)}, ready {ready}, each likely; {where} free again by {leaves}, nine times in ten."
+
+
+def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
+    aim, near = found.aim, nursery.as_of
+    parts = [
+        f"{aim.plants} cannot be ready by {weekday(aim.by, near)} with this chance, in the time and room there is."
+    ]
+    if way.instead:
+        parts.append(f"By {weekday(way.instead, near)} {way.instead.year} they can.")
+    if way.at_most:
+        parts.append(f"By {weekday(aim.by, near)} up to {way.at_most} can.")
+    if not way.instead and not way.at_most:
+        parts.append("Nor can any by then, nor so many within two years: see frost in stickdate site, and your mats.")
+    return " ".join(parts)
+
+
+def _percent(chance: float) -> str:
+    return f"{chance * 100:.0f} %"
+
+
+def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
+    """The same as one object."""
+    aim = found.aim
+    return {
+        "as_of": nursery.as_of.isoformat(),
+        "variety": aim.number or None,
+        "crop": aim.crop,
+        "plants": aim.plants,
+        "by": aim.by.isoformat(),
+        "share": round(aim.share, 4),
+        "ways": [
+            {
+                "chance": way.chance,
+                "reached": round(way.reached, 4),
+                "cuttings": way.cuttings,
+                "waves": list(map(_wave_json, way.waves)),
+                "instead": way.instead.isoformat() if way.instead else None,
+                "at_most": way.at_most if not way.waves else None,
+                "crowded": [warning_text(warning, nursery.as_of) for warning in crowded],
+            }
+            for way, crowded in zip(found.ways, found.crowded, strict=True)
+        ],
+    }
+
+
+def _wave_json(wave: Wave) -> dict[str, Any]:
+    return {
+        "date": wave.day.isoformat(),
+        "bin": wave.bin or None,
+        "count": wave.count,
+        "likely": {name: likely.isoformat() for name, likely in wave.likely},
+        "bin_free": wave.leaves.isoformat(),
+    }
