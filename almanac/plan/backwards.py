@@ -28,7 +28,7 @@ from almanac.plan.placing import seats
 from almanac.plan.workdays import Workdays
 
 READY = "hardened"  # what a plant must have come to: fit to plant or sell
-_WEEK = timedelta(days=7)
+_WEEK, _YEAR = timedelta(days=7), timedelta(days=365)
 _SMALLEST = 0.1  # of the cuttings lacking: a smaller wave is not worth the trouble
 _LATEST = timedelta(days=800)  # how far ahead a day is looked for
 
@@ -138,7 +138,7 @@ class Bench:
 
     def days(self, last: date) -> list[date]:
         """Days on which a lot may be stuck, from today on: bench days at home when there is wood; else any such day."""
-        first = self.around.as_of
+        first = max(self.around.as_of, last - _YEAR)  # what was stuck before that is last year's
         every = [first + timedelta(days=number) for number in range((last - first).days + 1)]
         every = [day for day in every if self.has_wood(day)]
         return [day for day in every if self.workdays.is_bench_day(day) and not self.workdays.is_away(day)] or every

@@ -17,9 +17,9 @@ _ON_THE_WAY = {"roots": "roots", "leaves": "leaves", "potted": "potted up", "set
 def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     """A row a chance, then what each way brings and what it leaves too little room for."""
     aim, near = found.aim, nursery.as_of
-    lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)} {aim.by.year}"), ""]
-    rows = [_row(way, nursery) for way in found.ways]
-    lines += [*table(rows, ("chance", "stick", "cuttings", "where")), ""]
+    lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)}"), ""]
+    rows = [row for way in found.ways for row in _rows(way, nursery)]
+    lines += [*table(rows, ("Chance", "Stick", "Cuttings", "Where")), ""]
     for way in found.ways:
         if not way.waves:
             lines += [*paragraph(f"{_percent(way.chance)}: {_cannot(way, found, nursery)}"), ""]
@@ -45,13 +45,18 @@ def _what(found: Backwards, nursery: Nursery) -> str:
     return f"number {number}, {nursery.varieties[number].name} ({found.aim.crop})," if number else found.aim.crop
 
 
-def _row(way: Way, nursery: Nursery) -> tuple[str, str, str, str]:
+def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
+    """A row a day of sticking; the chance stands in the first."""
+    chance = _percent(way.chance)
     if not way.waves:
-        return _percent(way.chance), "cannot be", "", ""
-    days = [(stuck, list(waves)) for stuck, waves in groupby(way.waves, key=lambda wave: wave.day)]
-    when = ", ".join(weekday(stuck, nursery.as_of) for stuck, _ in days)
-    where = "; ".join(", ".join(_in_bin(wave) for wave in waves) for _, waves in days)
-    return _percent(way.chance), when, str(way.cuttings), where
+        return [(chance, "cannot be", "", "")]
+    rows = []
+    for stuck, together in groupby(way.waves, key=lambda wave: wave.day):
+        waves = list(together)
+        count = sum(wave.count for wave in waves)
+        where = ", ".join(_in_bin(wave) for wave in waves)
+        rows.append(("" if rows else chance, weekday(stuck, nursery.as_of), str(count), where))
+    return rows
 
 
 def _in_bin(wave: Wave) -> str:
@@ -73,7 +78,7 @@ def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
         f"{aim.plants} cannot be ready by {weekday(aim.by, near)} with this chance, in the time and room there is."
     ]
     if way.instead:
-        parts.append(f"By {weekday(way.instead, near)} {way.instead.year} they can.")
+        parts.append(f"By {weekday(way.instead, near)} they can.")
     if way.at_most:
         parts.append(f"By {weekday(aim.by, near)} up to {way.at_most} can.")
     if not way.instead and not way.at_most:
