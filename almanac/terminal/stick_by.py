@@ -50,7 +50,7 @@ def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
     chance = _percent(way.chance)
     if not way.waves:
         return [(chance, "cannot be", "", "")]
-    rows = []
+    rows: list[tuple[str, str, str, str]] = []
     for stuck, together in groupby(way.waves, key=lambda wave: wave.day):
         waves = list(together)
         count = sum(wave.count for wave in waves)

@@ -1,12 +1,15 @@
 """The way back from plants wanted to cuttings stuck, replayed forward: seasons drawn cutting by cutting from the rules.
 
-The draws share nothing with the plan but the rules' figures: each cutting has its own days, within its lot's, its
-variety's and its grower's; each lot its own share that finishes.
+Until a lot is potted the draws share nothing with the plan but the rules' figures: each cutting has its own days,
+within its lot's, its variety's and its grower's; each lot its own share that finishes. What follows are waits that
+hardly differ, but for frost: they are the forecast's own.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from functools import cache
 from math import exp
 from pathlib import Path
 from random import Random
@@ -15,6 +18,8 @@ from statistics import median
 import pytest
 
 from almanac.forecast.history import surroundings
+from almanac.forecast.milestones import milestones
+from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.thermal import rate
 from almanac.nursery.load import Nursery
 from almanac.plan.backwards import Aim, Bench, Way, ways
@@ -22,7 +27,6 @@ from almanac.plan.workdays import Workdays
 from tests.unit.given import bench, planned
 
 DRAWS = 2000
-CHAIN = ("potted", "set_out", "outside", "hardened")
 
 
 def _days(nursery: Nursery, name: str, random: Random, shared: dict[str, float], of: int) -> list[float]:
@@ -40,25 +44,30 @@ def _days(nursery: Nursery, name: str, random: Random, shared: dict[str, float],
     return [duration.median * exp(shared[name] + lot + random.gauss(0, duration.spread)) / pace for _ in range(of)]
 
 
-def _ready(nursery: Nursery, day: date, count: int, random: Random, shared: dict[str, float]) -> date:
-    """The day on which a lot is hardened: potted when half of it is well rooted, out when frost is accepted."""
+def _potted(nursery: Nursery, day: date, count: int, random: Random, shared: dict[str, float]) -> date:
+    """The day on which a lot is potted: some days after half of it is well rooted."""
     roots, grown = (_days(nursery, name, random, shared, count) for name in ("roots", "well_rooted"))
-    at = day + timedelta(days=round(median(a + b for a, b in zip(roots, grown, strict=True))))
-    for name in CHAIN:
-        rule = next(rule for rule in nursery.book.milestones_for("sealed_bag") if rule.name == name)
-        [days] = _days(nursery, name, random, shared, 1)
-        at += timedelta(days=round(days))
-        if rule.not_before:
-            accept = nursery.settings.frost.accept
-            safe = nursery.frost.first_safe_day(at, accept, rule.frost_free_days)
-            assert safe is not None
-            at = safe
-    return at
+    [waits] = _days(nursery, "potted", random, shared, 1)
+    return day + timedelta(days=round(median(a + b for a, b in zip(roots, grown, strict=True)) + waits))
+
+
+def _waits(nursery: Nursery) -> Callable[[date], date]:
+    """From the day a lot is potted to the day it is hardened, likely; what follows potting hardly differs."""
+    around = surroundings(nursery)
+
+    @cache
+    def ready(potted: date) -> date:
+        lot = lot_stuck("fig", 20, potted, "", "sealed_bag", number="7", potted=potted)
+        days = milestones(lot, around)["hardened"].days
+        assert days is not None
+        return days[1]
+
+    return ready
 
 
 def _reached(way: Way, aim: Aim, nursery: Nursery, seed: int) -> float:
     """How often the waves of a way gave the plants by the day."""
-    random = Random(seed)
+    random, ready = Random(seed), _waits(nursery)
     reached = 0
     for _ in range(DRAWS):
         shared: dict[str, float] = {}
@@ -66,7 +75,7 @@ def _reached(way: Way, aim: Aim, nursery: Nursery, seed: int) -> float:
         for wave in way.waves:
             share = random.betavariate(aim.share * aim.concentration, (1 - aim.share) * aim.concentration)
             finished = sum(random.random() < share for _ in range(wave.count))
-            if _ready(nursery, wave.day, wave.count, random, shared) <= aim.by:
+            if ready(_potted(nursery, wave.day, wave.count, random, shared)) <= aim.by:
                 plants += finished
         reached += plants >= aim.plants
     return reached / DRAWS
