@@ -14,6 +14,7 @@ COMMANDS = {
     "lots": ("show", "Where every lot is, and what comes next."),
     "why": ("show", "Why an entry says the day it says."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
+    "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "log": ("record", "Log what you did or saw; says what moves."),

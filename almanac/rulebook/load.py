@@ -25,9 +25,10 @@ from almanac.rulebook.models import (
     care_model,
 )
 from almanac.rulebook.programmes import PROGRAMMES
+from almanac.rulebook.supplies import Supplies, supplies_wrong
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
-SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions}
+SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies}
 
 
 @dataclass
@@ -103,6 +104,7 @@ def load_rules(
         sources=models["sources"]["sources"].source,
         cautions=models["cautions"]["cautions"].caution,
         closing=models["cautions"]["cautions"].closing,
+        supplies=models["supplies"]["supplies"],
         files={name: document.files for name, document in documents.items()},
     )
     return book, _cross_check(book, documents, events)
@@ -212,6 +214,8 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
                 faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
             seen[task["id"]] = document.file
         faults += _programme_wrong(document)
+    document = documents["supplies"]
+    faults += [_at(document, loc, text) for loc, text in supplies_wrong(book.supplies, document.data)]
     return faults or _chains_wrong(book, documents)
 
 
