@@ -111,10 +111,11 @@ def _litres(litres: float) -> str:
 
 
 def _order(need: Need, found: BuyingList) -> str:
+    """`22 Dec, for 12 Jan`; a season is short of a year, so no year is told."""
     if need.to_buy_up_to <= 0:
         return "enough"
-    order = "now" if need.order_by <= found.as_of else day(need.order_by, found.as_of)
-    return f"{order}, for {day(need.needed_by, found.as_of)}" if need.needed_by > found.as_of else order
+    order = "now" if need.order_by <= found.as_of else day(need.order_by)
+    return f"{order}, for {day(need.needed_by)}" if need.needed_by > found.as_of else order
 
 
 # --- what stands below -----------------------------------------------------------------------------------------
