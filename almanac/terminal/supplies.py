@@ -131,6 +131,8 @@ def _not_counted(found: BuyingList) -> list[str]:
             f"Not counted: {count} in store ({lots}) that nobody plans to stick. To stick them too takes {bags}about "
             f"{found.pots_of_store} pots more."
         )
+    if found.planned and found.bag is None:
+        lines += paragraph("Not counted: mix to root them in, as their method is in no bag.")
     if found.unforeseen:
         lines += paragraph(f"Not counted: pots for {named(found.unforeseen, 4)}, whose potting nobody can date.")
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -169,6 +170,15 @@ def test_pots_for_a_lot_that_nobody_can_date_are_said_to_be_left_out(tmp_path: P
 
     assert found.pots == 0
     assert found.unforeseen == ("7a",)
+
+
+def test_mix_for_what_roots_in_no_bag_is_said_to_be_left_out(tmp_path: Path) -> None:
+    there = nursery(tmp_path, FORTY)
+    found = bought(there)
+
+    left_out = "Not counted: mix to root them in, as their method is in no bag."
+    assert left_out not in supplies_text(found, there)
+    assert left_out in supplies_text(replace(found, bag=None), there)
 
 
 # --- when ------------------------------------------------------------------------------------------------------
