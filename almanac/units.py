@@ -21,7 +21,14 @@ _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "temperature difference": {"c": (1.0, 0.0), "f": (5 / 9, 0.0)},
     "elevation": {"m": (1.0, 0.0), "ft": (0.3048, 0.0)},
     "length": {"cm": (1.0, 0.0), "mm": (0.1, 0.0), "m": (100.0, 0.0), "in": (2.54, 0.0), "ft": (30.48, 0.0)},
-    "volume": {"l": (1.0, 0.0), "ml": (0.001, 0.0), "qt": (0.946352946, 0.0), "gal": (3.785411784, 0.0)},
+    "volume": {
+        "l": (1.0, 0.0),
+        "ml": (0.001, 0.0),
+        "qt": (0.946352946, 0.0),
+        "gal": (3.785411784, 0.0),
+        "fl oz": (0.0295735295625, 0.0),
+        "cu ft": (28.316846592, 0.0),
+    },
     "mass": {"g": (1.0, 0.0), "kg": (1000.0, 0.0), "oz": (28.349523125, 0.0), "lb": (453.59237, 0.0)},
     "days": {"d": (1.0, 0.0), "w": (7.0, 0.0)},
     "hours": {"h": (1.0, 0.0)},
@@ -52,7 +59,7 @@ _RANGES: Final = {
     "radiation": (0.0, 50.0, '"0 MJ" to "50 MJ"'),  # of a day on a square metre; above the air it is 47 at most
 }
 KINDS: Final = tuple(_UNITS)
-_WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*([A-Za-z]*)\s*")
+_WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*(cu ft|fl oz|[A-Za-z]*)\s*", re.IGNORECASE)
 
 
 def parse(written: object, kind: str) -> float:
@@ -111,6 +118,11 @@ def quantity(value: float, kind: str, system: System) -> str:
     if kind == "mass":
         return f"{value / 28.349523125:.1f} oz" if system == "us" else f"{value:.0f} g"
     return f"{value:.4g} {'h' if kind == 'hours' else kind}"
+
+
+def volume_in(litres: float, unit: str) -> float:
+    """A volume [litres] in a unit of the table, such as "cu ft"."""
+    return litres / _UNITS["volume"][unit][0]
 
 
 def written(celsius: float, system: System) -> str:

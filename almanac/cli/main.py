@@ -16,6 +16,7 @@ COMMANDS = {
     "season": ("season", "When to take wood, sell it dormant, post it and stick it."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
+    "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "log": ("record", "Log what you did or saw; says what moves."),

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from almanac.faults import Fault, InputFaults, Refusal, clipped, suggestion
 from almanac.nursery.events import EVENTS
 from almanac.nursery.frost_source import FrostSourceError, nights_of
+from almanac.nursery.in_hand import in_hand
 from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, not_voided, read_rows, torn_tail
 from almanac.nursery.lots import Stock
 from almanac.nursery.replay import replay
@@ -171,6 +172,12 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
     if book and method not in book.methods:
         wording = f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}"
         found.append(Fault(SETTINGS, wording, line(("nursery", "method")), "nursery, method"))
+    if book:
+        _, wrong = in_hand(settings.supplies, book.supplies.supply)
+        found += [
+            Fault(SETTINGS, text, line(("supplies", name)), f"supplies, {clipped(name)}")
+            for name, text in wrong.items()
+        ]
     faults += found
     return (settings, nights) if nights and not found else None
 

@@ -41,6 +41,7 @@ class Answers:
 def nursery_toml(answers: Answers, mat_c: float) -> str:
     """The text of `nursery.toml`; `mat_c` is what the mats are set to to begin with [°C]."""
     us = answers.units == "us"
+    perlite = '"2 cu ft"' if us else '"40 l"'
     air, freeze = ('"66 F"', '"32 F"') if us else ('"19 C"', '"0 C"')
     mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
     height = (
@@ -109,6 +110,11 @@ rooted = true  # you sell rooted plants
 
 [calendar]
 alarm = "none"  # none | morning | bench
+
+# What you have in hand: `stickdate buy` takes it off. Pieces as a number, volumes with their unit.
+[supplies]
+# bags = 120
+# perlite = {perlite}
 """
 
 

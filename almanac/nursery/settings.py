@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, time
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 from uuid import UUID
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -346,7 +346,7 @@ class Calendar(Table):
 
 
 class Settings(Table):
-    """The whole of `nursery.toml`."""
+    """The whole of `nursery.toml`; what may stand in `supplies` the rulebook says (`in_hand`)."""
 
     nursery: Identity
     site: Site
@@ -358,6 +358,7 @@ class Settings(Table):
     gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()
+    supplies: dict[str, Any] = {}
 
     @field_validator("bin")
     @classmethod

@@ -11,6 +11,7 @@ from typing import TypeVar
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
 from almanac.rulebook.programmes import PROGRAMMES
 from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.supplies import Supplies
 
 _Of = TypeVar("_Of", bound=Programme)
 
@@ -28,6 +29,7 @@ class Rulebook:
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
     closing: str
+    supplies: Supplies
     files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def tasks(self) -> dict[str, tuple[TaskRule, str]]:

@@ -26,9 +26,10 @@ from almanac.rulebook.models import (
     care_model,
 )
 from almanac.rulebook.programmes import PROGRAMMES
+from almanac.rulebook.supplies import Supplies, supplies_wrong
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
-SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions}
+SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies}
 
 
 @dataclass
@@ -104,6 +105,7 @@ def load_rules(
         sources=models["sources"]["sources"].source,
         cautions=models["cautions"]["cautions"].caution,
         closing=models["cautions"]["cautions"].closing,
+        supplies=models["supplies"]["supplies"],
         files={name: document.files for name, document in documents.items()},
     )
     return book, _cross_check(book, documents, events)
@@ -215,6 +217,8 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if text := _season_wrong(task):
                 faults.append(_at(document, ("task", number, "after"), text))
         faults += _programme_wrong(document)
+    document = documents["supplies"]
+    faults += [_at(document, loc, text) for loc, text in supplies_wrong(book.supplies, document.data)]
     return faults or _chains_wrong(book, documents)
 
 

@@ -7,7 +7,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
-from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature
+from almanac.rulebook.lay_flat import volume_l
 from almanac.rulebook.programmes import PROGRAMMES
 from almanac.rulebook.programmes.base import Programme
 from almanac.rulebook.programmes.store import Dormancy
@@ -206,15 +207,36 @@ class MilestoneRule(Table):
     ramp: bool = False
 
 
-class Material(Table):
-    """What one cutting needs."""
+class Bag(Table):
+    """The bag of a method: a tube of `width` lying flat, `length` long, filled to `fill`.
 
-    what: str
-    length: Length | None = None
-    width: Length | None = None
-    volume: Volume | None = None
-    note: str = ""
+    `settling` is the share more that mix needs. What lies above the fill is for the neck.
+    """
+
+    width: Length
+    length: Length
+    fill: Length
+    settling: Annotated[float, Field(ge=0, lt=1)]
     source: str
+    note: str = ""
+
+    @property
+    def volume_l(self) -> float:
+        """What it holds, filled [litres]."""
+        return volume_l(self.width, self.fill)
+
+    @property
+    def mix_l(self) -> float:
+        """Mix to make up for one bag [litres]."""
+        return self.volume_l * (1 + self.settling)
+
+    @model_validator(mode="after")
+    def _leaves_a_neck(self) -> Self:
+        if not 0 < self.fill < self.length:
+            raise ValueError("fill must be more than nothing and less than length, or no neck is left to tie")
+        if self.width <= 0:
+            raise ValueError('width must be more than nothing; write for example "4 in"')
+        return self
 
 
 class Conditions(Table):
@@ -313,15 +335,15 @@ class Mat(Table):
 
 
 class Method(Table):
-    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`."""
+    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`, one in bags a `bag`."""
 
     id: Id
     title: str
     container: str
     crops_note: str = ""
     mat: Mat | None = None
+    bag: Bag | None = None
     milestone: list[MilestoneRule]
-    material: list[Material] = []
     task: list[TaskRule] = []
 
 

@@ -14,6 +14,8 @@ from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity
 from almanac.words.milestones import chill
 
+_FILES = {"caution": "cautions", "source": "sources", "supply": "supplies"}
+
 
 def rules_text(book: Rulebook) -> str:
     """Crops, methods, then tasks by the file they stand in."""
@@ -24,13 +26,20 @@ def rules_text(book: Rulebook) -> str:
         by_file.setdefault(document, []).append(rule)
     for document, rules in by_file.items():
         lines += [f"Tasks in {document}", *table([(r.id, r.kind, r.title) for r in rules], indent=2), ""]
+    lines += ["Supplies", *table([(name, s.measure, s.title) for name, s in book.supplies.supply.items()], indent=2)]
     return "\n".join(lines).rstrip() + "\n"
 
 
 def rules_json(book: Rulebook) -> dict[str, Any]:
     """The same as one object."""
     tasks = [{"id": r.id, "title": r.title, "kind": r.kind, "file": file} for r, file in book.tasks().values()]
-    return {"crops": list(book.crops), "methods": list(book.methods), "care": list(book.cares), "tasks": tasks}
+    return {
+        "crops": list(book.crops),
+        "methods": list(book.methods),
+        "care": list(book.cares),
+        "tasks": tasks,
+        "supplies": list(book.supplies.supply),
+    }
 
 
 def _find(name: str, book: Rulebook) -> tuple[str, BaseModel, tuple[str, ...]]:
@@ -44,11 +53,12 @@ def _find(name: str, book: Rulebook) -> tuple[str, BaseModel, tuple[str, ...]]:
         ("care", "care", book.cares),
         ("caution", "", book.cautions),
         ("source", "", book.sources),
+        ("supply", "", book.supplies.supply),
     ):
         if name in found:
-            document = f"{folder}/{name}" if folder else f"{kind}s"
+            document = f"{folder}/{name}" if folder else _FILES[kind]
             return kind, found[name], book.files.get(document, ())
-    known = [*tasks, *book.crops, *book.methods, *book.cares, *book.cautions, *book.sources]
+    known = [*tasks, *book.crops, *book.methods, *book.cares, *book.cautions, *book.sources, *book.supplies.supply]
     raise Refusal(f"there is no rule '{name}'{suggestion(name, known)}; all of them: stickdate rules")
 
 

@@ -26,7 +26,14 @@ PATIENCE_S = 20
 TABLES = {"varieties.csv": VARIETIES, "logbook.csv": LOGBOOK}
 DOCUMENTS = {"nursery.toml": NURSERY} | {
     f"rules/{name}": (shipped_rules() / name).read_text(encoding="utf-8")
-    for name in ("care/mould.toml", "crops/fig.toml", "methods/sealed_bag.toml", "sources.toml", "cautions.toml")
+    for name in (
+        "care/mould.toml",
+        "crops/fig.toml",
+        "methods/sealed_bag.toml",
+        "sources.toml",
+        "cautions.toml",
+        "supplies.toml",
+    )
 }
 NAMES_A_FILE = re.compile(
     r"(note: )?(nursery\.toml|varieties\.csv|logbook(\.backup)?\.csv|rules/[\w/]+\.toml)(:\d+)?: \S"

@@ -30,6 +30,9 @@ from almanac import units
         ("1 gal", "volume", 3.785411784),
         ("4 qt", "volume", 3.785411784),
         ("960 ml", "volume", 0.96),
+        # The same: 1 cubic foot = 28.316 846 592 L exactly, 1 fluid ounce the 128th of a gallon.
+        ("1 cu ft", "volume", 28.316846592),
+        ("128 fl oz", "volume", 3.785411784),
         # The same: 1 avoirdupois pound = 453.592 37 g exactly, 16 ounces.
         ("1 lb", "mass", 453.59237),
         ("16 oz", "mass", 453.59237),

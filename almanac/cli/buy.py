@@ -1,0 +1,29 @@
+"""`buy`: what to buy for the season, and by when; nothing is written."""
+
+from __future__ import annotations
+
+import click
+
+from almanac.cli.common import Shell, notices, shared_options, show
+
+
+@click.command()
+@shared_options
+def buy(shell: Shell) -> None:
+    """What to buy for the lots planned and rooting, and by when.
+
+    Bags, bands, labels and mix for what is planned to be stuck; pots, labels
+    and mix for what is likely to be potted up; cards for the bins, and a
+    reserve of larvicide. Less what [supplies] in nursery.toml says is in hand:
+    perlite = "40 l", bags = 120.
+
+    Example: stickdate buy
+    """
+    from almanac.actions.look import look
+    from almanac.plan.supplies import buying_list
+    from almanac.terminal.supplies import supplies_json, supplies_text
+
+    seen = look(shell.folder, shell.now, shell.as_of)
+    notices(seen.nursery.notices)
+    found = buying_list(seen.nursery, seen.plan)
+    show(shell, supplies_text(found, seen.nursery), supplies_json(found, seen.nursery))

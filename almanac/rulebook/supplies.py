@@ -1,0 +1,141 @@
+"""What may stand in `rules/supplies.toml`: what a season uses up, and how much of it is used when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, field_validator
+
+from almanac import units
+from almanac.faults import clipped, suggestion
+from almanac.rulebook.fields import Days, Loc, Table, Volume
+
+Measure = Literal["count", "volume"]
+_WHOLE = 0.001  # how near to 1 shares must come: a third may be written 0.333
+
+
+def amount(written: object, measure: Measure) -> float:
+    """So much of a supply as written: a whole number of pieces, or a volume with its unit [litres].
+
+    Raises:
+        ValueError: it is something else; the message says how to write it.
+    """
+    if measure == "volume":
+        return units.parse(written, "volume")
+    if isinstance(written, bool) or not isinstance(written, int):
+        raise ValueError(f"{units.shown(written)} is not a number of pieces; write digits alone, such as 30")
+    if written < 0:
+        raise ValueError(f"{written} is less than nothing; write how many there are, or 0")
+    return float(written)
+
+
+def _each(written: object) -> float:
+    return amount(written, "volume" if isinstance(written, str) else "count")
+
+
+Amount = Annotated[float, BeforeValidator(_each)]
+
+
+class Supply(Table):
+    """What it is, how it is measured, how long before its first use it is ordered."""
+
+    title: str
+    measure: Measure
+    lead: Days
+    cautions: list[str] = []
+    source: str
+    note: str = ""
+
+
+class Use(Table):
+    """So much each time, of what is rooted by `methods` alone where any are named."""
+
+    each: Amount
+    methods: list[str] = []
+    source: str
+    note: str = ""
+
+
+class Part(Table):
+    """The share of a mix by volume."""
+
+    share: Annotated[float, Field(ge=0, le=1)]
+    source: str
+    note: str = ""
+
+
+class Hung(Table):
+    """So many in each bin, renewed when they have hung so long."""
+
+    each: Amount
+    lasts: Days
+    source: str
+    note: str = ""
+
+    @field_validator("lasts")
+    @classmethod
+    def _a_day_at_least(cls, value: float) -> float:
+        if value < 1:
+            raise ValueError('lasts must be a day at least; write for example "14 d"')
+        return value
+
+
+class Drench(Table):
+    """So much for a pot or an opened bag and turn; `reserve` is how many turns are kept in hand."""
+
+    each: Volume
+    reserve: Annotated[int, Field(ge=0)]
+    source: str
+    note: str = ""
+
+
+class Mixes(Table):
+    """The mix of bags and that of pots, by the supplies they are made of."""
+
+    bag: dict[str, Part]
+    pot: dict[str, Part]
+
+
+class Supplies(Table):
+    """The whole of `rules/supplies.toml`."""
+
+    supply: dict[Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")], Supply]
+    mix: Mixes
+    stuck: dict[str, Use] = {}
+    potted: dict[str, Use] = {}
+    in_bin: dict[str, Hung] = {}
+    drench: dict[str, Drench] = {}
+
+
+def shares(parts: Mapping[str, Part]) -> dict[str, float]:
+    """The parts of a mix, so that they come to 1 also where thirds are rounded."""
+    whole = sum(part.share for part in parts.values())
+    return {name: part.share / whole for name, part in parts.items()}
+
+
+def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tuple[Loc, str]]:
+    """What is wrong between the parts of the file, each with the way to it: names, measures, shares."""
+    mixes: dict[str, Mapping[str, Part]] = {"bag": found.mix.bag, "pot": found.mix.pot}
+    named: list[Loc] = [("mix", mix, name) for mix, parts in mixes.items() for name in parts]
+    for use in ("stuck", "potted", "in_bin", "drench"):
+        named += [(use, name) for name in document.get(use, {})]
+    for loc in named:
+        if loc[-1] not in found.supply:
+            name = str(loc[-1])
+            near = suggestion(name, found.supply) or f"; add [supply.{clipped(name)}]"
+            yield loc, f"'{clipped(name)}' is not a supply{near}"
+            continue
+        measure = found.supply[str(loc[-1])].measure
+        if loc[0] == "mix" and measure != "volume":
+            yield loc, 'is part of a mix and must be measured by volume; write measure = "volume" at the supply'
+        elif loc[0] != "mix":
+            try:
+                amount(document[str(loc[0])][loc[1]]["each"], measure)
+            except ValueError as error:
+                yield (*loc, "each"), str(error)
+    for mix, parts in mixes.items():
+        whole = sum(part.share for part in parts.values())
+        if abs(whole - 1) > _WHOLE:
+            told = ", ".join(f"{clipped(name)} {part.share:g}" for name, part in parts.items())
+            yield ("mix", mix), f"the shares come to {whole:.4g} ({told}); change them so that they come to 1"
