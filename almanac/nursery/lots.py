@@ -47,7 +47,8 @@ class Lot:
     `troubles` those not yet cleared, `places` the bins it stood in with the first day in each, `readings` of a probe in
     its own mix [°C], `left` how many left it by event and by how far they had come (below nothing: so many were found
     or cut), `joined` the lots put into it. `known_at` is the last day it was looked at or logged, `known_before` the
-    one before that. `wood` says of a lot stuck again when its wood was cut, and first stuck.
+    one before that. `wood` says of a lot stuck again when its wood was cut, and first stuck. `hardened` is how many
+    of its plants are hardened off.
     """
 
     id: str
@@ -73,6 +74,7 @@ class Lot:
     stuck_count: int = 0
     joined: tuple[str, ...] = ()
     wood: tuple[date, date] | None = None
+    hardened: int = 0
 
     @property
     def cut_on(self) -> date:
