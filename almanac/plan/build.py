@@ -11,6 +11,7 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import told_whole
+from almanac.plan.forsale import shipments
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.rounds import rounds_of
 from almanac.plan.scene import Scene
@@ -35,7 +36,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     workdays = Workdays(settings, nursery.place)
-    tasks, looks = tasks_and_looks(Scene(stock, nursery.place, around, found, past, crops, workdays))
+    scene = Scene(stock, nursery.place, around, found, past, crops, workdays, shipments(nursery))
+    tasks, looks = tasks_and_looks(scene)
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
     rounds, warnings = rounds_of(looks, jobs, late, workdays, past, as_of)

@@ -14,6 +14,7 @@ from almanac.plan.looked import Walked, walked
 from almanac.plan.model import Past, Task
 from almanac.plan.season_days import site_day
 from almanac.plan.workdays import Workdays
+from almanac.plan.worked import Shipment
 from almanac.rulebook.models import TaskRule
 from almanac.site.place import Place
 from almanac.site.sun import day_length_h
@@ -33,6 +34,7 @@ class Scene:
     past: Past
     crops: tuple[str, ...]
     workdays: Workdays
+    shipments: tuple[Shipment, ...] = ()
 
     @cached_property
     def walked(self) -> Walked:

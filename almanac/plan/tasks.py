@@ -10,11 +10,12 @@ from almanac.forecast.model import Milestone
 from almanac.plan.lot_tasks import add_for_lot
 from almanac.plan.model import Look, Task
 from almanac.plan.other_tasks import add_for_bin, for_crops, for_planned
+from almanac.plan.programmes import for_sale
 from almanac.plan.scene import Scene, is_act
 from almanac.plan.settle import settled, worth_telling
 
 # What each programme asks for, of the rules that are `worked`.
-_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = ()
+_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (for_sale.ask,)
 
 
 def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:

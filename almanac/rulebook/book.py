@@ -58,7 +58,11 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: CROP_VALUES[name[1]](self.crops[crop]), text) for text in texts)
+
+        def told(name: re.Match[str]) -> str:
+            return CROP_VALUES[name[1]](self.crops[crop]) if name[1] in CROP_VALUES else name[0]  # a programme's own
+
+        how, *checklist = (VALUE.sub(told, text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import ClassVar
 
-from almanac.rulebook.fields import Table
+from almanac.rulebook.fields import Days, Table
 
 
 class Programme(Table):
@@ -20,5 +20,14 @@ class Programme(Table):
     note: str = ""
 
 
+class ForSale(Programme):
+    """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days]."""
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away"})
+    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where"})
+    holds: list[str]
+    after_treatment: Days
+
+
 # By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.
-PROGRAMMES: Mapping[str, type[Programme]] = {}
+PROGRAMMES: Mapping[str, type[Programme]] = {"for_sale": ForSale}

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.model import Line, Task
-from almanac.plan.worked import Worked
+from almanac.plan.worked import Shipment, Worked
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
+from almanac.words import for_sale
 
 
 def values(worked: Worked) -> Mapping[str, str]:
     """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
     match worked:
+        case Shipment():
+            return for_sale.values(worked)
         case _:
             return {}
 
@@ -21,6 +24,8 @@ def values(worked: Worked) -> Mapping[str, str]:
 def steps(worked: Worked, system: System) -> list[str]:
     """The arithmetic, line by line."""
     match worked:
+        case Shipment():
+            return for_sale.steps(worked)
         case _:
             return []
 
