@@ -23,6 +23,8 @@ class Checked:
     rows: int
     lots: int
     open_lots: int
+    orders: int
+    open_orders: int
     notices: tuple[str, ...]
 
 
@@ -39,7 +41,9 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     notices = (*nursery.notices, *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
-    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, notices)
+    orders = nursery.orders.values()
+    still = sum(1 for order in orders if order.open)
+    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
 
 
 def _held_out(nursery: Nursery) -> Iterator[str]:

@@ -9,19 +9,29 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from almanac.actions.look import CALENDAR, plan_of
+from almanac.actions.look import CALENDAR, Reading, plan_of
 from almanac.actions.placing import refuse_overfilling, with_bins
+from almanac.actions.promised import (
+    at_today,
+    newly_short,
+    refuse_promised,
+    refuse_wrong_order,
+    told_in_orders,
+    with_orders,
+)
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
 from almanac.faults import Refusal, clipped, listed, suggestion
-from almanac.nursery.append import append
+from almanac.nursery.append import append, append_orders
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
 from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
+from almanac.nursery.orders import Order
 from almanac.nursery.steps import oldest_stored
 from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
+from almanac.plan.forsale import Offer
 from almanac.plan.placing import Placed
 
 
@@ -51,7 +61,8 @@ class Request:
 class Recorded:
     """The rows written, the lots they made, what moved; the bins proposed for them.
 
-    Also a torn line that was set aside, and why the calendar is `stale`.
+    Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
+    they are now, and what is promised and no longer there.
     """
 
     rows: tuple[Row, ...]
@@ -61,6 +72,8 @@ class Recorded:
     set_aside: str = ""
     stale: str = ""
     placed: tuple[Placed, ...] = ()
+    orders: tuple[Order, ...] = ()
+    short: tuple[Offer, ...] = ()
 
 
 def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
@@ -70,19 +83,20 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         InputFaults: the nursery's files are at fault
         Refusal: what is asked for cannot be logged; nothing was written
     """
-    with _locked(folder, now, as_of):
+    with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
         rows = _rows(nursery, request, now)
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
             raise Refusal("; ".join(dict.fromkeys(problems)))
+        refuse_wrong_order(at_today(nursery), rows)
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
         except Refusal:
             _refuse_new_faults(nursery, rows)  # what cannot be at all is said before that there is no room for it
             raise
-        rows = _numbered(nursery, [*rows, *rows_for_new_bins(rows, nursery.rows, nursery.settings)])
-        return replace(_write(nursery, rows, now, force=request.force), placed=tuple(placed))
+        rows = numbered(nursery, [*rows, *rows_for_new_bins(rows, nursery.rows, nursery.settings)])
+        return replace(write_rows(nursery, rows, now, force=request.force), placed=tuple(placed))
 
 
 def record_rows(
@@ -94,14 +108,14 @@ def record_rows(
         InputFaults: the nursery's files are at fault
         Refusal: they cannot be logged; nothing was written
     """
-    with _locked(folder, now, as_of):
+    with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
-        stamp = _stamp(nursery, now)
-        rows = _numbered(nursery, [replace(row, logged_at=stamp) for row in rows_of(nursery)])
+        moment = stamp(nursery, now)
+        rows = numbered(nursery, [replace(row, logged_at=moment) for row in rows_of(nursery)])
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
             raise Refusal("; ".join(dict.fromkeys(problems)))
-        return _write(nursery, rows, now)
+        return write_rows(nursery, rows, now)
 
 
 def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None) -> Recorded:
@@ -111,14 +125,14 @@ def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = Non
         InputFaults: the nursery's files are at fault
         Refusal: there is no such row, or later rows rest on it; nothing was written
     """
-    with _locked(folder, now, as_of):
+    with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
         gone = _to_undo(nursery, row_id)
         ids = next_ids(nursery.every_row, nursery.backup, len(gone))
-        stamp = _stamp(nursery, now)
+        logged_at = stamp(nursery, now)
         day = min(nursery.as_of, nursery.today)
-        rows = [Row(name, day, "void", refers=old.id, logged_at=stamp) for name, old in zip(ids, gone, strict=True)]
-        return _write(nursery, rows, now)
+        rows = [Row(name, day, "void", refers=old.id, logged_at=logged_at) for name, old in zip(ids, gone, strict=True)]
+        return write_rows(nursery, rows, now)
 
 
 def mend(folder: Path, now: datetime) -> list[Row]:
@@ -128,7 +142,7 @@ def mend(folder: Path, now: datetime) -> list[Row]:
         InputFaults: the nursery's files are at fault
         Refusal: what the logbook says now contradicts them; nothing was written
     """
-    with _locked(folder, now, None):
+    with locked(folder, now, None):
         nursery = load_nursery(folder, now)
         missing = missing_from_logbook(nursery)
         if missing:
@@ -163,13 +177,15 @@ def parse_day(text: str, as_of: date) -> date:
     return day
 
 
-def _locked(folder: Path, now: datetime, as_of: date | None) -> AbstractContextManager[object]:
+def locked(folder: Path, now: datetime, as_of: date | None) -> AbstractContextManager[object]:
+    """The nursery's lock, once it is known to be one."""
     if not folder.is_dir():
         load_nursery(folder, now, as_of)  # says what is wrong, before a lock file is made
     return lock(folder)
 
 
-def _stamp(nursery: Nursery, now: datetime) -> str:
+def stamp(nursery: Nursery, now: datetime) -> str:
+    """The moment a row is logged, as files hold it."""
     return now.astimezone(nursery.place.zone).isoformat(timespec="milliseconds")
 
 
@@ -196,7 +212,7 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         value=request.value,
         refers=request.refers,
         note=request.note,
-        logged_at=_stamp(nursery, now),
+        logged_at=stamp(nursery, now),
     )
     if request.everything or request.but:
         if request.about:
@@ -207,10 +223,11 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if len(about) > 1 and request.count is not None and event.kind == "step":
         or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
         raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
-    return _numbered(nursery, about)
+    return numbered(nursery, about)
 
 
-def _numbered(nursery: Nursery, rows: Sequence[Row]) -> list[Row]:
+def numbered(nursery: Nursery, rows: Sequence[Row]) -> list[Row]:
+    """The rows with ids of their own."""
     ids = next_ids(nursery.every_row, nursery.backup, len(rows))
     return [replace(row, id=name) for row, name in zip(rows, ids, strict=True)]
 
@@ -243,14 +260,38 @@ def _to_undo(nursery: Nursery, row_id: str) -> list[Row]:
     return [row for row in left if row is last or (row.logged_at and row.logged_at == last.logged_at)]
 
 
-def _write(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool = True) -> Recorded:
+def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool = True) -> Recorded:
+    """Write rows to the logbook, and to the orders what they do to these. The caller holds the lock.
+
+    Raises:
+        Refusal: they cannot have happened; or, without `force`, overfill a bin or give away what is promised
+    """
     before = plan_of(nursery)
     stock = _refuse_new_faults(nursery, rows)
-    if not force:
-        refuse_overfilling(nursery, rows, stock)
     made = [name for name in stock.lots if name not in nursery.stock.lots]
     rows = _with_ids_of_made(rows, made, stock)
+    earlier = at_today(nursery)
+    later = at_today(nursery, rows)
+    reopened, shipped = told_in_orders(earlier, later, rows)
+    later = with_orders(later, [*reopened, *shipped], rows)
+    short = newly_short(earlier, later)
+    if not force:
+        refuse_overfilling(nursery, rows, stock)
+        refuse_promised(rows, short, list(later.orders.values()))
+    if reopened or shipped:  # even without a row: what cannot be written shows before the logbook is
+        append_orders(nursery.folder, reopened)
     torn = append(nursery.folder, rows)
+    if shipped:
+        append_orders(nursery.folder, shipped)
+    moved, stale = settle_calendar(nursery, before, now)
+    touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
+    return Recorded(
+        tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
+    )
+
+
+def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, str]:
+    """What moved by what has just been written; and why the calendar, if there is one, was not brought up to it."""
     after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
     earlier = before.previous.as_of is not None and nursery.as_of < before.previous.as_of
     stale = ""
@@ -262,7 +303,7 @@ def _write(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool 
                 publish_reading(after, now)
         except OSError as error:
             stale = f"{error.filename or CALENDAR}: {(error.strerror or str(error)).lower()}"
-    return Recorded(tuple(rows), tuple(made), changes(before.plan, after.plan), nursery.as_of, torn, stale)
+    return changes(before.plan, after.plan), stale
 
 
 def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) -> list[Row]:

@@ -19,6 +19,8 @@ COMMANDS = {
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
+    "forsale": ("forsale", "What there is to sell, what is promised, and the list for buyers."),
+    "order": ("orders", "Take an order, ship it, cancel it, or list what is open."),
     "log": ("record", "Log what you did or saw; says what moves."),
     "undo": ("record", "Undo the last thing logged, or one row."),
     "calendar": ("calendar", "Write the calendar for your phone."),

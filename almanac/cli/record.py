@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 @click.option("--on", default="today", show_default=True, metavar="DATE", help="2026-02-24, today, yesterday or -3d.")
 @click.option("--count", type=click.IntRange(min=0), metavar="N", help="How many; left out, all of them.")
 @click.option("--bin", "bin_name", default="", metavar="BIN", help="A bin: all its lots, or where the lot goes.")
-@click.option("--force", is_flag=True, help="Put more bags into a bin than it has places for.")
+@click.option("--force", is_flag=True, help="Log it though a bin is full, or it is promised to an order.")
 @click.option("--stage", default="", metavar="STAGE", help="store, rooting, pot or outside, where it is in doubt.")
 @click.option("--variety", default="", metavar="NUMBER", help="The variety of a new lot.")
 @click.option("--value", default="", metavar="VALUE", help="What the event asks for, such as '74 F' or rot.")
-@click.option("--refers", default="", metavar="LOT", help="The other lot, where two are concerned.")
+@click.option("--refers", default="", metavar="LOT", help="The other lot; with sold, the order it goes to.")
 @click.option("--note", default="", metavar="TEXT", help="Anything worth keeping.")
 @click.option("--all", "everything", is_flag=True, help="With looked: every bin, and every lot elsewhere.")
 @click.option("--except", "but", multiple=True, metavar="LOT", help="All of the bin but this lot; may be given again.")
@@ -92,4 +92,6 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     if recorded.stale:
         notices((f"the calendar was not refreshed: {recorded.stale}",))
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
-    show(shell, recorded_text(rows, made, placed, moved, recorded.as_of), recorded_json(rows, made, placed, moved))
+    orders, short = recorded.orders, recorded.short
+    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)
+    show(shell, text, recorded_json(rows, made, placed, moved, orders, short))

@@ -112,7 +112,7 @@ _TABLE = (
     _step("set_out", "carried out for the first time: hardening begins", ("pot",), "pot"),
     _step("outside", "outside overnight, for good", ("pot",), "outside"),
     _step("brought_in", "back under cover", ("pot", "outside"), "pot"),
-    _leaves("sold", "sold"),
+    _leaves("sold", "sold; refers: the order it was sent for", refers="may"),
     _leaves("gave", "given away"),
     _leaves("planted", "planted out in your own ground"),
     _leaves("kept", "kept as a stock plant"),

@@ -137,4 +137,17 @@ def new_id(book: Ledger, number: str, wanted: str) -> str:
 def put(book: Ledger, lot: Lot, row: Row) -> None:
     """Keep a lot as it is after a row, which is the last word of it so far."""
     before = lot.known_at if row.day > lot.known_at else lot.known_before
-    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before)
+    hardened = _hardened(book.lots.get(lot.id), lot, row)
+    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
+
+
+def _hardened(before: Lot | None, lot: Lot, row: Row) -> int:
+    """How many of a lot's plants are hardened after a row: as many as it showed on last.
+
+    Those that leave are taken to be of the hardened ones, so that never more are offered than there are.
+    """
+    there = lot.count("pot") + lot.count("outside")
+    if row.what == "hardened":
+        return there if row.count is None else min(row.count, there)
+    gone = max(before.count("pot") + before.count("outside") - there, 0) if before else 0
+    return min(max(lot.hardened - gone, 0), there)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -16,6 +16,11 @@ from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, not_voided, read_rows, torn_tail
 from almanac.nursery.lots import Stock
+from almanac.nursery.order_rows import BACKUP as ORDERS_BACKUP
+from almanac.nursery.order_rows import FILE as ORDERS
+from almanac.nursery.order_rows import OrderRow, read_orders
+from almanac.nursery.orders import Order, orders_of, sold_for_orders
+from almanac.nursery.orders_told import order_notices, orders_to_come
 from almanac.nursery.replay import replay
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import FILE as VARIETIES
@@ -35,7 +40,8 @@ class Nursery:
     """A nursery as its files say on a day.
 
     `rows` are those that count and are not dated after `as_of`; `every_row` all in the file, `backup` those of the
-    copy. `notices` are things to tell that are not faults (a torn line, rows missing from the logbook).
+    copy. `orders` are those of `order_rows` placed by `as_of`, by their key. `notices` are things to tell that are not
+    faults (a torn line, rows missing from the logbook).
     """
 
     folder: Path
@@ -51,6 +57,9 @@ class Nursery:
     as_of: date
     today: date
     notices: tuple[str, ...] = ()
+    order_rows: tuple[OrderRow, ...] = ()
+    order_backup: tuple[OrderRow, ...] = ()
+    orders: Mapping[str, Order] = field(default_factory=dict)
 
     @property
     def frost(self) -> FrostTable:
@@ -68,6 +77,10 @@ class Nursery:
         methods, crops = list(self.book.methods), list(self.book.crops)
         stock, impossible = replay(seen, self.settings, self.varieties, methods, crops, rows)
         return stock, faults + impossible
+
+    def orders_with(self, rows: Sequence[Row]) -> dict[str, Order]:
+        """The orders as they would stand with these rows in the logbook instead of its own."""
+        return orders_of(self.order_rows, sold_for_orders(self.seen(rows)), self.as_of)
 
 
 def lock(folder: Path) -> FileLock:
@@ -92,11 +105,15 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     book, rule_faults = load_rules(folder / "rules", EVENTS)
     faults += rule_faults
     site = _settings(folder, book, faults)
-    table, log, copy = (_text(folder / name, name, faults) for name in (VARIETIES, FILE, BACKUP))
+    names = (VARIETIES, FILE, BACKUP, ORDERS, ORDERS_BACKUP)
+    table, log, copy, sales, sales_copy = (_text(folder / name, name, faults) for name in names)
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
     backup = tuple(read_rows(copy, BACKUP)[0]) if copy else ()
+    known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
+    order_rows, order_faults = read_orders(sales or "", varieties) if known else ([], [])
+    faults += order_faults
     if site is None or book is None:
         raise InputFaults(faults)
     settings, nights = site
@@ -107,6 +124,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         for row in every_row
         if row.day > today
     ]
+    faults += orders_to_come(order_rows, today)
     nursery = Nursery(
         folder=folder,
         settings=settings,
@@ -120,12 +138,23 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         stock=Stock({}, {}, {}),
         as_of=as_of or today,
         today=today,
+        order_rows=tuple(order_rows),
+        order_backup=tuple(read_orders(sales_copy or "", varieties, ORDERS_BACKUP)[0]),
     )
     stock, impossible = nursery.replayed(every_row)
     if faults or impossible:
         raise InputFaults(faults + (impossible if not unreadable else []))  # those would only follow from the others
     rows = tuple(nursery.seen(every_row))
-    return replace(nursery, stock=stock, rows=rows, notices=_notices(nursery, log or ""))
+    nursery = replace(nursery, stock=stock, rows=rows, orders=nursery.orders_with(every_row))
+    return replace(
+        nursery,
+        notices=(
+            *_notices(nursery, log or ""),
+            *order_notices(
+                nursery.order_rows, nursery.order_backup, nursery.orders.values(), rows, varieties, sales or ""
+            ),
+        ),
+    )
 
 
 def _text(path: Path, name: str, faults: list[Fault]) -> str | None:

@@ -33,7 +33,8 @@ COLUMNS = (
     "logged_at",
 )
 LOT_ID = re.compile(r"([1-9][0-9]{0,5})([a-z]{1,3})")
-_FIRST_YEAR, _LAST_YEAR, _MOST = 1970, 2199, 100_000
+_FIRST_YEAR, _LAST_YEAR, MOST = 1970, 2199, 100_000
+LONGEST_COUNT = r"[0-9]{1,9}"
 _QUANTITIES = {"temperature": "temperature", "hours": "hours", "mass": "mass"}
 
 
@@ -66,10 +67,11 @@ class Row:
         return (self.id, self.day.isoformat(), self.what, *middle, self.logged_at)
 
 
-def torn_tail(text: str) -> str:
+def torn_tail(text: str, *, stamped: bool = True) -> str:
     """The last line where a write was cut short: no newline, and less than a whole row. Else empty.
 
     The program writes each row on one line: what began on an earlier line was written by another, and is whole.
+    `stamped` says that a whole row ends with the moment it was written, or with nothing.
     """
     before, _, tail = text.rpartition("\n")
     if not tail.strip() or not before or before.count('"') % 2:
@@ -78,7 +80,7 @@ def torn_tail(text: str) -> str:
         cells = next(csv.reader([tail]), [])
     except csv.Error:
         return ""  # read as a row it is a fault of its own
-    whole = len(cells) >= len(header_of(before)) and (not cells[-1] or _is_moment(cells[-1]))
+    whole = len(cells) >= len(header_of(before)) and (not stamped or not cells[-1] or _is_moment(cells[-1]))
     return "" if whole else tail
 
 
@@ -157,8 +159,8 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
         day = date.min
         problems.append(str(error))
     count = cells.get("count", "")
-    if count and not re.fullmatch(r"[0-9]{1,9}", count):
-        problems.append(f"count '{clipped(count)}' is not a whole number{_count_meant(count)}")
+    if count and not re.fullmatch(LONGEST_COUNT, count):
+        problems.append(f"count '{clipped(count)}' is not a whole number{count_meant(count)}")
         count = "1"  # stands in for it, so that one fault is told once
     row = Row(
         cells["id"],
@@ -193,8 +195,8 @@ def row_problems(row: Row) -> list[str]:
         problems.append(f"{row.what} needs a count; add how many")
     if event.count == "no" and row.count is not None:
         problems.append(f"{row.what} takes no count; leave it out")
-    if row.count is not None and row.count > _MOST:
-        problems.append(f"count {row.count} is more than {_MOST}; check the digits")
+    if row.count is not None and row.count > MOST:
+        problems.append(f"count {row.count} is more than {MOST}; check the digits")
     if row.count == 0 and row.what not in ("counted", "gnats"):
         problems.append("count is 0; write how many, or nothing for all")
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
@@ -248,7 +250,7 @@ def _value_problems(row: Row, event: Event) -> list[str]:
     return []
 
 
-def _count_meant(text: str) -> str:
+def count_meant(text: str) -> str:
     """The whole number a spreadsheet wrote as 12.0 or 1,200, as the end of a fault line."""
     plain = re.fullmatch(r"([0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,6})(?:\.0*)?", text)
     return f"; write {plain[1].replace(',', '')}" if plain else "; write digits alone"

@@ -77,7 +77,7 @@ class Lot:
     (below nothing: so many were found or cut), `joined` the lots put into it, `gnats` those seen while it stood in no
     bin. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood` says of a lot
     stuck again when its wood was cut, and first stuck. `hardening` holds in order what says how its pots stood outside:
-    carried out, brought in, scorched, over it.
+    carried out, brought in, scorched, over it; `hardened` is how many of its plants are hardened off.
     """
 
     id: str
@@ -106,6 +106,7 @@ class Lot:
     wood: tuple[date, date] | None = None
     gnats: tuple[Sighting, ...] = ()
     hardening: tuple[tuple[date, str], ...] = ()
+    hardened: int = 0
 
     @property
     def cut_on(self) -> date:

@@ -226,6 +226,7 @@ def joined(book: Ledger, row: Row) -> None:
         cohorts=(*other.cohorts, *moved),
         stuck_count=other.stuck_count + lot.count("rooting"),
         joined=(*other.joined, lot.id),
+        hardened=other.hardened + lot.hardened,
     )
     put(book, together, row)
     put(book, replace(lot, cohorts=(), left=_left(lot, "joined", moved)), row)

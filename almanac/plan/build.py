@@ -12,6 +12,7 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.load import Nursery
 from almanac.plan.cautioned import told_whole
+from almanac.plan.forsale import shipments
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.programmes import fungus_gnats
 from almanac.plan.rounds import rounds_of
@@ -39,7 +40,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     workdays = Workdays(settings, nursery.place)
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
-    scene = Scene(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable)
+    ships = shipments(nursery)
+    scene = Scene(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable, ships)
     tasks, looks = tasks_and_looks(scene)
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]

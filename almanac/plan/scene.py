@@ -17,6 +17,7 @@ from almanac.plan.model import Past, Task
 from almanac.plan.postdays import PostDays
 from almanac.plan.season_days import site_day
 from almanac.plan.workdays import Workdays
+from almanac.plan.worked import Shipment
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
@@ -40,6 +41,7 @@ class Scene:
     workdays: Workdays
     nights: Nights
     sellable: frozenset[str]
+    shipments: tuple[Shipment, ...] = ()
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property

@@ -15,8 +15,8 @@ from almanac.plan.scene import Scene, is_act
 
 def worth_telling(task: Task, as_of: date) -> bool:
     """Not what is past and was never more than a guess, nor a small job that is past its time."""
-    if task.latest >= as_of:
-        return True
+    if task.latest >= as_of or task.counted_from == "ordered":
+        return True  # what was promised stays to be done
     guessed = task.guessed and not is_act(task.counted_from)
     loggable = task.rule.logged_as not in ("", "noted")
     kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
@@ -40,7 +40,8 @@ def settled(tasks: Iterable[Task], scene: Scene) -> list[Task]:
         if gone:
             over.setdefault(gone, []).append(task)
         else:
-            alone = task.rule.scope not in ("lot", "crop") or not task.lots or task.counted_from == "planned"
+            own = task.rule.scope not in ("lot", "crop") or not task.lots
+            alone = own or task.counted_from in ("planned", "ordered")
             key = ("", task.id, "") if alone else (task.crop, task.rule.id, task.step)
             waiting.setdefault(key, []).append(task)
     found += [_as_one(these, name, day, scene) for (name, day), these in over.items()]
@@ -110,7 +111,7 @@ def _as_one(tasks: Sequence[Task], name: str, day: date, scene: Scene) -> Task:
     # One that waits for the others of its group, as its rule allows, has the group's day for its latest.
     parts = tuple(replace(task, latest=max(task.latest, day)) if len(tasks) > 1 else task for task in ordered)
     latest = min(task.latest for task in parts)
-    if deadline and dating.feed == "sales":
+    if deadline and dating.feed == "sales" and dating.counted_from != "ordered":
         day = scene.post.last(day) or day
     return replace(
         dating,

@@ -13,6 +13,7 @@ from almanac.plan.other_tasks import add_for_bin, for_crops, for_nursery, for_pl
 from almanac.plan.programmes import (
     autumn,
     dormant_sale,
+    for_sale,
     fungus_gnats,
     hardening,
     light,
@@ -29,6 +30,7 @@ from almanac.plan.settle import settled, worth_telling
 _PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
     store.ask,
     dormant_sale.ask,
+    for_sale.ask,
     fungus_gnats.ask,
     light.ask,
     weaning.ask,

@@ -9,6 +9,7 @@ from typing import Literal
 from almanac.forecast.drying import Drying
 from almanac.forecast.hardening import KnownLamp
 from almanac.forecast.ramp import Light, Step
+from almanac.nursery.order_rows import Form
 from almanac.rulebook.programmes.watering import Water, Watering
 from almanac.site.lamp import Daylight, Lamp, Setting, Wanted
 from almanac.units import System
@@ -170,12 +171,6 @@ class PottedDay(Worked):
     threshold_c: float
     source: str
     roots_killed_c: float
-    """The figures of one task; each programme has its own. `words.worked` tells them.
-
-    Where they come to no task, `about` is the id that it would have, for those who ask why there is none.
-    """
-
-    about: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -208,3 +203,20 @@ class Ramp(Worked):
     raise_a_day: float
     wall: str
     nights_known: bool
+
+
+@dataclass(frozen=True)
+class Shipment(Worked):
+    """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now."""
+
+    order: str
+    ordered: date
+    number: str
+    crop: str
+    form: Form
+    count: int
+    of: int
+    country: str
+    region: str
+    ship_by: date
+    sendable: int

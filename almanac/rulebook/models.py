@@ -21,7 +21,7 @@ Clock = Literal["base", "air", "days"]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
-LOT_DAYS = ("started", "store_limit", "planned")
+LOT_DAYS = ("started", "store_limit", "planned", "ordered")
 SEASON_DAYS = ("collecting", "dormant_sale")
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 

@@ -54,6 +54,17 @@ def region_code(country: str, region: str) -> str:
     return _region_code(code, region) or "" if code else ""
 
 
+def surely_same(one: tuple[str, str], other: tuple[str, str]) -> bool:
+    """Whether two (country, region) are the same, however written; what is blank or not known may be elsewhere."""
+    code = country_code(one[0])
+    if code is None or code != country_code(other[0]):
+        return False
+    if not _regions(code):
+        return True  # a country that is not known by its parts
+    first, second = (_region_code(code, region) for _, region in (one, other))
+    return first is not None and first == second
+
+
 def country_code(text: str) -> str | None:
     """The two-letter code of a country by any way to write it, such as "US" for "USA"; None where it is not known."""
     return _countries().get(_folded(text))

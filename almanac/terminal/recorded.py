@@ -9,17 +9,27 @@ from itertools import groupby
 from typing import Any
 
 from almanac.nursery.logbook import Row
+from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
+from almanac.plan.forsale import Offer
 from almanac.plan.placing import Placed
+from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, shift, weekday
+from almanac.words.for_sale import order_now, too_few
 from almanac.words.lots import named
 
 _MOST = 12  # moves shown to a person; the rest are counted, and --json has them all
 
 
 def recorded_text(
-    rows: Sequence[Row], made: Sequence[str], placed: Sequence[Placed], changes: Changes, as_of: date
+    rows: Sequence[Row],
+    made: Sequence[str],
+    placed: Sequence[Placed],
+    changes: Changes,
+    as_of: date,
+    orders: Sequence[Order] = (),
+    short: Sequence[Offer] = (),
 ) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much."""
     lines = [_logged_once(list(alike), as_of) for _, alike in groupby(rows, key=_but_for_what_it_is_about)]
@@ -30,6 +40,8 @@ def recorded_text(
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"
         lines += paragraph(f"Into bin {each.seat.bin}: roots of {each.crop} come at {pace}; {left}.")
+    lines += [part for order in orders for part in paragraph(order_now(order, as_of))]
+    lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
     lines += moves(changes, as_of)
     return "\n".join(lines) + "\n"
 
@@ -81,7 +93,12 @@ def changes_json(changes: Changes) -> dict[str, Any]:
 
 
 def recorded_json(
-    rows: Sequence[Row], made: Sequence[str], placed: Sequence[Placed], changes: Changes
+    rows: Sequence[Row],
+    made: Sequence[str],
+    placed: Sequence[Placed],
+    changes: Changes,
+    orders: Sequence[Order] = (),
+    short: Sequence[Offer] = (),
 ) -> dict[str, Any]:
     """The same as one object; `row` is the first of `rows`."""
     every = [
@@ -104,4 +121,5 @@ def recorded_json(
         {"row": each.row, "bin": each.seat.bin, "pace": round(each.seat.pace, 3), "free": each.seat.free}
         for each in placed
     ]
-    return {"row": every[0], "rows": every, "made": list(made), "placed": bins, **changes_json(changes)}
+    told = {"orders": [order_json(order) for order in orders], "short": [offer_json(offer) for offer in short]}
+    return {"row": every[0], "rows": every, "made": list(made), "placed": bins, **changes_json(changes), **told}

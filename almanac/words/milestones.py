@@ -18,6 +18,7 @@ ANCHORS = {
     "stuck": "the day it was stuck",
     "store_limit": "the end of its time in store",
     "planned": "the day planned for sticking",
+    "ordered": "the day to ship by, as ordered",
     "shortest_day": "the shortest day",
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",

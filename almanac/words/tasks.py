@@ -24,6 +24,8 @@ LOCK_SCREEN = 40  # letters of a line that a locked phone shows
 def title(task: Task) -> str:
     """What to do and for whom, short enough for a phone: `Pot up 7a (9)`."""
     what = rule_of(task).title
+    if task.counted_from == "ordered":
+        return what
     if task.counted_from == "planned":
         return f"{what}: {task.count} of {task.lots[0]}"
     if task.rule.scope == "nursery":
@@ -77,6 +79,8 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
 
 def how_to_log_task(task: Task) -> str:
     """The command that logs a task as done; for a lot to come it names the row that planned it."""
+    if task.counted_from == "ordered":
+        return f"{COMMAND} order --ship {task.id.partition('.')[2].partition('~')[0]}"
     if task.counted_from == "planned":
         return f"{COMMAND} log stuck {task.lots[0]} --count {task.count} --refers {task.id.partition('.')[0]}"
     told = how_to_log(rule_of(task), task.lots, task.bin)

@@ -7,11 +7,23 @@ from collections.abc import Mapping
 from almanac.plan.bare_wood import Collecting
 from almanac.plan.model import Line, Task
 from almanac.plan.season import Posting, Sticking
-from almanac.plan.worked import Aired, GnatsWorked, LampWorked, OffMat, Pots, PottedDay, Ramp, ToLamp, Weighed, Worked
+from almanac.plan.worked import (
+    Aired,
+    GnatsWorked,
+    LampWorked,
+    OffMat,
+    Pots,
+    PottedDay,
+    Ramp,
+    Shipment,
+    ToLamp,
+    Weighed,
+    Worked,
+)
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import fungus_gnats, hardening, light, potted, potting, watering, weaning
+from almanac.words import for_sale, fungus_gnats, hardening, light, potted, potting, watering, weaning
 from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
 
 
@@ -36,6 +48,8 @@ def values(worked: Worked) -> Mapping[str, str]:
             return {"bare": bare(worked), "nights": killing_nights(worked)}
         case Posting():
             return posting_values(worked)
+        case Shipment():
+            return for_sale.values(worked)
         case _:
             return {}
 
@@ -67,6 +81,8 @@ def steps(worked: Worked, system: System) -> list[str]:
             return sticking_steps(worked, system)
         case Posting():
             return posting_steps(worked, system)
+        case Shipment():
+            return for_sale.steps(worked)
         case _:
             return []
 

@@ -63,6 +63,13 @@ r5,2026-02-24,roots,7b,,4,,,,,,2026-02-24T18:00:00.000-05:00
 r6,2026-03-06,potted,7b,,4,,,,,,2026-03-06T18:00:00.000-05:00
 """
 )
+ORDERS = """\
+order,date,variety,form,count,ship_by,country,region,done,note
+1,2026-01-10,1,dormant,2,2026-02-10,US,VA,,
+1,2026-01-20,1,dormant,2,,,,2026-01-20,"from 1a, posted"
+2,2026-03-01,1,rooted,3,2026-05-20,US,OR,,
+3,2026-03-02,7,rooted,1,,,,cancelled,
+"""
 
 
 def make_nursery(folder: Path) -> Path:

@@ -1,6 +1,6 @@
 """Every fault of the catalogue: one bad file each, named by the case, and beside it the lines a grower reads.
 
-`nursery/`, `varieties/` and `logbook/` hold files put in place of those of the nursery of `bench.py`;
+`nursery/`, `varieties/`, `logbook/` and `orders/` hold files put in place of those of the nursery of `bench.py`;
 `rules/care/mould/` holds files put as `rules/care/mould.toml` into its own rules, and so on. The lines are the
 program's own wording, read and agreed one by one; that they stay is what is tested here.
 """
@@ -17,11 +17,16 @@ from tests.faults.bench import kept, make_nursery, run
 HERE = Path(__file__).parent
 CASES = sorted(
     path.relative_to(HERE).with_suffix("").as_posix()
-    for area in ("nursery", "varieties", "logbook", "rules")
+    for area in ("nursery", "varieties", "logbook", "orders", "rules")
     for path in (HERE / area).rglob("*.txt")
 )
-WHOLE = {"nursery": "nursery.toml", "varieties": "varieties.csv", "logbook": "logbook.csv"}
-OTHERS = (("check", "--mend"), ("today",), ("lots",), ("calendar",), ("log", "looked", "7b"), ("undo",))
+WHOLE = {
+    "nursery": "nursery.toml",
+    "varieties": "varieties.csv",
+    "logbook": "logbook.csv",
+    "orders": "orders.csv",
+}
+OTHERS = (("check", "--mend"), ("today",), ("lots",), ("calendar",), ("log", "looked", "7b"), ("undo",), ("forsale",))
 
 
 @pytest.fixture(scope="module")

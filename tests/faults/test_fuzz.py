@@ -19,11 +19,11 @@ from types import FrameType
 import pytest
 
 from almanac.rulebook.load import shipped_rules
-from tests.faults.bench import LOGBOOK, NURSERY, VARIETIES, kept, make_nursery, run
+from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, VARIETIES, kept, make_nursery, run
 
 TRIES = int(os.environ.get("STICKDATE_FUZZ", "20"))
 PATIENCE_S = 20
-TABLES = {"varieties.csv": VARIETIES, "logbook.csv": LOGBOOK}
+TABLES = {"varieties.csv": VARIETIES, "logbook.csv": LOGBOOK, "orders.csv": ORDERS}
 DOCUMENTS = {"nursery.toml": NURSERY} | {
     f"rules/{name}": (shipped_rules() / name).read_text(encoding="utf-8")
     for name in (
@@ -36,7 +36,7 @@ DOCUMENTS = {"nursery.toml": NURSERY} | {
     )
 }
 NAMES_A_FILE = re.compile(
-    r"(note: )?(nursery\.toml|varieties\.csv|logbook(\.backup)?\.csv|rules/[\w/]+\.toml)(:\d+)?: \S"
+    r"(note: )?(nursery\.toml|varieties\.csv|(logbook|orders)(\.backup)?\.csv|rules/[\w/]+\.toml)(:\d+)?: \S"
     r"|note: the logbook's last line"
 )
 ODD_CELLS = (
@@ -44,7 +44,8 @@ ODD_CELLS = (
     "2026-02-24T10:00", "-1", "0", "1.2E+01", "1e400", "12.0", "1,200", "9" * 30, "9" * 5000, "²", "٣",
     "nan", "TRUE", "#REF!", "=1+1", "'7a", "7A", " 7a ", "７a", "7" + "z" * 400, "é", "\u2028", "\x00",
     "\x1b[2J", '"', '""', "a\nb", "x" * 200_000, "LEAVES", "Sealed", "void", "taken", "stuck", "counted",
-    "restuck", "joined", "planned", "mat", "off", "r1", "r6", "7b", "A", "sealed_bag", "",
+    "restuck", "joined", "planned", "dormant", "cancelled", "reopened",
+    "mat", "off", "r1", "r6", "7b", "A", "sealed_bag", "",
 )  # fmt: skip
 ODD_VALUES = (
     "true", "nan", "-inf", "0", "-1", "1e308", "9" * 40, "9" * 5000, "0.5", '""', '"x"', "[]", "{}", "[[]]",
@@ -198,7 +199,7 @@ def test_a_damaged_file_gets_lines_that_name_a_file_and_never_a_traceback(
         (folder / file).write_bytes(data)
         before = kept(folder)
 
-        command = chance.choice([("check",), ("today",), ("log", "noted", "7b"), ("calendar",)])
+        command = chance.choice([("check",), ("today",), ("log", "noted", "7b"), ("calendar",), ("forsale",)])
         with patience():
             ran = run("--nursery", folder, *command)
 

@@ -198,7 +198,16 @@ def test_calendar_log_and_undo_as_json(nursery: Writes) -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [("rules",), ("rules", "show", "pot_up"), ("rules", "check"), ("check",), ("log", "--list")]
+    "arguments",
+    [
+        ("rules",),
+        ("rules", "show", "pot_up"),
+        ("rules", "check"),
+        ("check",),
+        ("log", "--list"),
+        ("forsale",),
+        ("order",),
+    ],
 )
 def test_every_other_command_that_shows_something_prints_one_object(
     arguments: tuple[str, ...], nursery: Writes

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.base import Programme
 from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.rulebook.programmes.for_sale import ForSale
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.rulebook.programmes.light import Light
@@ -23,6 +24,7 @@ from almanac.rulebook.programmes.weaning import Weaning
 PROGRAMMES: Mapping[str, type[Programme]] = {
     "autumn": Autumn,
     "dormant_sale": DormantSale,
+    "for_sale": ForSale,
     "fungus_gnats": FungusGnats,
     "hardening": Hardening,
     "light": Light,

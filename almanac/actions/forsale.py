@@ -1,0 +1,54 @@
+"""From a nursery's folder to what it has to sell, and to the lists for buyers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from almanac.faults import Refusal
+from almanac.feed.publish import write_whole
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page
+from almanac.plan.forsale import Offer, offers
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a nursery has to sell."""
+
+    nursery: Nursery
+    offers: tuple[Offer, ...]
+
+
+def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
+    """Read and count; write nothing.
+
+    Raises:
+        InputFaults, Refusal: as `load_nursery`
+    """
+    nursery = load_nursery(folder, now, as_of)
+    return Found(nursery, offers(nursery))
+
+
+def write_lists(found: Found, table: Path | None, page: Path | None) -> list[Path]:
+    """Write the lists for buyers that are asked for.
+
+    Raises:
+        Refusal: a file stands there that is no such list; nothing was written
+    """
+    titles = {name: crop.title for name, crop in found.nursery.book.crops.items()}
+    name, as_of = found.nursery.settings.nursery.name, found.nursery.as_of
+    lists = []
+    if table is not None:
+        lists.append((table, sale_csv(found.offers, titles, as_of), ",".join(COLUMNS)))
+    if page is not None:
+        lists.append((page, sale_page(found.offers, titles, name, as_of), MARK))
+    for path, _, mark in lists:
+        if path.is_dir():
+            raise Refusal(f"{path} is a folder; name a file")
+        if path.exists() and mark.encode() not in path.read_bytes():
+            raise Refusal(f"{path} is not a list for buyers that this program wrote; name another file")
+    for path, text, _ in lists:
+        write_whole(path, text.encode("utf-8"))
+    return [path for path, _, _ in lists]

@@ -1,0 +1,262 @@
+"""Orders: promise what there is, send it, cancel it; each under the nursery's lock: nothing is promised twice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+
+from almanac.actions.look import plan_of
+from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
+from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write_rows
+from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.nursery.append import append_orders
+from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.logbook import MOST, Row, read_day
+from almanac.nursery.order_rows import CANCELLED, FORMS, Form, OrderRow, order_key
+from almanac.nursery.orders import Order, next_order
+from almanac.nursery.orders_told import missing_orders
+from almanac.nursery.varieties import Variety
+from almanac.plan.changes import Changes
+from almanac.plan.forsale import Offer, offer_of
+from almanac.words.for_sale import held_back, sold_as
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a buyer orders, as said on the command line."""
+
+    number: str
+    form: str
+    count: int
+    ship_by: str = ""
+    country: str = ""
+    region: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An order placed, sent or cancelled, as it is now, and what is left of its kind; what was `logged` by it.
+
+    `moved` is what moved in the plan, `stale` why the calendar was not refreshed, `set_aside` a torn line.
+    """
+
+    order: Order
+    left: Offer
+    moved: Changes
+    as_of: date
+    logged: Recorded | None = None
+    set_aside: str = ""
+    stale: str = ""
+
+
+def place(folder: Path, now: datetime, wanted: Wanted, as_of: date | None = None) -> Kept:
+    """Promise so many, if they are there to promise.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: it cannot be promised; nothing was written
+    """
+    with locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        today = at_today(nursery)
+        row = _row(nursery, wanted)
+        for seen in (nursery, today):
+            _refuse_unpromisable(offer_of(seen, row.number, _form(row)), wanted.count)
+        return _write(nursery, [row], row.order, now)
+
+
+def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) -> Kept:
+    """Take back what is still open of an order.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: there is no such order, or nothing of it is open; nothing was written
+    """
+    with locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        order = order_named(at_today(nursery), name)
+        if not order.open:
+            raise Refusal(f"order {order.id} has nothing open: {order.shipped} shipped, {order.cancelled} cancelled")
+        day = max(order.day, min(nursery.as_of, nursery.today))
+        row = OrderRow(order.id, day, order.number, order.form, order.open, done=CANCELLED)
+        return _write(nursery, [row], order.id, now)
+
+
+def ship(
+    folder: Path,
+    now: datetime,
+    name: str,
+    lots: Sequence[str] = (),
+    count: int | None = None,
+    on: str = "today",
+    as_of: date | None = None,
+) -> Kept:
+    """Log as sold what an order still wants, oldest wood or longest hardened first, and say so in the order.
+
+    An order that is shipped already is left as it is, so that a request made twice does no harm.
+
+    Args:
+        folder: the nursery's
+        now: the real time, aware
+        name: the order's id
+        lots: from these alone
+        count: only so many of it
+        on: the day it was sent
+        as_of: the day to stand for today
+    Raises:
+        InputFaults: the nursery's files are at fault
+        Refusal: there are not so many that can be sent; nothing was written
+    """
+    with locked(folder, now, as_of):
+        nursery = load_nursery(folder, now, as_of)
+        today = at_today(nursery)
+        order = order_named(today, name)
+        if order.shipped and not order.open and not order.cancelled:
+            _say_what_is_logged(nursery)
+            return _write(nursery, [], order.id, now)
+        wanted = _how_many(order, count, nursery.varieties[order.number])
+        day = parse_day(on, min(nursery.as_of, nursery.today))
+        offer = _only(offer_of(today, order.number, order.form), lots)
+        rows = _sold(today, order, offer, wanted, day, stamp(nursery, now))
+        logged = write_rows(nursery, numbered(nursery, rows), now, force=False)
+        after = at_today(load_nursery(folder, now, as_of))
+        left = offer_of(after, order.number, order.form)
+        sent = after.orders[order_key(order.id)]
+        return Kept(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale)
+
+
+def mend(folder: Path, now: datetime) -> list[OrderRow]:
+    """Put back the rows of the backup that `orders.csv` lost, as when a spreadsheet saved over them.
+
+    Raises:
+        InputFaults: the nursery's files are at fault
+    """
+    with locked(folder, now, None):
+        nursery = load_nursery(folder, now)
+        missing = missing_orders(nursery.order_rows, nursery.order_backup)
+        if missing:
+            append_orders(folder, missing, backed_up=True)
+        return missing
+
+
+def _row(nursery: Nursery, wanted: Wanted) -> OrderRow:
+    """The row that places an order. Raises Refusal."""
+    number, day = wanted.number.lstrip("0") or wanted.number, min(nursery.as_of, nursery.today)
+    variety = nursery.varieties.get(number)
+    if variety is None:
+        near = suggestion(number, nursery.varieties) or "; add it there first"
+        raise Refusal(f"variety '{clipped(number)}' is not in varieties.csv{near}")
+    form: Form | None = next((form for form in FORMS if form == wanted.form.lower()), None)
+    if form is None:
+        raise Refusal(f"'{clipped(wanted.form)}' is not a form{suggestion(wanted.form, FORMS)}")
+    _refuse_unsold(nursery, variety, form)
+    if wanted.count > MOST:
+        raise Refusal(f"count {wanted.count} is more than {MOST}; check the digits")
+    try:
+        ship_by = read_day(wanted.ship_by) if wanted.ship_by else None
+    except ValueError as error:
+        raise Refusal(f"--ship-by {error}") from None
+    if ship_by and ship_by < day:
+        raise Refusal(f"--ship-by {ship_by} is before {day}; an order is shipped after it is placed")
+    placed = [each.order for each in (*nursery.order_rows, *nursery.order_backup)]
+    name = next_order([*placed, *(row.refers for row in nursery.every_row if row.what == "sold")])
+    return OrderRow(
+        name, day, number, form, wanted.count, ship_by, wanted.country, wanted.region.strip(), note=wanted.note
+    )
+
+
+def _form(row: OrderRow) -> Form:
+    assert row.form  # `_row` gives one
+    return row.form
+
+
+def _refuse_unsold(nursery: Nursery, variety: Variety, form: Form) -> None:
+    if variety.protected:
+        name = f"{variety.number} ({clipped(variety.name)})"
+        raise Refusal(f"{name} is protected: it may not be sold without its owner's leave, so it cannot be ordered")
+    if not getattr(nursery.settings.sale, form):
+        sold = f"write {form} = true under [sale] if they are"
+        raise Refusal(f"nursery.toml says that no {sold_as(form)} are sold; {sold}")
+
+
+def _refuse_unpromisable(offer: Offer, count: int) -> None:
+    """Say what there is, and where the rest has gone."""
+    if count <= offer.free:
+        return
+    parts = [f"{offer.there} there"] if offer.there else []
+    for number, what in (
+        (offer.held, "held back"),
+        (min(offer.reserved, offer.sound), "promised"),
+        (offer.planned, "planned to be stuck"),
+    ):
+        parts += [f"{number} {what}"] if number else []
+    found = f" ({listed(parts)})" if parts else ""
+    what = f"{offer.free or 'no'} {sold_as(offer.form, offer.free)} of {offer.variety.number}"
+    raise Refusal(f"{what} can be promised{found}, not {count}; see stickdate forsale")
+
+
+def _how_many(order: Order, count: int | None, variety: Variety) -> int:
+    """How many of an order are to be sent. Raises Refusal."""
+    if variety.protected:
+        raise Refusal(f"{variety.number} is protected and may not be sold; stickdate order --cancel {order.id}")
+    if not order.open:
+        raise Refusal(f"order {order.id} has nothing open: {order.shipped} shipped, {order.cancelled} cancelled")
+    if count is not None and count > order.open:
+        raise Refusal(f"order {order.id} has {order.open} open; {count} cannot be shipped")
+    return order.open if count is None else count
+
+
+def _only(offer: Offer, lots: Sequence[str]) -> Offer:
+    """An offer of these lots alone. Raises Refusal where one has none of it."""
+    if not lots:
+        return offer
+    by_lot = {batch.lot: batch for batch in offer.batches}
+    for name in (lot.lower() for lot in lots):
+        if name not in by_lot:
+            near = suggestion(name, by_lot) or "; see stickdate forsale"
+            raise Refusal(f"lot '{clipped(name)}' has no {sold_as(offer.form)} of {offer.variety.number}{near}")
+    return replace(offer, batches=tuple(by_lot[name] for name in dict.fromkeys(lot.lower() for lot in lots)))
+
+
+def _sold(nursery: Nursery, order: Order, offer: Offer, count: int, day: date, logged_at: str) -> list[Row]:
+    """The rows that log it as sold, lot by lot, stage by stage. Raises Refusal where there are too few."""
+    if count > offer.sound:
+        held = [f"{batch.lot}: {held_back(batch.hold, nursery.as_of)}" for batch in offer.batches if batch.hold]
+        why = f" ({'; '.join(held)})" if held else ""
+        some = f"; a part of it: --count {offer.sound}" if offer.sound else ""
+        raise Refusal(
+            f"order {order.id} wants {count} {sold_as(order.form, count)} of {order.number} and {offer.sound} can be "
+            f"sent{why}{some}"
+        )
+    rows = []
+    for batch in offer.batches:
+        left = 0 if batch.hold else batch.count
+        for stage in STAGES_OF[order.form]:
+            part = min(count, left, nursery.stock.lots[batch.lot].count(stage))
+            if part:
+                row = Row("new", day, "sold", batch.lot, count=part, stage=stage, refers=order.id, logged_at=logged_at)
+                rows.append(row)
+            count, left = count - part, left - part
+    return rows
+
+
+def _say_what_is_logged(nursery: Nursery) -> None:
+    """Say in the orders what the logbook knows and a power cut kept from them."""
+    now = at_today(nursery)
+    reopened, shipped = told_in_orders(now, now, ())
+    if reopened or shipped:
+        append_orders(nursery.folder, [*reopened, *shipped])
+
+
+def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime) -> Kept:
+    """Write rows of an order, and say what it is then and what moved."""
+    before = plan_of(nursery)
+    torn = append_orders(nursery.folder, rows) if rows else ""
+    after = load_nursery(nursery.folder, now, nursery.as_of)
+    moved, stale = settle_calendar(nursery, before, now)
+    seen = at_today(after)
+    order = seen.orders[order_key(name)]
+    return Kept(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)

@@ -1,0 +1,143 @@
+"""Logbook and orders kept in step: nothing promised is given away unseen, and what was shipped is said in both.
+
+Of the two files the logbook is written first when something is shipped, and last when that is undone: whatever a power
+cut leaves, `orders_of` still counts each shipment once, and the next command that logs anything says it in both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+
+from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.nursery.events import STAGES, Stage
+from almanac.nursery.load import Nursery
+from almanac.nursery.logbook import Row
+from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
+from almanac.nursery.orders import Order
+from almanac.plan.forsale import Offer, offer_of
+from almanac.words.for_sale import sold_as
+
+# What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.
+_CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")
+STAGES_OF: dict[Form, tuple[Stage, ...]] = {"dormant": ("store",), "rooted": ("outside", "pot")}
+
+
+def at_today(nursery: Nursery, rows: Sequence[Row] = ()) -> Nursery:
+    """The nursery with all that was logged and ordered until today, whatever day is looked at, and more rows.
+
+    Promises hang on that: what a day looked back to still had may be sold since.
+    """
+    if not rows and nursery.as_of == nursery.today:
+        return nursery
+    now = replace(nursery, as_of=nursery.today)
+    every = (*nursery.every_row, *rows)
+    return replace(nursery, stock=now.replayed(every)[0], orders=now.orders_with(every))
+
+
+def with_orders(nursery: Nursery, told: Sequence[OrderRow], rows: Sequence[Row]) -> Nursery:
+    """A nursery as it is today with more rows of orders, which tell what was logged by some rows."""
+    now = replace(nursery, as_of=nursery.today, order_rows=(*nursery.order_rows, *told))
+    return replace(nursery, orders=now.orders_with((*nursery.every_row, *rows)))
+
+
+def order_named(nursery: Nursery, name: str) -> Order:
+    """The order of an id.
+
+    Raises:
+        Refusal: there is none
+    """
+    order = nursery.orders.get(order_key(name))
+    if order is None:
+        known = [each.id for each in nursery.orders.values()]
+        raise Refusal(f"there is no order '{clipped(name)}'{suggestion(name, known) or '; see stickdate order'}")
+    return order
+
+
+def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
+    """Refuse rows that say they were sold for an order and do not fit it.
+
+    Raises:
+        Refusal: there is no such order, it is of another variety or form, or no longer open for so many
+    """
+    wanted: dict[str, int] = {}
+    for row in rows:
+        lot = nursery.stock.lots.get(row.lot)
+        if row.what != "sold" or not row.refers or lot is None:
+            continue
+        order = order_named(nursery, row.refers)
+        stages = [row.stage] if row.stage else [stage for stage in STAGES if lot.count(stage)]
+        if lot.number != order.number:
+            raise Refusal(f"order {order.id} is for number {order.number}, and {lot.id} is of {lot.number}")
+        if row.day < order.day:
+            raise Refusal(f"order {order.id} was placed on {order.day}; sold for it on {row.day} is before that")
+        if len(stages) == 1 and stages[0] not in STAGES_OF[order.form]:
+            known = " or ".join(f"--stage {stage}" for stage in STAGES_OF[order.form])
+            raise Refusal(f"order {order.id} is for {sold_as(order.form)}, which are sold from {known}")
+        wanted[order.id] = wanted.get(order.id, 0) + (row.count or 0)
+        if wanted[order.id] > order.open:
+            raise Refusal(f"order {order.id} has {order.open} open; {wanted[order.id]} cannot be sold for it")
+
+
+def newly_short(before: Nursery, after: Nursery) -> list[Offer]:
+    """What is promised and was there before some rows, and is not after them."""
+    found = []
+    for number in dict.fromkeys(order.number for order in after.orders.values() if order.open):
+        for form in FORMS:
+            offer = offer_of(after, number, form)
+            if offer.short > offer_of(before, number, form).short:
+                found.append(offer)
+    return found
+
+
+def refuse_promised(rows: Sequence[Row], short: Sequence[Offer], orders: Sequence[Order]) -> None:
+    """Refuse rows by which a grower gives away what is promised.
+
+    Raises:
+        Refusal: with the orders it is promised to, and what can be done
+    """
+    if not short or not any(row.what in _CHOSEN for row in rows):
+        return
+    offer = short[0]
+    ids = [each.id for each in orders if each.open and (each.number, each.form) == (offer.variety.number, offer.form)]
+    promised = f"{offer.reserved} {sold_as(offer.form, offer.reserved)} of {offer.variety.number}"
+    verb = "is" if offer.reserved == 1 else "are"
+    raise Refusal(
+        f"{promised} {verb} promised (order {listed(ids)}) and {offer.sound} would be left to send; for such an order: "
+        f"stickdate order --ship {ids[0]}; else log fewer, or add --force"
+    )
+
+
+def told_in_orders(before: Nursery, after: Nursery, rows: Sequence[Row]) -> tuple[list[OrderRow], list[OrderRow]]:
+    """Rows of `orders.csv` that say what rows of the logbook did: shipments undone, and shipments.
+
+    The first are to be written before the logbook, the second after it.
+    """
+    undone = [row.refers for row in rows if row.what == "void"]
+    reopened, shipped = [], []
+    for key, order in before.orders.items():
+        by_hand = max(order.noted - order.logged, 0)
+        more = after.orders[key].logged + by_hand - order.noted
+        if order.whole or not more:
+            continue
+        if more > 0:
+            day = after.orders[key].shipped_on or after.as_of
+            shipped.append(_told(order, day, more, day, f"from {listed(_lots(after, rows, key))}"))
+        else:
+            day = max([order.day, *(row.day for row in rows)])
+            reopened.append(_told(order, day, -more, REOPENED, f"undone: {listed(undone)}"))
+    return reopened, shipped
+
+
+def _told(order: Order, day: date, count: int, done: date | str, note: str) -> OrderRow:
+    return OrderRow(order.id, day, order.number, order.form, count, done=done, note=note)
+
+
+def _lots(after: Nursery, rows: Sequence[Row], key: str) -> Iterator[str]:
+    """The lots an order was sent from, by the rows just logged or, where those say nothing of it, by all."""
+    for source in (rows, after.seen(after.every_row)):
+        lots = dict.fromkeys(row.lot for row in source if row.what == "sold" and order_key(row.refers) == key)
+        if lots:
+            yield from lots
+            return

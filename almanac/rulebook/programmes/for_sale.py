@@ -1,0 +1,17 @@
+"""What keeps a lot from being sent."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from almanac.rulebook.fields import Days
+from almanac.rulebook.programmes.base import Programme
+
+
+class ForSale(Programme):
+    """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days]."""
+
+    tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away"})
+    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where"})
+    holds: list[str]
+    after_treatment: Days

@@ -1,0 +1,193 @@
+"""What there is to sell and what is promised, as tables for the grower and as JSON. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from almanac.nursery.load import Nursery
+from almanac.nursery.order_rows import FORMS, Form
+from almanac.nursery.orders import Order
+from almanac.plan.forsale import Batch, Offer
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day, weekday
+from almanac.words.for_sale import destination, held_back, order_now, sold_as, too_few
+
+_NOT_SOLD = "None are sold ([sale] in nursery.toml)."
+_NONE: dict[Form, str] = {
+    "dormant": "None in store.",
+    "rooted": "None hardened off yet; log it when they are: stickdate log hardened LOT.",
+}
+
+
+def forsale_text(found: Sequence[Offer], nursery: Nursery) -> str:
+    """What is free to sell first, then what is not to be sent yet, then what is promised."""
+    as_of = nursery.as_of
+    lines = paragraph(f"{nursery.settings.nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
+    for form in FORMS:
+        heading = sold_as(form)
+        lines += ["", heading[:1].upper() + heading[1:]]
+        lines += _offered([offer for offer in found if offer.form == form], form, nursery)
+    held = [(batch, offer) for offer in found for batch in offer.batches if batch.hold]
+    if held:
+        lines += ["", "Not to be shipped yet"]
+        lines += table([_held_row(batch, offer, as_of) for batch, offer in held], indent=2)
+    lines += _promised(nursery.orders.values(), as_of)
+    short = [too_few(offer) for offer in found if offer.short]
+    lines += ["", "Take care", *(part for text in short for part in paragraph(text, 2))] if short else []
+    return "\n".join(lines) + "\n"
+
+
+def _offered(found: Sequence[Offer], form: Form, nursery: Nursery) -> list[str]:
+    if not getattr(nursery.settings.sale, form):
+        return paragraph(_NOT_SOLD, 2)
+    if not found:
+        return paragraph(_NONE[form], 2)
+    dormant = form == "dormant"
+    header = ("", "free", "price", *(("cut", "keeps") if dormant else ("hardened",)), "lots; not free")
+    return table([_offer_row(offer, nursery.as_of) for offer in found], header, indent=2)
+
+
+def _offer_row(offer: Offer, as_of: date) -> tuple[str, ...]:
+    sound = [batch for batch in offer.batches if not batch.hold]
+    name = _clipped(f"{offer.variety.number} {offer.variety.name}".strip(), 22)
+    price = offer.variety.price_cutting if offer.form == "dormant" else offer.variety.price_plant
+    return (name, str(offer.free), _clipped(price, 6), *_ages(sound, offer.form, as_of), _where(sound, offer))
+
+
+def _clipped(text: str, most: int) -> str:
+    """As much as its column holds, so that the others keep their place."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def _ages(sound: Sequence[Batch], form: Form, as_of: date) -> tuple[str, ...]:
+    """How long ago, oldest first, and how long the oldest still keeps."""
+    weeks = list(dict.fromkeys((as_of - batch.since).days // 7 for batch in sound))
+    ends = [batch.days_left for batch in sound if batch.days_left is not None]
+    ago = f"{weeks[0]}-{weeks[-1]} wk" if len(weeks) > 1 and weeks[0] < weeks[-1] else ""
+    ago = ago or (f"{weeks[-1]}-{weeks[0]} wk" if len(weeks) > 1 else f"{weeks[0]} wk" if weeks else "")
+    if form == "rooted":
+        return (ago,)
+    return ago, day(date.fromordinal(as_of.toordinal() + min(ends)), as_of) if ends else ""
+
+
+def _where(sound: Sequence[Batch], offer: Offer) -> str:
+    """`1a 4, 1c 10; 3 promised, 2 held back`"""
+    lots = ", ".join(f"{batch.lot} {batch.count}" for batch in sound)
+    rest = [
+        f"{count} {what}"
+        for count, what in (
+            (offer.reserved, "promised"),
+            (offer.planned, "planned"),
+            (offer.held, "held back"),
+        )
+        if count
+    ]
+    return "; ".join(filter(None, (lots, ", ".join(rest))))
+
+
+def _held_row(batch: Batch, offer: Offer, as_of: date) -> tuple[str, str, str]:
+    assert batch.hold is not None  # those held back alone are listed
+    return batch.lot, f"{batch.count} {sold_as(offer.form, batch.count)}", held_back(batch.hold, as_of)
+
+
+def _promised(orders: Iterable[Order], as_of: date) -> list[str]:
+    still = sorted((order for order in orders if order.open), key=_by_ship_by)
+    if not still:
+        return ["", "No order is open."]
+    return ["", "Open orders", *table([_order_row(order, as_of) for order in still], indent=2)]
+
+
+def _by_ship_by(order: Order) -> tuple[bool, date, date]:
+    return order.ship_by is None, order.ship_by or order.day, order.day
+
+
+def _order_row(order: Order, as_of: date) -> tuple[str, ...]:
+    by = f"by {weekday(order.ship_by, as_of)}" if order.ship_by else "no day given"
+    late = ", late" if order.ship_by and order.ship_by < as_of else ""
+    of = f" (of {order.count})" if order.open != order.count else ""
+    what = f"{order.open}{of} {sold_as(order.form, order.open)} of {order.number}"
+    where = "; ".join(filter(None, (destination(order.country, order.region), order.note)))
+    return order.id, what, by + late, where
+
+
+def orders_text(orders: Sequence[Order], nursery: Nursery, *, everything: bool) -> str:
+    """Open orders, those to be shipped first in front; or all, as they stand."""
+    as_of = nursery.as_of
+    lines = paragraph(f"{nursery.settings.nursery.name}: orders on {weekday(as_of)} {as_of.year}")
+    if everything:
+        lines += ["", *(part for order in orders for part in paragraph(order_now(order, as_of)))]
+        return "\n".join(lines if orders else [*lines, "None so far."]) + "\n"
+    return "\n".join([*lines, *_promised(orders, as_of)]) + "\n"
+
+
+def forsale_json(found: Sequence[Offer], nursery: Nursery) -> dict[str, Any]:
+    """The same as one object: `for_sale` by variety and form, as `offer_json`; `orders` still open, as `order_json`."""
+    return {
+        "as_of": nursery.as_of.isoformat(),
+        "for_sale": [offer_json(offer, nursery.as_of) for offer in found],
+        "orders": [order_json(order) for order in nursery.orders.values() if order.open],
+    }
+
+
+def offer_json(offer: Offer, as_of: date | None = None) -> dict[str, Any]:
+    """What there is of one variety in one form; with `as_of` also lot by lot.
+
+    Of what is `there`, `held` is not to be sent yet; of the rest `reserved` is promised, `planned` is to be stuck and
+    `free` may still be promised; `short` are promised and not there. `price` is as in varieties.csv.
+    """
+    variety = offer.variety
+    found: dict[str, Any] = {
+        "number": variety.number,
+        "name": variety.name,
+        "crop": variety.crop,
+        "form": offer.form,
+        "free": offer.free,
+        "there": offer.there,
+        "held": offer.held,
+        "reserved": offer.reserved,
+        "planned": offer.planned,
+        "short": offer.short,
+        "price": (variety.price_cutting if offer.form == "dormant" else variety.price_plant) or None,
+    }
+    if as_of:
+        found["lots"] = [_batch_json(batch, as_of) for batch in offer.batches]
+    return found
+
+
+def _batch_json(batch: Batch, as_of: date) -> dict[str, Any]:
+    hold = batch.hold
+    return {
+        "lot": batch.lot,
+        "count": batch.count,
+        "since": batch.since.isoformat(),
+        "weeks": (as_of - batch.since).days // 7,
+        "days_left": batch.days_left,
+        "held": None
+        if hold is None
+        else {
+            "reason": hold.reason,
+            "since": hold.day.isoformat(),
+            "until": hold.until.isoformat() if hold.until else None,
+        },
+    }
+
+
+def order_json(order: Order) -> dict[str, Any]:
+    """One order as it stands."""
+    return {
+        "order": order.id,
+        "date": order.day.isoformat(),
+        "number": order.number,
+        "form": order.form,
+        "count": order.count,
+        "open": order.open,
+        "shipped": min(order.shipped, order.count),
+        "cancelled": order.cancelled,
+        "ship_by": order.ship_by.isoformat() if order.ship_by else None,
+        "shipped_on": order.shipped_on.isoformat() if order.shipped_on else None,
+        "country": order.country or None,
+        "region": order.region or None,
+        "note": order.note or None,
+    }

@@ -1,0 +1,99 @@
+"""What is for sale and on order, in words: what is sold, why a lot is held back, where an order goes. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+
+from almanac.nursery.order_rows import Form
+from almanac.nursery.orders import Order
+from almanac.plan.forsale import Hold, Offer
+from almanac.plan.worked import Shipment
+from almanac.words.dates import day, weekday
+
+_FORMS: Mapping[Form, tuple[str, str]] = {
+    "dormant": ("dormant cutting", "dormant cuttings"),
+    "rooted": ("rooted plant", "rooted plants"),
+}
+
+
+def sold_as(form: Form, count: int = 2) -> str:
+    """`dormant cuttings`, `1 rooted plant` without the number."""
+    return _FORMS[form][count != 1]
+
+
+def held_back(hold: Hold, near: date) -> str:
+    """Why a lot is not to be sent yet, and what ends that."""
+    since = day(hold.day, near)
+    if hold.reason == "pushing":
+        return f"buds swelling since {since}: stick it, soft buds break in the post"
+    if hold.reason == "past_limit":
+        return f"past its time in store since {since}"
+    if hold.reason == "treated":
+        return f"treated {since}, held back until {day(hold.until, near) if hold.until else 'later'}"
+    return f"{hold.reason} since {since}, until all_clear is logged"
+
+
+def order_now(order: Order, near: date) -> str:
+    """How an order stands: `Order 12: 5 rooted plants of 7, 2 shipped, 3 open, by 2 Mar, to VA, US.`"""
+    parts = [f"Order {order.id}: {order.count} {sold_as(order.form, order.count)} of {order.number}"]
+    if order.shipped:
+        on = f" ({day(order.shipped_on, near)})" if order.shipped_on else ""
+        parts.append(f"{min(order.shipped, order.count)} shipped{on}")
+    parts += [f"{order.cancelled} cancelled"] if order.cancelled else []
+    parts += [f"{order.open} open"] if order.open and order.open != order.count else []
+    if order.open and order.ship_by:
+        parts.append(f"ship by {weekday(order.ship_by, near)}")
+    where = destination(order.country, order.region)
+    parts += [f"to {where}"] if where and order.open else []
+    return ", ".join(parts) + "."
+
+
+def left_of(offer: Offer) -> str:
+    """`Left to promise: 3 rooted plants of 7.`"""
+    return f"Left to promise: {offer.free or 'no'} {sold_as(offer.form, offer.free)} of {offer.variety.number}."
+
+
+def keeps_too_short(order: Order, offer: Offer, as_of: date) -> str:
+    """That stored wood will be past its time when it is to be sent; empty where enough of it keeps."""
+    sound = [batch for batch in offer.batches if not batch.hold and batch.days_left is not None]
+    if not order.open or order.ship_by is None or not sound:
+        return ""
+    wait = (order.ship_by - as_of).days
+    lasting = sum(batch.count for batch in sound if (batch.days_left or 0) >= wait)
+    if lasting >= offer.reserved:
+        return ""
+    ends = min(as_of + timedelta(days=batch.days_left or 0) for batch in sound)
+    return f"Only {lasting} of what is promised keeps until then, the oldest till {day(ends, as_of)}: ship it sooner."
+
+
+def too_few(offer: Offer) -> str:
+    """That more is promised than is there."""
+    return (
+        f"{offer.variety.number}: {offer.reserved} {sold_as(offer.form, offer.reserved)} promised and {offer.sound} to "
+        f"send, {offer.short} too few; cancel an order (stickdate order --cancel ORDER), or send a part"
+    )
+
+
+def destination(country: str, region: str) -> str:
+    """`VA, US`; empty where none is noted."""
+    return ", ".join(filter(None, (region, country)))
+
+
+def values(shipment: Shipment) -> Mapping[str, str]:
+    """What the texts of its task may name."""
+    return {
+        "order": shipment.order,
+        "count": str(shipment.count),
+        "number": shipment.number,
+        "form": sold_as(shipment.form, shipment.count),
+        "where": destination(shipment.country, shipment.region) or "a destination not noted",
+    }
+
+
+def steps(shipment: Shipment) -> list[str]:
+    """Where the day and the count come from."""
+    of = f" of {shipment.of}" if shipment.count != shipment.of else ""
+    lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
+    short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
+    return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]

@@ -1,0 +1,234 @@
+"""What there is to sell: from the lines a grower logs to what may still be promised."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from almanac.nursery.load import Nursery
+from almanac.nursery.order_rows import COLUMNS, Form
+from almanac.plan.build import build_plan
+from almanac.plan.forsale import Offer, offer_of, offers
+from almanac.words.tasks import text, title
+from tests.unit.given import bench, task
+
+TODAY = date(2027, 2, 1)
+STORED = "2026-12-15 taken 7a --count 20\n"
+PLANTS = "2026-12-15 received 7a --count 9 --stage outside\n"
+
+
+def lane(folder: Path, log: str, *orders: str, today: date = TODAY, **more: str) -> Nursery:
+    """A nursery with orders; each is a line of `orders.csv`."""
+    (folder / "orders.csv").write_text("\n".join([",".join(COLUMNS), *orders, ""]), encoding="utf-8")
+    return bench(folder, log, today, **more)  # type: ignore[arg-type]  # texts all
+
+
+def offer(nursery: Nursery, form: Form = "dormant", number: str = "7") -> Offer:
+    return offer_of(nursery, number, form)
+
+
+# --- dormant cuttings ----------------------------------------------------------------------------------------------
+
+
+def test_stored_wood_is_for_sale_with_its_age_and_the_days_it_still_keeps(tmp_path: Path) -> None:
+    nursery = lane(tmp_path, STORED + "2027-01-20 taken 7b --count 5")
+
+    found = offer(nursery)
+
+    assert (found.free, found.there) == (25, 25)
+    assert [(batch.lot, batch.count, (TODAY - batch.since).days) for batch in found.batches] == [
+        ("7a", 20, 48), ("7b", 5, 12),
+    ]  # fmt: skip
+    keeps = nursery.book.crops["fig"].store.limit
+    assert [batch.days_left for batch in found.batches] == [keeps - 48, keeps - 12]
+
+
+def test_what_is_stuck_sold_kept_or_dead_is_no_longer_for_sale(tmp_path: Path) -> None:
+    log = """2027-01-05 stuck 7a --count 4 --bin A
+2027-01-06 sold 7a --count 3 --stage store
+2027-01-07 kept 7a --count 1 --stage store
+2027-01-08 died 7a --count 2 --stage store"""
+
+    assert offer(lane(tmp_path, STORED + log)).free == 10
+
+
+def test_potted_plants_put_into_the_cold_are_no_dormant_cuttings(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-01-20 stored 7a --count 2"
+
+    assert offer(lane(tmp_path, log)).batches == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "reason", "until"),
+    [
+        ("2027-01-20 pushing 7a", "pushing", None),
+        ("2027-01-20 mould 7a", "mould", None),
+        ("2027-01-20 gnats 7a", "gnats", None),
+        ("2027-01-28 treated 7a --value copper", "treated", date(2027, 2, 4)),
+    ],
+)
+def test_wood_in_trouble_or_awake_is_there_but_not_to_be_sent(
+    line: str, reason: str, until: date | None, tmp_path: Path
+) -> None:
+    found = offer(lane(tmp_path, STORED + line))
+
+    assert (found.there, found.held, found.sound, found.free) == (20, 20, 0, 0)
+    hold = found.batches[0].hold
+    assert hold is not None
+    assert (hold.reason, hold.until) == (reason, until)
+
+
+@pytest.mark.parametrize(
+    "lines", ["2027-01-20 mould 7a\n2027-01-27 all_clear 7a", "2027-01-25 treated 7a --value copper"]
+)
+def test_wood_out_of_trouble_is_for_sale_again(lines: str, tmp_path: Path) -> None:
+    assert offer(lane(tmp_path, STORED + lines)).free == 20
+
+
+def test_how_long_a_treated_lot_waits_is_the_growers_to_change(tmp_path: Path) -> None:
+    (tmp_path / "rules" / "care").mkdir(parents=True)
+    own = '[programme]\nafter_treatment = "21 d"\nholds = ["rot"]\n'
+    (tmp_path / "rules" / "care" / "for_sale.toml").write_text(own, encoding="utf-8")
+
+    treated = offer(lane(tmp_path, STORED + "2027-01-15 treated 7a --value copper"))
+    mouldy = offer(lane(tmp_path, STORED + "2027-01-15 mould 7a"))
+
+    assert (treated.free, mouldy.free) == (0, 20)
+
+
+def test_wood_past_its_time_in_store_is_not_sent(tmp_path: Path) -> None:
+    nursery = lane(tmp_path, STORED)
+    keeps = round(nursery.book.crops["fig"].store.limit)
+    last = date.fromordinal(date(2026, 12, 15).toordinal() + keeps)
+
+    on_its_last_day = offer(lane(tmp_path, STORED, today=last))
+    after = offer(lane(tmp_path, STORED, today=date.fromordinal(last.toordinal() + 1)))
+
+    assert (on_its_last_day.free, on_its_last_day.batches[0].days_left) == (20, 0)
+    assert after.free == 0
+    assert after.batches[0].hold is not None
+    assert after.batches[0].hold.reason == "past_limit"
+
+
+# --- rooted plants -------------------------------------------------------------------------------------------------
+
+
+def test_only_plants_logged_as_hardened_are_for_sale(tmp_path: Path) -> None:
+    none = offer(lane(tmp_path, PLANTS), "rooted")
+    some = offer(lane(tmp_path, PLANTS + "2027-01-10 hardened 7a --count 4"), "rooted")
+    every = offer(lane(tmp_path, PLANTS + "2027-01-10 hardened 7a --count 4\n2027-01-20 hardened 7a"), "rooted")
+
+    assert (none.free, some.free, every.free) == (0, 4, 9)
+
+
+def test_plants_that_leave_are_taken_to_be_hardened_ones_so_that_none_is_offered_twice(tmp_path: Path) -> None:
+    log = PLANTS + "2027-01-10 hardened 7a --count 4\n2027-01-12 sold 7a --count 3\n2027-01-14 died 7a --count 3"
+
+    assert offer(lane(tmp_path, log), "rooted").free == 0
+    assert offer(lane(tmp_path, log + "\n2027-01-20 hardened 7a --count 2"), "rooted").free == 2
+
+
+def test_plants_potted_after_the_others_hardened_are_not_hardened(tmp_path: Path) -> None:
+    log = """2026-11-01 received 7a --count 8 --stage rooting --bin A
+2026-12-20 potted 7a --count 5
+2027-01-10 hardened 7a
+2027-01-12 potted 7a"""
+
+    assert offer(lane(tmp_path, log), "rooted").free == 5
+
+
+# --- promised, planned, protected ----------------------------------------------------------------------------------
+
+
+def test_open_orders_are_reserved_and_shipped_or_cancelled_ones_are_not(tmp_path: Path) -> None:
+    nursery = lane(
+        tmp_path,
+        STORED,
+        "1,2027-01-20,7,dormant,6,,,,,",
+        "2,2027-01-21,7,dormant,5,,,,2027-01-25,",
+        "3,2027-01-21,7,rooted,5,,,,,",
+        "1,2027-01-25,7,dormant,2,,,,cancelled,",
+    )
+
+    found = offer(nursery)
+
+    assert (found.reserved, found.free, found.short) == (4, 16, 0)
+    assert offer(nursery, "rooted").short == 5
+
+
+def test_a_lot_planned_takes_stored_wood_and_first_what_cannot_be_posted(tmp_path: Path) -> None:
+    plan = "2027-01-25 planned 7 --count 12 --value 2027-02-20\n"
+
+    plain = offer(lane(tmp_path, STORED + plan))
+    awake = offer(lane(tmp_path, STORED + "2026-12-16 taken 7b --count 9\n2027-01-20 pushing 7b\n" + plan))
+    too_many = offer(lane(tmp_path, STORED + plan + "2027-01-26 planned 7 --count 12 --value 2027-03-20"))
+
+    assert (plain.planned, plain.free) == (12, 8)
+    assert (awake.planned, awake.free) == (3, 17)
+    assert (too_many.planned, too_many.free) == (20, 0)
+
+
+def test_protected_varieties_are_never_for_sale(tmp_path: Path) -> None:
+    nursery = lane(tmp_path, "2026-12-15 taken 9a --count 20\n2026-12-15 received 9b --count 3 --stage outside")
+
+    assert [found.variety.number for found in offers(nursery)] == []
+
+
+def test_a_nursery_offers_what_its_settings_say_it_sells(tmp_path: Path) -> None:
+    log = STORED + "2026-12-15 received 8a --count 3 --stage outside\n2027-01-10 hardened 8a"
+
+    assert [found.form for found in offers(lane(tmp_path, log))] == ["dormant", "rooted"]
+    assert [found.form for found in offers(lane(tmp_path, log, sale="dormant = false"))] == ["rooted"]
+
+
+# --- the day to ship by --------------------------------------------------------------------------------------------
+
+
+def test_an_order_is_shipped_on_the_last_post_day_before_its_day(tmp_path: Path) -> None:
+    # Thursday 25 February 2027; post goes Monday to Wednesday.
+    nursery = lane(tmp_path, STORED, "12,2027-01-20,7,dormant,6,2027-02-25,US,VA,,")
+
+    found = task(build_plan(nursery), "order.12")
+
+    assert (found.due, found.latest, found.feed) == (date(2027, 2, 24), date(2027, 2, 25), "sales")
+    assert title(found) == "Ship order 12: 6 of 7"
+
+
+def test_an_order_to_be_shipped_before_post_goes_again_is_due_on_the_day_it_came(tmp_path: Path) -> None:
+    # Placed on a Thursday, to be shipped by the Friday.
+    nursery = lane(tmp_path, STORED, "12,2027-02-04,7,dormant,6,2027-02-05,US,VA,,", today=date(2027, 2, 4))
+
+    assert task(build_plan(nursery), "order.12").due == date(2027, 2, 4)
+
+
+def test_an_order_not_shipped_in_time_is_overdue_until_it_is(tmp_path: Path) -> None:
+    nursery = lane(tmp_path, STORED, "12,2027-01-04,7,dormant,6,2027-01-14,US,VA,,")
+
+    plan = build_plan(nursery)
+
+    assert [each.id for each in plan.overdue() if each.counted_from == "ordered"] == ["order.12"]
+
+
+@pytest.mark.parametrize(
+    ("country", "region", "cautioned"),
+    [
+        ("US", "OR", True),
+        ("CA", "", True),
+        ("", "", True),
+        ("US", "", True),
+        ("US", "VA", False),
+        ("usa", "Virginia", False),
+    ],
+)
+def test_quarantine_is_told_unless_the_parcel_surely_stays_in_the_state(
+    country: str, region: str, cautioned: bool, tmp_path: Path
+) -> None:
+    order = f"12,2027-01-20,7,dormant,6,2027-02-25,{country},{region},,"
+    nursery = lane(tmp_path, STORED, order, country='US"\nregion = "VA')
+
+    told = text(task(build_plan(nursery), "order.12"), nursery.book, TODAY)
+
+    assert (nursery.book.cautions["borders"].short in told) is cautioned
+    assert "allowed" not in told
