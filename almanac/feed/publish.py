@@ -107,7 +107,7 @@ def _stamp(now: datetime, old: Published | None) -> datetime:
     return max(stamp, old.modified + timedelta(seconds=1)) if old else stamp
 
 
-def _clean(text: str) -> str:
+def no_controls(text: str) -> str:
     """Without control characters, which RFC 5545 (3.3.11) forbids and a note in a spreadsheet may hold."""
     return _CONTROL.sub(" ", text.replace("\r\n", "\n"))
 
@@ -117,14 +117,14 @@ def _event(entry: Entry, nursery_id: str, now: datetime, old: Published | None) 
 
     stamp = _stamp(now, old)
     event = Event()
-    event.add("summary", _clean(entry.summary))
+    event.add("summary", no_controls(entry.summary))
     event.add("dtstart", entry.start)
     event.add("dtend", entry.end)
     event.add("dtstamp", stamp)
     event.add("uid", entry.uid(nursery_id))
     event.add("sequence", _sequence(now, old))
     event.add("last-modified", stamp)
-    event.add("description", _clean(entry.description))
+    event.add("description", no_controls(entry.description))
     event.add("categories", [CATEGORY[entry.feed]])
     event.add("transp", "TRANSPARENT")
     event.add(ID, entry.id)
@@ -136,7 +136,7 @@ def _event(entry: Entry, nursery_id: str, now: datetime, old: Published | None) 
     if entry.alarm is not None:
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("description", _clean(entry.summary))
+        alarm.add("description", no_controls(entry.summary))
         alarm.add("trigger", entry.alarm)
         event.add_component(alarm)
     data: bytes = event.to_ical()
@@ -152,14 +152,19 @@ def _cancelled(old: Published, now: datetime) -> bytes:
     return data.replace(b"BEGIN:VEVENT\r\n", b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\n", 1)
 
 
+def empty_calendar(name: str) -> bytes:
+    """A calendar without an entry, to put one into."""
+    return _calendar(name, None, [])
+
+
 def _calendar(name: str, as_of: date | None, events: Iterable[bytes], mark: str = AS_OF) -> bytes:
     from icalendar import Calendar
 
     calendar = Calendar()
     calendar.add("prodid", _PRODID)
     calendar.add("version", "2.0")
-    calendar.add("name", _clean(name))
-    calendar.add("x-wr-calname", _clean(name).replace("\\", " ").replace(",", " ").replace(";", " "))
+    calendar.add("name", no_controls(name))
+    calendar.add("x-wr-calname", no_controls(name).replace("\\", " ").replace(",", " ").replace(";", " "))
     calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "PT1H")
     if as_of is not None:

@@ -1,0 +1,93 @@
+"""The web application: feeds by the read key, the bench page for phones that were let in; others are told nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, abort, request
+from werkzeug.exceptions import HTTPException
+
+from almanac.web.feeds import NAMES, Feeds
+from almanac.web.keys import Keys, load_keys
+
+COOKIE = "stickdate_phone"
+_YEAR = timedelta(days=400)  # browsers keep none for longer (RFC 6265bis, 5.5)
+_LARGEST_BODY = 64 * 1024
+_NOTHING = "Not found\n"
+# A feed is asked for by programs, some of which look here first; nothing else is for robots.
+_ROBOTS = "User-agent: *\nAllow: /f/\nDisallow: /\n"
+
+
+def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], as_of: date | None = None) -> Flask:
+    """The application of one nursery.
+
+    Args:
+        folder: the nursery's
+        now: the clock
+        hosts: the names it may be asked by, without port; by others it answers nothing (DNS rebinding)
+        as_of: a day to stand on instead of today
+    """
+    app = Flask("almanac.web", static_folder=None)
+    app.config.update(TRUSTED_HOSTS=list(hosts), MAX_CONTENT_LENGTH=_LARGEST_BODY)
+    app.url_map.strict_slashes = True
+    feeds = Feeds(folder, now, as_of)
+
+    def keys() -> Keys:
+        return load_keys(folder)
+
+    @app.get("/f/<key>/<name>.ics", provide_automatic_options=False)
+    def feed(key: str, name: str) -> Response:
+        if not keys().reads(key) or name not in NAMES:
+            abort(404)
+        found = feeds.get(name)
+        answer = Response(found.body, content_type="text/calendar; charset=utf-8")
+        answer.set_etag(found.tag)
+        answer.last_modified = found.modified
+        answer.headers["Cache-Control"] = "private, no-cache"
+        answer.make_conditional(request)
+        return answer
+
+    @app.get("/k/<key>", provide_automatic_options=False)
+    def let_in(key: str) -> Response:
+        if not keys().writes(key):
+            abort(404)
+        answer = Response(status=303, headers={"Location": "/"})
+        answer.set_cookie(
+            COOKIE, keys().phone, max_age=_YEAR, httponly=True, samesite="Strict", secure=request.is_secure, path="/"
+        )
+        return answer
+
+    @app.get("/robots.txt", provide_automatic_options=False)
+    def robots() -> Response:
+        return Response(_ROBOTS, mimetype="text/plain")
+
+    @app.before_request
+    def from_here_only() -> None:
+        """A form of another site may not log here: its origin says so (Fetch standard, 3.2)."""
+        if request.method not in ("GET", "HEAD") and urlsplit(request.headers.get("Origin", "")).netloc != request.host:
+            abort(404)
+
+    @app.after_request
+    def quiet(answer: Response) -> Response:
+        answer.headers["Referrer-Policy"] = "no-referrer"
+        answer.headers["X-Content-Type-Options"] = "nosniff"
+        answer.headers["X-Frame-Options"] = "DENY"
+        answer.headers.setdefault("Cache-Control", "no-store")
+        answer.headers["Content-Security-Policy"] = "default-src 'self'; frame-ancestors 'none'; base-uri 'none'"
+        return answer
+
+    @app.errorhandler(HTTPException)
+    def nothing(error: HTTPException) -> Response:
+        """Whatever is wrong is answered alike: nobody learns which part was."""
+        status = 413 if error.code == 413 else 404
+        return Response(_NOTHING, status=status, mimetype="text/plain")
+
+    return app
+
+
+def is_phone(folder: Path) -> bool:
+    """Whether the one who asks was let in."""
+    return load_keys(folder).is_phone(request.cookies.get(COOKIE, ""))

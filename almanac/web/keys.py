@@ -1,0 +1,85 @@
+"""The two keys of a nursery: one reads the calendar, one may log. In a file that only its owner can read."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import os
+import secrets
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from almanac.faults import Refusal
+
+FILE = "phone-keys.toml"
+Which = Literal["read", "write"]
+_BYTES = 24  # 192 bits
+_HEAD = """\
+# Whoever has `read` can read this nursery's calendar, whoever has `write` can log in it: give neither away.
+# New ones, after which the old open nothing: stickdate keys renew
+"""
+
+
+@dataclass(frozen=True)
+class Keys:
+    """The two keys. They are compared in constant time and never printed but by the command that starts the server."""
+
+    read: str
+    write: str
+
+    def reads(self, key: str) -> bool:
+        return _same(key, self.read)
+
+    def writes(self, key: str) -> bool:
+        return _same(key, self.write)
+
+    @property
+    def phone(self) -> str:
+        """What a phone keeps once it was let in: follows from the write key and does not tell it."""
+        return hmac.new(self.write.encode(), b"a phone let in", hashlib.sha256).hexdigest()
+
+    def is_phone(self, kept: str) -> bool:
+        return _same(kept, self.phone)
+
+
+def _same(one: str, other: str) -> bool:
+    return hmac.compare_digest(one.encode("utf-8", "surrogatepass"), other.encode())
+
+
+def load_keys(folder: Path) -> Keys:
+    """The keys of a nursery; made where there are none.
+
+    Raises:
+        Refusal: the file says something else than two keys
+    """
+    path = folder / FILE
+    if not path.exists():
+        return renew(folder)
+    if os.name == "posix" and path.stat().st_mode & 0o077:
+        path.chmod(0o600)
+    try:
+        written = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+        written = {}
+    read, write = written.get("read"), written.get("write")
+    if not (isinstance(read, str) and isinstance(write, str) and min(len(read), len(write)) >= 32 and read != write):
+        raise Refusal(f"{FILE} does not hold two keys; make new ones with: stickdate keys renew")
+    return Keys(read, write)
+
+
+def renew(folder: Path, which: Which | None = None) -> Keys:
+    """Make new keys, both or one of them; the old open nothing from now on."""
+    old = load_keys(folder) if which else None
+    fresh = Keys(secrets.token_urlsafe(_BYTES), secrets.token_urlsafe(_BYTES))
+    if old is not None:
+        fresh = Keys(fresh.read, old.write) if which == "read" else Keys(old.read, fresh.write)
+    handle, temporary = tempfile.mkstemp(dir=folder, prefix=f".{FILE}.")  # readable by its owner alone
+    with os.fdopen(handle, "w", encoding="utf-8") as stream:
+        stream.write(f'{_HEAD}read = "{fresh.read}"\nwrite = "{fresh.write}"\n')
+        stream.flush()
+        os.fsync(stream.fileno())
+    Path(temporary).replace(folder / FILE)
+    return fresh

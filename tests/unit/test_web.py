@@ -1,0 +1,243 @@
+"""The feeds over HTTP: who gets what, what is answered while files are at fault, and what strangers learn: nothing."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from flask.testing import FlaskClient
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from icalendar import Calendar
+
+from almanac.faults import Refusal
+from almanac.web.app import create_app
+from almanac.web.keys import FILE, Keys, load_keys, renew
+from tests.unit.given import bench, logbook
+
+LOG = """
+2027-01-05 received 7a --count 12 --stage rooting --bin A
+2027-01-12 looked 7a
+"""
+Clock = Callable[[], datetime]
+
+
+class Server:
+    """A nursery served, with a clock that can be turned on."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.now = folder, datetime(2027, 1, 13, 17, tzinfo=UTC)
+        self.client: FlaskClient = create_app(folder, lambda: self.now, ["localhost"]).test_client()
+        self.keys: Keys = load_keys(folder)
+
+    def path(self, name: str = "everything") -> str:
+        return f"/f/{self.keys.read}/{name}.ics"
+
+    def events(self, name: str = "everything") -> dict[str, object]:
+        answer = self.client.get(self.path(name))
+        assert answer.status_code == 200
+        return {str(event["X-STICKDATE-ID"]): event for event in Calendar.from_ical(answer.data).walk("VEVENT")}
+
+    def says(self, name: str) -> str:
+        event = self.events()[name]
+        return str(event["DESCRIPTION"])  # type: ignore[index]  # an event is a mapping
+
+    def write(self, log: str) -> None:
+        (self.folder / "logbook.csv").write_text(logbook(log), encoding="utf-8")
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Server:
+    bench(tmp_path, LOG, datetime(2027, 1, 13, tzinfo=UTC).date())
+    return Server(tmp_path)
+
+
+def test_a_feed_is_a_calendar_with_a_strong_tag_and_is_not_sent_twice(served: Server) -> None:
+    first = served.client.get(served.path())
+
+    again = served.client.get(served.path(), headers={"If-None-Match": first.headers["ETag"]})
+    since = served.client.get(served.path(), headers={"If-Modified-Since": first.headers["Last-Modified"]})
+    head = served.client.head(served.path())
+
+    assert first.headers["Content-Type"] == "text/calendar; charset=utf-8"
+    assert first.headers["ETag"].startswith('"')
+    assert first.data == (served.folder / "calendar" / "everything.ics").read_bytes()
+    assert (again.status_code, again.data) == (304, b"")
+    assert since.status_code == 304
+    assert (head.status_code, head.data, head.headers["ETag"]) == (200, b"", first.headers["ETag"])
+
+
+def test_what_is_logged_shows_at_the_next_request(served: Server) -> None:
+    tag = served.client.get(served.path()).headers["ETag"]
+    before = served.says("round.2027-01-15")
+
+    served.write(LOG + "2027-01-13 roots 7a --count 3\n")
+    after = served.client.get(served.path(), headers={"If-None-Match": tag})
+
+    assert after.status_code == 200
+    assert after.headers["ETag"] != tag
+    assert "How far the roots are" not in before
+    assert "How far the roots are" in served.says("round.2027-01-15")
+
+
+def test_the_day_turns_and_the_feed_with_it(served: Server) -> None:
+    before = served.client.get(served.path())
+
+    served.now += timedelta(days=1)
+    next_morning = served.client.get(served.path())
+    served.now += timedelta(days=9)
+    later = served.client.get(served.path())
+
+    assert before.headers["ETag"] == next_morning.headers["ETag"]  # nothing was logged, nothing is over
+    assert b"Missed" not in before.data
+    assert b"Missed" in later.data  # looks were logged there, and then no more
+
+
+@pytest.mark.parametrize("name", ["everything", "bench", "seasons", "sales"])
+def test_while_a_file_is_at_fault_the_last_good_feed_says_which_line_to_mend(served: Server, name: str) -> None:
+    good = served.events(name)
+
+    served.write(LOG + "2027-01-13 roots 7a --count 3\n")
+    text = (served.folder / "logbook.csv").read_text(encoding="utf-8")
+    (served.folder / "logbook.csv").write_text(text.replace("roots", "rootz"), encoding="utf-8")
+    bad = served.events(name)
+
+    assert set(bad) == {*good, "files.mend"}
+    assert "logbook.csv:4" in str(bad["files.mend"]["DESCRIPTION"])  # type: ignore[index]  # an event is a mapping
+
+
+def test_once_mended_the_entry_goes_and_the_feed_is_right(served: Server) -> None:
+    served.events()
+    (served.folder / "logbook.csv").write_text("what is this\n", encoding="utf-8")
+    assert "files.mend" in served.events()
+
+    served.write(LOG)
+
+    assert "files.mend" not in served.events()
+
+
+def test_a_server_started_on_faulty_files_still_answers_with_what_an_earlier_run_left(served: Server) -> None:
+    good = served.events()
+    (served.folder / "nursery.toml").write_text("[nursery\n", encoding="utf-8")
+
+    found = Server(served.folder).events()
+
+    assert set(found) == {*good, "files.mend"}
+
+
+def test_a_server_that_never_saw_a_good_file_answers_with_what_to_mend(served: Server) -> None:
+    (served.folder / "nursery.toml").write_text("[nursery\n", encoding="utf-8")
+
+    assert set(served.events()) == {"files.mend"}
+
+
+def test_a_fault_of_our_own_does_not_empty_the_calendar(served: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    good = served.events()
+    monkeypatch.setattr("almanac.web.feeds.refresh", lambda *_: 1 / 0)
+
+    served.write(LOG + "2027-01-13 looked 7a\n")
+
+    assert set(served.events()) == {*good, "files.mend"}
+
+
+NEAR = st.one_of(
+    st.text(max_size=40),
+    st.builds(lambda cut: ("cut", cut), st.integers(0, 31)),
+    st.builds(lambda at: ("turn", at), st.integers(0, 31)),
+)
+
+
+def _near(key: str, how: object) -> str:
+    if isinstance(how, tuple):
+        what, at = how
+        return key[:at] if what == "cut" else key[:at] + ("A" if key[at] != "A" else "B") + key[at + 1 :]
+    return str(how)
+
+
+@settings(max_examples=200, deadline=None)
+@given(how=NEAR, folder=st.sampled_from(["f", "k"]))
+def test_a_wrong_key_is_answered_like_a_page_that_never_was(how: object, folder: str) -> None:
+    key = _near(_SERVED.keys.read if folder == "f" else _SERVED.keys.write, how).replace("/", "")
+    nowhere = _SERVED.client.get("/nothing/here")
+
+    answer = _SERVED.client.get(f"/f/{key}/everything.ics" if folder == "f" else f"/k/{key}")
+
+    assert (answer.status_code, answer.data) == (nowhere.status_code, nowhere.data) == (404, b"Not found\n")
+    assert "Set-Cookie" not in answer.headers
+
+
+@pytest.fixture(autouse=True)
+def _one_for_all(served: Server) -> None:
+    global _SERVED
+    _SERVED = served
+
+
+_SERVED: Server
+
+
+@pytest.mark.parametrize("path", ["/f/{read}/../../nursery.toml", "/f/{read}/%2e%2e%2fnursery.toml", "/f/{read}/x.ics"])
+def test_only_feeds_are_read(served: Server, path: str) -> None:
+    assert served.client.get(path.format(read=served.keys.read)).status_code == 404
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "PROPFIND"])
+def test_other_methods_are_told_nothing(served: Server, method: str) -> None:
+    answer = served.client.open(served.path(), method=method)
+
+    assert answer.status_code == 404
+    assert "Allow" not in answer.headers
+
+
+def test_a_name_that_is_not_its_own_is_not_answered(served: Server) -> None:
+    answer = served.client.get(served.path(), headers={"Host": "rebound.example"})
+
+    assert (answer.status_code, answer.data) == (404, b"Not found\n")
+
+
+def test_the_write_key_becomes_a_cookie_and_leaves_the_address(served: Server) -> None:
+    answer = served.client.get(f"/k/{served.keys.write}")
+
+    cookie = answer.headers["Set-Cookie"]
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/")
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+    assert served.keys.write not in cookie
+
+
+def test_no_key_stands_in_a_feed(served: Server) -> None:
+    for name in ("everything", "bench", "seasons", "sales"):
+        body = served.client.get(served.path(name)).data.decode()
+        assert served.keys.read not in body
+        assert served.keys.write not in body
+
+
+@pytest.mark.skipif(os.name != "posix", reason="file modes are those of POSIX")
+def test_keys_are_long_and_only_their_owner_reads_them(tmp_path: Path) -> None:
+    keys = load_keys(tmp_path)
+
+    assert min(len(keys.read), len(keys.write)) * 6 >= 160  # base 64: six bits a letter
+    assert stat.S_IMODE((tmp_path / FILE).stat().st_mode) == 0o600
+    (tmp_path / FILE).chmod(0o644)
+    assert load_keys(tmp_path) == keys
+    assert stat.S_IMODE((tmp_path / FILE).stat().st_mode) == 0o600
+
+
+def test_renewed_keys_open_and_the_old_open_nothing(served: Server) -> None:
+    old = served.path()
+
+    fresh = renew(served.folder, "read")
+
+    assert served.client.get(old).status_code == 404
+    assert served.client.get(f"/f/{fresh.read}/everything.ics").status_code == 200
+    assert fresh.write == served.keys.write
+
+
+def test_a_spoiled_file_of_keys_is_told_with_the_remedy(tmp_path: Path) -> None:
+    (tmp_path / FILE).write_text('read = "short"\n', encoding="utf-8")
+
+    with pytest.raises(Refusal, match="make new ones with: stickdate keys renew"):
+        load_keys(tmp_path)
