@@ -124,7 +124,7 @@ def test_accepted_it_is_planned_and_shows_with_what_follows(nursery: Writes) -> 
     today = json.loads(stickdate("--nursery", folder, "--as-of", AS_OF, "--json", "today", "--days", "300").stdout)
     titles = [each["title"] for each in today["coming"]]
     assert f"Stick the cuttings: {way['waves'][0]['count']} of 1" in titles
-    assert "Pot up: 1b (planned)" in titles
+    assert any(title.startswith("Pot up: 1") and title.endswith("(planned)") for title in titles)
     stickdate("--nursery", folder, "--as-of", AS_OF, "undo")
     again = json.loads(stickdate("--nursery", folder, "--as-of", AS_OF, "--json", "today", "--days", "300").stdout)
     assert not any("planned" in each["title"] for each in again["coming"])
