@@ -49,7 +49,7 @@ def _with_lows() -> Iterator[tuple[str, float, Nights]]:
         def at(threshold_c: float, lows: list[float] = lows, southern: bool = latitude < 0) -> FrostTable:
             return from_monthly(lows, threshold_c, southern, "a record's means")
 
-        yield row["name"], latitude, Nights(at(0.0), at, lambda lows=lows: lows)  # type: ignore[misc]  # bound now
+        yield row["name"], latitude, Nights(at(0.0), at)
 
 
 def _ends_of_the_earth() -> Iterator[tuple[str, float, Nights]]:
