@@ -25,7 +25,7 @@ from tests.conftest import write_nursery
 from tests.unit.given import moved
 
 TODAY = date(2027, 1, 15)
-CROPS = ("fig", "willow")
+CROPS = ("fig", "grape", "willow")
 STATIONS, LOWS = 28, 9
 DATA = Path(__file__).parents[1] / "outside" / "data" / "monthly_lows.csv"
 
