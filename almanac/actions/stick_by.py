@@ -44,7 +44,7 @@ def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: st
     workdays = Workdays(nursery.settings, nursery.place)
     bench = Bench(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
     found = tuple(ways(aim, CHANCES, bench))
-    return Backwards(aim, rate, found, tuple(_crowded(way, aim, nursery, plan) for way in found))
+    return Backwards(aim, rate, _keeps(aim, nursery), found, tuple(_crowded(way, aim, nursery, plan) for way in found))
 
 
 def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date | None = None) -> Recorded:
@@ -60,9 +60,13 @@ def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date 
     return record_rows(folder, now, lambda nursery: _rows(found.aim, way, nursery), as_of)
 
 
+def _keeps(aim: Aim, nursery: Nursery) -> timedelta:
+    return timedelta(days=round(nursery.book.crops[aim.crop].store.limit))
+
+
 def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
     """On which days there is wood to stick: while it may be cut, as long as it then keeps, and what is in store."""
-    outdoors, limit = outdoors_of(nursery), timedelta(days=round(nursery.book.crops[aim.crop].store.limit))
+    outdoors, limit = outdoors_of(nursery), _keeps(aim, nursery)
     _, running, coming = outdoors.winters(nursery.as_of)
     winters = [
         collecting(aim.crop, middle, outdoors) for middle in (running, coming, coming.replace(year=coming.year + 1))

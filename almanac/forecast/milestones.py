@@ -97,6 +97,10 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         way = interval(lot, rule, duration, start, around)
         comes = after(ends, _arrival(lot, way, known_at, around)) if ends else None
     days = _three(comes) if comes else None
+    if days and latest.days and not latest.known and not latest.often_missed:
+        # What follows comes no sooner: a sum fitted to days that frost tears apart would say so.
+        early, likely, late = (max(pair) for pair in zip(days, latest.days, strict=True))
+        days = early, likely, late
     waits = warm = cold = None
     if days and is_act(rule.name):
         early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)

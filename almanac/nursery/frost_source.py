@@ -8,12 +8,11 @@ from __future__ import annotations
 import gzip
 from collections.abc import Mapping
 from datetime import date
-from functools import cache, partial
 from pathlib import Path
 
 from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
-from almanac.site.nights import Nights, mean_lows
+from almanac.site.nights import Nights
 from almanac.site.published import MonthDay, PublishedDatesError
 
 
@@ -81,7 +80,7 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
     def at(threshold_c: float) -> FrostTable:
         return record_table(lows, threshold_c, southern, source, years, frost.last)
 
-    return Nights(at(frost.threshold), at, cache(partial(mean_lows, lows)))
+    return Nights(at(frost.threshold), at)
 
 
 def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
@@ -97,7 +96,7 @@ def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
         return from_monthly(monthly.lows, threshold_c, southern, source, monthly.daily_sd, pegs)
 
     try:
-        return Nights(at(frost.threshold), at, lambda: monthly.lows)
+        return Nights(at(frost.threshold), at)
     except MonthlyLowsError as error:
         raise FrostSourceError("monthly", *map(str, error.args)) from None
 

@@ -83,11 +83,12 @@ class Way:
 class Backwards:
     """An aim, a way for each chance asked for, and for each the places that it alone would leave too full.
 
-    `rate` is what is known of the share that finishes.
+    `rate` is what is known of the share that finishes, `keeps` how long its wood may wait in store.
     """
 
     aim: Aim
     rate: Rate
+    keeps: timedelta
     ways: tuple[Way, ...]
     crowded: tuple[tuple[PlanWarning, ...], ...]
 

@@ -33,7 +33,7 @@ class Task:
     window; the rest is that of the lot that dates it, between the days that suit them all. `step` tells tasks of one
     rule and lot apart, where a programme asks for it several times; `worked` is what a programme came to its days by.
     Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on its
-    day, by the local clock, where it has an hour.
+    day, by the local clock, where it has an hour. It is `to_come` if its lots are not stuck yet.
     """
 
     id: str
@@ -54,6 +54,7 @@ class Task:
     worked: Worked | None = None
     group: str = ""
     clock: tuple[time, time] | None = None
+    to_come: bool = False
 
     @property
     def own(self) -> tuple[Task, ...]:

@@ -84,7 +84,7 @@ class PostDays:
 
     def told(self, day: date) -> PostDay:
         """A day with how cold it usually is, and whether that is a reason to hold parcels back."""
-        low_c = self._nights.usual_low_c(day)
+        low_c = self._nights.frost.usual_low_c(day)
         hold = low_c is not None and not self._rule.hold_below < low_c < self._rule.hold_above
         return PostDay(day, low_c, hold, low_c is None and not self._never_so_cold)
 

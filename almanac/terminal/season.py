@@ -176,7 +176,7 @@ def season_json(
             "transit_days": post.transit_days,
             "hold_below_c": round(post.hold_below_c, 1),
             "hold_above_c": round(post.hold_above_c, 1),
-            "lows_known": nursery.nights.monthly_lows is not None,
+            "lows_known": bool(nursery.frost.lows_c),
             "next": [_post_json(each) for each in islice(post.upcoming(first), _POST_TOLD)],
             "left_out": [
                 {"date": each.isoformat(), "why": why or "away"}

@@ -34,6 +34,8 @@ def title(task: Task) -> str:
         return f"{what}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{what}: bin {task.bin}"
+    if task.to_come:
+        return f"{what}: {named(task.lots, 4)} (planned)"
     seen = task.milestone.seen if task.milestone and task.milestone.seen.endswith(f" of {task.count}") else ""
     counted = f" ({seen or task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
     return f"{what}: {named(task.lots, 4)}{counted}"
@@ -47,6 +49,8 @@ def reason(task: Task, as_of: date) -> str:
         since = day(task.milestone.overdue_on, near)
         return f"{task.milestone.title} not logged; 95 lots in 100 would have shown it by {since}."
     text = told(task.counted_from, task.milestone, task.since, near, as_of)
+    if task.to_come:
+        text = f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. {text}"
     if len(task.own) > 1:
         last = (min if rule.kind == "deadline" else max)(task.own, key=lambda own: (own.due, own.earliest))
         text = f"{', '.join(last.lots)} dates it. {text}"

@@ -51,7 +51,7 @@ def test_each_command_says_what_it_does_and_shows_one_example_that_calls_it(name
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_list_of_commands_says_what_each_command_says_of_itself(name: str) -> None:
     file, short = COMMANDS[name]
-    command = getattr(import_module(f"almanac.cli.{file}"), name)
+    command = getattr(import_module(f"almanac.cli.{file}"), name.replace("-", "_"))
     first = command.help.partition("\n")[0]
 
     assert first.lower().startswith(short.lower().rstrip("."))

@@ -81,7 +81,7 @@ def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
             assert told, f"{task.id} is due in the past, unsaid"
         if task.due >= plan.as_of:
             _not_before_its_milestone(task)
-        for lot in task.lots if task.rule.scope == "lot" and task.counted_from != "planned" else ():
+        for lot in task.lots if _is_there(task) else ():
             assert _will_be_in(nursery.stock.lots[lot], task, plan), f"{task.id}: no cuttings in {task.rule.while_in}"
     for each in plan.rounds:
         for line in each.lines:
@@ -94,6 +94,11 @@ def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
             assert milestone.known or days is None or days[0] >= plan.as_of, milestone
     for look in plan.looks:
         _kept_or_said(look, plan, past)
+
+
+def _is_there(task: Task) -> bool:
+    """Whether its lots are there, not only planned."""
+    return task.rule.scope == "lot" and task.counted_from != "planned" and not task.to_come
 
 
 def _not_before_its_milestone(task: Task) -> None:

@@ -310,7 +310,7 @@ def test_where_the_sun_stands_overhead_afternoon_shade_stays(tmp_path: Path) -> 
     at = under_a_high_sun(tmp_path)
     last = ramp(planned(at))[-2]
 
-    assert title(last).startswith("Harden: sun, 40% cloth from 1")
+    assert title(last).startswith("Harden: sun, shade from 1")
     assert "Afternoon shade stays" in text(last, at.book, EQUINOX)
 
 
@@ -333,7 +333,7 @@ def test_where_nights_are_as_hot_as_in_a_desert_afternoon_shade_stays_under_a_lo
     hot = planned(nursery(tmp_path, log, today, frost=f"{lows}]"))
     unknown = planned(nursery(tmp_path, log, today, frost=NO_FROST))
 
-    assert title(ramp(hot)[-2]).startswith("Harden: sun, 40% cloth from 1")
+    assert title(ramp(hot)[-2]).startswith("Harden: sun, shade from 1")
     assert title(ramp(unknown)[-2]).startswith("Harden: full sun")
 
 

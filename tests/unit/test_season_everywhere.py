@@ -25,7 +25,7 @@ from tests.conftest import write_nursery
 from tests.unit.given import moved
 
 TODAY = date(2027, 1, 15)
-CROPS = ("fig", "willow")
+CROPS = ("fig", "grape", "willow")
 STATIONS, LOWS = 28, 9
 DATA = Path(__file__).parents[1] / "outside" / "data" / "monthly_lows.csv"
 
@@ -49,7 +49,7 @@ def _with_lows() -> Iterator[tuple[str, float, Nights]]:
         def at(threshold_c: float, lows: list[float] = lows, southern: bool = latitude < 0) -> FrostTable:
             return from_monthly(lows, threshold_c, southern, "a record's means")
 
-        yield row["name"], latitude, Nights(at(0.0), at, lambda lows=lows: lows)  # type: ignore[misc]  # bound now
+        yield row["name"], latitude, Nights(at(0.0), at)
 
 
 def _ends_of_the_earth() -> Iterator[tuple[str, float, Nights]]:

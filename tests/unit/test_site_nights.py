@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 
 from almanac.site.frost import from_published, never
 from almanac.site.monthly import from_monthly
-from almanac.site.nights import Nights, mean_lows
+from almanac.site.nights import Nights
 
 LOWS = (-6.0, -5.0, -1.0, 4.0, 9.0, 14.0, 16.0, 15.0, 11.0, 5.0, 0.0, -4.0)
 
@@ -17,7 +17,7 @@ def of_months() -> Nights:
     def at(threshold_c: float) -> object:
         return from_monthly(LOWS, threshold_c, False, "invented")
 
-    return Nights(from_monthly(LOWS, 0.0, False, "invented"), at, lambda: LOWS)  # type: ignore[arg-type]  # as typed
+    return Nights(from_monthly(LOWS, 0.0, False, "invented"), at)  # type: ignore[arg-type]  # as typed
 
 
 def test_dates_tell_of_their_own_threshold_alone() -> None:
@@ -25,7 +25,7 @@ def test_dates_tell_of_their_own_threshold_alone() -> None:
 
     assert nights.at(0.0) is nights.frost
     assert nights.at(-4.0) is None
-    assert nights.usual_low_c(date(2027, 1, 10)) is None
+    assert nights.frost.usual_low_c(date(2027, 1, 10)) is None
 
 
 def test_where_it_never_freezes_colder_nights_do_not_come_either() -> None:
@@ -63,19 +63,8 @@ def test_a_threshold_of_which_no_table_can_be_made_is_unknown() -> None:
 def test_the_usual_low_of_mid_month_is_that_of_the_month_and_between_two_it_lies_between() -> None:
     nights = of_months()
 
-    assert nights.usual_low_c(date(2027, 4, 15)) == pytest.approx(4.0, abs=0.2)
-    between = nights.usual_low_c(date(2027, 4, 30))
+    assert nights.frost.usual_low_c(date(2027, 4, 15)) == pytest.approx(4.0, abs=0.2)
+    between = nights.frost.usual_low_c(date(2027, 4, 30))
     assert between is not None
     assert 4.0 < between < 9.0
-    assert nights.usual_low_c(date(2027, 1, 1)) == pytest.approx(-5.0, abs=0.3)  # between December and January
-
-
-def test_mean_lows_of_a_record_are_those_of_its_months() -> None:
-    days = (date(2020, 1, 1) + timedelta(days=number) for number in range(366))
-    lows = {day: float(day.month) for day in days if day.month != 7}
-
-    means = mean_lows(lows)
-
-    assert means[0] == 1.0
-    assert means[11] == 12.0
-    assert means[6] == 6.0  # July is not known: June stands in for it
+    assert nights.frost.usual_low_c(date(2027, 1, 1)) == pytest.approx(-5.0, abs=0.3)  # between December and January

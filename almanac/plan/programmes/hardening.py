@@ -17,7 +17,6 @@ from almanac.plan.scene import Scene
 from almanac.plan.worked import Ramp
 from almanac.rulebook.programmes.hardening import Hardening
 
-_SLACK = timedelta(days=3)  # a step may wait so long, and never past the day before the next
 _AHEAD = timedelta(days=21)  # a day at home is looked for so far ahead
 
 
@@ -98,8 +97,6 @@ def _tasks(scene: Scene, lot: Lot, group: _Group) -> Iterator[Task]:
         # Groups may share an entry on a day that brings them to the same place, never on another.
         task = replace(task, group=repr((step.stand, step.out, step.back, until if step.timed else None)))
         clock = (step.out, step.back) if step.out and step.back else None
-        if clock is None:  # later is as well: it was light enough for longer
-            task = replace(task, latest=min(until or step.day + _SLACK, step.day + _SLACK))
         if number:
             yield replace(task, id=f"{task.id}.{step.number}", step=str(step.number), clock=clock)
         else:

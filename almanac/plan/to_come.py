@@ -1,0 +1,65 @@
+"""What follows from lots to come: each as the lot it will be once it is stuck on its day, and its windows. Pure.
+
+A lot to come has the id that it would get if it were stuck now, so that its entries go on when it is. Only windows with
+an entry of their own are told of it: looks and small jobs wait until it is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Surroundings
+from almanac.forecast.supposed import lot_stuck
+from almanac.nursery.lots import Lot, Planned, lot_order, next_letter
+from almanac.plan.model import Task
+from almanac.plan.scene import Scene
+from almanac.plan.tasks import tasks_and_looks
+
+
+def tasks_to_come(scene: Scene, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
+    """The windows of lots to come.
+
+    Args:
+        scene: with the lots there are
+        planned: each lot to come with the bin it is taken to go to
+    """
+    lots = _lots(scene.stock.lots, planned, scene.around)
+    if not lots:
+        return []
+    found = {name: milestones(lot, scene.around) for name, lot in lots.items()}
+    stock = replace(scene.stock, lots=lots, planned=())
+    tasks, _ = tasks_and_looks(replace(scene, stock=stock, milestones=found, shipments=()))
+    taken = {lot.bin for lot in scene.stock.lots.values() if lot.bin}
+    return [
+        replace(task, to_come=True)
+        for task in tasks
+        if not task.in_round and (task.rule.scope == "lot" or (task.rule.scope == "bin" and task.bin not in taken))
+    ]
+
+
+def _lots(there: Mapping[str, Lot], planned: Sequence[tuple[Planned, str]], around: Surroundings) -> dict[str, Lot]:
+    """Lots to come by the ids that they would get, in the order in which they come."""
+    letters: dict[str, str] = {}
+    for lot in sorted(there.values(), key=lambda lot: lot_order(lot.id)):
+        letters[lot.number] = lot.id.removeprefix(lot.number)
+    found: dict[str, Lot] = {}
+    for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
+        name = _stuck_whole(each, there, found)
+        if name is None:
+            letters[each.number] = next_letter(letters.get(each.number, ""))
+            name = f"{each.number}{letters[each.number]}"
+        day, method = max(each.day, around.as_of), around.settings.nursery.method
+        lot = lot_stuck(each.crop, each.count, day, bin_name, method, number=each.number, protected=each.protected)
+        found[name] = replace(lot, id=name)
+    return found
+
+
+def _stuck_whole(planned: Planned, there: Mapping[str, Lot], taken: Collection[str]) -> str | None:
+    """The stored lot that would be stuck, where that is the whole of it: it keeps its id."""
+    stored = [lot for lot in there.values() if lot.number == planned.number and lot.count("store")]
+    oldest = min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
+    if oldest is None or oldest.id in taken or oldest.total != planned.count:
+        return None
+    return oldest.id
