@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from almanac.actions.look import Reading
 from almanac.faults import Refusal
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Line, Plan, Round, Task
-from almanac.terminal.lots import next_milestone, next_words, status
+from almanac.terminal.lots import next_words, status
 from almanac.terminal.today import near_warnings, overdue_rows
 from almanac.terminal.why import conditions, find, worked_out
 from almanac.units import temperature
@@ -121,7 +122,7 @@ def bench_of(reading: Reading) -> Bench:
         _headline(plan, today),
         tuple(place for place in places if place.cards or place.due),
         tuple(card for card in stand if card.lot.id not in elsewhere),
-        tuple(_of_task(task, plan) for task in plan.windows_open()),
+        tuple(_of_task(task, plan) for task in plan.windows_open() if task.rule.scope != "bin"),
         tuple(", ".join(part for part in row if "." not in part) for row in overdue_rows(plan)),
         tuple(warning_text(warning, plan.as_of) for warning in near_warnings(plan, 14)),
     )
@@ -132,9 +133,8 @@ def card_of(reading: Reading, lot: Lot, lines: Sequence[Line] = ()) -> Card:
     plan, nursery = reading.plan, reading.nursery
     found = plan.milestones[lot.id]
     due = [_of_line(line, plan) for line in lines if lot.id in _lots_of(line)]
-    due += [_of_task(task, plan) for task in plan.windows_open() if lot.id in task.lots]
-    coming = next_milestone(found)
-    names = [item.event for item in due if item.event] + ([coming.name] if coming else [])
+    due += [_of_task(task, plan, of_lot=True) for task in plan.windows_open() if _is_about(task, lot)]
+    names = [item.event for item in due] + _coming(found)
     log = nursery.stock.bins.get(lot.bin)
     groups = choices(lot, names, len(nursery.settings.bin), log.troubles if log else ())
     return Card(
@@ -180,11 +180,22 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
 def _bin(reading: Reading, name: str, lines: Sequence[Line], lots: Sequence[Lot]) -> Place:
     plan, log = reading.plan, reading.nursery.stock.bins[name]
     cards = [card_of(reading, lot, lines) for lot in lots if lot.bin == name]
-    of_bin = tuple(_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line))
+    of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
+    of_bin += [_of_task(task, plan) for task in plan.windows_open() if task.bin == name and task.rule.scope == "bin"]
     warmth = temperature(log.base_c[-1][1], reading.nursery.settings.nursery.units)
     looked = bool(cards) and all(card.looked for card in cards)
     troubles = tuple(label.replace("_", " ") for label in log.troubles)
-    return Place(name, f"Bin {name}", warmth, of_bin, tuple(cards), bin_choices(log.troubles), troubles, looked)
+    return Place(name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), bin_choices(log.troubles), troubles, looked)
+
+
+def _is_about(task: Task, lot: Lot) -> bool:
+    return lot.id in task.lots and task.rule.scope == "lot"
+
+
+def _coming(found: Mapping[str, Milestone]) -> list[str]:
+    """The milestones expected next, the first in front."""
+    waiting = [each for each in found.values() if each.known is None and each.days]
+    return [each.name for each in sorted(waiting, key=lambda each: (each.often_missed, each.days or ()))]
 
 
 def _headline(plan: Plan, today: Round | None) -> str:
@@ -206,11 +217,12 @@ def _of_line(line: Line, plan: Plan) -> Due:
     return Due(line.id, rule.title, rule.how, tuple(rule.checklist), when, late, event, about(line))
 
 
-def _of_task(task: Task, plan: Plan) -> Due:
+def _of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
     rule, late = rule_of(task), task.latest < plan.as_of
     when = f"by {day(task.latest, plan.as_of)}"
     event = rule.logged_as if rule.logged_as in EVENTS else ""
-    return Due(task.id, title(task), rule.how, tuple(rule.checklist), when, late, event, ", ".join(task.lots))
+    said = rule.title if of_lot else title(task)
+    return Due(task.id, said, rule.how, tuple(rule.checklist), when, late, event, ", ".join(task.lots))
 
 
 def _of_round(each: Round) -> Due:

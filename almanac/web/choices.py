@@ -19,6 +19,7 @@ _TITLES: Mapping[Name, str] = {
     "gone": "Leaves, or counted",
     "bin": "Of the whole bin",
 }
+_NEXT = 4
 _YEARLY = ("resting", "woke")
 # Wood in the cold store drinks, grows and drains nothing.
 _IN_STORE = ("looked", "treated", "noted", "mould", "rot", "dry", "wet", "all_clear")
@@ -58,7 +59,7 @@ def choices(lot: Lot, due: Collection[str], bins: int, troubles: Collection[str]
     """
     every = [event for event in EVENTS.values() if _can(event, lot, bins, [*lot.troubles, *troubles])]
     named = {event.name: event for event in every if _is_plain(event, lot)}
-    first = [named[name] for name in dict.fromkeys(["looked", *due]) if name in named][:6]
+    first = [named[name] for name in dict.fromkeys(["looked", *due]) if name in named and name != "noted"][:_NEXT]
     groups = [Group("next", _TITLES["next"], tuple(_button(event) for event in first))]
     for name in ("sign", "trouble", "job", "move", "gone"):
         rest = [event for event in every if _group(event) == name and event not in first]

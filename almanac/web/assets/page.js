@@ -60,6 +60,7 @@
   }
 
   function said(text) {
+    $("acts").replaceChildren();
     $("state").textContent = text;
     $("kept").hidden = false;
   }
@@ -78,11 +79,27 @@
       }
       list.append(line);
     }
-    $("send-now").hidden = !waiting.length;
+    acts(waiting, text);
     const away = waiting.length ? waiting.length + " kept here, not sent yet" : "";
     const words = [text, away].filter(Boolean).join(". ");
     $("state").textContent = words;
     $("kept").hidden = !words && !items.length;
+  }
+
+  // What can be done about it: send now, see what moved, take it back, put the words away.
+  function acts(waiting, text) {
+    const row = [];
+    const confirmed = text && document.querySelector(".said:not(.undone)");
+    if (waiting.length) row.push(tap("Send now", () => send()));
+    if (confirmed && confirmed.querySelector("summary")) {
+      const link = document.createElement("a");
+      link.href = "#said";
+      link.textContent = confirmed.querySelector("summary").textContent;
+      row.push(link);
+    }
+    if (confirmed && $("undo-said")) row.push(tap("Undo", () => $("undo-said").requestSubmit()));
+    if (text && !waiting.length) row.push(tap("OK", () => show("")));
+    $("acts").replaceChildren(...row);
   }
 
   function tap(words, act) {
@@ -146,12 +163,17 @@
     }
     sending = false;
     if (page) swap(page, form);
-    const words = done.length ? (done.some((item) => item.late) ? "Sent: " : "Logged: ") + done.map((item) => item.words).join("; ") : "";
+    const words = done.map(outcome).join("; ");
     for (const item of kept()) {
       if (!item.refused && !item.late) { item.late = true; keep(item); }
     }
     show([words, trouble].filter(Boolean).join(". "));
     if (!trouble && kept().some((item) => !item.refused)) send();
+  }
+
+  function outcome(item) {
+    if (item.action === "/undo") return "Undone: " + item.words;
+    return (item.late ? "Sent: " : "Logged: ") + item.words;
   }
 
   // Put a new state of the page in place of the old, without losing what is half filled in, opened or scrolled to.
@@ -222,7 +244,7 @@
     const around = field.closest("details");
     if (around) around.open = true;
     const label = field.labels[0] ? field.labels[0].textContent.trim() : field.name;
-    said(button.textContent.trim() + " needs this: " + label + ". Then tap it again.");
+    said(button.textContent.trim() + ": fill in “" + label + "”, then tap it again.");
     field.focus();
   }
 
@@ -292,7 +314,6 @@
   document.addEventListener("submit", submitted);
   document.addEventListener("change", (event) => { if (event.target.type === "checkbox") labels(); });
   document.addEventListener("visibilitychange", () => { refresh(); if (!document.hidden && kept().length) send(); });
-  $("send-now").addEventListener("click", () => send());
   window.addEventListener("hashchange", reveal);
   window.addEventListener("online", () => send());
   window.addEventListener("pageshow", () => { if (kept().length) send(); });
