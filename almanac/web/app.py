@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException
 
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
+from almanac.web.links import linked
 from almanac.web.page import Page, add_page
 
 COOKIE = "stickdate_phone"
@@ -44,7 +45,7 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     def feed(key: str, name: str) -> Response:
         if not keys().reads(key) or name not in NAMES:
             abort(404)
-        found = feeds.get(name)
+        found = linked(feeds.get(name), request.host_url)
         answer = Response(found.body, content_type="text/calendar; charset=utf-8")
         answer.set_etag(found.tag)
         answer.last_modified = found.modified

@@ -1,7 +1,7 @@
-"""The bench page in a real browser at phone size, over an address that is not loopback: one day's work, and its checks.
+"""The bench page in a real browser at phone size, over an address that is not loopback: a day's work.
 
-Needs chromium and `npm install --prefix tests/outside` (playwright-core drives it, axe-core judges it); without them the
-checks are skipped, but under STICKDATE_CI=1 they fail. Nursery, numbers and lots are invented.
+Needs chromium and `npm install --prefix tests/outside` (playwright-core drives it, axe-core judges it); without
+them the checks are skipped, but under STICKDATE_CI=1 they fail. Nursery, numbers and lots are invented.
 """
 
 from __future__ import annotations
