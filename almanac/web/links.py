@@ -15,10 +15,8 @@ from almanac.web.feeds import Feed
 
 # `7a.pot_up`, `fig.pot_up.7a` (an entry that lots share is named after one of them) or `round.2027-02-14`. The link goes
 # after that line and before the alarms (RFC 5545, 3.6.1); an id so long that it is folded has none.
-_LOT = rb"[1-9][0-9]{0,5}[a-z]{1,3}"
 _ID = re.compile(
-    rb"^X-STICKDATE-ID:(?:(?P<own>" + _LOT + rb")\.[^\r\n]*|[a-z_]+\.[a-z_]+\.(?P<shared>" + _LOT + rb")(?:~[0-9]+)?|"
-    rb"(?P<round>round)\.[^\r\n]*)\r\n(?![ \t])",
+    rb"^X-STICKDATE-ID:(?:(?:[a-z0-9_]+\.)*?(?P<lot>[1-9][0-9]{0,5}[a-z]{1,3})(?=[.~\r])|round\.)[^\r\n]*\r\n(?![ \t])",
     re.MULTILINE,
 )
 _LONGEST = 75  # octets of a line (RFC 5545, 3.1)
@@ -34,7 +32,7 @@ def linked(feed: Feed, base: str) -> Feed:
     """
 
     def link(found: re.Match[bytes]) -> bytes:
-        path = b"" if found["round"] else b"lot/" + (found["own"] or found["shared"])
+        path = b"lot/" + found["lot"] if found["lot"] else b""
         line = b"URL:" + base.encode("ascii") + path
         return found[0] + (line + b"\r\n" if len(line) <= _LONGEST else b"")
 
