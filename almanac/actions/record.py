@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -34,12 +34,16 @@ from almanac.plan.changes import Changes, changes
 from almanac.plan.forsale import Offer
 from almanac.plan.placing import Placed
 
+# An id that another gives to a row: never one that `next_ids` could give.
+_WISHED = re.compile(r"[a-qs-z][a-z0-9]{7,39}")
+
 
 @dataclass(frozen=True)
 class Request:
     """What a grower asks to log, as said on the command line or tapped on the page.
 
-    `everything` stands for every bin and every lot elsewhere; `but` names lots of a bin, or of them all, left out.
+    `everything` stands for every bin and every lot elsewhere; `but` names lots of a bin, or of them all, left out. `id`
+    is the one wished for its row: asked for again, nothing more is logged.
     """
 
     what: str
@@ -55,6 +59,7 @@ class Request:
     everything: bool = False
     but: tuple[str, ...] = ()
     force: bool = False
+    id: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,8 @@ class Recorded:
     """The rows written, the lots they made, what moved; the bins proposed for them.
 
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
-    they are now, and what is promised and no longer there.
+    they are now, and what is promised and no longer there. `again` says that it had been logged before: the rows are
+    those, and nothing was written.
     """
 
     rows: tuple[Row, ...]
@@ -74,6 +80,7 @@ class Recorded:
     placed: tuple[Placed, ...] = ()
     orders: tuple[Order, ...] = ()
     short: tuple[Offer, ...] = ()
+    again: bool = False
 
 
 def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
@@ -85,6 +92,9 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
     """
     with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
+        before = rows_of_entry((*nursery.every_row, *nursery.backup), request.id)
+        if any(row.id == request.id for row in before):
+            return Recorded(tuple(before), (), Changes((), (), ()), nursery.as_of, again=True)
         rows = _rows(nursery, request, now)
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
@@ -95,7 +105,12 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         except Refusal:
             _refuse_new_faults(nursery, rows)  # what cannot be at all is said before that there is no room for it
             raise
-        rows = numbered(nursery, [*rows, *rows_for_new_bins(rows, nursery.rows, nursery.settings)])
+        there = {row.id for row in before}  # a power cut left only the first of several
+        warmth = list(rows_for_new_bins(rows, nursery.rows, nursery.settings))
+        if request.id:
+            rows = [*[row for row in rows if row.id not in there], *numbered(nursery, warmth)]
+        else:
+            rows = numbered(nursery, [*rows, *warmth])
         return replace(write_rows(nursery, rows, now, force=request.force), placed=tuple(placed))
 
 
@@ -118,8 +133,8 @@ def record_rows(
         return write_rows(nursery, rows, now)
 
 
-def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None) -> Recorded:
-    """Void a row, or all rows of the last command.
+def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None, *, whole: bool = False) -> Recorded:
+    """Void a row, with `whole` all that were logged at once with it; or all rows of the last command.
 
     Raises:
         InputFaults: the nursery's files are at fault
@@ -127,7 +142,7 @@ def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = Non
     """
     with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
-        gone = _to_undo(nursery, row_id)
+        gone = _to_undo(nursery, row_id, whole=whole)
         ids = next_ids(nursery.every_row, nursery.backup, len(gone))
         logged_at = stamp(nursery, now)
         day = min(nursery.as_of, nursery.today)
@@ -223,12 +238,21 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if len(about) > 1 and request.count is not None and event.kind == "step":
         or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
         raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
-    return numbered(nursery, about)
+    return numbered(nursery, about, request.id)
 
 
-def numbered(nursery: Nursery, rows: Sequence[Row]) -> list[Row]:
-    """The rows with ids of their own."""
-    ids = next_ids(nursery.every_row, nursery.backup, len(rows))
+def numbered(nursery: Nursery, rows: Sequence[Row], wished: str = "") -> list[Row]:
+    """The rows with ids of their own; of several the last has the one wished for, so that it says all are there.
+
+    Raises:
+        Refusal: what is wished for is no id, or could be one that the program gives
+    """
+    if not wished:
+        ids = next_ids(nursery.every_row, nursery.backup, len(rows))
+    elif _WISHED.fullmatch(wished):
+        ids = [*(f"{wished}.{number}" for number in range(1, len(rows))), wished]
+    else:
+        raise Refusal(f"'{clipped(wished)}' cannot be a row's id; take a letter but r, then 7 to 39 letters or digits")
     return [replace(row, id=name) for row, name in zip(rows, ids, strict=True)]
 
 
@@ -247,17 +271,35 @@ def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
     return replace(row, lot=word.lower())
 
 
-def _to_undo(nursery: Nursery, row_id: str) -> list[Row]:
+def rows_of_entry(rows: Iterable[Row], row_id: str) -> list[Row]:
+    """The rows that were logged under one wished id, each once."""
+    stem = _stem(row_id)
+    return list({row.id: row for row in rows if stem and _stem(row.id) == stem}.values())
+
+
+def at_once(one: Row, other: Row) -> bool:
+    """Whether two rows were logged by one command or tap."""
+    stems = {_stem(one.id), _stem(other.id)} - {""}
+    return one is other or (bool(one.logged_at) and one.logged_at == other.logged_at and len(stems) < 2)
+
+
+def _stem(row_id: str) -> str:
+    """What rows logged under one wished id share; nothing of an id that the program gave or a person wrote."""
+    stem = row_id.partition(".")[0]
+    return stem if _WISHED.fullmatch(stem) else ""
+
+
+def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
     left = not_voided(nursery.every_row)[0]
     if row_id:
         found = [row for row in left if row.id == row_id]
         if not found:
             raise Refusal(f"there is no row '{clipped(row_id)}' to undo{suggestion(row_id, [row.id for row in left])}")
-        return found
+        return [row for row in left if at_once(row, found[0])] if whole else found
     if not left:
         raise Refusal("the logbook is empty; there is nothing to undo")
     last = max(left, key=lambda row: row.line)
-    return [row for row in left if row is last or (row.logged_at and row.logged_at == last.logged_at)]
+    return [row for row in left if at_once(row, last)]
 
 
 def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool = True) -> Recorded:

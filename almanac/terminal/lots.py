@@ -45,7 +45,8 @@ def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
     return "on time" if next_milestone(found) else "waiting"
 
 
-def _next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+def next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+    """What is expected next of a lot and when; of a closed one where its cuttings went."""
     late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
     milestone = late or next_milestone(found)
     if lot.closed:
@@ -62,7 +63,7 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         where = place_and_count(lot) + troubles
-        coming = _next_words(lot, found, plan.as_of)
+        coming = next_words(lot, found, plan.as_of)
         head, _, span = coming.partition(" (")
         coming = (
             f"{head} ({span.replace(' ', _KEPT)}" if span else head

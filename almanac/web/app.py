@@ -12,6 +12,8 @@ from werkzeug.exceptions import HTTPException
 
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
+from almanac.web.links import linked
+from almanac.web.page import Page, add_page
 
 COOKIE = "stickdate_phone"
 _YEAR = timedelta(days=400)  # browsers keep none for longer (RFC 6265bis, 5.5)
@@ -19,6 +21,7 @@ _LARGEST_BODY = 64 * 1024
 _NOTHING = "Not found\n"
 # A feed is asked for by programs, some of which look here first; nothing else is for robots.
 _ROBOTS = "User-agent: *\nAllow: /f/\nDisallow: /\n"
+_POLICY = "default-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
 
 
 def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], as_of: date | None = None) -> Flask:
@@ -42,7 +45,7 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     def feed(key: str, name: str) -> Response:
         if not keys().reads(key) or name not in NAMES:
             abort(404)
-        found = feeds.get(name)
+        found = linked(feeds.get(name), request.host_url)
         answer = Response(found.body, content_type="text/calendar; charset=utf-8")
         answer.set_etag(found.tag)
         answer.last_modified = found.modified
@@ -60,6 +63,8 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
         )
         return answer
 
+    add_page(app, Page(folder, now, as_of), lambda: is_phone(folder))
+
     @app.get("/robots.txt", provide_automatic_options=False)
     def robots() -> Response:
         return Response(_ROBOTS, mimetype="text/plain")
@@ -72,11 +77,11 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
 
     @app.after_request
     def quiet(answer: Response) -> Response:
-        answer.headers["Referrer-Policy"] = "no-referrer"
+        answer.headers.setdefault("Referrer-Policy", "no-referrer")
         answer.headers["X-Content-Type-Options"] = "nosniff"
         answer.headers["X-Frame-Options"] = "DENY"
         answer.headers.setdefault("Cache-Control", "no-store")
-        answer.headers["Content-Security-Policy"] = "default-src 'self'; frame-ancestors 'none'; base-uri 'none'"
+        answer.headers["Content-Security-Policy"] = _POLICY
         return answer
 
     @app.errorhandler(HTTPException)

@@ -70,6 +70,8 @@ def test_the_wheel_holds_the_rules_and_nothing_of_the_checkout_besides(wheel: Pa
     assert {name.split("/")[0].split("-")[0] for name in names} == {"almanac", "stickdate"}
     data = {path.relative_to(HERE).as_posix() for path in (HERE / "almanac").rglob("data/*") if path.is_file()}
     assert data <= names
+    page = [path for folder in ("templates", "assets") for path in (HERE / "almanac" / "web" / folder).iterdir()]
+    assert {path.relative_to(HERE).as_posix() for path in page} <= names
 
 
 def test_the_installed_command_writes_a_calendar_outside_the_checkout(installed: Path, tmp_path: Path) -> None:

@@ -1,0 +1,333 @@
+// Makes the page smoother, and keeps what is tapped while the network is away: in this page and its storage, until the
+// nursery has it. Each entry has a key of its own, so however often it is sent, it is logged once.
+(() => {
+  "use strict";
+  const root = document.documentElement;
+  root.classList.add("scripted");
+  const PREFIX = "stickdate:" + root.dataset.nursery + ":";
+  const PATIENCE = 12000; // ms until an answer is no longer waited for
+  const AGAIN = 5000; // ms between tries
+  const DOUBLE = 1500; // ms within which the same tap is a slip of a wet finger
+  const $ = (id) => document.getElementById(id);
+  const inPage = new Map();
+  let last = { text: "", at: 0 };
+  let sending = false;
+  let dayShown = today();
+
+  function today() {
+    const now = new Date();
+    return Date.UTC(now.getFullYear(), now.getMonth(), now.getDate());
+  }
+
+  function freshKey() {
+    const letters = "abcdefghjkmnpqstuvwxyz23456789";
+    const bytes = crypto.getRandomValues(new Uint8Array(15));
+    return "q" + Array.from(bytes, (byte) => letters[byte % letters.length]).join("");
+  }
+
+  // What is kept, one item of storage each, so that two open pages do not write over each other.
+  function keep(item) {
+    inPage.set(item.id, item);
+    try {
+      localStorage.setItem(PREFIX + item.id, JSON.stringify(item));
+    } catch {
+      // Full or forbidden: the open page alone holds it.
+    }
+  }
+
+  function forget(item) {
+    inPage.delete(item.id);
+    try {
+      localStorage.removeItem(PREFIX + item.id);
+    } catch {
+      // As above.
+    }
+  }
+
+  function kept() {
+    const found = new Map(inPage);
+    try {
+      for (let n = 0; n < localStorage.length; n += 1) {
+        const name = localStorage.key(n);
+        if (!name.startsWith(PREFIX)) continue;
+        const item = JSON.parse(localStorage.getItem(name));
+        if (!found.has(item.id)) found.set(item.id, item);
+      }
+    } catch {
+      // Without storage there is the page's own.
+    }
+    return [...found.values()].sort((one, other) => one.at - other.at);
+  }
+
+  function said(text) {
+    $("acts").replaceChildren();
+    $("state").textContent = text;
+    $("kept").hidden = false;
+  }
+
+  function show(text) {
+    const items = kept();
+    const waiting = items.filter((item) => !item.refused);
+    const list = $("kept-list");
+    list.replaceChildren();
+    for (const item of items) {
+      const line = document.createElement("li");
+      line.textContent = item.refused ? "Not logged: " + item.words + ". " + item.refused + " " : item.words;
+      if (item.refused) {
+        line.append(tap("Try again", () => { delete item.refused; keep(item); send(); }));
+        line.append(tap("Throw it away", () => { forget(item); show(""); }));
+      }
+      list.append(line);
+    }
+    acts(waiting, text);
+    const away = waiting.length ? waiting.length + " kept here, not sent yet" : "";
+    const words = [text, away].filter(Boolean).join(". ");
+    $("state").textContent = words;
+    $("kept").hidden = !words && !items.length;
+  }
+
+  // What can be done about it: send now, see what moved, take it back, put the words away.
+  function acts(waiting, text) {
+    const row = [];
+    const confirmed = text && document.querySelector(".said:not(.undone)");
+    if (waiting.length) row.push(tap("Send now", () => send()));
+    if (confirmed && confirmed.querySelector("summary")) {
+      const link = document.createElement("a");
+      link.href = "#said";
+      link.textContent = confirmed.querySelector("summary").textContent;
+      row.push(link);
+    }
+    if (confirmed && $("undo-said")) row.push(tap("Undo", () => $("undo-said").requestSubmit()));
+    if (text && !waiting.length) row.push(tap("OK", () => show("")));
+    $("acts").replaceChildren(...row);
+  }
+
+  function tap(words, act) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "undo";
+    button.textContent = words;
+    button.addEventListener("click", act);
+    return button;
+  }
+
+  // One try. Gives the page that answered, "refused" with its reason, or nothing while it cannot be reached.
+  async function post(item) {
+    const stop = new AbortController();
+    const clock = setTimeout(() => stop.abort(), PATIENCE);
+    try {
+      const body = new URLSearchParams(item.pairs);
+      const answer = await fetch(item.action, { method: "POST", body, credentials: "same-origin", signal: stop.signal });
+      const text = await answer.text();
+      const where = new URL(answer.url);
+      if (answer.ok && answer.redirected && where.origin === location.origin && where.searchParams.has("said")) {
+        return { page: text };
+      }
+      if (answer.status === 409) {
+        const why = parse(text).getElementById("why");
+        return { refused: why ? why.textContent.trim() : "" };
+      }
+      if (answer.status === 413) return { refused: "It is too long." };
+      if (answer.status === 404) return { away: "This phone is not let in: open the address of the QR code again" };
+      return { away: "The nursery cannot take it at the moment" };
+    } catch {
+      return { away: "No network" };
+    } finally {
+      clearTimeout(clock);
+    }
+  }
+
+  const parse = (text) => new DOMParser().parseFromString(text, "text/html");
+
+  async function send(form) {
+    if (sending) return;
+    sending = true;
+    const done = [];
+    let page = "";
+    let trouble = "";
+    for (const item of kept()) {
+      if (item.refused) continue;
+      const answer = await post(item);
+      if (answer.away) {
+        trouble = answer.away;
+        break;
+      }
+      if ("refused" in answer) {
+        item.refused = answer.refused || "The nursery refused it.";
+        keep(item);
+        continue;
+      }
+      forget(item);
+      done.push(item);
+      page = answer.page;
+    }
+    sending = false;
+    if (page) swap(page, form);
+    const words = done.map(outcome).join("; ");
+    for (const item of kept()) {
+      if (!item.refused && !item.late) { item.late = true; keep(item); }
+    }
+    show([words, trouble].filter(Boolean).join(". "));
+    if (!trouble && kept().some((item) => !item.refused)) send();
+  }
+
+  function outcome(item) {
+    if (item.action === "/undo") return "Undone: " + item.words;
+    return (item.late ? "Sent: " : "Logged: ") + item.words;
+  }
+
+  // Put a new state of the page in place of the old, without losing what is half filled in, opened or scrolled to.
+  function swap(text, form) {
+    const fresh = parse(text);
+    const main = fresh.querySelector("main");
+    if (!main || !fresh.documentElement.dataset.nursery) return;
+    const open = [...document.querySelectorAll("details[id][open]")].map((each) => each.id);
+    const filled = fields().filter((each) => each.form !== form && changed(each)).map(remember);
+    const focus = document.activeElement && document.activeElement.value ? selector(document.activeElement) : "";
+    const scroll = window.scrollY;
+    const before = form && $("main").contains(form) ? form.getBoundingClientRect().top : null;
+    const same = form && form.id;
+    $("main").replaceChildren(...document.adoptNode(main).childNodes);
+    for (const id of open) if ($(id)) $(id).open = true;
+    for (const each of filled) restore(each);
+    labels();
+    window.scrollTo(0, scroll);
+    if (before !== null && same && $(same)) window.scrollBy(0, $(same).getBoundingClientRect().top - before);
+    const there = focus && document.querySelector(focus);
+    if (there) there.focus({ preventScroll: true });
+  }
+
+  const fields = () => [...document.querySelectorAll("main input, main select")].filter((each) => each.type !== "hidden");
+
+  function changed(field) {
+    if (field.type === "checkbox") return field.checked !== field.defaultChecked;
+    if (field.tagName === "SELECT") return field.selectedIndex > 0;
+    return field.value !== field.defaultValue;
+  }
+
+  const selector = (field) =>
+    "#" + CSS.escape(field.form ? field.form.id : "") + " [name='" + CSS.escape(field.name) + "'][value='" + CSS.escape(field.value) + "']";
+
+  const remember = (field) => ({ form: field.form && field.form.id, name: field.name, type: field.type, value: field.value, on: field.checked });
+
+  function restore(old) {
+    for (const field of fields()) {
+      if (!field.form || field.form.id !== old.form || field.name !== old.name) continue;
+      if (old.type !== "checkbox") field.value = old.value;
+      else if (field.value === old.value) field.checked = old.on;
+    }
+  }
+
+  // What stands on the button is what it will do.
+  function labels() {
+    for (const button of document.querySelectorAll(".well button")) {
+      const place = button.dataset.place;
+      const start = place ? "but." + place : "but.";
+      const ticked = fields().filter((each) => each.checked && (place ? each.name === start : each.name.startsWith(start)));
+      const words = button.querySelector(".but");
+      words.textContent = ticked.length ? "but " + ticked.map((each) => each.value).join(", ") : "";
+      words.classList.toggle("some", ticked.length > 0);
+    }
+  }
+
+  // A number, reading or note that a button cannot do without is asked for before anything is sent.
+  function lacking(form, button) {
+    const needs = button && button.dataset.needs;
+    if (!needs) return null;
+    const name = needs === "note" ? "note" : needs + "." + button.dataset.group;
+    const field = form.elements[name];
+    if (!field || field.value || (needs === "count" && form.elements["count.next"] && form.elements["count.next"].value)) return null;
+    return field;
+  }
+
+  function ask(field, button) {
+    const around = field.closest("details");
+    if (around) around.open = true;
+    const label = field.labels[0] ? field.labels[0].textContent.trim() : field.name;
+    said(button.textContent.trim() + ": fill in “" + label + "”, then tap it again.");
+    field.focus();
+  }
+
+  function submitted(event) {
+    const form = event.target;
+    const button = event.submitter;
+    if (form.method !== "post") return;
+    event.preventDefault();
+    const field = lacking(form, button);
+    if (field) {
+      ask(field, button);
+      return;
+    }
+    const data = new FormData(form);
+    if (button && button.name) data.append(button.name, button.value);
+    if (data.has("on")) data.set("on", moved(data.get("on"), form.elements.on));
+    data.delete("key");
+    const text = form.action + JSON.stringify([...data]);
+    if (text === last.text && Date.now() - last.at < DOUBLE) return;
+    last = { text, at: Date.now() };
+    const key = freshKey();
+    data.set("key", key);
+    const item = { id: key, at: Date.now(), action: new URL(form.action).pathname, pairs: [...data], words: wordsOf(form, button, data) };
+    keep(item);
+    form.reset();
+    labels();
+    said("Sending: " + item.words);
+    send(form);
+  }
+
+  // A page left open overnight still says the day it was made on: unless another was chosen, the day of the tap counts.
+  function moved(on, field) {
+    const nights = Math.round((today() - dayShown) / 86400000);
+    if (on !== field.defaultValue || nights <= 0) return on;
+    return new Date(Date.parse(on + "T00:00:00Z") + nights * 86400000).toISOString().slice(0, 10);
+  }
+
+  function wordsOf(form, button, data) {
+    if (button && button.dataset.words) return button.dataset.words;
+    if (form.id === "any") return form.elements.what.selectedOptions[0].textContent.split(":")[0] + " " + data.get("about");
+    const count = [...data].filter(([name, value]) => name.startsWith("count.") && value).map(([, value]) => value)[0];
+    const about = form.dataset.about === "bench" ? "" : form.dataset.about;
+    return [button.textContent.replace(/\s+/g, " ").trim(), count, about].filter(Boolean).join(" ");
+  }
+
+  // A page looked at again later shows the nursery as it is then.
+  let shownAt = Date.now();
+  async function refresh() {
+    if (document.hidden || Date.now() - shownAt < 60000 || fields().some(changed)) return;
+    try {
+      const answer = await fetch(location.pathname, { credentials: "same-origin" });
+      if (!answer.ok) return;
+      swap(await answer.text());
+      shownAt = Date.now();
+      dayShown = today();
+    } catch {
+      // Away: what is shown stays.
+    }
+  }
+
+  function reveal() {
+    const there = location.hash && $(decodeURIComponent(location.hash.slice(1)));
+    const inside = there && (there.tagName === "DETAILS" ? there : there.querySelector("details"));
+    if (inside) inside.open = true;
+  }
+
+  document.addEventListener("submit", submitted);
+  document.addEventListener("change", (event) => { if (event.target.type === "checkbox") labels(); });
+  document.addEventListener("visibilitychange", () => { refresh(); if (!document.hidden && kept().length) send(); });
+  window.addEventListener("hashchange", reveal);
+  window.addEventListener("online", () => send());
+  window.addEventListener("pageshow", () => { if (kept().length) send(); });
+  window.addEventListener("beforeunload", (event) => {
+    let stored = 0;
+    try {
+      stored = kept().filter((item) => localStorage.getItem(PREFIX + item.id)).length;
+    } catch {
+      // None are.
+    }
+    if (kept().length > stored) event.preventDefault();
+  });
+  setInterval(() => { if (kept().some((item) => !item.refused)) send(); }, AGAIN);
+  labels();
+  reveal();
+  show("");
+})();

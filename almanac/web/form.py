@@ -1,0 +1,86 @@
+"""From what a phone posts to what is asked to be logged. Pure."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import secrets
+
+from werkzeug.datastructures import MultiDict
+
+from almanac.actions.record import Request
+from almanac.faults import Refusal, clipped
+from almanac.nursery.events import ALIASES
+from almanac.nursery.logbook import LONGEST_COUNT
+from almanac.web.choices import group_of
+
+_KEY = re.compile(r"[a-qs-z][a-z0-9]{9,31}")
+_LONGEST = 400  # letters of one field, as a logbook is read line by line
+_LETTERS = "abcdefghjkmnpqstuvwxyz23456789"  # none that is taken for another
+_ABOUT = re.compile(r"[^\s,;]+")
+Fields = MultiDict[str, str]
+
+
+def fresh_key() -> str:
+    """A key for one form, never given twice."""
+    return "p" + "".join(secrets.choice(_LETTERS) for _ in range(11))
+
+
+def asked(fields: Fields) -> Request:
+    """What a form asks to log.
+
+    Its id is the form's key and a mark of what it says: the same sent again is the same, while another tap in a form
+    that was used already is an entry of its own.
+
+    Raises:
+        Refusal: a field cannot be read
+    """
+    what = _one(fields, "what").lower()
+    what = ALIASES.get(what, what)
+    group = _one(fields, "group") or group_of(what)
+    place = _one(fields, "bin") or _one(fields, f"bin.{group}")
+    everything = bool(fields.get("everything"))
+    but = tuple(fields.getlist(f"but.{place}")) if place else ()
+    if everything:
+        what, but = "looked", tuple(lot for name in fields if name.startswith("but.") for lot in fields.getlist(name))
+    count = _one(fields, f"count.{group}") or _one(fields, "count.next")
+    if count and not re.fullmatch(LONGEST_COUNT, count):
+        raise Refusal(f"count '{clipped(count)}' is not a whole number; write digits alone")
+    about = tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)))
+    request = Request(
+        what,
+        about,
+        _one(fields, "on") or "today",
+        int(count) if count else None,
+        place,
+        _one(fields, f"stage.{group}"),
+        _one(fields, "variety"),
+        _one(fields, f"value.{group}") or _one(fields, "value.next"),
+        _one(fields, "refers"),
+        _one(fields, "note"),
+        everything,
+        tuple(map(clean, but)),
+        bool(fields.get("force")),
+    )
+    return _with_id(request, _one(fields, "key"))
+
+
+def clean(text: str) -> str:
+    """A field as one line of text: no control characters, no line breaks."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+
+
+def _one(fields: Fields, name: str) -> str:
+    text = clean(fields.get(name, ""))
+    if len(text) > _LONGEST:
+        raise Refusal(f"the {name.partition('.')[0]} has {len(text)} letters; at most {_LONGEST} go into one entry")
+    return text
+
+
+def _with_id(request: Request, key: str) -> Request:
+    if not _KEY.fullmatch(key):
+        raise Refusal("this form has no key; open the page again and log it from there")
+    said = repr((request.what, request.about, request.on, request.count, request.bin, request.stage, request.variety))
+    said += repr((request.value, request.refers, request.note, request.everything, request.but))
+    mark = hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()[:4]
+    return Request(**{**request.__dict__, "id": key + mark})

@@ -1,0 +1,218 @@
+"""The bench page: what phones that were let in see, and how they log. Others are told nothing."""
+
+from __future__ import annotations
+
+import logging
+import re
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, Response, abort, make_response, render_template, request, send_from_directory
+
+from almanac.actions.look import Reading, look
+from almanac.actions.record import Recorded, Request, record, undo
+from almanac.faults import InputFaults, Refusal
+from almanac.nursery.events import EVENTS, STAGES
+from almanac.nursery.load import load_nursery
+from almanac.plan.changes import Changes
+from almanac.plan.forsale import offers
+from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
+from almanac.web.choices import label
+from almanac.web.form import asked, clean, fresh_key
+from almanac.web.said import Memory, entries, history
+from almanac.words.dates import weekday
+from almanac.words.for_sale import held_back, order_now, sold_as, too_few
+
+_LAST = 8
+_BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log)?")
+_ASSETS = Path(__file__).parent / "assets"
+_LOG = logging.getLogger("stickdate")
+_WORDS = {
+    "add --force": "tick “all the same”",
+    "with --force where": "ticking “all the same” where",
+    "--count": "a count",
+    "--bin none": "no bin",
+    "--bin BIN": "a bin",
+}
+Answer = Response
+Now = Callable[[], datetime]
+
+
+class Page:
+    """The page of one nursery.
+
+    Args:
+        folder: its folder
+        now: the clock
+        as_of: a day to stand on instead of today
+    """
+
+    def __init__(self, folder: Path, now: Now, as_of: date | None) -> None:
+        self._folder, self._now, self._as_of = folder, now, as_of
+        self._memory = Memory()
+
+    def bench(self) -> Answer:
+        return self._shown("bench.html", lambda seen: {"bench": bench_of(seen), "last": entries(seen.nursery, _LAST)})
+
+    def lots(self) -> Answer:
+        def values(seen: Reading) -> dict[str, Any]:
+            every = seen.nursery.stock.lots.values()
+            return {"cards": [card_of(seen, lot) for lot in sorted(every, key=lambda lot: lot.closed)]}
+
+        return self._shown("lots.html", values)
+
+    def lot(self, name: str) -> Answer:
+        def values(seen: Reading) -> dict[str, Any]:
+            lot = seen.nursery.stock.lots.get(name)
+            if lot is None:
+                abort(404)
+            return {
+                "card": card_of(seen, lot),
+                "marks": marks_of(seen, lot),
+                "reasons": reasons_of(seen, lot),
+                "history": history(name, seen.nursery),
+            }
+
+        return self._shown("lot.html", values)
+
+    def week(self) -> Answer:
+        return self._shown("week.html", lambda seen: {"days": week_of(seen)})
+
+    def sale(self) -> Answer:
+        def values(seen: Reading) -> dict[str, Any]:
+            orders = [order_now(order, seen.plan.as_of) for order in seen.nursery.orders.values() if order.open]
+            return {"offers": offers(seen.nursery), "orders": orders}
+
+        return self._shown("sale.html", values)
+
+    def log_form(self) -> Answer:
+        return self._shown("log.html", lambda _: {"asked": Request(""), "why": ""})
+
+    def log(self) -> Answer:
+        """Log what a form says, and go back to where it was with the confirmation."""
+        try:
+            wanted = asked(request.form)
+        except Refusal as why:
+            return self._refused(Request(clean(request.form.get("what", ""))[:40]), why)
+
+        def write() -> Recorded:
+            return record(self._folder, self._now(), wanted, self._as_of)
+
+        return self._written(write, wanted)
+
+    def undo(self) -> Answer:
+        """Undo an entry; one that is undone already stays so."""
+        row = clean(request.form.get("row", ""))[:60]
+
+        def write() -> Recorded:
+            try:
+                return undo(self._folder, self._now(), row, self._as_of, whole=True)
+            except Refusal:
+                nursery = load_nursery(self._folder, self._now(), self._as_of)
+                voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
+                if not (row and voids):
+                    raise
+                return Recorded(tuple(voids), (), Changes((), (), ()), nursery.as_of, again=True)
+
+        if not row:
+            return self._refused(Request(""), Refusal("say which row to undo"))
+        return self._written(write, Request("undo"))
+
+    def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
+        try:
+            done = write()
+        except Refusal as why:
+            return self._refused(wanted, why)
+        except (InputFaults, OSError) as trouble:
+            return _troubled(trouble)
+        name = wanted.id or done.rows[0].id
+        self._memory.keep(name, done, wanted.but)
+        return Response(status=303, headers={"Location": f"{_back()}?said={name}"})
+
+    def _refused(self, wanted: Request, why: Refusal) -> Answer:
+        values = {"asked": wanted, "why": _for_the_page(str(why))}
+        return self._shown("log.html", lambda _: values, status=409)
+
+    def _shown(self, template: str, values: Callable[[Reading], dict[str, Any]], status: int = 200) -> Answer:
+        """A page of the nursery as it is now; while its files are at fault the page says what to mend."""
+        try:
+            seen = look(self._folder, self._now(), self._as_of)
+        except (InputFaults, Refusal, OSError) as trouble:
+            return _troubled(trouble)
+        said = clean(request.args.get("said", ""))[:60]
+        shared = {
+            "nursery": seen.nursery,
+            "as_of": seen.plan.as_of,
+            "today": weekday(seen.plan.as_of),
+            "notices": seen.nursery.notices,
+            "said": self._memory.told(said, seen.nursery, seen.plan) if said else None,
+            "back": _back() if request.method == "POST" else request.path,
+            "lots_open": [lot.id for lot in seen.nursery.stock.lots.values() if not lot.closed],
+        }
+        return make_response(render_template(template, **shared, **values(seen)), status)
+
+
+def add_page(app: Flask, page: Page, let_in: Callable[[], bool]) -> None:
+    """Put the page's routes on the application, for those let in alone."""
+
+    def only(view: Callable[..., Answer]) -> Callable[..., Answer]:
+        @wraps(view)
+        def guarded(**parts: str) -> Answer:
+            if not let_in():
+                abort(404)
+            answer = view(**parts)
+            # Under no-referrer a browser tells no origin of a form that is posted (Fetch standard, 3.2), not even to
+            # the page's own server; this tells nobody else either.
+            answer.headers["Referrer-Policy"] = "same-origin"
+            return answer
+
+        return guarded
+
+    for rule, view in (
+        ("/", page.bench),
+        ("/lots", page.lots),
+        ("/lot/<name>", page.lot),
+        ("/week", page.week),
+        ("/sale", page.sale),
+        ("/log", page.log_form),
+        ("/look/<name>", _asset),
+    ):
+        app.add_url_rule(rule, view.__name__, only(view), methods=["GET"], provide_automatic_options=False)
+    for rule, write in (("/log", page.log), ("/undo", page.undo)):
+        app.add_url_rule(rule, f"post_{write.__name__}", only(write), methods=["POST"], provide_automatic_options=False)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals.update(
+        fresh_key=fresh_key, event_label=label, events=EVENTS, every_stage=STAGES, sold_as=sold_as, too_few=too_few
+    )
+    app.jinja_env.globals.update(held_back=held_back, weekday=weekday)
+
+
+def _asset(name: str) -> Answer:
+    answer = send_from_directory(_ASSETS, name)
+    answer.headers["Cache-Control"] = "private, no-cache"
+    return answer
+
+
+def _back() -> str:
+    """Where a form came from, if that is a page of ours."""
+    named = request.form.get("back", "")
+    return named if _BACK.fullmatch(named) else "/"
+
+
+def _troubled(trouble: Exception) -> Answer:
+    """The page while files are at fault, or busy: nothing was written; a phone that kept an entry sends it again."""
+    said = [str(fault) for fault in trouble.faults] if isinstance(trouble, InputFaults) else [str(trouble)]
+    if isinstance(trouble, OSError):
+        _LOG.warning("the page: %s", trouble)
+        said = ["The nursery's files are busy or cannot be read or written at the moment."]
+    return make_response(render_template("trouble.html", said=said), 503)
+
+
+def _for_the_page(text: str) -> str:
+    """A refusal in the words of the page instead of those of the command line."""
+    for words, instead in _WORDS.items():
+        text = text.replace(words, instead)
+    return text

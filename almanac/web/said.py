@@ -1,0 +1,152 @@
+"""What was logged and what moved by it, as the page confirms it, and kept so that a repeat is told the same."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from almanac.actions.record import Recorded, at_once, rows_of_entry
+from almanac.nursery.load import Nursery
+from almanac.nursery.logbook import Row, not_voided
+from almanac.plan.changes import Changes
+from almanac.plan.model import Plan
+from almanac.web.choices import label
+from almanac.words.dates import day, shift, weekday
+from almanac.words.for_sale import order_now, too_few
+from almanac.words.lots import named
+from almanac.words.tasks import title
+
+_KEPT = 500
+
+
+@dataclass(frozen=True)
+class Entry:
+    """Rows that were logged at once, as one line of history; `id` undoes them all."""
+
+    id: str
+    text: str
+    note: str
+    undone: bool = False
+
+
+@dataclass(frozen=True)
+class Said:
+    """One confirmation: what was logged, what else is to be known, what moved; `troubled` are lots left out of it."""
+
+    id: str
+    text: str
+    more: tuple[str, ...]
+    moved: tuple[str, ...]
+    undone: bool
+    except_for: tuple[str, ...] = ()
+
+
+class Memory:
+    """The confirmations of this run, the latest of them."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, tuple[Recorded, tuple[str, ...]]] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def keep(self, name: str, recorded: Recorded, but: tuple[str, ...] = ()) -> None:
+        """Keep what was said of an entry, if nothing was yet."""
+        with self._lock:
+            if name not in self._kept and not recorded.again:
+                self._kept[name] = (recorded, but)
+            while len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+
+    def told(self, name: str, nursery: Nursery, plan: Plan) -> Said | None:
+        """What is said of an entry; of one that an earlier run logged without what moved."""
+        with self._lock:
+            kept = self._kept.get(name)
+        if kept:
+            return _said(name, kept[0], kept[1], nursery, plan)
+        rows = rows_of_entry(nursery.every_row, name) or [row for row in nursery.every_row if row.id == name]
+        if not rows:
+            return None
+        return Said(name, what_happened(rows, nursery), (), (), rows[0].what == "void" or _gone(rows[0], nursery))
+
+
+def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
+    """`Roots: 7a, 3, Tue 24 Feb`, for one row or many alike."""
+    first = rows[0]
+    if first.what == "void":
+        undone = [row for row in nursery.every_row if row.id in {void.refers for void in rows}]
+        return f"Undone: {what_happened(undone, nursery)}" if undone else "Undone"
+    alike = [row for row in rows if row.what == first.what]
+    about = named([_about(row) for row in alike], 8)
+    parts = [about, *([str(first.count)] if first.count is not None else [])]
+    parts += [first.value] if first.value and first.value != about else []
+    parts += [f"from {first.stage}"] if first.stage and first.event.takes_from else []
+    parts += [f"into bin {first.bin}"] if first.bin and first.lot else []
+    return f"{label(first.what)}: {', '.join(parts)}, {weekday(first.day, nursery.as_of)}"
+
+
+def entries(nursery: Nursery, most: int) -> list[Entry]:
+    """The last things logged that still count, the latest first."""
+    found: list[list[Row]] = []
+    for row in sorted(not_voided(nursery.every_row)[0], key=lambda row: -row.line):
+        if found and at_once(found[-1][0], row):
+            found[-1].insert(0, row)
+        elif len(found) == most:
+            break
+        else:
+            found.append([row])
+    return [Entry(rows[0].id, what_happened(rows, nursery), rows[0].note) for rows in found]
+
+
+def history(lot_id: str, nursery: Nursery) -> list[Entry]:
+    """All that was logged of a lot, the latest first, undone rows too."""
+    lot = nursery.stock.lots[lot_id]
+    voided = {row.refers for row in nursery.every_row if row.what == "void"}
+
+    def concerns(row: Row) -> bool:
+        if lot_id in (row.lot, row.refers):
+            return True
+        if not row.bin or row.lot:
+            return False
+        stood = [name for since, name in lot.places if since <= row.day]
+        return bool(stood) and stood[-1].lower() == row.bin.lower()
+
+    rows = [row for row in nursery.every_row if row.what != "void" and concerns(row)]
+    rows.sort(key=lambda row: (row.day, row.line), reverse=True)
+    return [Entry(row.id, what_happened([row], nursery), row.note, row.id in voided) for row in rows]
+
+
+def _about(row: Row) -> str:
+    return row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
+
+
+def _gone(row: Row, nursery: Nursery) -> bool:
+    return any(other.what == "void" and other.refers == row.id for other in nursery.every_row)
+
+
+def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan) -> Said:
+    as_of = recorded.as_of
+    more = [f"This makes lot {lot}." for lot in recorded.made]
+    seats = [each.seat for each in recorded.placed]
+    more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
+    more += [order_now(order, as_of) for order in recorded.orders]
+    more += [f"{too_few(offer)}." for offer in recorded.short]
+    more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
+    more += [f"The calendar was not refreshed: {recorded.stale}."] if recorded.stale else []
+    undone = recorded.rows[0].what == "void" or _gone(recorded.rows[0], nursery)
+    text = what_happened(recorded.rows, nursery)
+    return Said(name, text, tuple(more), tuple(_moves(recorded.changes, as_of, plan)), undone, but)
+
+
+def _moves(changes: Changes, as_of: date, plan: Plan) -> list[str]:
+    """What moved in the calendar, a line each; nothing where nothing did."""
+    titles = {task.id: title(task) for task in plan.tasks} | {own.id: title(own) for t in plan.tasks for own in t.own}
+    titles |= {each.id: f"Bench round {weekday(each.day, as_of)}" for each in plan.rounds}
+    lines = [
+        f"{titles.get(move.id, move.id)}: {day(move.before, as_of)} → {day(move.after, as_of)}, "
+        f"{shift(move.before, move.after)}"
+        for move in changes.moved
+    ]
+    lines += [f"New: {titles.get(name, name)}" for name in changes.added]
+    return [*lines, *(f"Gone: {titles.get(name, name)}" for name in changes.removed)]
