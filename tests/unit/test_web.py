@@ -137,7 +137,7 @@ def test_a_server_that_never_saw_a_good_file_answers_with_what_to_mend(served: S
 
 def test_a_fault_of_our_own_does_not_empty_the_calendar(served: Server, monkeypatch: pytest.MonkeyPatch) -> None:
     good = served.events()
-    monkeypatch.setattr("almanac.web.feeds.refresh", lambda *_: 1 / 0)
+    monkeypatch.setattr("almanac.actions.standing.refresh", lambda *_: 1 / 0)
 
     served.write(LOG + "2027-01-13 looked 7a\n")
 
