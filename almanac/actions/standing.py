@@ -7,6 +7,7 @@ always there, whole.
 from __future__ import annotations
 
 import logging
+import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -82,17 +83,17 @@ def last_good(folder: Path) -> dict[str, bytes]:
 
 
 def marks(folder: Path) -> tuple[Mark, ...]:
-    """What a change of the grower's files shows in."""
-    paths = [folder / name for name in INPUTS]
-    if (folder / "rules").is_dir():
-        paths += sorted((folder / "rules").rglob("*.toml"))
-    return tuple(map(mark, paths))
+    """What a change of the grower's files shows in. Asked at every request, so it looks no further than it must."""
+    there = os.fspath(folder)
+    rules = os.path.join(there, "rules")
+    own = sorted(map(os.fspath, (folder / "rules").rglob("*.toml"))) if os.path.isdir(rules) else []
+    return tuple(map(mark, (*(os.path.join(there, name) for name in INPUTS), *own)))
 
 
-def mark(path: Path) -> Mark:
+def mark(path: str | Path) -> Mark:
     """When a file was last written [ns] and how long it is; None where there is none."""
     try:
-        stat = path.stat()
+        stat = os.stat(path)
     except OSError:
         return None
     return stat.st_mtime_ns, stat.st_size

@@ -37,6 +37,7 @@ class Feeds:
 
     def __init__(self, folder: Path, now: Callable[[], datetime], as_of: date | None = None) -> None:
         self._folder, self._now, self._as_of = folder, now, as_of
+        self._memory = str(folder / CALENDAR / "everything.ics")
         self._zone = _NOWHERE
         self._lock = threading.Lock()
         self._marks: tuple[date, tuple[Mark, ...], Mark] | None = None
@@ -56,7 +57,7 @@ class Feeds:
         return self._now().astimezone(self._zone).date(), marks(self._folder), self._written()
 
     def _written(self) -> Mark:
-        return mark(self._folder / CALENDAR / "everything.ics")
+        return mark(self._memory)
 
     def _make(self) -> None:
         # The marks of what goes in are taken before: a row logged meanwhile then shows at the next request.

@@ -12,6 +12,7 @@ import secrets
 import tempfile
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
@@ -69,10 +70,18 @@ def load_keys(folder: Path) -> Keys:
         Refusal: the file says something else than two keys
     """
     path = folder / FILE
-    if not path.exists():
+    try:
+        stat = os.stat(path)
+    except FileNotFoundError:
         return renew(folder)
-    if os.name == "posix" and path.stat().st_mode & 0o077:
+    if os.name == "posix" and stat.st_mode & 0o077:
         path.chmod(0o600)
+    return _read(path, (stat.st_ino, stat.st_mtime_ns, stat.st_size))
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path, mark: tuple[int, int, int]) -> Keys:
+    """The keys in a file, read once until it is another: they are asked for at every request."""
     try:
         written = tomllib.loads(path.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError):
