@@ -91,7 +91,7 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
             "removed": list(done.removed),
             "faults": list(done.faults),
         }
-        note = "the list for buyers there is of an earlier day; --for-sale writes it anew" if done.old_list else ""
+        note = "the list for buyers there is as it was; --for-sale writes it anew" if done.old_list else ""
         return Said(text, again_text(done.written, done.removed, len(done.names)), data, done.faults, note)
 
     return run

@@ -1,10 +1,10 @@
 """How quick the server is: `python -m tests.speed.serve [SECONDS]`.
 
-A feed not changed since (304) is held against the same server framework answering a constant, both asked in turn by the
-same client, each in a process of its own; wanted: at least 60 % of its rate. Each request has a connection of its own,
-as calendars ask, and as waitress ends the connection after a 304, a constant asked over one would win by that alone. And
-what one change of the logbook costs, the feed of thirty lots worked out anew: wanted under 150 ms of CPU; the floor is
-the reading of the same feed by the library that wrote it. For information: nothing fails here.
+A feed not changed since (304) is held against the same server framework answering a constant, both asked in turn by
+the same client, each in a process of its own; wanted: at least 60 % of its rate. Each request has a connection of its
+own, as calendars ask: waitress ends the connection after a 304, so a constant asked over one would win by that alone.
+And what one change of the logbook costs, the feed of thirty lots worked out anew: wanted under 150 ms of CPU; the floor
+is the reading of the same feed by the library that wrote it. For information: nothing fails here.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def unchanged(nursery: Path, seconds: float) -> None:
 
 
 def changed(nursery: Path, runs: int) -> None:
-    """Print what it costs to work the feeds out after one more row; the rows are of looks, a real grower's commonest."""
+    """Print what it costs to work the feeds out after one more row."""
     feeds = Feeds(nursery, lambda: NOON)
     body = feeds.get("everything").body
     log = nursery / "logbook.csv"
