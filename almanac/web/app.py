@@ -37,7 +37,7 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     app.config.update(TRUSTED_HOSTS=list(hosts), MAX_CONTENT_LENGTH=_LARGEST_BODY)
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False  # else `//f/…` is answered by where it is meant to go
-    app.log_exception = _log_defect  # type: ignore[method-assign]  # Flask's own writes the address, and so the key
+    app.log_exception = _log_defect  # type: ignore[method-assign,assignment]  # Flask's own writes the address, and so the key
     feeds = Feeds(folder, now, as_of)
 
     def keys() -> Keys:

@@ -12,7 +12,7 @@ import random
 import socket
 import threading
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -94,7 +94,7 @@ def near(key: str, chance: random.Random) -> str:
             key.swapcase(),
             key[::-1],
             key[:at] + other + key[at + 1 :],
-            f" {key}",
+            f"{key}.",
             key[1:],
             key[:8],
         )
@@ -191,9 +191,12 @@ class Asker:
     def ask(self, number: int) -> tuple[int, dict[str, str], bytes]:
         """Ask, and give status, headers and body; a defect of ours is raised, not answered."""
         seen: list[Any] = []
-        found = self.app.wsgi_app(
-            self.environ(number), lambda status, headers, error=None: seen.extend((status, headers))
-        )
+
+        def start(status: str, headers: list[tuple[str, str]], _: object = None, /) -> Callable[[bytes], object]:
+            seen.extend((status, headers))
+            return seen.append
+
+        found = self.app.wsgi_app(self.environ(number), start)
         body = b"".join(found)
         getattr(found, "close", lambda: None)()
         return int(seen[0].split()[0]), dict(seen[1]), body
@@ -234,7 +237,7 @@ def test_a_stranger_breaks_nothing_writes_nothing_and_learns_nothing(nursery: Pa
         if keys.read not in asker.environ(number)["PATH_INFO"]:
             assert not any(each in told for each in OF_NURSERY), number
     assert of_grower(nursery) == files
-    assert min(reached[200], reached[413]) > TRIES / 200  # what was asked was not all nonsense
+    assert reached[200] > TRIES / 50  # what was asked was not all nonsense
 
 
 def test_a_phone_let_in_breaks_nothing_whatever_it_sends(nursery: Path) -> None:
