@@ -31,19 +31,26 @@ def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
     return Found(nursery, offers(nursery))
 
 
+def list_of(found: Found, ending: str) -> str:
+    """The list for buyers as a table (`csv`) or as a page (`html`)."""
+    titles = {name: crop.title for name, crop in found.nursery.book.crops.items()}
+    as_of = found.nursery.as_of
+    if ending == "csv":
+        return sale_csv(found.offers, titles, as_of)
+    return sale_page(found.offers, titles, found.nursery.settings.nursery.name, as_of)
+
+
 def write_lists(found: Found, table: Path | None, page: Path | None) -> list[Path]:
     """Write the lists for buyers that are asked for.
 
     Raises:
         Refusal: a file stands there that is no such list; nothing was written
     """
-    titles = {name: crop.title for name, crop in found.nursery.book.crops.items()}
-    name, as_of = found.nursery.settings.nursery.name, found.nursery.as_of
     lists = []
     if table is not None:
-        lists.append((table, sale_csv(found.offers, titles, as_of), ",".join(COLUMNS)))
+        lists.append((table, list_of(found, "csv"), ",".join(COLUMNS)))
     if page is not None:
-        lists.append((page, sale_page(found.offers, titles, name, as_of), MARK))
+        lists.append((page, list_of(found, "html"), MARK))
     for path, _, mark in lists:
         if path.is_dir():
             raise Refusal(f"{path} is a folder; name a file")

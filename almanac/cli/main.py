@@ -25,6 +25,7 @@ COMMANDS = {
     "undo": ("record", "Undo the last thing logged, or one row."),
     "calendar": ("calendar", "Write the calendar for your phone."),
     "serve": ("serve", "Serve the calendar to phones on your network."),
+    "publish": ("publish", "Put the calendar where phones away from home can reach it."),
     "keys": ("serve", "The keys in the addresses of the phone's calendar and page."),
     "check": ("check", "Say what is wrong in the nursery's files."),
     "rules": ("rules", "List, show or check the rules in force."),

@@ -78,7 +78,8 @@ def keys_renew(shell: Shell, which: Which | None) -> None:
     """Make new keys; the old open nothing from now on.
 
     READ is the one in the calendar's address, WRITE the one that lets phones
-    log; without either, both. Subscribe, and let phones in, anew.
+    log; without either, both. Subscribe, and let phones in, anew. With READ the
+    names of published files change, too; publish once more, and the old go.
 
     Example: stickdate keys renew write
     """

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +78,28 @@ def load_rules(
     Returns:
         the rulebook, None where a document could not be understood; and every fault
     """
+    if extra is not None:
+        return _load(own, events, extra)
+    book, faults = _loaded(own, frozenset(events), _marks(shipped_rules()), _marks(own))
+    return book, list(faults)
+
+
+def _marks(root: Path | None) -> tuple[tuple[str, int, int], ...]:
+    """What a change of the files below a folder shows in."""
+    paths = sorted(root.rglob("*.toml")) if root and root.is_dir() else []
+    return tuple((str(path), stat.st_mtime_ns, stat.st_size) for path in paths for stat in (path.stat(),))
+
+
+@lru_cache(maxsize=4)
+def _loaded(
+    own: Path | None, events: frozenset[str], shipped_marks: object, own_marks: object
+) -> tuple[Rulebook | None, tuple[Fault, ...]]:
+    """The rules as read last, while no file is another: a server asks for them after each row that is logged."""
+    book, faults = _load(own, events, None)
+    return book, tuple(faults)
+
+
+def _load(own: Path | None, events: Collection[str], extra: Path | None) -> tuple[Rulebook | None, list[Fault]]:
     faults: list[Fault] = []
     documents: dict[str, _Document] = {}
     for root, shown in [(shipped_rules(), "rules")] + ([(own, f"{own.name}")] if own and own.is_dir() else []):

@@ -1,1 +1,1 @@
-"""The feeds over HTTP, and the bench page to log from. Imported only by the commands that serve."""
+"""The feeds over HTTP, and the bench page to log from; the keys of both. Flask is imported only to serve."""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, abort, request
@@ -19,6 +21,7 @@ COOKIE = "stickdate_phone"
 _YEAR = timedelta(days=400)  # browsers keep none for longer (RFC 6265bis, 5.5)
 _LARGEST_BODY = 64 * 1024
 _NOTHING = "Not found\n"
+_LOG = logging.getLogger("stickdate")
 # A feed is asked for by programs, some of which look here first; nothing else is for robots.
 _ROBOTS = "User-agent: *\nAllow: /f/\nDisallow: /\n"
 _POLICY = "default-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
@@ -36,6 +39,8 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     app = Flask("almanac.web", static_folder=None)
     app.config.update(TRUSTED_HOSTS=list(hosts), MAX_CONTENT_LENGTH=_LARGEST_BODY)
     app.url_map.strict_slashes = True
+    app.url_map.merge_slashes = False  # else `//f/…` is answered by where it is meant to go
+    app.log_exception = _log_defect  # type: ignore[method-assign,assignment]  # Flask's own writes the address, and so the key
     feeds = Feeds(folder, now, as_of)
 
     def keys() -> Keys:
@@ -72,7 +77,7 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     @app.before_request
     def from_here_only() -> None:
         """A form of another site may not log here: its origin says so (Fetch standard, 3.2)."""
-        if request.method not in ("GET", "HEAD") and urlsplit(request.headers.get("Origin", "")).netloc != request.host:
+        if request.method not in ("GET", "HEAD") and _origin() != request.host:
             abort(404)
 
     @app.after_request
@@ -91,6 +96,18 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
         return Response(_NOTHING, status=status, mimetype="text/plain")
 
     return app
+
+
+def _origin() -> str:
+    """The host of the page that a request came from, empty if it does not say so."""
+    try:
+        return urlsplit(request.headers.get("Origin", "")).netloc
+    except ValueError:
+        return ""
+
+
+def _log_defect(error: Any) -> None:
+    _LOG.error("a request could not be answered", exc_info=error)
 
 
 def is_phone(folder: Path) -> bool:

@@ -1,4 +1,7 @@
-"""The two keys of a nursery: one reads the calendar, one may log. In a file that only its owner can read."""
+"""The two keys of a nursery: one reads the calendar, one may log. In a file that only its owner can read.
+
+The names of published files follow from the first; those of before it was renewed are remembered, to be removed.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ import secrets
 import tempfile
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
@@ -17,6 +21,7 @@ from almanac.faults import Refusal
 FILE = "phone-keys.toml"
 Which = Literal["read", "write"]
 _BYTES = 24  # 192 bits
+_REMEMBERED = 50  # earlier names
 _HEAD = """\
 # Whoever has `read` can read this nursery's calendar, whoever has `write` can log in it: give neither away.
 # New ones, after which the old open nothing: stickdate keys renew
@@ -25,10 +30,14 @@ _HEAD = """\
 
 @dataclass(frozen=True)
 class Keys:
-    """The two keys. They are compared in constant time and never printed but by the command that starts the server."""
+    """The two keys. They are compared in constant time and never printed but by the command that starts the server.
+
+    `before` are the seeds of the names that files were published under with earlier keys, the last one last.
+    """
 
     read: str
     write: str
+    before: tuple[str, ...] = ()
 
     def reads(self, key: str) -> bool:
         return _same(key, self.read)
@@ -44,6 +53,11 @@ class Keys:
     def is_phone(self, kept: str) -> bool:
         return _same(kept, self.phone)
 
+    @property
+    def published(self) -> str:
+        """The seed of the names of published files: follows from the read key and does not tell it."""
+        return hmac.new(self.read.encode(), b"names of published files", hashlib.sha256).hexdigest()
+
 
 def _same(one: str, other: str) -> bool:
     return hmac.compare_digest(one.encode("utf-8", "surrogatepass"), other.encode())
@@ -56,10 +70,18 @@ def load_keys(folder: Path) -> Keys:
         Refusal: the file says something else than two keys
     """
     path = folder / FILE
-    if not path.exists():
+    try:
+        stat = os.stat(path)
+    except FileNotFoundError:
         return renew(folder)
-    if os.name == "posix" and path.stat().st_mode & 0o077:
+    if os.name == "posix" and stat.st_mode & 0o077:
         path.chmod(0o600)
+    return _read(path, (stat.st_ino, stat.st_mtime_ns, stat.st_size))
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path, mark: tuple[int, int, int]) -> Keys:
+    """The keys in a file, read once until it is another: they are asked for at every request."""
     try:
         written = tomllib.loads(path.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError):
@@ -67,19 +89,44 @@ def load_keys(folder: Path) -> Keys:
     read, write = written.get("read"), written.get("write")
     if not (isinstance(read, str) and isinstance(write, str) and min(len(read), len(write)) >= 32 and read != write):
         raise Refusal(f"{FILE} does not hold two keys; make new ones with: stickdate keys renew")
-    return Keys(read, write)
+    before = written.get("before", [])
+    known = isinstance(before, list) and all(isinstance(seed, str) and len(seed) >= 32 for seed in before)
+    return Keys(read, write, tuple(before) if known else ())
 
 
 def renew(folder: Path, which: Which | None = None) -> Keys:
     """Make new keys, both or one of them; the old open nothing from now on."""
-    old = load_keys(folder) if which else None
-    fresh = Keys(secrets.token_urlsafe(_BYTES), secrets.token_urlsafe(_BYTES))
-    if old is not None:
-        fresh = Keys(fresh.read, old.write) if which == "read" else Keys(old.read, fresh.write)
+    old = _old(folder, must=which is not None)
+    read, write = secrets.token_urlsafe(_BYTES), secrets.token_urlsafe(_BYTES)
+    before = old.before if old else ()
+    if old and which == "write":
+        read = old.read
+    elif old:
+        before = (*before, old.published)[-_REMEMBERED:]
+        write = old.write if which == "read" else write
+    fresh = Keys(read, write, before)
+    _write(folder, fresh)
+    return fresh
+
+
+def _old(folder: Path, *, must: bool) -> Keys | None:
+    """The keys there are; None where there are none, or none that can be read and none are needed."""
+    if not must and not (folder / FILE).exists():
+        return None
+    try:
+        return load_keys(folder)
+    except Refusal:
+        if must:
+            raise
+        return None
+
+
+def _write(folder: Path, keys: Keys) -> None:
+    seeds = "".join(f'  "{seed}",\n' for seed in keys.before)
+    before = f"# Names of published files that the next `stickdate publish` removes:\nbefore = [\n{seeds}]\n"
     handle, temporary = tempfile.mkstemp(dir=folder, prefix=f".{FILE}.")  # readable by its owner alone
     with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        stream.write(f'{_HEAD}read = "{fresh.read}"\nwrite = "{fresh.write}"\n')
+        stream.write(f'{_HEAD}read = "{keys.read}"\nwrite = "{keys.write}"\n{before if seeds else ""}')
         stream.flush()
         os.fsync(stream.fileno())
     Path(temporary).replace(folder / FILE)
-    return fresh

@@ -139,7 +139,7 @@ def test_a_server_that_never_saw_a_good_file_answers_with_what_to_mend(served: S
 
 def test_a_fault_of_our_own_does_not_empty_the_calendar(served: Server, monkeypatch: pytest.MonkeyPatch) -> None:
     good = served.events()
-    monkeypatch.setattr("almanac.web.feeds.refresh", lambda *_: 1 / 0)
+    monkeypatch.setattr("almanac.actions.standing.refresh", lambda *_: 1 / 0)
 
     served.write(LOG + "2027-01-13 looked 7a\n")
 
@@ -208,6 +208,27 @@ def test_the_write_key_becomes_a_cookie_and_leaves_the_address(served: Server) -
     assert "HttpOnly" in cookie
     assert "SameSite=Strict" in cookie
     assert served.keys.write not in cookie
+
+
+def test_a_defect_of_ours_is_logged_without_the_key_in_its_address(
+    served: Server, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr("almanac.web.feeds.Feeds.get", lambda *_: 1 / 0)
+
+    answer = served.client.get(served.path())
+
+    assert answer.data == b"Not found\n"
+    assert "ZeroDivisionError" in caplog.text
+    assert served.keys.read not in caplog.text
+
+
+@pytest.mark.parametrize("origin", ["http://[::1", "null", "", "http://localhost@evil.example", "http://evil.example"])
+def test_an_origin_that_is_not_ours_or_none_writes_nothing(served: Server, origin: str) -> None:
+    assert served.client.post("/", headers={"Origin": origin}).status_code == 404
+
+
+def test_a_doubled_slash_does_not_tell_where_it_leads(served: Server) -> None:
+    assert served.client.get(served.path().replace("/f/", "/f//")).status_code == 404
 
 
 def test_no_key_stands_in_a_feed(served: Server) -> None:

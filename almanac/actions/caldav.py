@@ -1,0 +1,235 @@
+"""Keep a calendar on the grower's own CalDAV server (RFC 4791) in step with the feed, by the `caldav` client."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from ipaddress import ip_address
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import SplitResult, unquote, urljoin, urlsplit, urlunsplit
+
+from almanac.actions.publish import current, publishing
+from almanac.actions.standing import INPUTS, known
+from almanac.faults import Refusal
+from almanac.feed.in_step import Put, Steps, There, steps
+
+if TYPE_CHECKING:
+    from caldav import DAVClient
+
+SCHEMES = {"caldav+https": "https", "caldav+http": "http"}
+PASSWORD = "STICKDATE_CALDAV_PASSWORD"
+_PATIENCE_S = 30
+_MISSING = "a calendar server needs the extra: pip install 'stickdate[caldav]'"
+# Every event with its tag (RFC 4791, 7.8).
+_QUERY = (
+    '<?xml version="1.0" encoding="utf-8"?>'
+    '<C:calendar-query xmlns:D="DAV:" xmlns:C="urn:ietf:params:xml:ns:caldav">'
+    "<D:prop><D:getetag/><C:calendar-data/></D:prop>"
+    '<C:filter><C:comp-filter name="VCALENDAR"><C:comp-filter name="VEVENT"/></C:comp-filter></C:filter>'
+    "</C:calendar-query>"
+)
+
+
+@dataclass(frozen=True)
+class Address:
+    """Of a calendar: its http address, always with a slash at the end and without user, and the user."""
+
+    url: str
+    user: str
+
+    @property
+    def host(self) -> str:
+        return urlsplit(self.url).netloc
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What a run did there; `left` are entries that another program changed, and that were left as they are."""
+
+    new: int
+    changed: int
+    deleted: int
+    same: int
+    left: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+def address(text: str, *, insecure: bool = False) -> Address:
+    """Read a target that names a calendar.
+
+    Args:
+        text: such as caldav+https://jo@example.org/cal/nursery/
+        insecure: whether plain http may go to another machine
+    Raises:
+        Refusal: it is none, holds a password, or would send one in the clear
+    """
+    try:
+        parts = urlsplit(text)
+        _ = parts.port
+    except ValueError:
+        raise Refusal(f"not an address: {_shown(text)}; write it like {_LIKE}") from None
+    if parts.scheme not in SCHEMES or not parts.hostname or parts.query or parts.fragment:
+        raise Refusal(f"not the address of a calendar: {_shown(text)}; write it like {_LIKE}")
+    if parts.password is not None:
+        raise Refusal(f"no password in the address, others may see it: use --password-file, or {PASSWORD}")
+    if parts.scheme == "caldav+http" and not insecure and not _is_here(parts.hostname):
+        raise Refusal("plain http sends the password for all on the way to read: use caldav+https, or add --insecure")
+    path = parts.path if parts.path.endswith("/") else f"{parts.path}/"
+    url = urlunsplit((SCHEMES[parts.scheme], _without_user(parts), path, "", ""))
+    return Address(url, unquote(parts.username or ""))
+
+
+_LIKE = "caldav+https://user@host/path/of/the/calendar/"
+
+
+def _shown(text: str) -> str:
+    """An address without what stands before the @, which may be a password."""
+    head, found, rest = text.rpartition("@")
+    return f"{head.partition('//')[0]}//…@{rest}" if found else text
+
+
+def _without_user(parts: SplitResult) -> str:
+    return parts.netloc.rpartition("@")[2]
+
+
+def _is_here(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def read_password(file: Path | None, environment: Mapping[str, str]) -> str:
+    """The password: the first line of a file, or else from the environment; empty if neither is given.
+
+    Raises:
+        Refusal: the file has none
+    """
+    if file is None:
+        return environment.get(PASSWORD, "")
+    try:
+        lines = file.read_text(encoding="utf-8").splitlines()
+    except UnicodeDecodeError:
+        raise Refusal(f"{file} is not text; write the password into its first line") from None
+    if not lines or not lines[0].strip():
+        raise Refusal(f"{file} is empty; write the password into its first line")
+    return lines[0].strip()
+
+
+def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, as_of: date | None = None) -> Kept:
+    """Bring a calendar in step with a nursery's feed. Only what differs is written; what is not ours is not touched.
+
+    Args:
+        folder: the nursery's
+        calendar: where
+        password: of its user
+        now: the real time, aware
+        as_of: the day to stand for today
+    Raises:
+        Refusal: nothing can be published, or the server will not have it
+    """
+    if not (folder / INPUTS[0]).is_file():
+        raise Refusal(f"{folder} has no {INPUTS[0]}; make a nursery with: stickdate new {folder}")
+    if calendar.user and not password:
+        raise Refusal(f"no password for {calendar.user}: write it into a file for --password-file, or set {PASSWORD}")
+    try:
+        from caldav import DAVClient
+    except ImportError:
+        raise Refusal(_MISSING) from None
+    with publishing(folder):
+        found = current(folder, now, as_of)
+        identity = known(folder)[0]
+        if identity is None:
+            return Kept(0, 0, 0, 0, (), found.faults)
+        client = DAVClient(
+            url=calendar.url,
+            username=calendar.user or None,
+            password=password or None,
+            timeout=_PATIENCE_S,
+            enable_rfc6764=False,
+        )
+        with client:
+            return _brought_in_step(client, calendar, found.feeds["everything"], identity, found.faults)
+
+
+def _brought_in_step(client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[str, ...]) -> Kept:
+    wanted = steps(feed, _all_there(client, calendar), identity, whole=not faults)
+    left = list(wanted.taken)
+    for put in wanted.put:
+        if not _done(client, calendar, put):
+            left.append(put.id)
+    for each in wanted.delete:
+        answer = _asked(client, calendar, "DELETE", urljoin(calendar.url, each.href), "", {"If-Match": each.tag})
+        if answer.status not in (404, 410, 412):
+            _expect(answer.status, calendar)
+    return _told(wanted, left, faults)
+
+
+def _told(wanted: Steps, left: list[str], faults: tuple[str, ...]) -> Kept:
+    kept = [put for put in wanted.put if put.id not in left]
+    new = sum(put.over is None for put in kept)
+    return Kept(new, len(kept) - new, len(wanted.delete), wanted.same, tuple(left), faults)
+
+
+def _all_there(client: DAVClient, calendar: Address) -> list[There]:
+    """Every event of the calendar, once it is known to be one."""
+    kind = _asked(client, calendar, "PROPFIND", calendar.url, _KIND, {"Depth": "0"})
+    if kind.status == 404:
+        raise Refusal(f"{calendar.url}: there is no calendar there; make it on the server first")
+    _expect(kind.status, calendar)
+    found = [each.properties.get("{DAV:}resourcetype") for each in kind.parse_propfind() if each.status == 200]
+    if not any("{urn:ietf:params:xml:ns:caldav}calendar" in (each or ()) for each in found):
+        known_missing = all(each.status == 404 for each in kind.parse_propfind())
+        what = "there is no calendar there; make it on the server first" if known_missing else _NOT_ONE
+        raise Refusal(f"{calendar.url}: {what}")
+    answer = _asked(client, calendar, "REPORT", calendar.url, _QUERY, {"Depth": "1"})
+    _expect(answer.status, calendar)
+    return [
+        There(each.href, each.etag or "*", each.calendar_data)
+        for each in answer.parse_calendar_query()
+        if each.calendar_data
+    ]
+
+
+_NOT_ONE = "that is no calendar; give the address of one calendar, as your server shows it"
+_KIND = (
+    '<?xml version="1.0" encoding="utf-8"?><D:propfind xmlns:D="DAV:"><D:prop><D:resourcetype/></D:prop></D:propfind>'
+)
+
+
+def _done(client: DAVClient, calendar: Address, put: Put) -> bool:
+    """Write an entry, unless another program wrote it meanwhile (RFC 9110, 13.1)."""
+    where = urljoin(calendar.url, put.over.href if put.over else f"{put.uid}.ics")
+    only = {"If-Match": put.over.tag} if put.over else {"If-None-Match": "*"}
+    head = {"Content-Type": "text/calendar; charset=utf-8", **only}
+    answer = _asked(client, calendar, "PUT", where, put.body.decode("utf-8"), head)
+    if answer.status in (409, 412):
+        return False
+    _expect(answer.status, calendar)
+    return True
+
+
+def _asked(client: DAVClient, calendar: Address, method: str, url: str, body: str, head: Mapping[str, str]) -> Any:
+    """Ask the server; what can go wrong on the way is told in one line, without what was sent."""
+    from caldav.lib.error import AuthorizationError, DAVError
+
+    try:
+        return client.request(url, method, body, dict(head))
+    except AuthorizationError as error:
+        if error.status == 403:
+            raise Refusal(f"{calendar.host} does not let {calendar.user or 'this user'} do that there") from None
+        raise Refusal(f"{calendar.host} does not accept this user and password") from None
+    except DAVError:
+        raise Refusal(f"{calendar.host} would not answer; try again later") from None
+    except OSError as error:
+        what = "its certificate is not accepted" if "SSL" in type(error).__name__ else "it cannot be reached"
+        raise Refusal(f"{calendar.host}: {what}") from None
+
+
+def _expect(status: int, calendar: Address) -> None:
+    if not 200 <= status < 300:
+        raise Refusal(f"{calendar.host} answered with status {status}; what was not written is written next time")

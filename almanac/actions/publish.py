@@ -1,0 +1,142 @@
+"""Put the feeds, and if asked the list for buyers, into a folder that any web host or synced drive serves.
+
+Their names cannot be guessed and stay the same from run to run; there is no page that lists them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from filelock import FileLock
+
+from almanac.actions.forsale import for_sale, list_of
+from almanac.actions.look import CALENDAR
+from almanac.actions.standing import INPUTS, NAMES, Standing, last_good, standing
+from almanac.faults import Refusal
+from almanac.feed.publish import write_whole
+from almanac.feed.trouble import without_trouble
+from almanac.pictures.sale_list import COLUMNS, MARK
+
+LISTS = ("for-sale.html", "for-sale.csv")
+FILES = (*(f"{name}.ics" for name in NAMES), *LISTS)
+_MARKS = {"ics": b"PRODID:-//stickdate//", "html": MARK.encode(), "csv": ",".join(COLUMNS).encode()}
+
+
+@dataclass(frozen=True)
+class Folder:
+    """What a run left in the folder: names by file, those written and removed, and why feeds stand still if they do."""
+
+    names: dict[str, str]
+    written: tuple[str, ...]
+    removed: tuple[str, ...]
+    faults: tuple[str, ...]
+    old_list: bool
+
+
+def published_name(seed: str, file: str) -> str:
+    """The name a file is published under; that of one tells nothing of another's."""
+    stem, _, ending = file.rpartition(".")
+    return f"{stem}-{hmac.new(seed.encode(), stem.encode(), hashlib.sha256).hexdigest()[:48]}.{ending}"
+
+
+def publishing(folder: Path) -> FileLock:
+    """One publishes at a time, so that an older feed never replaces a newer; logging goes on meanwhile."""
+    return FileLock(str(folder / ".stickdate.publish.lock"), timeout=120, fallback_to_soft=False)
+
+
+def current(folder: Path, now: datetime, as_of: date | None, good: Mapping[str, bytes] | None = None) -> Standing:
+    """The feeds to publish; `good` are the last good ones where the nursery has none itself.
+
+    Raises:
+        Refusal: something else than the grower's files is at fault, so that nothing is to be published
+    """
+    found = standing(folder, now, as_of, {**(good or {}), **last_good(folder)})
+    if found.done is None and not found.mendable:
+        raise Refusal(found.faults[0])
+    return found
+
+
+def check_folder(folder: Path, target: Path) -> None:
+    """Refuse a folder that must not be open to others, or cannot be the one meant."""
+    if not (folder / INPUTS[0]).is_file():
+        raise Refusal(f"{folder} has no {INPUTS[0]}; make a nursery with: stickdate new {folder}")
+    home, there = folder.resolve(), target.resolve()
+    if home == there or home.is_relative_to(there):
+        raise Refusal(f"{target} holds the nursery itself, with its keys; name a folder apart from it")
+    if there == home / CALENDAR:
+        raise Refusal(f"{target} holds the feeds under names that anyone can guess; name a folder apart from it")
+    if target.exists() and not target.is_dir():
+        raise Refusal(f"{target} is a file; name a folder")
+    if not there.parent.is_dir():
+        raise Refusal(f"{target.parent} is not there; make it, or see whether its drive is")
+
+
+def publish_folder(
+    folder: Path,
+    target: Path,
+    seed: str,
+    before: Sequence[str],
+    now: datetime,
+    as_of: date | None = None,
+    *,
+    with_list: bool = False,
+) -> Folder:
+    """Publish a nursery into a folder. What did not change is left untouched.
+
+    Args:
+        folder: the nursery's
+        target: the folder to publish into; made if only its last part is missing
+        seed: from which the names follow
+        before: earlier seeds; what stands there under their names is removed
+        now: the real time, aware
+        as_of: the day to stand for today
+        with_list: the list for buyers, too
+    Raises:
+        Refusal: nothing can be published; nothing was written
+    """
+    check_folder(folder, target)
+    with publishing(folder):
+        found = current(folder, now, as_of, _already(target, seed))
+        files = {f"{name}.ics": body for name, body in found.feeds.items()}
+        if with_list and found.done is not None:
+            offered = for_sale(folder, now, as_of)
+            files |= {file: list_of(offered, file.rpartition(".")[2]).encode("utf-8") for file in LISTS}
+        if not target.is_dir():
+            target.mkdir()
+            target.chmod(0o755)  # a web server must get in
+        names = {file: published_name(seed, file) for file in files}
+        written = [names[file] for file, body in files.items() if _put(target / names[file], body)]
+        removed = [path.name for path in _outdated(target, before)]
+        lists = (target / published_name(seed, file) for file in LISTS)
+        old_list = not with_list and any(path.exists() for path in lists)
+    return Folder(names, tuple(written), tuple(removed), found.faults, old_list)
+
+
+def _already(target: Path, seed: str) -> dict[str, bytes]:
+    """The feeds an earlier run published there."""
+    paths = {name: target / published_name(seed, f"{name}.ics") for name in NAMES}
+    return {name: without_trouble(path.read_bytes()) for name, path in paths.items() if path.is_file()}
+
+
+def _put(path: Path, body: bytes) -> bool:
+    if path.is_file() and path.read_bytes() == body:
+        return False
+    write_whole(path, body)
+    return True
+
+
+def _outdated(target: Path, before: Sequence[str]) -> list[Path]:
+    """Remove what was published under earlier names: nobody else can have made those up, and it looks like ours."""
+    removed = []
+    for seed in before:
+        for file in FILES:
+            path = target / published_name(seed, file)
+            if path.is_file() and _MARKS[file.rpartition(".")[2]] in path.read_bytes():
+                path.unlink()
+                removed.append(path)
+    return removed
