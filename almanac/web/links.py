@@ -13,8 +13,8 @@ from functools import lru_cache
 
 from almanac.web.feeds import Feed
 
-# `7a.pot_up`, `fig.pot_up.7a` (an entry that lots share is named after one of them) or `round.2027-02-14`. The link goes
-# after that line and before the alarms (RFC 5545, 3.6.1); an id so long that it is folded has none.
+# `7a.pot_up`, `fig.pot_up.7a` (an entry that lots share is named after one of them) or `round.2027-02-14`. The link
+# goes after that line and before the alarms (RFC 5545, 3.6.1); an id so long that it is folded has none.
 _ID = re.compile(
     rb"^X-STICKDATE-ID:(?:(?:[a-z0-9_]+\.)*?(?P<lot>[1-9][0-9]{0,5}[a-z]{1,3})(?=[.~\r])|round\.)[^\r\n]*\r\n(?![ \t])",
     re.MULTILINE,
