@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 @click.option("--name", "names", multiple=True, metavar="NAME", help="A further name this machine is asked by.")
 @shared_options
 def serve(shell: Shell, host: str, port: int, names: tuple[str, ...]) -> None:
-    """Serve the calendar to phones on your network.
+    """Serve the calendar and the bench page to phones on your network.
 
     Prints the address to subscribe to and, as a QR code, the one that lets a
-    phone log. With --host 0.0.0.0 every device on your network that has an
+    phone see the bench and log. With --host 0.0.0.0 every device on your network that has an
     address can use it. Ctrl-C stops it.
 
     Example: stickdate serve --host 0.0.0.0

@@ -166,6 +166,23 @@ async function refused(page) {
   found.refusedGone = await page.evaluate(() => document.getElementById("kept").hidden);
 }
 
+// A page left open overnight: the tap counts for the day it is made on, not for the one the page was made on.
+async function overnight(browser) {
+  const page = await phone(browser);
+  const shown = await page.inputValue("#on-8a");
+  await page.clock.setSystemTime(Date.now() + 86400000);
+  const days = [];
+  await page.route("**/log", (route) => {
+    days.push(new URLSearchParams(route.request().postData()).get("on"));
+    return route.abort();
+  });
+  await page.evaluate(() => { document.getElementById("open-8a").open = true; });
+  await page.tap("#log-8a button[value=looked]");
+  await says(page, "not sent yet");
+  found.overnight = (Date.parse(days[0]) - Date.parse(shown)) / 86400000;
+  await page.context().close();
+}
+
 async function byKeyboard(browser) {
   const page = await phone(browser, { isMobile: false, hasTouch: false });
   const trail = [];
@@ -244,6 +261,7 @@ try {
   await dark.goto(`${base}/lot/7b`);
   await judged(dark, "lot");
   await dark.context().close();
+  await overnight(browser);
   await byKeyboard(browser);
   await withoutScripts(browser);
   await fromAnotherSite(browser);

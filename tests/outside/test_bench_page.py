@@ -148,6 +148,10 @@ def test_an_entry_whose_answer_was_lost_is_sent_again_and_logged_once(found: Fou
     assert found["answerLost"] == {"tries": 3, "rows": 1}
 
 
+def test_a_tap_on_a_page_left_open_overnight_counts_for_its_own_day(found: Found) -> None:
+    assert found["overnight"] == 1
+
+
 def test_the_last_entry_is_undone_by_a_tap(found: Found) -> None:
     assert found["undone"] == [1, 1]
 
