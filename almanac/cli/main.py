@@ -24,7 +24,7 @@ COMMANDS = {
     "log": ("record", "Log what you did or saw; says what moves."),
     "undo": ("record", "Undo the last thing logged, or one row."),
     "calendar": ("calendar", "Write the calendar for your phone."),
-    "serve": ("serve", "Serve the calendar to phones on your network."),
+    "serve": ("serve", "Serve the calendar and the bench page to phones on your network."),
     "publish": ("publish", "Put the calendar where phones away from home can reach it."),
     "keys": ("serve", "The keys in the addresses of the phone's calendar and page."),
     "check": ("check", "Say what is wrong in the nursery's files."),

@@ -72,7 +72,8 @@ HEADERS = (
 FIELDS = (
     "what", "lot", "lots", "bin", "count", "date", "note", "id", "value", "row", "undo", "stage", "except", "key",
     "variety",
-    "next", "all", "event", "to", "mark",
+    "next", "all", "event", "to", "mark", "about", "on", "back", "group", "everything", "but.A", "force", "count.gone",
+    "bin.any", "value.any", "refers",
 )  # fmt: skip
 VALUES = (
     "looked", "leaves", "roots", "potted", "sold", "void", "7a", "8a", "7zz", "A", "B", "1", "0", "-1", "12.5",
@@ -80,6 +81,7 @@ VALUES = (
     "2027-01-13", "2027-01-14", "2099-01-01", "0001-01-01", "x", "", "=1+1", "a\nb", "a\r\nX: y", "\x00",
     "\u2028", "'\"<b>&",
     "<script>alert(1)</script>", "END:VEVENT\r\nBEGIN:VEVENT", "y" * 3000, "\ud7ff", "../../x", "true", "on", "r1",
+    "pabcdefghjk2", "/lot/7a", "any",
 )  # fmt: skip
 
 

@@ -164,6 +164,13 @@ async function refused(page) {
   found.refused = await page.textContent("#kept-list");
   await page.tap("#kept-list button:has-text('Throw it away')");
   found.refusedGone = await page.evaluate(() => document.getElementById("kept").hidden);
+  await page.evaluate(() => { document.getElementById("open-7a").open = true; });
+  await page.selectOption("#bin-7a", "A");
+  await page.tap("#log-7a button[value=stuck]");
+  await page.tap("#kept-list button:has-text('Log it all the same')");
+  await says(page, "Stuck 7a");
+  await page.waitForFunction(() => !document.querySelector("#kept-list li"));
+  found.insisted = has(",stuck,7a,,,,A,");
 }
 
 // A page left open overnight: the tap counts for the day it is made on, not for the one the page was made on.

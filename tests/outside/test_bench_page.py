@@ -159,6 +159,7 @@ def test_the_last_entry_is_undone_by_a_tap(found: Found) -> None:
 def test_what_the_nursery_refuses_is_said_and_never_dropped_in_silence(found: Found) -> None:
     assert found["refused"].startswith("Not logged: Died 90 7b. 7b has 11 rooting; 90 cannot be logged as died.")
     assert found["refusedGone"]
+    assert found["insisted"] == 1
 
 
 def test_the_keyboard_alone_logs_and_the_focus_shows(found: Found) -> None:

@@ -12,6 +12,7 @@
   const inPage = new Map();
   let last = { text: "", at: 0 };
   let sending = false;
+  let clicked = null; // older browsers do not say which button submits
   let dayShown = today();
 
   function today() {
@@ -74,7 +75,10 @@
       const line = document.createElement("li");
       line.textContent = item.refused ? "Not logged: " + item.words + ". " + item.refused + " " : item.words;
       if (item.refused) {
-        line.append(tap("Try again", () => { delete item.refused; keep(item); send(); }));
+        if (item.refused.includes("all the same")) {
+          line.append(tap("Log it all the same", () => { item.pairs.push(["force", "yes"]); again(item); }));
+        }
+        line.append(tap("Try again", () => again(item)));
         line.append(tap("Throw it away", () => { forget(item); show(""); }));
       }
       list.append(line);
@@ -86,12 +90,22 @@
     $("kept").hidden = !words && !items.length;
   }
 
+  function again(item) {
+    delete item.refused;
+    keep(item);
+    send();
+  }
+
   // What can be done about it: send now, see what moved, take it back, put the words away.
   function acts(waiting, text) {
     const row = [];
     const confirmed = text && document.querySelector(".said:not(.undone)");
     if (waiting.length) row.push(tap("Send now", () => send()));
-    if (confirmed && confirmed.querySelector("summary")) {
+    if (confirmed && !confirmed.querySelector("summary")) {
+      const still = document.createElement("span");
+      still.textContent = "Nothing moves in the calendar";
+      row.push(still);
+    } else if (confirmed) {
       const link = document.createElement("a");
       link.href = "#said";
       link.textContent = confirmed.querySelector("summary").textContent;
@@ -250,7 +264,7 @@
 
   function submitted(event) {
     const form = event.target;
-    const button = event.submitter;
+    const button = event.submitter || (form.contains(clicked) || (clicked && clicked.form === form) ? clicked : null);
     if (form.method !== "post") return;
     event.preventDefault();
     const field = lacking(form, button);
@@ -311,6 +325,7 @@
     if (inside) inside.open = true;
   }
 
+  document.addEventListener("click", (event) => { clicked = event.target.closest("button"); }, true);
   document.addEventListener("submit", submitted);
   document.addEventListener("change", (event) => { if (event.target.type === "checkbox") labels(); });
   document.addEventListener("visibilitychange", () => { refresh(); if (!document.hidden && kept().length) send(); });
