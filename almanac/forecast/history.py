@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cache
+from functools import lru_cache
 from math import inf, log
 
 from almanac.forecast.durations import arrival, believed
@@ -128,7 +128,7 @@ def _look_logged(lot: Lot, day: date) -> date | None:
     return looks[-1] if looks and day - looks[-1] <= _LOOKS_LOGGED else None
 
 
-@cache
+@lru_cache(maxsize=256)
 def _days_between_looks(sign: str, method: str, book: Rulebook) -> int:
     """How far apart the looks come that wait for a sign: those that begin with what comes before it."""
     after = {each.name: each.after for each in book.milestones_for(method)}

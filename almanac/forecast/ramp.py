@@ -12,7 +12,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from functools import cache
+from functools import lru_cache
 from typing import Literal
 
 from almanac.site.light import ClearDay, clear_day
@@ -156,7 +156,7 @@ def light_of(place: Place, day: date) -> ClearDay:
     return _clear(place, day)
 
 
-@cache
+@lru_cache(maxsize=2048)
 def _clear(place: Place, day: date) -> ClearDay:
     return clear_day(place, day)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import lru_cache
 from typing import TypeVar
 
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
@@ -14,6 +14,7 @@ from almanac.rulebook.programmes.base import Programme
 from almanac.rulebook.supplies import Supplies
 
 _Of = TypeVar("_Of", bound=Programme)
+_BOOKS = 4  # whose answers are kept: a server reads its rules anew whenever they change
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,12 +104,12 @@ def _joined(ends: Iterable[str]) -> str:
     return "-".join(dict.fromkeys(ends))
 
 
-@cache
+@lru_cache(maxsize=_BOOKS)
 def _rules(book: Rulebook) -> Mapping[str, TaskRule]:
     return {name: rule for name, (rule, _) in book.tasks().items()}
 
 
-@cache
+@lru_cache(maxsize=_BOOKS * 64)
 def _tasks_for(book: Rulebook, method: str, crop: str) -> tuple[TaskRule, ...]:
     if crop:
         return tuple(book.told_for(rule, crop) for rule in _tasks_for(book, method, ""))
@@ -117,7 +118,7 @@ def _tasks_for(book: Rulebook, method: str, crop: str) -> tuple[TaskRule, ...]:
     return tuple(rule for rule in own + shared if not rule.methods or method in rule.methods)
 
 
-@cache
+@lru_cache(maxsize=_BOOKS * 8)
 def _milestones_for(book: Rulebook, method: str) -> tuple[MilestoneRule, ...]:
     rules = list(book.methods[method].milestone) if method in book.methods else []
     rules += [rule for care in book.cares.values() for rule in care.milestone]

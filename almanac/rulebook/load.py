@@ -78,6 +78,7 @@ def load_rules(
     Returns:
         the rulebook, None where a document could not be understood; and every fault
     """
+    own = own if own and own.is_dir() else None
     if extra is not None:
         return _load(own, events, extra)
     book, faults = _loaded(own, frozenset(events), _marks(shipped_rules()), _marks(own))

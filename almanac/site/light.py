@@ -8,7 +8,7 @@ from __future__ import annotations
 from bisect import bisect
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from itertools import accumulate
 from math import acos, cos, exp, pi, radians, sin, tan
 
@@ -175,7 +175,7 @@ def _clearness_at(latitude_deg: float, declination: float, after_noon_s: float) 
     return sine * exp(-_HAURWITZ / max(sine, _LOWEST_SINE)) if sine > 0 else 0.0
 
 
-@cache
+@lru_cache(maxsize=2048)
 def _course(latitude_deg: float, declination: float) -> tuple[float, ...]:
     """Light gathered since midnight, at every step of the day."""
     moments = range(-_DAY_S // 2 + _STEP_S // 2, _DAY_S // 2, _STEP_S)
