@@ -20,10 +20,12 @@ import pytest
 import vobject
 
 from almanac.actions.refresh import refresh
+from almanac.feed.trouble import with_trouble
 
 HERE = Path(__file__).parent
 EXAMPLES = sorted(path.parent.name for path in (HERE.parents[1] / "examples").glob("*/nursery.toml"))
-FEEDS = ("everything", "bench", "seasons", "sales")
+FEEDS = ("everything", "bench", "seasons", "sales", "trouble")  # the last with an entry of what to mend
+FAULTS = ["logbook.csv:41: 'le;fs,\\n' is not an event; did you mean 'leaves'? " + "x" * 90, "varieties.csv:2: é \x07"]
 Seen = tuple[str, str, str, str]  # uid, start, end, summary
 
 
@@ -35,6 +37,9 @@ def feeds(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     rows = (folder / "logbook.csv").read_text("utf-8").splitlines()[1:]
     last = date.fromisoformat(max(row.split(",")[1] for row in rows))
     refresh(folder, datetime(2027, 6, 1, 12, tzinfo=UTC), last, changes=folder / "calendar" / "changes.ics")
+    good = (folder / "calendar" / "everything.ics").read_bytes()
+    broken = with_trouble(good, FAULTS, last, datetime(2027, 6, 1, 12, tzinfo=UTC))
+    (folder / "calendar" / "trouble.ics").write_bytes(broken)
     return folder / "calendar"
 
 
