@@ -65,12 +65,8 @@ def running(program: str, *arguments: str) -> Iterator[list[str]]:
 
 def rate(port: int, path: str, headers: Mapping[str, str], status: int, seconds: float) -> float:
     """Answers a second to one who asks as a calendar does: each time over a connection of its own."""
-    lines = [
-        f"GET {path} HTTP/1.1",
-        f"Host: 127.0.0.1:{port}",
-        "Connection: close",
-        *(f"{k}: {v}" for k, v in headers.items()),
-    ]
+    host = f"Host: 127.0.0.1:{port}"  # a feed leads to the page by the name it is asked by, so its tag hangs on it
+    lines = [f"GET {path} HTTP/1.1", host, "Connection: close", *(f"{k}: {v}" for k, v in headers.items())]
     asked, wanted = "\r\n".join([*lines, "", ""]).encode(), f"HTTP/1.1 {status} ".encode()
     count, start = 0, perf_counter()
     while perf_counter() - start < seconds:
