@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import logging
 import re
+import threading
+import time
 from collections.abc import Callable
 from datetime import date, datetime
 from functools import wraps
@@ -27,6 +29,8 @@ from almanac.words.dates import weekday
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
 
 _LAST = 8
+# A command that waits for the nursery's lock looks every 50 ms whether it is free: busy phones leave it the time to.
+_BREATH = 0.06  # s
 _BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log)?")
 _ASSETS = Path(__file__).parent / "assets"
 _LOG = logging.getLogger("stickdate")
@@ -53,6 +57,7 @@ class Page:
     def __init__(self, folder: Path, now: Now, as_of: date | None) -> None:
         self._folder, self._now, self._as_of = folder, now, as_of
         self._memory = Memory()
+        self._turn = threading.Lock()
 
     def bench(self) -> Answer:
         return self._shown("bench.html", lambda seen: {"bench": bench_of(seen), "last": entries(seen.nursery, _LAST)})
@@ -123,7 +128,9 @@ class Page:
 
     def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
         try:
-            done = write()
+            with self._turn:
+                done = write()
+                time.sleep(_BREATH)
         except Refusal as why:
             return self._refused(wanted, why)
         except (InputFaults, OSError) as trouble:
