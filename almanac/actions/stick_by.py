@@ -84,16 +84,27 @@ def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
 def _rows(aim: Aim, way: Way, nursery: Nursery) -> list[Row]:
     note = f"{aim.plants} by {aim.by}, {way.chance:.0%}"
     return [
-        Row("", nursery.as_of, "planned", variety=aim.number, count=wave.count, value=wave.day.isoformat(), note=note)
+        Row(
+            "",
+            nursery.as_of,
+            "planned",
+            variety=aim.number,
+            count=wave.count,
+            bin=wave.bin,
+            value=wave.day.isoformat(),
+            note=note,
+        )
         for wave in way.waves
     ]
 
 
 def _crowded(way: Way, aim: Aim, nursery: Nursery, plan: Plan) -> tuple[PlanWarning, ...]:
     """Places that suffice as it stands, and would not with these waves."""
-    if not way.waves or not aim.number:
+    of_crop = (number for number, variety in nursery.varieties.items() if variety.crop == aim.crop)
+    number = aim.number or next(of_crop, "")  # any of the crop takes as much room
+    if not way.waves or not number:
         return ()
-    rows = _numbered(_rows(aim, way, nursery))
+    rows = _numbered(_rows(replace(aim, number=number), way, nursery))
     stock, faults = nursery.replayed([*nursery.rows, *rows])
     if faults:
         return ()

@@ -221,6 +221,7 @@ _TABLE = (
         "variety",
         "a lot to come; value: the day to stick it",
         "must",
+        bin="may",
         value="must",
         value_kind="date",
     ),

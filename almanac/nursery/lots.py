@@ -200,7 +200,7 @@ class BinLog:
 
 @dataclass(frozen=True)
 class Planned:
-    """A lot to come: `day` is when it is to be stuck."""
+    """A lot to come: `day` is when it is to be stuck, `bin` where; empty where that is left open."""
 
     row: str
     number: str
@@ -209,6 +209,7 @@ class Planned:
     note: str = ""
     protected: bool = False
     crop: str = ""
+    bin: str = ""
 
 
 @dataclass(frozen=True)

@@ -195,5 +195,5 @@ def planned(book: Ledger, row: Row) -> None:
     if day > row.day + timedelta(days=3660):
         raise Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
     book.planned[row.id] = Planned(
-        row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop
+        row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop, row.bin
     )

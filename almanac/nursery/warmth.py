@@ -21,7 +21,9 @@ def rows_for_new_bins(rows: Sequence[Row], known: Sequence[Row], settings: Setti
     """
     day, stamp = rows[0].day, rows[0].logged_at
     told = {(row.what, row.bin.lower()) for row in known if row.day <= day}
-    for name in dict.fromkeys(row.bin.lower() for row in rows if row.bin and row.event.bin != "no"):
+    for name in dict.fromkeys(
+        row.bin.lower() for row in rows if row.bin and row.event.bin != "no" and row.event.kind != "plan"
+    ):
         item = settings.bin_named(name)
         for what, degrees in _settings(item) if item else ():
             if item and (what, name) not in told:

@@ -115,6 +115,6 @@ def for_planned(scene: Scene, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
     anchor = Anchor("planned", (planned.day,) * 3)
     told = scene.around.book.told_for(rule, planned.crop)
-    task = window_task(f"{planned.row}.{rule.id}", told, anchor, (planned.number,), "")
+    task = window_task(f"{planned.row}.{rule.id}", told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()
     return replace(task, count=planned.count, crop=planned.crop, protected=protected)

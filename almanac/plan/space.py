@@ -64,10 +64,10 @@ def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
 
 
 def _bin_of_planned(planned: Planned, crop: str, stays: _Stays, stock: Stock, around: Surroundings) -> str:
-    """The bin a lot to come is taken to go to: the one that would be proposed on its day, else the best suited."""
+    """The bin a lot to come is taken to go to: as planned, or the one proposed on its day, else the best suited."""
     settings = around.settings
-    if not settings.bin or not stand_in_bins(around.book, settings.nursery.method):
-        return ""
+    if planned.bin or not settings.bin or not stand_in_bins(around.book, settings.nursery.method):
+        return planned.bin
     day = max(planned.day, around.as_of)
 
     def taken(name: str) -> int:

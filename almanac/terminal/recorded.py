@@ -64,7 +64,8 @@ def _logged_once(rows: Sequence[Row], as_of: date) -> str:
 def _logged(row: Row, as_of: date) -> str:
     if row.what == "void":
         return f"Undone: {row.refers} (by row {row.id})."
-    about = row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
+    bin_name = f"bin {row.bin}" if row.bin and row.event.kind != "plan" else ""
+    about = row.lot or bin_name or (f"number {row.variety}" if row.variety else row.value)
     count = f" {row.count}" if row.count is not None else ""
     value = f", {row.value}" if row.value and about != row.value else ""
     value += f" ({row.note})" if row.note and row.event.kind == "bin" else ""

@@ -25,7 +25,7 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
             lines += [*paragraph(f"{_percent(way.chance)}: {_cannot(way, found, nursery)}"), ""]
     for way, crowded in zip(found.ways, found.crowded, strict=True):
         if way.waves:
-            lines += paragraph(f"{_percent(way.chance)}: {_brings(way.waves[-1], found, nursery)}")
+            lines += paragraph(f"{_percent(way.chance)}: {_brings(way, found, nursery)}")
             lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
             lines += [""]
     lines += paragraph(
@@ -63,9 +63,11 @@ def _in_bin(wave: Wave) -> str:
     return f"{wave.count} in {wave.bin}" if wave.bin else str(wave.count)
 
 
-def _brings(wave: Wave, found: Backwards, nursery: Nursery) -> str:
-    """What the last wave comes to, and from when on wood for it may be cut."""
+def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
+    """What the last wave comes to, from when on wood for it may be cut, and the room that all of them take."""
+    wave = way.waves[-1]
     likely = dict(wave.likely)
+    pots = round(way.cuttings * nursery.book.crops[found.aim.crop].strike.rooted)
     told = [f"{words} {day(likely[name], nursery.as_of)}" for name, words in _ON_THE_WAY.items() if name in likely]
     ready = day(likely["hardened"], nursery.as_of)
     leaves = day(wave.leaves, nursery.as_of)
@@ -73,7 +75,7 @@ def _brings(wave: Wave, found: Backwards, nursery: Nursery) -> str:
     wood = day(wave.day - found.keeps, nursery.as_of)
     return (
         f"of wood cut after {wood}, or it does not keep; {', '.join(told)}, ready {ready}, each likely. {where} free "
-        f"again by {leaves}, nine times in ten."
+        f"again by {leaves}, nine times in ten. About {pots} pots then stand under the lamps, and later outside."
     )
 
 

@@ -86,7 +86,8 @@ def how_to_log_task(task: Task) -> str:
     if task.counted_from == "ordered":
         return f"{COMMAND} order --ship {task.id.partition('.')[2].partition('~')[0]}"
     if task.counted_from == "planned":
-        return f"{COMMAND} log stuck {task.lots[0]} --count {task.count} --refers {task.id.partition('.')[0]}"
+        where = f" --bin {task.bin}" if task.bin else ""
+        return f"{COMMAND} log stuck {task.lots[0]} --count {task.count}{where} --refers {task.id.partition('.')[0]}"
     told = how_to_log(rule_of(task), task.lots, task.bin)
     ready = _ready(task)
     return told.replace("--count N", f"--count {ready}") if ready else told
