@@ -1,7 +1,7 @@
 """A year at many places: lots started in every month, by a grower who logs all and by one who logs nothing more.
 
 What must hold of every plan of every day, whatever the place: the checks know the rules' words, not their numbers.
-STICKDATE_YEAR=whole plans every day for every place and month; the default takes samples and under a minute.
+STICKDATE_YEAR=whole plans every day for every place and month; the default takes samples.
 """
 
 from __future__ import annotations
@@ -163,7 +163,9 @@ def bases(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Nursery]:
     return found
 
 
-PAIRS = [(place, month) for place in PLACES for month in range(1, 13)]
+PAIRS = [
+    (place, month) for number, place in enumerate(PLACES) for month in range(1, 13) if WHOLE or (number + month) % 2
+]
 SOME = PAIRS if WHOLE else [(place, number * 5 % 12 + 1) for number, place in enumerate(PLACES) if number % 2 == 0]
 
 
