@@ -16,7 +16,7 @@ from almanac.faults import Refusal
 from almanac.feed.in_step import Put, Steps, There, steps
 
 if TYPE_CHECKING:
-    from caldav import DAVClient
+    from caldav.davclient import DAVClient
 
 SCHEMES = {"caldav+https": "https", "caldav+http": "http"}
 PASSWORD = "STICKDATE_CALDAV_PASSWORD"
@@ -137,7 +137,7 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
     if calendar.user and not password:
         raise Refusal(f"no password for {calendar.user}: write it into a file for --password-file, or set {PASSWORD}")
     try:
-        from caldav import DAVClient
+        from caldav.davclient import DAVClient
     except ImportError:
         raise Refusal(_MISSING) from None
     with publishing(folder):

@@ -115,10 +115,10 @@ class Grower:
     """A nursery and a calendar on a server, with an entry of the grower's own in it."""
 
     def __init__(self, folder: Path, calendar: Address) -> None:
-        from caldav import DAVClient
+        from caldav.davclient import DAVClient
 
         self.folder, self.calendar = folder, calendar
-        self.client = DAVClient(
+        self.client: Any = DAVClient(
             url=calendar.url, username=calendar.user or None, password=PASSWORD, enable_rfc6764=False
         )
         home = calendar.url.removesuffix("nursery/")
