@@ -45,6 +45,15 @@ class Scene:
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property
+    def bags(self) -> Mapping[str, int]:
+        """By bin, how many bags stand in it now."""
+        found: dict[str, int] = {}
+        for lot in self.stock.lots.values():
+            if lot.bin:
+                found[lot.bin] = found.get(lot.bin, 0) + lot.count("rooting")
+        return found
+
+    @cached_property
     def walked(self) -> Walked:
         """By bin and day, how many of its lots were looked at."""
         return walked(self.stock)

@@ -15,7 +15,6 @@ from almanac.forecast.thermal import rate
 from almanac.nursery.lots import Cohort, Lot
 from almanac.plan.looked import lot_seen
 from almanac.plan.model import Look, Task
-from almanac.plan.placing import bags_in
 from almanac.plan.scene import Scene
 from almanac.plan.worked import Aired, OffMat, ToLamp
 from almanac.rulebook.programmes.weaning import Weaning
@@ -296,7 +295,7 @@ def _cooler_bin(scene: Scene, lot: Lot, at_most_c: float, taken: dict[str, int])
     found = []
     for item in scene.around.settings.bin:
         base_c = scene.stock.bins[item.name].base_c[-1][1]
-        free = item.bags - bags_in(scene.stock.lots.values(), item.name) - taken.get(item.name, 0)
+        free = item.bags - scene.bags.get(item.name, 0) - taken.get(item.name, 0)
         if base_c <= at_most_c and free >= count and rate(warmth, base_c) > 0:
             found.append((base_c, item.name, free))
     if not found:
