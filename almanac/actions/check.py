@@ -9,7 +9,8 @@ from pathlib import Path
 
 from almanac.faults import Fault, InputFaults
 from almanac.forecast.history import logged_on, surroundings
-from almanac.nursery.load import SETTINGS, Nursery, load_nursery
+from almanac.nursery.load import SETTINGS, load_nursery
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.warmth import drifted
 from almanac.site.holidays import known_country
 from almanac.words.milestones import held_out

@@ -8,9 +8,10 @@ from pathlib import Path
 
 from almanac.faults import Refusal
 from almanac.feed.publish import write_whole
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page
-from almanac.plan.forsale import Offer, offers
+from almanac.plan.wood.forsale import Offer, offers
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.feed.previous import Previous, read_previous
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 

@@ -12,14 +12,15 @@ from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_o
 from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write_rows
 from almanac.faults import Refusal, clipped, listed, suggestion
 from almanac.nursery.append import append_orders
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import MOST, Row, read_day
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import CANCELLED, FORMS, Form, OrderRow, order_key
 from almanac.nursery.orders import Order, next_order
 from almanac.nursery.orders_told import missing_orders
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
-from almanac.plan.forsale import Offer, offer_of
+from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.words.for_sale import held_back, sold_as
 
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from almanac.faults import Refusal, listed
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import Stock
-from almanac.plan.placing import Placed, Seat, bags_in, proposed, seats, stand_in_bins
+from almanac.nursery.nursery import Nursery
+from almanac.plan.room.placing import Placed, Seat, bags_in, proposed, seats, stand_in_bins
 from almanac.units import temperature
 
 NO_BIN = "none"  # said for --bin by those who root a lot where no bin is

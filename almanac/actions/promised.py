@@ -12,11 +12,11 @@ from datetime import date
 
 from almanac.faults import Refusal, clipped, listed, suggestion
 from almanac.nursery.events import STAGES, Stage
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import Row
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
 from almanac.nursery.orders import Order
-from almanac.plan.forsale import Offer, offer_of
+from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.words.for_sale import sold_as
 
 # What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.

@@ -24,15 +24,16 @@ from almanac.actions.walked import rows_of_round
 from almanac.faults import Refusal, clipped, listed, suggestion
 from almanac.nursery.append import append, append_orders
 from almanac.nursery.events import ALIASES, EVENTS, Event
-from almanac.nursery.load import Nursery, load_nursery, lock, missing_from_logbook
+from almanac.nursery.load import load_nursery, lock, missing_from_logbook
 from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.orders import Order
 from almanac.nursery.steps import oldest_stored
 from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
-from almanac.plan.forsale import Offer
-from almanac.plan.placing import Placed
+from almanac.plan.room.placing import Placed
+from almanac.plan.wood.forsale import Offer
 
 # An id that another gives to a row: never one that `next_ids` could give.
 _WISHED = re.compile(r"[a-qs-z][a-z0-9]{7,39}")

@@ -9,10 +9,11 @@ from pathlib import Path
 
 from almanac.faults import Refusal, suggestion
 from almanac.forecast.history import surroundings
-from almanac.nursery.load import Nursery, load_nursery
-from almanac.plan.bare_wood import Outdoors
-from almanac.plan.postdays import PostDays
-from almanac.plan.season import CropSeason, LotToCome, next_lots, season_of
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.context.postdays import PostDays
+from almanac.plan.context.winters import Outdoors
+from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 
 

@@ -13,12 +13,12 @@ from almanac.actions.season import outdoors_of
 from almanac.actions.strike import asked_for, share_of
 from almanac.faults import Refusal
 from almanac.forecast.history import surroundings
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import Row
+from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards import Aim, Backwards, Bench, Way, ways
-from almanac.plan.bare_wood import collecting
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Plan, PlanWarning
-from almanac.plan.workdays import Workdays
+from almanac.plan.wood.bare import collecting
 
 CHANCES = (0.5, 0.8, 0.9)
 _YEAR = timedelta(days=365)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from almanac.faults import Refusal, clipped, suggestion
 from almanac.forecast.back_test import Tried, back_test
 from almanac.forecast.strike import MOST, Aim, Outcome, Part, Rate, SeasonOf, Sticking, outcomes, parts, rates, sticking
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.site.freeze_year import FreezeYear
 
 Table = dict[Part, dict[Aim, Rate]]

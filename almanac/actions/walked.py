@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from almanac.faults import Refusal, clipped, listed, suggestion
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, lot_order
+from almanac.nursery.nursery import Nursery
 
 
 def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequence[str]) -> list[Row]:

@@ -20,7 +20,7 @@ def buy(shell: Shell) -> None:
     Example: stickdate buy
     """
     from almanac.actions.look import look
-    from almanac.plan.supplies import buying_list
+    from almanac.plan.room.supplies import buying_list
     from almanac.terminal.supplies import supplies_json, supplies_text
 
     seen = look(shell.folder, shell.now, shell.as_of)

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from hashlib import sha256
 from uuid import UUID, uuid5
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
 from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title

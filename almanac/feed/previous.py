@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
-from almanac.plan.cautioned import days_told
+from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.model import Past
 
 # At the start of a line only: a folded line may end in the same words.

@@ -14,7 +14,7 @@ from itertools import groupby
 from almanac.forecast.history import Timed, surroundings, timed
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Surroundings
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 
 
 @dataclass(frozen=True)

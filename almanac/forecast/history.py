@@ -18,8 +18,8 @@ from almanac.forecast.learning import learn
 from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.timing import Timing
 from almanac.nursery.events import EVENTS
-from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Duration, MilestoneRule
 

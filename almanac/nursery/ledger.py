@@ -38,17 +38,17 @@ class Ledger:
     named: set[str] = field(default_factory=set)
 
 
-def lot_named(book: Ledger, name: str) -> Lot:
+def lot_named(ledger: Ledger, name: str) -> Lot:
     """The lot of an id. Raises NoLot."""
-    lot = book.lots.get(name)
+    lot = ledger.lots.get(name)
     if lot is None:
-        raise NoLot(f"there is no lot '{clipped(name)}'{suggestion(name, book.lots) or '; see stickdate lots'}", name)
+        raise NoLot(f"there is no lot '{clipped(name)}'{suggestion(name, ledger.lots) or '; see stickdate lots'}", name)
     return lot
 
 
-def open_lot(book: Ledger, name: str, row: Row) -> Lot:
+def open_lot(ledger: Ledger, name: str, row: Row) -> Lot:
     """A lot that had begun by the row's day and has cuttings left. Raises Impossible."""
-    lot = lot_named(book, name)
+    lot = lot_named(ledger, name)
     if row.day < lot.started:
         raise Impossible(f"{lot.id} started on {lot.started}; {row.what} on {row.day} is before that")
     if lot.closed and row.what not in ("counted", "noted"):
@@ -56,30 +56,30 @@ def open_lot(book: Ledger, name: str, row: Row) -> Lot:
     return lot
 
 
-def variety_of(book: Ledger, row: Row) -> Variety:
+def variety_of(ledger: Ledger, row: Row) -> Variety:
     """The variety a row is about. Raises Impossible."""
     match = LOT_ID.fullmatch(row.lot)
     number = row.variety.lstrip("0") or (match[1] if match and not row.variety else row.variety)
-    if number not in book.varieties:
+    if number not in ledger.varieties:
         raise Impossible(f"variety '{clipped(number)}' is not in varieties.csv; add it there first")
-    return book.varieties[number]
+    return ledger.varieties[number]
 
 
-def bin_named(book: Ledger, name: str) -> str:
+def bin_named(ledger: Ledger, name: str) -> str:
     """A bin's name as the settings write it. Raises Impossible."""
-    item = book.settings.bin_named(name)
+    item = ledger.settings.bin_named(name)
     if item is None:
-        known = [item.name for item in book.settings.bin]
+        known = [item.name for item in ledger.settings.bin]
         hint = suggestion(name, known) if known else "; add a [[bin]] to nursery.toml"
         raise Impossible(f"there is no bin '{clipped(name)}'{hint}")
     return item.name
 
 
-def lots_of(book: Ledger, row: Row) -> list[Lot]:
+def lots_of(ledger: Ledger, row: Row) -> list[Lot]:
     """The lot a row names, or all lots rooting in the bin it names. Raises Impossible."""
     if row.lot:
-        return [lot_named(book, row.lot)]
-    lots = [lot for lot in book.lots.values() if lot.bin == row.bin]
+        return [lot_named(ledger, row.lot)]
+    lots = [lot for lot in ledger.lots.values() if lot.bin == row.bin]
     if not lots and row.event.kind == "sign":
         raise Impossible(f"no lot is rooting in bin {row.bin} on {row.day}")
     return lots
@@ -115,7 +115,7 @@ def done_words(what: str) -> str:
     return {"gave": "given", "died": "logged as died", "outside": "put outside"}.get(what, what.replace("_", " "))
 
 
-def new_id(book: Ledger, number: str, wanted: str) -> str:
+def new_id(ledger: Ledger, number: str, wanted: str) -> str:
     """The id a row gives, else the first that no row gives: so a lot keeps its id whatever is logged after it."""
     if wanted:
         match = LOT_ID.fullmatch(wanted)
@@ -123,22 +123,22 @@ def new_id(book: Ledger, number: str, wanted: str) -> str:
             raise Impossible(
                 f"'{clipped(wanted)}' is not a lot of number {number}; leave it out to get the next letter"
             )
-        if wanted in book.lots:
+        if wanted in ledger.lots:
             raise Impossible(
-                f"lot {wanted} exists already, since {book.lots[wanted].started}; a lot's id is never reused"
+                f"lot {wanted} exists already, since {ledger.lots[wanted].started}; a lot's id is never reused"
             )
         return wanted
     letters = next_letter("")
-    while number + letters in book.named or number + letters in book.lots:
+    while number + letters in ledger.named or number + letters in ledger.lots:
         letters = next_letter(letters)
     return number + letters
 
 
-def put(book: Ledger, lot: Lot, row: Row) -> None:
+def put(ledger: Ledger, lot: Lot, row: Row) -> None:
     """Keep a lot as it is after a row, which is the last word of it so far."""
     before = lot.known_at if row.day > lot.known_at else lot.known_before
-    hardened = _hardened(book.lots.get(lot.id), lot, row)
-    book.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
+    hardened = _hardened(ledger.lots.get(lot.id), lot, row)
+    ledger.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
 
 
 def _hardened(before: Lot | None, lot: Lot, row: Row) -> int:

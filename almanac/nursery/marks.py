@@ -17,53 +17,53 @@ from almanac.nursery.lots import Lot, Planned, Sighting, Sign, Weighing
 _YEARLY = ("resting", "woke")
 
 
-def moved(book: Ledger, row: Row) -> None:
+def moved(ledger: Ledger, row: Row) -> None:
     """Move a rooting lot to another bin."""
-    lot = open_lot(book, row.lot, row)
+    lot = open_lot(ledger, row.lot, row)
     if not lot.count("rooting"):
         raise Impossible(f"{lot.id} has nothing rooting; only rooting lots stand in bins")
-    put(book, replace(lot, places=(*lot.places, (row.day, row.bin))), row)
+    put(ledger, replace(lot, places=(*lot.places, (row.day, row.bin))), row)
 
 
-def mat(book: Ledger, row: Row) -> None:
+def mat(ledger: Ledger, row: Row) -> None:
     """Set a bin's mat, or turn it off."""
-    log = book.bins[row.bin]
+    log = ledger.bins[row.bin]
     off = row.value.lower() == "off"
     base = log.air_c[-1][1] if off else units.parse(row.value, "temperature")
-    book.bins[row.bin] = replace(log, base_c=(*log.base_c, (row.day, base)), mat_off=off)
+    ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, (row.day, base)), mat_off=off)
 
 
-def air(book: Ledger, row: Row) -> None:
+def air(ledger: Ledger, row: Row) -> None:
     """Note the warmth of the air round a bin's tops; with the mat off, the base has the same."""
-    log, warmth = book.bins[row.bin], units.parse(row.value, "temperature")
+    log, warmth = ledger.bins[row.bin], units.parse(row.value, "temperature")
     base = (*log.base_c, (row.day, warmth)) if log.mat_off else log.base_c
-    book.bins[row.bin] = replace(log, air_c=(*log.air_c, (row.day, warmth)), base_c=base)
+    ledger.bins[row.bin] = replace(log, air_c=(*log.air_c, (row.day, warmth)), base_c=base)
 
 
-def temperature(book: Ledger, row: Row) -> None:
+def temperature(ledger: Ledger, row: Row) -> None:
     """Note a probe reading: it holds from its day until the mat is set, or the next reading."""
     reading = row.day, units.parse(row.value, "temperature")
     if row.lot:
-        lot = open_lot(book, row.lot, row)
-        put(book, replace(lot, readings=(*lot.readings, reading)), row)
+        lot = open_lot(ledger, row.lot, row)
+        put(ledger, replace(lot, readings=(*lot.readings, reading)), row)
     else:
-        log = book.bins[row.bin]
-        book.bins[row.bin] = replace(log, base_c=(*log.base_c, reading))
+        log = ledger.bins[row.bin]
+        ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, reading))
 
 
-def lamp(book: Ledger, row: Row) -> None:
+def lamp(ledger: Ledger, row: Row) -> None:
     """Set a bin's lamp, or turn it off."""
-    log = book.bins[row.bin]
+    log = ledger.bins[row.bin]
     hours = 0.0 if row.value.lower() == "off" else units.parse(row.value, "hours")
-    book.bins[row.bin] = replace(log, lamp_h=(*log.lamp_h, (row.day, hours)))
+    ledger.bins[row.bin] = replace(log, lamp_h=(*log.lamp_h, (row.day, hours)))
 
 
-def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
+def sign(ledger: Ledger, lot: Lot, row: Row, event: Event) -> None:
     """Note a sign of a lot: the first time counts, and again of those left behind when the others were potted.
 
     Rest and waking come anew each year.
     """
-    lot = open_lot(book, lot.id, row)
+    lot = open_lot(ledger, lot.id, row)
     there = sum(lot.count(stage) for stage in event.takes_from)
     if not there:
         raise Impossible(
@@ -78,23 +78,23 @@ def sign(book: Ledger, lot: Lot, row: Row, event: Event) -> None:
         not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
         first = (old.first or old) if old and anew else None
         lot = replace(lot, signs={**lot.signs, row.what: Sign(row.day, row.count, rooting or there, not_yet, first)})
-    put(book, lot, row)
+    put(ledger, lot, row)
 
 
-def crop_sign(book: Ledger, row: Row) -> None:
+def crop_sign(ledger: Ledger, row: Row) -> None:
     """Note a sign of a crop outdoors."""
     crop = row.value.lower()
-    if crop not in book.crops:
-        raise Impossible(f"'{clipped(row.value)}' is not a crop{suggestion(crop, book.crops)}")
-    book.crop_signs[(crop, row.what)] = row.day
+    if crop not in ledger.crops:
+        raise Impossible(f"'{clipped(row.value)}' is not a crop{suggestion(crop, ledger.crops)}")
+    ledger.crop_signs[(crop, row.what)] = row.day
 
 
-def trouble(book: Ledger, row: Row) -> None:
+def trouble(ledger: Ledger, row: Row) -> None:
     """Note a trouble of a lot or a bin, or that it is over; a card with no gnat on it is no trouble."""
     none_seen = row.what == "gnats" and row.count == 0
-    lots = lots_of(book, row)
+    lots = lots_of(ledger, row)
     for lot in lots:
-        lot = open_lot(book, lot.id, row)
+        lot = open_lot(ledger, lot.id, row)
         before = lot.troubles
         if not none_seen and (row.lot or row.what == "all_clear"):
             lot = replace(lot, troubles=_troubles_after(before, row))
@@ -102,45 +102,45 @@ def trouble(book: Ledger, row: Row) -> None:
             lot = _aired(lot, row)
         if (row.what == "scorch" and row.lot) or ("scorch" in before and "scorch" not in lot.troubles):
             lot = replace(lot, hardening=(*lot.hardening, (row.day, row.what)))
-        put(book, lot, row)
+        put(ledger, lot, row)
     if not row.lot and not none_seen:
-        log = book.bins[row.bin]
-        book.bins[row.bin] = replace(log, troubles=_troubles_after(log.troubles, row))
+        log = ledger.bins[row.bin]
+        ledger.bins[row.bin] = replace(log, troubles=_troubles_after(log.troubles, row))
     if row.what == "gnats":
-        _gnats(book, row)
+        _gnats(ledger, row)
     elif row.what == "all_clear" and row.value.lower() in ("", "gnats"):
-        _no_gnats(book, row)
+        _no_gnats(ledger, row)
 
 
-def _gnats(book: Ledger, row: Row) -> None:
+def _gnats(ledger: Ledger, row: Row) -> None:
     """Keep a sighting with its count: those of a lot in a bin, or potted out of one that has them, are the bin's."""
-    lot = book.lots[row.lot] if row.lot else None
+    lot = ledger.lots[row.lot] if row.lot else None
     came_from = lot.places[-1][1] if lot and lot.places else ""
-    if lot and not lot.bin and came_from and not book.bins[came_from].gnats:
+    if lot and not lot.bin and came_from and not ledger.bins[came_from].gnats:
         came_from = ""
     name = came_from if lot else row.bin
     seen = () if row.count == 0 else (Sighting(row.day, row.count, row.lot),)
     if name:
-        log = book.bins[name]
+        log = ledger.bins[name]
         looked = row.day if not row.lot else log.looked  # who counts the card has looked at it
-        book.bins[name] = replace(log, gnats=(*log.gnats, *seen), looked=looked)
+        ledger.bins[name] = replace(log, gnats=(*log.gnats, *seen), looked=looked)
     elif lot:
-        put(book, replace(lot, gnats=(*lot.gnats, *seen)), row)
+        put(ledger, replace(lot, gnats=(*lot.gnats, *seen)), row)
 
 
-def _no_gnats(book: Ledger, row: Row) -> None:
+def _no_gnats(ledger: Ledger, row: Row) -> None:
     """All clear of a lot ends what was seen on it; of a bin, also what was seen on lots that have left it since."""
     if row.lot:
-        book.lots[row.lot] = replace(book.lots[row.lot], gnats=())
-        for name, log in book.bins.items():
-            book.bins[name] = replace(log, gnats=tuple(each for each in log.gnats if each.lot != row.lot))
+        ledger.lots[row.lot] = replace(ledger.lots[row.lot], gnats=())
+        for name, log in ledger.bins.items():
+            ledger.bins[name] = replace(log, gnats=tuple(each for each in log.gnats if each.lot != row.lot))
         return
-    log = book.bins[row.bin]
-    for lot in [book.lots[each.lot] for each in log.gnats if each.lot]:
+    log = ledger.bins[row.bin]
+    for lot in [ledger.lots[each.lot] for each in log.gnats if each.lot]:
         if not lot.gnats:
             troubles = {name: day for name, day in lot.troubles.items() if name != "gnats"}
-            book.lots[lot.id] = replace(lot, troubles=troubles)
-    book.bins[row.bin] = replace(log, gnats=())
+            ledger.lots[lot.id] = replace(lot, troubles=troubles)
+    ledger.bins[row.bin] = replace(log, gnats=())
 
 
 def _troubles_after(troubles: Mapping[str, date], row: Row) -> dict[str, date]:
@@ -164,17 +164,17 @@ def _aired(lot: Lot, row: Row) -> Lot:
     )
 
 
-def job(book: Ledger, row: Row) -> None:
+def job(ledger: Ledger, row: Row) -> None:
     """Note a job done to a lot or a bin."""
-    for lot in lots_of(book, row):
-        lot = open_lot(book, lot.id, row)
+    for lot in lots_of(ledger, row):
+        lot = open_lot(ledger, lot.id, row)
         looked = row.day if row.what == "looked" else lot.looked
         lot = _aired(lot, row) if row.what == "opened" else lot
         weighings = (*lot.weighings, *_weighed(lot, row)) if row.what == "weighed" else lot.weighings
         jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
-        put(book, replace(lot, jobs=jobs, looked=looked, weighings=weighings), row)
+        put(ledger, replace(lot, jobs=jobs, looked=looked, weighings=weighings), row)
     if not row.lot and row.what == "looked":
-        book.bins[row.bin] = replace(book.bins[row.bin], looked=row.day)
+        ledger.bins[row.bin] = replace(ledger.bins[row.bin], looked=row.day)
 
 
 def _weighed(lot: Lot, row: Row) -> Iterator[Weighing]:
@@ -186,14 +186,14 @@ def _weighed(lot: Lot, row: Row) -> Iterator[Weighing]:
             return
 
 
-def planned(book: Ledger, row: Row) -> None:
+def planned(ledger: Ledger, row: Row) -> None:
     """Note a lot to come."""
-    variety = variety_of(book, row)
+    variety = variety_of(ledger, row)
     day = date.fromisoformat(row.value)
     if day < row.day - timedelta(days=1):
         raise Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
     if day > row.day + timedelta(days=3660):
         raise Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
-    book.planned[row.id] = Planned(
+    ledger.planned[row.id] = Planned(
         row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop, row.bin
     )

@@ -39,44 +39,44 @@ def replay(
         what is there now, and a fault for each row that cannot have happened
     """
     bins = {item.name: BinLog(item.name, ((date.min, item.mat),), ((date.min, item.air),)) for item in settings.bin}
-    book = Ledger(settings, varieties, methods, crops, bins=bins)
+    ledger = Ledger(settings, varieties, methods, crops, bins=bins)
     for row in (*rows, *every_row):
         if row.event.makes_lot:
-            book.named.add(row.lot if row.event.target == "variety" else row.refers)
+            ledger.named.add(row.lot if row.event.target == "variety" else row.refers)
     failed: list[tuple[Row, Impossible]] = []
     for row in rows:
         try:
-            _apply(book, row)
+            _apply(ledger, row)
         except Impossible as why:
             failed.append((row, why))
-    faults = [Fault(FILE, _told(book, row, why), row.line or None) for row, why in failed]
-    lots = dict(sorted(book.lots.items(), key=lambda item: lot_order(item[0])))
-    return Stock(lots, book.bins, book.crop_signs, tuple(book.planned.values())), faults
+    faults = [Fault(FILE, _told(ledger, row, why), row.line or None) for row, why in failed]
+    lots = dict(sorted(ledger.lots.items(), key=lambda item: lot_order(item[0])))
+    return Stock(lots, ledger.bins, ledger.crop_signs, tuple(ledger.planned.values())), faults
 
 
-def _told(book: Ledger, row: Row, why: Impossible) -> str:
-    if isinstance(why, NoLot) and why.args[1] in book.lots:
+def _told(ledger: Ledger, row: Row, why: Impossible) -> str:
+    if isinstance(why, NoLot) and why.args[1] in ledger.lots:
         return f"there is no lot '{why.args[1]}' yet on {row.day}; check the date"
     return str(why.args[0])
 
 
-def _apply(book: Ledger, row: Row) -> None:
+def _apply(ledger: Ledger, row: Row) -> None:
     event = row.event
     if row.bin:
-        row = replace(row, bin=bin_named(book, row.bin))
+        row = replace(row, bin=bin_named(ledger, row.bin))
     if row.what in _SPECIAL:
-        _SPECIAL[row.what](book, row)
+        _SPECIAL[row.what](ledger, row)
     elif event.target == "crop":
-        marks.crop_sign(book, row)
+        marks.crop_sign(ledger, row)
     elif event.kind == "step":
-        steps.step(book, row, event)
+        steps.step(ledger, row, event)
     elif event.kind == "sign":
-        for lot in lots_of(book, row):
-            marks.sign(book, lot, row, event)
+        for lot in lots_of(ledger, row):
+            marks.sign(ledger, lot, row, event)
     elif event.kind == "trouble":
-        marks.trouble(book, row)
+        marks.trouble(ledger, row)
     else:
-        marks.job(book, row)
+        marks.job(ledger, row)
 
 
 _SPECIAL: dict[str, Callable[[Ledger, Row], None]] = {

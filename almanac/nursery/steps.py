@@ -29,16 +29,16 @@ _COME_TO: dict[Stage, Reached] = {"rooting": "stuck", "pot": "rooted", "outside"
 _PUT_TO_USE = ("sold", "gave", "planted", "kept")
 
 
-def step(book: Ledger, row: Row, event: Event) -> None:
+def step(ledger: Ledger, row: Row, event: Event) -> None:
     """Carry cuttings from one stage to the next, or out of the nursery."""
-    lot = open_lot(book, row.lot, row)
+    lot = open_lot(ledger, row.lot, row)
     source = source_stage(lot, row, event)
     taken, left = _take(lot, source, row.count, row.what)
     if event.to == "gone":
         if row.what in _PUT_TO_USE:
             taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
         jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
-        put(book, replace(lot, cohorts=left, left=_left(lot, row.what, taken), jobs=jobs), row)
+        put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken), jobs=jobs), row)
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
@@ -46,7 +46,7 @@ def step(book: Ledger, row: Row, event: Event) -> None:
     new = replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs)
     if row.what == "set_out" or (row.what == "brought_in" and not new.hardening_since):
         new = replace(new, hardening=(*lot.hardening, (row.day, row.what)))
-    put(book, new, row)
+    put(ledger, new, row)
 
 
 def _potted_since(lot: Lot, count: int) -> dict[str, Sign]:
@@ -89,20 +89,20 @@ def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
     return Cohort(to, since, cohort.count, reached=_COME_TO[to] if onward else cohort.reached, airing=airing)
 
 
-def start(book: Ledger, row: Row) -> None:
+def start(ledger: Ledger, row: Row) -> None:
     """Begin a lot: cuttings taken or received."""
-    variety = variety_of(book, row)
-    name = new_id(book, variety.number, row.lot)
+    variety = variety_of(ledger, row)
+    name = new_id(ledger, variety.number, row.lot)
     stage = cast(Stage, row.stage or "store")
     count = row.count or 0
     step = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}[stage]
     if row.refers:
-        _settle_planned(book, row, variety)
+        _settle_planned(ledger, row, variety)
     lot = Lot(
         name,
         variety.number,
         variety.crop,
-        book.settings.nursery.method,
+        ledger.settings.nursery.method,
         variety.protected,
         row.day,
         row.value.lower() or ("own_wood" if row.what == "taken" else ""),
@@ -111,26 +111,26 @@ def start(book: Ledger, row: Row) -> None:
         places=((row.day, row.bin),) if row.bin else (),
         stuck_count=count if stage == "rooting" else 0,
     )
-    put(book, lot, row)
+    put(ledger, lot, row)
 
 
-def _settle_planned(book: Ledger, row: Row, variety: Variety) -> None:
-    planned = book.planned.get(row.refers)
+def _settle_planned(ledger: Ledger, row: Row, variety: Variety) -> None:
+    planned = ledger.planned.get(row.refers)
     if planned is None or planned.number != variety.number:
         raise Impossible(f"'{clipped(row.refers)}' is not a planned lot of number {variety.number}")
-    del book.planned[row.refers]
+    del ledger.planned[row.refers]
 
 
-def stuck(book: Ledger, row: Row) -> None:
+def stuck(ledger: Ledger, row: Row) -> None:
     """Set stored cuttings to root; part of a lot makes a new one."""
-    lot = open_lot(book, row.lot, row) if row.lot else _oldest_stored(book, row)
+    lot = open_lot(ledger, row.lot, row) if row.lot else _oldest_stored(ledger, row)
     source_stage(lot, row, row.event)
     method = row.value or lot.method
-    if method not in book.methods:
-        raise Impossible(f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}")
-    planned = row.refers if row.refers in book.planned else ""
+    if method not in ledger.methods:
+        raise Impossible(f"'{clipped(method)}' is not a method{suggestion(method, ledger.methods)}")
+    planned = row.refers if row.refers in ledger.planned else ""
     if planned:
-        _settle_planned(book, row, book.varieties[lot.number])
+        _settle_planned(ledger, row, ledger.varieties[lot.number])
     taken, left = _take(lot, "store", row.count, "stuck")
     count = sum(cohort.count for cohort in taken)
     rooting = (Cohort("rooting", row.day, count, reached="stuck"),)
@@ -139,7 +139,7 @@ def stuck(book: Ledger, row: Row) -> None:
     signs = {name: sign for name, sign in lot.signs.items() if name == "pushing"}
     if not left:
         put(
-            book,
+            ledger,
             replace(
                 lot,
                 method=method,
@@ -153,7 +153,7 @@ def stuck(book: Ledger, row: Row) -> None:
             row,
         )
         return
-    name = new_id(book, lot.number, "" if planned else row.refers)
+    name = new_id(ledger, lot.number, "" if planned else row.refers)
     new = replace(
         lot,
         id=name,
@@ -169,8 +169,8 @@ def stuck(book: Ledger, row: Row) -> None:
         stuck_count=count,
         known_at=row.day,
     )
-    put(book, replace(lot, cohorts=left), row)
-    put(book, new, row)
+    put(ledger, replace(lot, cohorts=left), row)
+    put(ledger, new, row)
 
 
 def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
@@ -179,8 +179,8 @@ def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
     return min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
 
 
-def _oldest_stored(book: Ledger, row: Row) -> Lot:
-    lot = oldest_stored(book.lots, row.variety)
+def _oldest_stored(ledger: Ledger, row: Row) -> Lot:
+    lot = oldest_stored(ledger.lots, row.variety)
     if lot is None:
         raise Impossible(
             f"no lot of number {clipped(row.variety)} is in store on {row.day}; log taken or received first"
@@ -188,11 +188,11 @@ def _oldest_stored(book: Ledger, row: Row) -> Lot:
     return lot
 
 
-def restuck(book: Ledger, row: Row) -> None:
+def restuck(ledger: Ledger, row: Row) -> None:
     """Set salvaged cuttings to root again, as a new lot that remembers its parent."""
-    lot = open_lot(book, row.lot, row)
+    lot = open_lot(ledger, row.lot, row)
     taken, left = _take(lot, source_stage(lot, row, row.event), row.count, "restuck")
-    name = new_id(book, lot.number, row.refers)
+    name = new_id(ledger, lot.number, row.refers)
     bin_name = row.bin or lot.bin
     new = Lot(
         name,
@@ -209,13 +209,13 @@ def restuck(book: Ledger, row: Row) -> None:
         stuck_count=sum(cohort.count for cohort in taken),
         wood=(lot.cut_on, lot.first_stuck_on),
     )
-    put(book, replace(lot, cohorts=left, left=_left(lot, "restuck", taken)), row)
-    put(book, new, row)
+    put(ledger, replace(lot, cohorts=left, left=_left(lot, "restuck", taken)), row)
+    put(ledger, new, row)
 
 
-def joined(book: Ledger, row: Row) -> None:
+def joined(ledger: Ledger, row: Row) -> None:
     """Put a lot together with another of its variety and date."""
-    lot, other = open_lot(book, row.lot, row), open_lot(book, row.refers, row)
+    lot, other = open_lot(ledger, row.lot, row), open_lot(ledger, row.refers, row)
     if lot.id == other.id or lot.number != other.number or lot.steps.get("stuck") != other.steps.get("stuck"):
         raise Impossible(
             f"{lot.id} and {other.id} are not two lots of one variety and date; only such lots can be joined"
@@ -228,13 +228,13 @@ def joined(book: Ledger, row: Row) -> None:
         joined=(*other.joined, lot.id),
         hardened=other.hardened + lot.hardened,
     )
-    put(book, together, row)
-    put(book, replace(lot, cohorts=(), left=_left(lot, "joined", moved)), row)
+    put(ledger, together, row)
+    put(ledger, replace(lot, cohorts=(), left=_left(lot, "joined", moved)), row)
 
 
-def counted(book: Ledger, row: Row) -> None:
+def counted(ledger: Ledger, row: Row) -> None:
     """Take the count of a stage from a stocktake."""
-    lot = open_lot(book, row.lot, row)
+    lot = open_lot(ledger, row.lot, row)
     if not (row.value or row.note):
         raise Impossible("counted needs the reason in value or note")
     if lot.closed and not row.stage:
@@ -254,7 +254,7 @@ def counted(book: Ledger, row: Row) -> None:
         for cohort, still in zip(reversed(here), kept, strict=True)
     ]
     cohorts = (*others, *(cohort for cohort in reversed(kept) if cohort.count))
-    put(book, replace(lot, cohorts=cohorts, left=_left(lot, "counted", missing)), row)
+    put(ledger, replace(lot, cohorts=cohorts, left=_left(lot, "counted", missing)), row)
 
 
 def _found(lot: Lot, stage: Stage, row: Row) -> Cohort:
@@ -263,9 +263,9 @@ def _found(lot: Lot, stage: Stage, row: Row) -> Cohort:
     return Cohort(stage, row.day, 0, reached=_COME_TO.get(stage, "") if was_stuck else "")
 
 
-def cut_up(book: Ledger, row: Row) -> None:
+def cut_up(ledger: Ledger, row: Row) -> None:
     """Cut sticks into more cuttings."""
-    lot = open_lot(book, row.lot, row)
+    lot = open_lot(ledger, row.lot, row)
     stage = source_stage(lot, row, row.event)
     before, after = lot.count(stage), row.count or 0
     if not before:
@@ -279,4 +279,4 @@ def cut_up(book: Ledger, row: Row) -> None:
     cohorts = (*lot.cohorts[:place], replace(first, count=first.count + more), *lot.cohorts[place + 1 :])
     left = _left(lot, "cut_up", [replace(first, count=-more)])
     stuck_count = lot.stuck_count + (more if stage == "rooting" else 0)
-    put(book, replace(lot, cohorts=cohorts, left=left, stuck_count=stuck_count), row)
+    put(ledger, replace(lot, cohorts=cohorts, left=left, stuck_count=stuck_count), row)

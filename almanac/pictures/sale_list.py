@@ -12,7 +12,7 @@ from datetime import date
 from html import escape
 
 from almanac.nursery.order_rows import FORMS, Form
-from almanac.plan.forsale import Offer
+from almanac.plan.wood.forsale import Offer
 
 COLUMNS = ("number", "name", "crop", "dormant_cuttings", "price_cutting", "rooted_plants", "price_plant", "as_of")
 MARK = '<meta name="generator" content="stickdate, list for buyers">'

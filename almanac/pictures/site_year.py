@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from almanac import units
 from almanac.faults import Refusal
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
 from almanac.words.dates import day

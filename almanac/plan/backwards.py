@@ -22,10 +22,10 @@ from almanac.forecast.shares import chance_of
 from almanac.forecast.strike import MOST, Rate
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Stock
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.demand import Move, Number
 from almanac.plan.model import PlanWarning, Room, Space
-from almanac.plan.placing import seats
-from almanac.plan.workdays import Workdays
+from almanac.plan.room.placing import seats
 
 READY = "hardened"  # what a plant must have come to: fit to plant or sell
 _WEEK, _YEAR = timedelta(days=7), timedelta(days=365)

@@ -11,7 +11,7 @@ from typing import Literal
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Planned, lot_order
 from almanac.plan.demand import Demand
-from almanac.plan.worked import Worked
+from almanac.plan.derivation import Derivation
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -51,7 +51,7 @@ class Task:
     protected: tuple[str, ...] = ()
     parts: tuple[Task, ...] = ()
     step: str = ""
-    worked: Worked | None = None
+    worked: Derivation | None = None
     group: str = ""
     clock: tuple[time, time] | None = None
     to_come: bool = False
@@ -105,7 +105,7 @@ class Look:
     milestone: Milestone | None = None
     seen: Seen = Seen()
     count: int = 1
-    worked: Worked | None = None
+    worked: Derivation | None = None
 
     @property
     def every_days(self) -> int:
@@ -264,7 +264,7 @@ class PlanWarning:
     milestone: Milestone | None = None
     carried_to: date | None = None
     shortage: Shortage | None = None
-    worked: Worked | None = None
+    worked: Derivation | None = None
 
 
 @dataclass(frozen=True)

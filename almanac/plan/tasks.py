@@ -7,10 +7,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
-from almanac.plan.lot_tasks import add_for_lot
-from almanac.plan.model import Look, Task
-from almanac.plan.other_tasks import add_for_bin, for_crops, for_nursery, for_planned
-from almanac.plan.programmes import (
+from almanac.plan.agenda.settle import settled, worth_telling
+from almanac.plan.care import (
     autumn,
     dormant_sale,
     for_sale,
@@ -23,11 +21,13 @@ from almanac.plan.programmes import (
     watering,
     weaning,
 )
-from almanac.plan.scene import Scene, is_act
-from almanac.plan.settle import settled, worth_telling
+from almanac.plan.care.lot_tasks import add_for_lot
+from almanac.plan.care.other_tasks import add_for_bin, for_crops, for_nursery, for_planned
+from almanac.plan.context.day import Context, is_act
+from almanac.plan.model import Look, Task
 
 # What each programme asks for, of the rules that are `worked`.
-_PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
+_PROGRAMMES: tuple[Callable[[Context, list[Task], list[Look]], None], ...] = (
     store.ask,
     dormant_sale.ask,
     for_sale.ask,
@@ -42,33 +42,33 @@ _PROGRAMMES: tuple[Callable[[Scene, list[Task], list[Look]], None], ...] = (
 )
 
 
-def tasks_and_looks(scene: Scene) -> tuple[list[Task], list[Look]]:
+def tasks_and_looks(context: Context) -> tuple[list[Task], list[Look]]:
     """Every task and every look of a nursery, lots in bench order."""
     tasks: list[Task] = []
     looks: list[Look] = []
-    for lot in scene.stock.lots.values():
-        for rule in scene.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
+    for lot in context.stock.lots.values():
+        for rule in context.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
             if lot.resting and rule.while_in != "store":
                 continue  # what rests wants nothing until it wakes, but for wood of it that lies in the store
             if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
-                add_for_lot(scene, lot, rule, tasks, looks)
-    rules = [rule for rule, _ in scene.around.book.tasks().values() if not rule.worked]
+                add_for_lot(context, lot, rule, tasks, looks)
+    rules = [rule for rule, _ in context.around.book.tasks().values() if not rule.worked]
     for rule in rules:
         if rule.scope == "bin":
-            for name in scene.stock.bins:
-                add_for_bin(scene, name, rule, tasks, looks)
+            for name in context.stock.bins:
+                add_for_bin(context, name, rule, tasks, looks)
         elif rule.scope == "crop":
-            tasks += for_crops(scene, rule)
+            tasks += for_crops(context, rule)
         elif rule.scope == "nursery":
-            tasks += for_nursery(scene, rule)
+            tasks += for_nursery(context, rule)
         elif rule.after == "planned":
-            tasks += [for_planned(scene, planned, rule) for planned in scene.stock.planned]
+            tasks += [for_planned(context, planned, rule) for planned in context.stock.planned]
     for ask in _PROGRAMMES:
-        ask(scene, tasks, looks)
-    told = [task for task in tasks if worth_telling(task, scene.as_of)]
-    windows = settled([task for task in told if not task.in_round], scene)
+        ask(context, tasks, looks)
+    told = [task for task in tasks if worth_telling(task, context.as_of)]
+    windows = settled([task for task in told if not task.in_round], context)
     acts = {(lot, task.rule.logged_as): task.due for task in windows for lot in task.lots}
-    jobs = settled([_not_before(task, acts) for task in told if task.in_round], scene)
+    jobs = settled([_not_before(task, acts) for task in told if task.in_round], context)
     return [*jobs, *windows], [_look_not_before(look, acts) for look in looks]
 
 

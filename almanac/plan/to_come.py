@@ -13,25 +13,25 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Lot, Planned, lot_order, next_letter
+from almanac.plan.context.day import Context
 from almanac.plan.model import Task
-from almanac.plan.scene import Scene
 from almanac.plan.tasks import tasks_and_looks
 
 
-def tasks_to_come(scene: Scene, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
+def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
     """The windows of lots to come.
 
     Args:
-        scene: with the lots there are
+        context: with the lots there are
         planned: each lot to come with the bin it is taken to go to
     """
-    lots = _lots(scene.stock.lots, planned, scene.around)
+    lots = _lots(context.stock.lots, planned, context.around)
     if not lots:
         return []
-    found = {name: milestones(lot, scene.around) for name, lot in lots.items()}
-    stock = replace(scene.stock, lots=lots, planned=())
-    tasks, _ = tasks_and_looks(replace(scene, stock=stock, milestones=found, shipments=()))
-    taken = {lot.bin for lot in scene.stock.lots.values() if lot.bin}
+    found = {name: milestones(lot, context.around) for name, lot in lots.items()}
+    stock = replace(context.stock, lots=lots, planned=())
+    tasks, _ = tasks_and_looks(replace(context, stock=stock, milestones=found, shipments=()))
+    taken = {lot.bin for lot in context.stock.lots.values() if lot.bin}
     return [
         replace(task, to_come=True)
         for task in tasks

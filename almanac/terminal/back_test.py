@@ -7,7 +7,7 @@ from typing import Any
 
 from almanac.forecast.back_test import Score, Tried, score
 from almanac.forecast.model import Days
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 
 _WAYS: tuple[tuple[str, Callable[[Tried], Days]], ...] = (

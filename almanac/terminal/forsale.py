@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.orders import Order
-from almanac.plan.forsale import Batch, Offer
+from almanac.plan.wood.forsale import Batch, Offer
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import destination, held_back, order_now, sold_as, too_few

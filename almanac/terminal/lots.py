@@ -9,8 +9,8 @@ from typing import Any
 from almanac.faults import listed
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import STAGES
-from almanac.nursery.load import Nursery
 from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday

@@ -9,7 +9,7 @@ from typing import Any
 from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
-from almanac.plan.forsale import Offer
+from almanac.plan.wood.forsale import Offer
 from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.recorded import changes_json, moves
 from almanac.terminal.table import paragraph

@@ -11,8 +11,8 @@ from typing import Any
 from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
-from almanac.plan.forsale import Offer
-from almanac.plan.placing import Placed
+from almanac.plan.room.placing import Placed
+from almanac.plan.wood.forsale import Offer
 from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, shift, weekday

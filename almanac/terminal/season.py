@@ -8,10 +8,10 @@ from itertools import islice
 from typing import Any
 
 from almanac.forecast.model import Milestone
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import WEEKDAYS
-from almanac.plan.postdays import PostDay, PostDays
-from almanac.plan.season import SHOWN, CropSeason, LotToCome
+from almanac.plan.context.postdays import PostDay, PostDays
+from almanac.plan.wood.season import SHOWN, CropSeason, LotToCome
 from almanac.terminal.table import paragraph, table
 from almanac.units import temperature
 from almanac.words.dates import day, weekday

@@ -8,8 +8,8 @@ from typing import Any
 
 from almanac import units
 from almanac.faults import listed
-from almanac.nursery.load import Nursery
-from almanac.plan.season_days import site_day
+from almanac.nursery.nursery import Nursery
+from almanac.plan.context.site_days import site_day
 from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
 from almanac.site.frost import FrostTable
 from almanac.site.holidays import public_holidays

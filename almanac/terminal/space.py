@@ -7,9 +7,9 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, Room, Space
-from almanac.plan.pots import pots_needed
+from almanac.plan.room.pots import pots_needed
 from almanac.rulebook.programmes.potting import Potting
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import shortage_json

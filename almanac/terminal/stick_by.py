@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import Any
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards import Backwards, Wave, Way
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday

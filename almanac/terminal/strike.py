@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from almanac.forecast.strike import AIMS, Aim, Outcome, Part, Rate, Sticking
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day
 from almanac.words.lots import named

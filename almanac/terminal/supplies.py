@@ -8,8 +8,8 @@ from math import ceil
 from typing import Any
 
 from almanac.faults import listed
-from almanac.nursery.load import Nursery
-from almanac.plan.supplies import BuyingList, Need
+from almanac.nursery.nursery import Nursery
+from almanac.plan.room.supplies import BuyingList, Need
 from almanac.rulebook.supplies import Part, shares
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity, volume_in

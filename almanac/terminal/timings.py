@@ -10,7 +10,7 @@ from almanac.forecast.durations import Normal
 from almanac.forecast.history import surroundings
 from almanac.forecast.learning import Learned
 from almanac.forecast.strike import Part
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, temperature
 

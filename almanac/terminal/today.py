@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, PlanWarning, Round, Task
-from almanac.plan.shortages import NOTICE
+from almanac.plan.room.shortages import NOTICE
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.milestones import forecast

@@ -10,10 +10,10 @@ from typing import Any
 from almanac.faults import Refusal, suggestion
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
-from almanac.nursery.load import Nursery
-from almanac.plan.cautioned import cautions_of
+from almanac.nursery.nursery import Nursery
+from almanac.plan.agenda.cautioned import cautions_of
+from almanac.plan.derivation import Derivation
 from almanac.plan.model import Look, Plan, Round, Task
-from almanac.plan.worked import Worked
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
 from almanac.units import System
@@ -48,7 +48,7 @@ class Answer:
     protected: bool = False
     task: Task | None = None
     each: Round | None = None
-    worked: Worked | None = None
+    worked: Derivation | None = None
     counted_from: str = ""
     since: date | None = None
 

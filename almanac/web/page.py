@@ -20,7 +20,7 @@ from almanac.faults import InputFaults, Refusal
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.load import load_nursery
 from almanac.plan.changes import Changes
-from almanac.plan.forsale import offers
+from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
 from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key

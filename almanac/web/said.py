@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from almanac.actions.record import Recorded, at_once, rows_of_entry
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import Row, not_voided
+from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.web.choices import label

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 from almanac.nursery.order_rows import Form
 from almanac.nursery.orders import Order
-from almanac.plan.forsale import Hold, Offer
-from almanac.plan.worked import Shipment
+from almanac.plan.derivation import Shipment
+from almanac.plan.wood.forsale import Hold, Offer
 from almanac.words.dates import day, weekday
 
 _FORMS: Mapping[Form, tuple[str, str]] = {

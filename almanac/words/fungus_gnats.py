@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isinf
 
-from almanac.plan.worked import GnatsWorked, Refused
+from almanac.plan.derivation import GnatsWorked, Refused
 from almanac.units import System, temperature
 from almanac.words.dates import day, days
 

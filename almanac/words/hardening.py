@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from almanac.forecast.hardening import Known
 from almanac.forecast.ramp import Kind, Light, Stand, Step
-from almanac.plan.worked import Ramp
+from almanac.plan.derivation import Ramp
 from almanac.words.dates import day, weekday
 
 _LAMP_OF: Mapping[Known, str] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.worked import LampWorked
+from almanac.plan.derivation import LampWorked
 from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
 from almanac.words.dates import day
 

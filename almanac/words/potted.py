@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.worked import PottedDay
+from almanac.plan.derivation import PottedDay
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.milestones import ANCHORS

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from math import ceil
 
 from almanac.faults import listed
-from almanac.plan.worked import Pots
+from almanac.plan.derivation import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from almanac.faults import listed
-from almanac.plan.bare_wood import Collecting
-from almanac.plan.postdays import Border
-from almanac.plan.season import EndedBy, Hindrance, Posting, Selling, Sticking
+from almanac.plan.context.postdays import Border
+from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.season import EndedBy, Hindrance, Posting, Selling, Sticking
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, span
 
@@ -73,7 +73,7 @@ def sticking_steps(found: Sticking, system: System) -> list[str]:
     where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
     last = "nine lots in ten still harden before winter" if found.by_autumn else "the last wood taken still keeps"
     return [
-        f"Worked out for {found.count} cuttings in {where}.",
+        f"Derivation out for {found.count} cuttings in {where}.",
         f"From {day(found.earliest, found.middle)} there is wood.",
         f"From {day(found.best, found.middle)} plants need not wait under lamps for frost, and wood is at its best.",
         f"Until {day(found.latest, found.middle)} {last}.",

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import groupby
 from math import ceil
 
-from almanac.plan.cautioned import cautions_of_round, cautions_of_task
+from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Look, Round, Task
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from almanac.faults import listed
+from almanac.plan.derivation import Refused
 from almanac.plan.model import PlanWarning, Shortage
-from almanac.plan.worked import Refused
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
 from almanac.words.fungus_gnats import refused

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.worked import Aired, OffMat, ToLamp
+from almanac.plan.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, temperature
 from almanac.words.dates import weekday
 

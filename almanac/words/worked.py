@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.bare_wood import Collecting
-from almanac.plan.model import Line, Task
-from almanac.plan.season import Posting, Sticking
-from almanac.plan.worked import (
+from almanac.plan.derivation import (
     Aired,
+    Derivation,
     GnatsWorked,
     LampWorked,
     OffMat,
@@ -18,8 +16,10 @@ from almanac.plan.worked import (
     Shipment,
     ToLamp,
     Weighed,
-    Worked,
 )
+from almanac.plan.model import Line, Task
+from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.season import Posting, Sticking
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
@@ -27,7 +27,7 @@ from almanac.words import for_sale, fungus_gnats, hardening, light, potted, pott
 from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
 
 
-def values(worked: Worked) -> Mapping[str, str]:
+def values(worked: Derivation) -> Mapping[str, str]:
     """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
     match worked:
         case GnatsWorked():
@@ -54,7 +54,7 @@ def values(worked: Worked) -> Mapping[str, str]:
             return {}
 
 
-def steps(worked: Worked, system: System) -> list[str]:
+def steps(worked: Derivation, system: System) -> list[str]:
     """The arithmetic, line by line."""
     match worked:
         case GnatsWorked():

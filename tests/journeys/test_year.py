@@ -15,8 +15,9 @@ import pytest
 
 from almanac.feed.entries import entries_of
 from almanac.nursery.events import STAGES
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Look, Past, Plan, Task
 from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text

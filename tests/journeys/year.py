@@ -9,10 +9,10 @@ from itertools import count
 
 from almanac.feed.entries import Entry, entries_of
 from almanac.nursery.events import EVENTS
-from almanac.nursery.load import Nursery
 from almanac.nursery.logbook import Row, row_problems
+from almanac.nursery.nursery import Nursery
+from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.build import build_plan
-from almanac.plan.cautioned import days_told
 from almanac.plan.model import Past, Plan, Task
 from almanac.words.tasks import how_to_log_task
 

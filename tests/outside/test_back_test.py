@@ -10,7 +10,8 @@ import pytest
 
 from almanac.forecast.back_test import back_test, score
 from almanac.forecast.history import surroundings
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
 from tests.outside.make_millrace import FILE, SLIP, TRUTH, UNTIL, logbook
 
 

@@ -21,9 +21,9 @@ from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.thermal import rate
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards import Aim, Bench, Way, ways
-from almanac.plan.workdays import Workdays
+from almanac.plan.context.workdays import Workdays
 from tests.unit.given import bench, planned
 
 DRAWS = 2000

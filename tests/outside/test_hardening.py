@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from almanac.forecast.ramp import lamp_light
-from almanac.plan.worked import Ramp
+from almanac.plan.derivation import Ramp
 from tests.unit.given import FROST, SOUTHERN_FROST, bench, planned
 
 POTS = "2027-03-20 received 7a --count 6 --stage pot"

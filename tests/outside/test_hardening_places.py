@@ -20,9 +20,9 @@ from pathlib import Path
 
 import pytest
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.derivation import Ramp
 from almanac.plan.model import Plan, Task
-from almanac.plan.worked import Ramp
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.place import Place
 from almanac.site.sun import solar_noon

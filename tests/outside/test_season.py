@@ -10,8 +10,9 @@ from datetime import UTC, date, datetime
 import pytest
 
 from almanac.actions.season import outdoors_of, post_days_of
-from almanac.nursery.load import Nursery, load_nursery
-from almanac.plan.season import CropSeason, season_of
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.wood.season import CropSeason, season_of
 from almanac.site.nights import Nights
 from almanac.site.stations import every_station, nearest, table_of
 from tests.conftest import write_nursery

@@ -21,11 +21,11 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from almanac.nursery.settings import WEEKDAYS, Settings
-from almanac.plan.merge import merged
+from almanac.plan.agenda.merge import merged
+from almanac.plan.agenda.rounds import rounds_of
+from almanac.plan.agenda.visits import Span, visit_days
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Look, Past, Seen, Task
-from almanac.plan.rounds import rounds_of
-from almanac.plan.visits import Span, visit_days
-from almanac.plan.workdays import Workdays
 from almanac.rulebook.models import TaskRule
 
 CASES = int(os.environ.get("STICKDATE_VISITS", "500"))

@@ -19,11 +19,11 @@ from statistics import linear_regression
 from time import perf_counter
 
 from almanac.nursery.settings import Settings
+from almanac.plan.agenda.merge import merged
+from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.build import build_plan
-from almanac.plan.merge import merged
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Line, Look, Past, Task
-from almanac.plan.rounds import rounds_of
-from almanac.plan.workdays import Workdays
 from almanac.rulebook.models import TaskRule
 from tests.unit.given import bench
 

@@ -15,8 +15,9 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 from almanac.nursery.events import EVENTS
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import COLUMNS, LOT_ID
+from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Look, Past, Plan, Round, Task
 from almanac.site.nights import Nights

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from almanac.feed.entries import entries_of
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
 from tests.unit.given import SOUTHERN_FROST, bench, planned
 

@@ -24,8 +24,9 @@ from almanac.actions.record import Request
 from almanac.faults import Refusal
 from almanac.nursery import load
 from almanac.nursery.events import EVENTS, STAGES
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.rulebook.load import load_rules
 from tests.unit.given import bench

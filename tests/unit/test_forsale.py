@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import COLUMNS, Form
 from almanac.plan.build import build_plan
-from almanac.plan.forsale import Offer, offer_of, offers
+from almanac.plan.wood.forsale import Offer, offer_of, offers
 from almanac.words.tasks import text, title
 from tests.unit.given import bench, task
 

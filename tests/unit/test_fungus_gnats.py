@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from almanac.plan.derivation import GnatsWorked
 from almanac.plan.model import Plan
-from almanac.plan.worked import GnatsWorked
 from almanac.words.warnings import warning_text
 from almanac.words.worked import steps
 from tests.unit.given import bench, has_task, look, of_rule, planned, task
@@ -126,7 +126,7 @@ def test_rooted_bags_count_as_open_from_the_day_they_are_to_be_weaned(tmp_path: 
     assert look(plan, "7a.gnat_cull").end == wean[1] - timedelta(days=1)
 
 
-def test_pots_uncovered_open_no_bag_of_those_left_behind(tmp_path: Path) -> None:
+def test_pots_uncovered_open_no_bag_of_those_remaining(tmp_path: Path) -> None:
     log = f"{STUCK}\n2027-01-30 potted 7a --count 4\n2027-02-05 opened 7a\n2027-02-06 gnats --bin A --count 9"
 
     plan = plan_of(tmp_path, log, date(2027, 2, 6))

@@ -10,8 +10,8 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from almanac.plan.derivation import GnatsWorked
 from almanac.plan.model import Plan
-from almanac.plan.worked import GnatsWorked
 from tests.unit.given import bench, planned
 
 START = date(2027, 1, 4)

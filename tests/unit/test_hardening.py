@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from almanac.feed.entries import entries_of
-from almanac.nursery.load import Nursery, load_nursery
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.derivation import Ramp
 from almanac.plan.model import Plan, Task
-from almanac.plan.worked import Ramp
 from almanac.terminal.why import find, why_text
 from almanac.words.tasks import text, title
 from almanac.words.warnings import warning_text

@@ -15,7 +15,7 @@ from almanac.forecast.learning import Learned
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.timing import Timing
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import Duration
 from tests.unit.given import bench, planned
 
@@ -182,7 +182,7 @@ def test_a_sign_that_is_often_missed_says_nothing_by_not_being_logged(tmp_path: 
     assert told(tmp_path, log, "budbreak") == []
 
 
-def test_of_part_of_a_lot_potted_early_the_first_sighting_counts_not_that_of_those_left_behind(
+def test_of_part_of_a_lot_potted_early_the_first_sighting_counts_not_that_of_those_remaining(
     tmp_path: Path,
 ) -> None:
     first = f"{STUCK}\n2027-01-24 looked 7a\n2027-01-28 roots 7a --count 6\n2027-02-25 potted 7a --count 6"

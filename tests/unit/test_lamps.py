@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from almanac.plan.derivation import LampWorked
 from almanac.plan.model import Plan, Task
-from almanac.plan.worked import LampWorked
 from almanac.site.lamp import daylight, lit_h
 from almanac.site.place import Place
 from almanac.terminal.why import find, why_text

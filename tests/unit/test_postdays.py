@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from almanac.actions.season import post_days_of
-from almanac.plan.postdays import PostDays, border
+from almanac.plan.context.postdays import PostDays, border
 from almanac.site.place import Place
 from almanac.words.season import border_text
 from tests.unit.given import bench

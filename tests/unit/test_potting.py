@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from almanac.plan.demand import Demand, Move, Number, Stay
 from almanac.plan.model import Room, Space
-from almanac.plan.pots import pots_needed
+from almanac.plan.room.pots import pots_needed
 from almanac.terminal.space import space_json, space_text
 from almanac.words.tasks import how_to_log_task, text, title
 from almanac.words.worked import rule_of, steps

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
 from tests.unit.given import bench, lines_of, of_rule, planned, published, task
 

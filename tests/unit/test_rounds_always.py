@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.agenda.rounds import rounds_of
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Look, Past, Plan
-from almanac.plan.rounds import rounds_of
-from almanac.plan.workdays import Workdays
 from tests.unit.given import bench, lines_of, planned, published
 
 START = date(2027, 1, 4)

@@ -10,8 +10,8 @@ import pytest
 
 from almanac.actions.season import SeasonReading, outdoors_of, read_season
 from almanac.forecast.supposed import if_stuck
-from almanac.nursery.load import Nursery
-from almanac.plan.season import CropSeason
+from almanac.nursery.nursery import Nursery
+from almanac.plan.wood.season import CropSeason
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
 from tests.unit.given import (
     FROST_ALL_SUMMER,

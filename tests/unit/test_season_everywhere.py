@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from almanac.actions.season import outdoors_of, post_days_of
-from almanac.nursery.load import Nursery, load_nursery
-from almanac.plan.season import CropSeason, LotToCome, next_lots, season_of
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.demand import Demand, Move, Number, Stay
 from almanac.plan.model import Past, Plan, PlanWarning, Room, Space
-from almanac.plan.shortages import shortages
-from almanac.plan.workdays import Workdays
+from almanac.plan.room.shortages import shortages
 from almanac.words.warnings import shortage_title, warning_text
 from tests.faults.bench import NURSERY
 from tests.unit.given import bench, planned
@@ -99,7 +99,7 @@ def test_a_lot_that_is_moved_frees_its_places_and_takes_others(tmp_path: Path) -
     assert (room(plan, "bin", "A").expected(MONDAY), room(plan, "bin", "B").expected(MONDAY)) == (0, 16)
 
 
-def test_bags_left_behind_when_others_were_potted_are_expected_to_follow(tmp_path: Path) -> None:
+def test_bags_remaining_when_others_were_potted_are_expected_to_follow(tmp_path: Path) -> None:
     plan = planned(bench(tmp_path, WINTER, MONDAY, bins=("A", "B")))
 
     left = room(plan, "bin", "B")

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from almanac.nursery.load import Nursery
-from almanac.plan.supplies import BuyingList, Need, buying_list
+from almanac.nursery.nursery import Nursery
+from almanac.plan.room.supplies import BuyingList, Need, buying_list
 from almanac.rulebook.supplies import shares
 from almanac.terminal.supplies import supplies_json, supplies_text
 from tests.unit.given import bench, planned

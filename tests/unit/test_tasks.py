@@ -360,7 +360,7 @@ def test_a_lot_that_had_roots_before_its_leaves_is_not_told_to_wait_for_roots(tm
     assert "leaf_no_root" not in ids(planned(bench(tmp_path, log, date(2027, 1, 28))), "7a")
 
 
-def test_the_bags_left_behind_are_weaned_and_potted_when_they_are_ready_in_their_turn(tmp_path: Path) -> None:
+def test_the_bags_remaining_are_weaned_and_potted_when_they_are_ready_in_their_turn(tmp_path: Path) -> None:
     log = f"{READY}\n2027-02-16 leaves 7a\n2027-02-19 potted 7a --count 5\n2027-03-20 well_rooted 7a --count 6"
 
     found = task(planned(bench(tmp_path, log, date(2027, 3, 20))), "7a.pot_up")

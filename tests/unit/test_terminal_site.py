@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.site.freeze_year import Curve
 from almanac.site.frost import FrostTable, from_published
 from almanac.site.monthly import from_monthly

@@ -10,7 +10,7 @@ import pytest
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from tests.unit.given import NO_FROST, SOUTHERN_FROST, bench, has_task, planned, task
 
 VARIETIES = "number,name,crop\n5,Lantern Hill,grape\n7,Copper Kettle,fig\n"

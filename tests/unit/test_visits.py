@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from almanac.plan.visits import Repeat, Span, visit_days
+from almanac.plan.agenda.visits import Repeat, Span, visit_days
 
 MONDAY = date(2027, 2, 1)
 Look = tuple[int, int, int]  # the first latest day, the longest wait after it, the last day

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from almanac.forecast.drying import Drying, drying
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Weighing
+from almanac.plan.derivation import Weighed
 from almanac.plan.model import Plan
-from almanac.plan.worked import Weighed
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.watering import Watering
 from almanac.terminal.why import find, why_text

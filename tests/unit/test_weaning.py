@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from almanac.nursery.load import Nursery
+from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, Task
 from almanac.rulebook.programmes.weaning import Weaning
 from almanac.words.tasks import how_to_log_task
@@ -187,7 +187,7 @@ def test_of_a_lot_in_bags_and_pots_each_part_is_aired_by_itself(tmp_path: Path) 
     assert how_to_log_task(task(plan, "7a.uncover")) == "stickdate log opened 7a --stage pot"
 
 
-def test_bags_left_behind_shut_are_weaned_though_the_others_are_potted(tmp_path: Path) -> None:
+def test_bags_remaining_shut_are_weaned_though_the_others_are_potted(tmp_path: Path) -> None:
     plan = planned(at(tmp_path, f"{READY}\n2027-02-11 potted 7a --count 5", "02-11"))
 
     assert [each.rule.id for each in asked(plan, BAG)] == list(BAG)

@@ -1,0 +1,1 @@
+"""On which day: visits to the bench, windows that share a day, and what was published before. Pure."""

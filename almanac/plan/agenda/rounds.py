@@ -1,0 +1,220 @@
+"""From looks and small jobs to rounds: on which days to go to the bench, and what each visit holds. Pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import pairwise
+from operator import attrgetter
+
+from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
+from almanac.plan.agenda.visits import Repeat, Span, visit_days
+from almanac.plan.context.workdays import Workdays
+from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
+
+_WEEK = timedelta(days=7)
+_SLIPS = timedelta(days=42)  # a window that moves on by no more is still the same
+
+
+def rounds_of(
+    looks: Sequence[Look],
+    jobs: Sequence[Task],
+    late: Sequence[Task],
+    workdays: Workdays,
+    past: Past,
+    as_of: date,
+) -> tuple[list[Round], list[PlanWarning]]:
+    """The rounds from a day on.
+
+    Args:
+        looks: each lot's looks; every visit looks at all lots in bins
+        jobs: small jobs, each joining a round inside its window or making one
+        late: tasks with an entry of their own whose day has gone by undone; the next round reminds of them
+        workdays: bench days and days away
+        past: rounds published, over and to come
+        as_of: the day to plan from
+    Returns:
+        the rounds, and what cannot be kept or was not
+    """
+    waiting = _waiting(looks, jobs, past)
+    known = [job for job in waiting if not job.guessed]  # what may come on another day makes no visit
+    kept, visits = _visits(looks, known, workdays, past, as_of)
+    if late and not any(day < as_of + _WEEK for day in visits):
+        reminder = _reminder_day(past, workdays, as_of)
+        kept, visits = _visits(looks, known, workdays, past, as_of, (Span(reminder, reminder),))
+    held = _assigned(waiting, visits, workdays, as_of)
+    lines = _look_lines(looks, kept, visits)
+    reminders = [_reminder(task) for task in late]
+    rounds = []
+    for day in visits:
+        here = lines.get(day, []) + held.get(day, []) + reminders
+        if here:
+            here = sorted(here, key=attrgetter("walking_order"))
+            rounds.append(Round(day, tuple(here), workdays.is_bench_day(day), workdays.is_away(day)))
+            reminders = []  # the first round reminds
+    missed = _missed(looks, kept, rounds, as_of)
+    if missed and rounds:
+        rounds = [replace(each, makes_up=tuple(w for w in missed if w.carried_to == each.day)) for each in rounds]
+    return rounds, _while_away(rounds) + missed
+
+
+def _visits(
+    looks: Sequence[Look],
+    jobs: Sequence[Task],
+    workdays: Workdays,
+    past: Past,
+    as_of: date,
+    more: Iterable[Span] = (),
+) -> tuple[Kept, list[date]]:
+    """What was kept so far, and the days to go from today on.
+
+    A look logged today leaves the plan as it was this morning where today's round was planned; one out of turn is
+    counted from like any other.
+    """
+    spans = [Span(job.earliest, job.latest) for job in jobs if job.latest >= as_of] + list(more)
+    morning = kept_so_far(looks, workdays, past, as_of, morning=True)
+    days = _days_from(looks, morning, spans, workdays, past, as_of)
+    today = [look for look in looks if look.bin and look.is_open(as_of)]
+    logged_today = any(look.seen.last == as_of for look in looks)
+    took_place = bool(today) and all(look.seen.last == as_of for look in today)
+    if not logged_today or as_of in days:
+        # What stands elsewhere than in bins waits for the next visit if it can: now that one is known.
+        follows = min(days, default=None)
+        return kept_so_far(looks, workdays, past, as_of, morning=True, follows=follows), days
+    if as_of in past.coming or took_place:
+        served = morning.after(as_of, looks)
+        later = [span for span in spans if span.earliest > as_of]
+        return morning, [as_of, *_days_from(looks, served, later, workdays, past, as_of + timedelta(days=1))]
+    evening = kept_so_far(looks, workdays, past, as_of, morning=False)
+    return evening, _days_from(looks, evening, spans, workdays, past, as_of)
+
+
+def _days_from(
+    looks: Sequence[Look], kept: Kept, spans: Sequence[Span], workdays: Workdays, past: Past, start: date
+) -> list[date]:
+    """The visits from a day on, when each look was last made as said."""
+    wanted, again = set(spans), set()
+    for look in looks:
+        last = kept.last[look.id]
+        due = look.latest(last)
+        if due <= look.end:
+            if look.id in kept.missed or due < start:
+                due = carry_day(due, workdays, start)
+            wanted.add(Span(max(look.opens, start), due))
+        first = look.opens if last is None else max(look.opens, last + timedelta(days=1))
+        again.add(Repeat(first, look.end - timedelta(days=look.every_days), look.every_days))
+    ordered = sorted(wanted, key=lambda span: (span.earliest, span.latest))
+    repeats = sorted(again, key=lambda repeat: (repeat.first, repeat.last, repeat.every_days))
+    is_away, is_bench_day = workdays.is_away, workdays.is_bench_day
+    return visit_days(ordered, repeats, start, is_away, is_bench_day, keep=past.coming, before=kept.visited)
+
+
+def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Task]:
+    """Jobs still to be put into a round.
+
+    One that a round gone by asked for in its present window is taken to be done; where looks are logged of its bin,
+    only if one was logged on that day or after it. One that nothing logged would end is not asked for again where its
+    window slips.
+    """
+    looked: dict[str, date] = {}
+    for look in looks:
+        if look.bin and look.seen.logs:
+            looked[look.bin] = max(look.seen.last or date.min, looked.get(look.bin, date.min))
+
+    def told(job: Task) -> bool:
+        until = looked.get(job.bin, date.max)
+        first = job.earliest - (timedelta(0) if job.rule.logged_as not in ("", "noted") else _SLIPS)
+        return any(job.id in names and first <= day <= until for day, names in past.rounds.items())
+
+    return [job for job in jobs if not told(job)]
+
+
+def _reminder_day(past: Past, workdays: Workdays, as_of: date) -> date:
+    """Where no round comes, late work is told on a bench day, and again a week later."""
+    first = max([as_of, *(day + _WEEK for day in past.rounds)])
+    return workdays.good_day(first, first, first + _WEEK)
+
+
+def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date) -> dict[date, list[Line]]:
+    """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
+    held: dict[date, list[Line]] = {}
+    for job in jobs:
+        inside = [day for day in visits if max(job.earliest, as_of) <= day <= job.latest]
+        inside = [day for day in inside if not workdays.is_away(day)] or inside
+        if inside:
+            day = min((day for day in inside if day >= job.due), default=inside[-1])
+            one = job.rule.scope == "lot" and len(job.lots) == 1 and job.counted_from != "planned"
+            lot = job.lots[0] if one else ""
+            held.setdefault(day, []).append(Line(job.id, job.rule, job.bin, lot, task=job))
+    return held
+
+
+def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> dict[date, list[Line]]:
+    """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit."""
+    lines: dict[date, list[Line]] = {day: [] for day in visits}
+    rivals = Counter(map(_counted_from, looks))
+    contested: dict[tuple[date, tuple[str, str, str]], Line] = {}
+    steps = list(pairwise([*visits, date.max]))
+    for look in looks:
+        last, key = kept.last[look.id], _counted_from(look)
+        line = Line(look.id, look.rule, look.bin, look.lot, look=look)
+        for day, follows in steps:
+            if not look.is_open(day) or not (look.bin or look.latest(last) < follows):
+                continue
+            last = day
+            if rivals[key] == 1:
+                lines[day].append(line)
+                continue
+            # Where two looks of a lot count from the same day, the one for its present age is enough.
+            other = contested.get((day, key))
+            if other is None or (look.rule.first_day or 0) > (other.rule.first_day or 0):
+                contested[day, key] = line
+    for (day, _), line in contested.items():
+        lines[day].append(line)
+    return lines
+
+
+def _counted_from(look: Look) -> tuple[str, str, str]:
+    return look.bin, look.lot, look.rule.after
+
+
+def _reminder(task: Task) -> Line:
+    lot = task.lots[0] if task.rule.scope == "lot" and len(task.lots) == 1 else ""
+    return Line(task.id, task.rule, task.bin, lot, late_since=task.latest, task=task)
+
+
+def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
+    """What a person who is away must ask someone for."""
+    return [
+        PlanWarning("away", each.day, each.lots, tuple(dict.fromkeys(line.bin for line in each.lines if line.bin)))
+        for each in rounds
+        if each.away
+    ]
+
+
+def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: date) -> list[PlanWarning]:
+    """Looks that were due, or planned where looks are logged, and not made; and the round that makes up for them."""
+    carried = {(line.bin, line.lot): each.day for each in reversed(rounds) for line in each.lines if line.look}
+    missed: dict[tuple[str, str], date] = {}
+    for look in looks:
+        due = look.latest(kept.last[look.id])
+        day = kept.missed.get(look.id, due if due < as_of and due <= look.end else None)
+        place = (look.bin, look.lot)
+        if day is not None and look.end >= as_of and look.seen.last != as_of:
+            missed[place] = min(day, missed.get(place, day))
+    by_day: dict[tuple[date, date], list[tuple[str, str]]] = {}
+    for place, day in missed.items():
+        if place in carried:
+            by_day.setdefault((day, carried[place]), []).append(place)
+    return [
+        PlanWarning(
+            "missed",
+            day,
+            tuple(lot for _, lot in places if lot),
+            tuple(sorted({bin_name for bin_name, _ in places if bin_name})),
+            carried_to=to,
+        )
+        for (day, to), places in sorted(by_day.items())
+    ]

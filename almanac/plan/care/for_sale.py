@@ -1,0 +1,42 @@
+"""Open orders with a day to ship by, each as a deadline on the last post day before it. Pure."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from almanac.plan.context.day import Context
+from almanac.plan.derivation import Shipment
+from almanac.plan.model import Look, Task
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Add a task for each order that is to be shipped by a day; a caution goes with it where it may cross a border."""
+    for shipment in context.shipments:
+        name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
+        day = _ship_on(shipment, context)
+        task = Task(
+            f"order.{shipment.order}",
+            context.around.book.task(name),
+            (shipment.number,),
+            earliest=day,
+            due=day,
+            latest=max(day, shipment.ship_by),
+            counted_from="ordered",
+            since=shipment.ship_by,
+            crop=shipment.crop,
+            count=shipment.count,
+            worked=shipment,
+        )
+        tasks.append(task)
+
+
+def _ship_on(shipment: Shipment, context: Context) -> date:
+    """The last day on which post goes that keeps the promise; the day of the order where that would be before it."""
+    return max(context.post.last(shipment.ship_by) or shipment.ship_by, shipment.ordered)
+
+
+def _stays_here(shipment: Shipment, context: Context) -> bool:
+    from almanac.site.holidays import surely_same  # it costs start-up time, and few plans need it
+
+    place = context.place
+    return surely_same((shipment.country, shipment.region), (place.country, place.region))

@@ -1,0 +1,243 @@
+"""Against fungus gnats: looks, treatments as often as larvae ask for in that warmth, the day to say all clear. Pure.
+
+A drench meets larvae only. So turns lie closer than the shortest larval stage at the warmth of the mix, by the fast
+clock, and go on through one whole generation after the last adult seen, by the slow one. Shut bags get none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from math import inf
+
+from almanac.forecast.generations import Clock, last_day_under
+from almanac.plan.care.outbreaks import Home, Outbreak, clock, outbreaks
+from almanac.plan.context.day import Context, last_logged
+from almanac.plan.context.looked import bin_seen, lot_seen
+from almanac.plan.derivation import GnatsWorked, Refused
+from almanac.plan.model import Look, PlanWarning, Task
+from almanac.rulebook.models import TaskRule
+from almanac.rulebook.programmes.fungus_gnats import FungusGnats, Repeat
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what each place with gnats asks for."""
+    for outbreak in outbreaks(context):
+        care = _Care(context, outbreak)
+        looks += care.looks()
+        tasks += care.acts()
+        tasks.append(care.clear())
+
+
+def refused(context: Context) -> list[PlanWarning]:
+    """Where nematodes are the nursery's way and the mix is too hot or too cold for them."""
+    if context.around.settings.gnats.way != "nematodes":
+        return []
+    way = context.around.book.programme(FungusGnats).nematodes
+    found = []
+    for outbreak in outbreaks(context):
+        unfit = [home for home in outbreak.homes if not _bears(way, home)]
+        if unfit and outbreak.acted:
+            worst = max(unfit, key=lambda home: max(home.now_c - way.high, way.low - home.now_c)).now_c
+            lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
+            bins = (outbreak.bin,) if outbreak.bin else ()
+            figures = Refused(worst, way.low, way.high)
+            found.append(PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, worked=figures))
+    return found
+
+
+def _bears(way: Repeat, home: Home) -> bool:
+    return way.low <= home.now_c <= way.high
+
+
+@dataclass(frozen=True)
+class _Care:
+    """What one place with gnats asks for."""
+
+    context: Context
+    outbreak: Outbreak
+
+    @property
+    def rules(self) -> FungusGnats:
+        return self.context.around.book.programme(FungusGnats)
+
+    @property
+    def fast(self) -> Clock:
+        return clock(self.rules, self.rules.fast)
+
+    def rule(self, name: str) -> TaskRule:
+        """A rule of the programme; of a bin, unless the place is a lot by itself."""
+        rule = self.context.around.book.task(name)
+        return rule if self.outbreak.bin or rule.scope == "lot" else rule.model_copy(update={"scope": "lot"})
+
+    def looks(self) -> Iterator[Look]:
+        """The card, and shut bags one by one, until all clear is due to be said."""
+        outbreak, context, card = self.outbreak, self.context, self.rule("gnat_card_look")
+        start, end = outbreak.last.day, outbreak.end + timedelta(days=self.rule("gnat_clear").closes_day or 0)
+        lot = "" if outbreak.bin else outbreak.place
+        if outbreak.bin:
+            seen = bin_seen(outbreak.bin, context.stock, context.walked, context.as_of)
+        else:
+            seen = lot_seen(outbreak.homes[0].lot, context.walked, context.as_of)
+        yield Look(f"{outbreak.place}.{card.id}", card, lot, outbreak.bin, start, end, "gnats", seen=seen)
+        for home in outbreak.homes:
+            rule = self.rule("gnat_cull")
+            shut = not home.in_pots and (home.open_since is None or home.open_since > context.as_of)
+            until = min(end, home.shut_until or end)
+            if shut and home.lot.method in rule.methods and until >= start + timedelta(days=rule.first_day or 0):
+                seen = lot_seen(home.lot, context.walked, context.as_of)
+                name = f"{home.lot.id}.{rule.id}"
+                yield Look(name, rule, home.lot.id, home.lot.bin, start, until, "gnats", seen=seen, count=home.count)
+
+    def acts(self) -> Iterator[Task]:
+        """What is done, the nursery's way, where as many were seen as ask for it; what cannot be drenched is dried."""
+        way = self.context.around.settings.gnats.way
+        if self.outbreak.acted is None:
+            return
+        if way == "traps":
+            yield self._traps(self.outbreak.last.day)
+            return
+        unlocked = [home for home in self.outbreak.homes if home.open_since]
+        treated: list[Home] = []
+        if way != "drying":
+            repeat = self.rules.larvicide if way == "larvicide" else self.rules.nematodes
+            treated = [home for home in unlocked if _bears(repeat, home) and not _too_wet(home) and not _wilts(home)]
+            yield from self._turns(
+                self.rule("gnat_drench" if way == "larvicide" else "gnat_nematodes"), repeat, treated
+            )
+        dried = [home for home in unlocked if home not in treated and not _wilts(home) and not _too_dry(home)]
+        yield from self._drying(dried)
+
+    def clear(self) -> Task:
+        """The day to say all clear, unless one is seen again."""
+        outbreak, rule = self.outbreak, self.rule("gnat_clear")
+        opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
+        end = outbreak.end
+        return self._task(rule, outbreak.homes, end + opens, end + due, end + closes, "", outbreak.last.day)
+
+    def _traps(self, day: date) -> Task:
+        close = day + timedelta(days=self.rules.slack)
+        return self._task(self.rule("gnat_traps"), self.outbreak.homes, day, day, close, "", day)
+
+    def _drying(self, homes: Sequence[Home]) -> Iterator[Task]:
+        """When gnats were last seen, and again for those opened or potted after."""
+        since = {home: max(self.outbreak.last.day, home.open_since or date.min) for home in homes}
+        for number, day in enumerate(sorted(set(since.values())), 1):
+            here = [home for home in homes if since[home] == day]
+            close = day + timedelta(days=self.rules.slack)
+            yield self._task(self.rule("gnat_dry"), here, day, day, close, str(number), day)
+
+    def _start(self, home: Home) -> date:
+        assert self.outbreak.acted is not None
+        return max(self.outbreak.acted.day, home.open_since or date.min)
+
+    def _turns(self, rule: TaskRule, repeat: Repeat, homes: Sequence[Home]) -> Iterator[Task]:
+        """One after the other, each counted from the last that was logged, else from the last as planned.
+
+        Those whose turn comes soon after that of others go with them, as sooner does no harm: so all keep step.
+        """
+        last = {home: self._treated(home) for home in homes}
+        number = len({day for day in last.values() if day})
+        pull = timedelta(days=(round(repeat.every) + 1) // 2)
+
+        def span(home: Home) -> tuple[date, date]:
+            since = last[home]
+            if since is None:
+                return self._start(home), self._start(home) + timedelta(days=self.rules.slack)
+            every, gap = self._spacing(home, since, repeat)
+            return since + timedelta(days=every), since + timedelta(days=gap)
+
+        while homes:
+            first = min(span(home)[0] for home in homes)
+            if first > self.outbreak.end:
+                return
+            here = [home for home in homes if span(home)[0] <= first + pull and self._start(home) <= first]
+            number += 1
+            close = min(span(home)[1] for home in here)
+            turn = self._task(rule, here, first, first, close, str(number), self._acted_day)
+            yield replace(turn, worked=self._figures(here, repeat, first))
+            last |= dict.fromkeys(here, first)
+
+    @property
+    def _acted_day(self) -> date:
+        assert self.outbreak.acted is not None
+        return self.outbreak.acted.day
+
+    def _treated(self, home: Home) -> date | None:
+        day = last_logged(home.lot, "treated")
+        return day if day and day >= self._start(home) else None
+
+    def _spacing(self, home: Home, day: date, repeat: Repeat) -> tuple[int, int]:
+        """After how many days a turn comes again, and after how many at the latest."""
+        last = last_day_under(self.fast.pace(home.warmth, day), self.fast.larva)
+        gap = max(int(min((last - day).days if last else inf, repeat.at_most)), 1)
+        return max(min(int(repeat.every), gap - self.rules.slack), 1), gap
+
+    def _task(
+        self, rule: TaskRule, homes: Sequence[Home], opens: date, due: date, closes: date, step: str, since: date
+    ) -> Task:
+        name = ".".join(filter(None, (self.outbreak.place, rule.id, step)))
+        lots = tuple(dict.fromkeys(home.lot.id for home in homes))
+        in_bin = rule.scope == "bin" or any(home.lot.bin == self.outbreak.bin for home in homes)
+        return Task(
+            name,
+            rule,
+            lots,
+            opens,
+            due,
+            closes,
+            "gnats",
+            since,
+            bin=self.outbreak.bin if in_bin else "",
+            count=sum(home.count for home in homes),
+            step=step,
+            worked=self._figures(self.outbreak.homes),
+        )
+
+    def _figures(self, homes: Sequence[Home], repeat: Repeat | None = None, day: date | None = None) -> GnatsWorked:
+        outbreak, fast, slow = self.outbreak, self.fast, clock(self.rules, self.rules.slow)
+        warmest = max(home.now_c for home in (homes if repeat else outbreak.homes))
+        coldest = min(home.now_c for home in outbreak.homes)
+        seen = outbreak.acted or outbreak.last
+        figures = GnatsWorked(
+            seen.day,
+            seen.count,
+            self.rules.act_at.adults,
+            outbreak.last.day,
+            outbreak.end,
+            outbreak.cold,
+            fast.threshold_c,
+            warmest,
+            coldest,
+            _days(fast.generation, fast, warmest),
+            _days(slow.generation, slow, coldest),
+            fast.generation,
+            slow.generation,
+        )
+        if repeat is None or day is None:
+            return figures
+        every, gap = min(self._spacing(home, day, repeat) for home in homes)
+        bears = (repeat.low, repeat.high) if "low" in repeat.model_fields_set else None
+        larva = _days(fast.larva, fast, warmest)
+        return replace(figures, larva_days=larva, every=every, gap=gap, bears_c=bears)
+
+
+def _days(wanted: float, pace: Clock, degrees_c: float) -> float:
+    """Days that so many degree-days take at a temperature, without end where nothing develops."""
+    return wanted / pace.rate(degrees_c) if pace.rate(degrees_c) else inf
+
+
+def _too_wet(home: Home) -> bool:
+    """Whether a bag is being dried out, so that no water may come to it."""
+    wet = home.lot.troubles.get("wet")
+    return not home.in_pots and wet is not None and wet > (last_logged(home.lot, "rebagged") or date.min)
+
+
+def _too_dry(home: Home) -> bool:
+    return not home.in_pots and "dry" in home.lot.troubles
+
+
+def _wilts(home: Home) -> bool:
+    """Whether a bag is shut again for a while, as its leaves wilt."""
+    return not home.in_pots and "wilt" in home.lot.troubles

@@ -1,0 +1,218 @@
+"""Lamps: when the timer of a bin goes on, and when it is set anew, with roots or with the days. Pure.
+
+One timer a bin: on low at the first green in it, up once a lot in leaf has roots. Alone in a closed bin, else with what
+the day lacks, reckoned by the week. Several crops: no more light, and no longer, than each of them bears.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import zip_longest
+
+from almanac.nursery.settings import LAMP_ON, BinLight
+from almanac.plan.care.lamp_days import InLeaf, in_leaf, logged, not_before
+from almanac.plan.care.other_tasks import add_for_bin
+from almanac.plan.context.day import Anchor, Context, window_task
+from almanac.plan.derivation import LampWorked
+from almanac.plan.model import Look, Task
+from almanac.rulebook.models import LightWanted
+from almanac.rulebook.programmes.light import Light
+from almanac.site.lamp import Daylight, Lamp, Setting, Wanted, alone, beside, daylight, fits
+
+_HOLDS_DAYS = 21  # a setting is looked at again within so many days of the Monday it was worked out for
+
+
+@dataclass(frozen=True)
+class _Change:
+    """A timer to be set: on the likely day of its anchor, the first time with no `step`."""
+
+    anchor: Anchor
+    step: str
+    first: bool
+    worked: LampWorked
+
+    @property
+    def day(self) -> date:
+        return self.anchor.days[1]
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what the lamps ask for: each bin's timer, and a look at the probe where a closed bin heats up."""
+    for name in context.stock.bins:
+        light = _light(context, name)
+        timer = _Timer(context, name, light)
+        found = [_task(context, name, change) for change in timer.changes()]
+        tasks += _apart(found, context.as_of, leaf_known=any(each.leaf.known for each in timer.lots))
+        if light is None or light.where == "closed":
+            add_for_bin(context, name, context.around.book.task("lamp_probe"), tasks, looks)
+
+
+def _light(context: Context, name: str) -> BinLight | None:
+    found = context.around.settings.bin_named(name)
+    return found.light if found else None
+
+
+def _task(context: Context, name: str, change: _Change) -> Task:
+    rule = context.around.book.task("lamp_on" if change.first else "lamp_set")
+    task_id = ".".join(filter(None, (name, rule.id, change.step)))
+    lots = tuple(lot.id for lot in context.open_lots() if lot.bin == name)
+    return replace(window_task(task_id, rule, change.anchor, lots, name), step=change.step, worked=change.worked)
+
+
+def _apart(tasks: Sequence[Task], as_of: date, *, leaf_known: bool) -> Iterator[Task]:
+    """No two on one day, and of those whose day has come only the last: a timer has one setting.
+
+    While leaves are but forecast, what follows from the light of a week is over with the week.
+    """
+    opens = date.min
+    for task, following in zip_longest(tasks, tasks[1:]):
+        latest = min(task.latest, following.due - timedelta(days=1)) if following else task.latest
+        earliest = min(max(task.earliest, opens), task.due)
+        opens = latest + timedelta(days=1)
+        gone_by = task.milestone is None and task.latest < as_of and not leaf_known
+        if (following is None or following.due > as_of) and not gone_by:
+            yield replace(task, earliest=earliest, latest=latest)
+
+
+class _Timer:
+    """One bin's timer from its first green on, as it was last logged or else as planned."""
+
+    def __init__(self, context: Context, name: str, light: BinLight | None) -> None:
+        self.context, self.light = context, light
+        self.numbers = context.around.book.programme(Light)
+        self.settle = timedelta(days=self.numbers.settle_days)
+        self.lots = in_leaf(context, name, self.settle)
+        self.logged = logged(context, name)
+        on = light.on.hour + light.on.minute / 60 if light else LAMP_ON.hour
+        self.lamp = Lamp(light.ppfd if light else None, light.hours if light else 24.0, on)
+
+    def changes(self) -> Iterator[_Change]:
+        """Every time it is to be set."""
+        if not self.lots:
+            return
+        first, last = self.lots[0].leaf.days[1], max(each.until for each in self.lots)
+        since, state = self._state()
+        was_raised = since is not None and self._raised(since)
+        been_on, named_roots = self.logged is not None, False
+        for number in range((last - first).days + 1):
+            day = first + timedelta(days=number)
+            if not self._asks(day, first, last, since, state, was_raised=was_raised):
+                continue
+            roots = self._raised(day) and not was_raised and not named_roots
+            was_raised = self._raised(day)
+            worked = self._worked(day, state)
+            if self._keeps(state, worked, day):
+                continue
+            anchor, step = self._named(day, first, since, roots=roots)
+            is_first = not been_on or (day == first and not state.hours)
+            yield _Change(anchor, "" if is_first else step, is_first, worked)
+            since, state, been_on, named_roots = day, worked.setting, True, named_roots or step == "roots"
+
+    def _state(self) -> tuple[date | None, Setting]:
+        """Since when it is set to what."""
+        if self.logged is None:
+            return None, Setting(self.lamp.on_h, 0.0, "lamp")
+        day, hours = self.logged
+        lots = [each for each in self.lots if each.there(day)]
+        asked = self._solved(day, self._wanted(lots, raised=self._raised(day))) if lots else None
+        near = asked is not None and abs(asked.hours - hours) < self.numbers.change
+        return day, Setting(asked.on_h if asked and near else self.lamp.on_h, hours, "lamp")
+
+    def _raised(self, day: date) -> bool:
+        return any(each.has_roots(day) for each in self.lots)
+
+    def _asks(
+        self, day: date, first: date, last: date, since: date | None, state: Setting, *, was_raised: bool
+    ) -> bool:
+        """Whether the timer is thought of on a day: at the first green, with the first roots, else on Mondays.
+
+        Not again so soon, nor in the last days before the bin is empty; but at once where what was logged is too long.
+        """
+        lots = [each for each in self.lots if each.there(day)]
+        if not lots or (since is not None and day <= since):
+            return False
+        if day == first or (self.logged and day == self.logged[0] + timedelta(days=1) and self._no_dark(day, state)):
+            return True
+        if day > last - self.settle or (since is not None and day < since + self.settle):
+            return False
+        if self._raised(day) and not was_raised:
+            return True
+        soon = not was_raised and self._raised(day + self.settle)
+        return day.weekday() == 0 and not soon
+
+    def _no_dark(self, day: date, state: Setting) -> bool:
+        """Whether a setting leaves plants less dark than they need."""
+        wanted = self._wanted([each for each in self.lots if each.there(day)], raised=False)
+        coming = self._coming(day)
+        return not fits(state, wanted, coming) if coming else state.hours > wanted.most_h
+
+    def _worked(self, day: date, state: Setting) -> LampWorked:
+        lots = [each for each in self.lots if each.there(day)] or self.lots[:1]
+        raised = self._raised(day)
+        wanted = self._wanted(lots, raised=raised)
+        setting = self._solved(day, wanted)
+        change = self.numbers.change
+        if abs(setting.hours - state.hours) < change and state.hours and not fits(state, wanted, self._coming(day)):
+            lower = replace(self.lamp, most_h=min(self.lamp.most_h, state.hours - change))
+            setting = replace(self._solved(day, wanted, lower), limit="most_h")
+        crops = tuple(dict.fromkeys(self.context.around.book.crops[each.lot.crop].title for each in lots))
+        shared = self.light is not None and self.light.where != "closed"
+        place = self.numbers.beside_day if shared else self.numbers.closed
+        share = self.light.share if self.light else None
+        return LampWorked(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
+
+    def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> Wanted:
+        """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
+        lights: list[LightWanted] = [self.context.around.book.crops[each.lot.crop].light for each in lots]
+        most = min(each.dli_high for each in lights)
+        least = min(most, max(each.dli_low for each in lights))
+        most_h = min(min(each.hours for each in lights), 24 - max(each.dark for each in lights))
+        return Wanted(most if raised else least, least, most, min(self.numbers.least_hours, most_h), most_h)
+
+    def _solved(self, day: date, wanted: Wanted, lamp: Lamp | None = None) -> Setting:
+        found = self._day(day)
+        lamp = lamp or self.lamp
+        return beside(wanted, lamp, found, self._coming(day)) if found else alone(wanted, lamp)
+
+    def _keeps(self, state: Setting, worked: LampWorked, day: date) -> bool:
+        """Whether the timer stays as it is: it is near enough, or, in a closed bin, no less than crops bear anyway."""
+        hours, wanted = worked.setting.hours, worked.wanted
+        near = abs(hours - state.hours) < self.numbers.change and bool(hours) == bool(state.hours)
+        if worked.day is not None:
+            return near and fits(state, wanted, self._coming(day))
+        if not wanted.least_h <= state.hours <= wanted.most_h:
+            return near and state.hours <= wanted.most_h
+        bears = wanted.least_mol <= self.lamp.dose_mol(state.hours) <= wanted.most_mol
+        return near or self.lamp.ppfd is None or (bears and state.hours >= hours)
+
+    def _named(self, day: date, first: date, since: date | None, *, roots: bool) -> tuple[Anchor, str]:
+        """What a change counts from, and what its step is called."""
+        if day == first:
+            return self.lots[0].leaf, "leaves"
+        if roots:
+            anchor = next(each.rooted for each in self.lots if each.rooted and each.has_roots(day))
+            return not_before(anchor, since + self.settle) if since else anchor, "roots"
+        changed = "daylight" if self._day(day) else "lamp"
+        return Anchor(changed, (day,) * 3), f"{day:%m-%d}"
+
+    def _day(self, day: date) -> Daylight | None:
+        """The daylight of the middle of a day's week, where it reaches the bin."""
+        if self.light is None or self.light.share is None:
+            return None
+        return self._daylight(_monday(day) + timedelta(days=3))
+
+    def _coming(self, day: date) -> list[Daylight]:
+        if self.light is None or self.light.share is None:
+            return []
+        return [self._daylight(_monday(day) + timedelta(days=number)) for number in range(_HOLDS_DAYS)]
+
+    def _daylight(self, day: date) -> Daylight:
+        assert self.light is not None
+        assert self.light.share is not None
+        return daylight(self.context.place, day, self.light.share, self.numbers.usual_share)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())

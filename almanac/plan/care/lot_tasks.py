@@ -1,0 +1,169 @@
+"""The tasks and looks of one lot: what its milestones, troubles and jobs ask for in the stage it is in. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+
+from almanac.forecast.model import Days, Milestone
+from almanac.nursery.events import STAGES
+from almanac.nursery.lots import Lot
+from almanac.plan.context.day import (
+    LOOKS_GO_ON,
+    Anchor,
+    Context,
+    day_of_site,
+    holds,
+    is_act,
+    last_logged,
+    treatments,
+    window_task,
+)
+from almanac.plan.context.looked import lot_seen
+from almanac.plan.model import Look, Task
+from almanac.rulebook.models import SITE_DAYS, TaskRule
+
+ENTERED_BY = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}
+LEFT_BY = {"store": "pushing", "rooting": "potted", "pot": "outside"}
+
+
+def add_for_lot(context: Context, lot: Lot, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what a rule asks of a lot."""
+    found = context.found(lot, rule.while_in)
+    anchor = _anchor_of_lot(context, lot, rule)
+    if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
+        return
+    if rule.needs and not any(sign in lot.signs for sign in rule.needs):
+        return
+    place = lot.bin if rule.while_in in (None, "rooting") else ""
+    if not holds(context, rule, anchor.days[1], lot.protected):
+        return
+    if rule.kind == "look":
+        looks += _looks(context, lot, rule, anchor)
+    elif rule.repeats:
+        turns = treatments(f"{lot.id}.{rule.id}", rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
+        tasks += (replace(turn, count=_count(lot, rule)) for turn in turns)
+    else:
+        task = window_task(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
+        if not _too_late(task, lot, found, context.as_of) and not (anchor.known and _done(task, lot)):
+            protected = (lot.id,) if lot.protected else ()
+            tasks.append(replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop))
+
+
+def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date) -> bool:
+    """Whether the lot will have left the task's stage by then; or part of it has left and the rest is late."""
+    exit_ = found.get(LEFT_BY.get(task.rule.while_in or "", ""))
+    if exit_ is None:
+        return False
+    if exit_.known:
+        return task.latest < as_of
+    if exit_.days is None:
+        return False
+    if not task.in_round:
+        return task.due > exit_.days[2]
+    slack = (task.rule.closes_day or 0) - (task.rule.due_day or 0)
+    return task.due + timedelta(days=slack) >= exit_.days[1]  # no small job in the last days before it goes on
+
+
+def _done(task: Task, lot: Lot) -> bool:
+    """Whether the event that says it is done was logged since it opened; a look on the same day came before it."""
+    day = last_logged(lot, task.rule.logged_as)
+    if is_act(task.rule.logged_as):
+        return False  # it stays open while its stage holds cuttings
+    return day is not None and (day > task.earliest or (day == task.earliest and task.rule.logged_as != "looked"))
+
+
+def _count(lot: Lot, rule: TaskRule) -> int:
+    """How many cuttings a task is about: those in its stage, or those that will come to it first."""
+    if rule.while_in is None:
+        return lot.total
+    before = STAGES[: STAGES.index(rule.while_in) + 1]
+    return next((lot.count(stage) for stage in reversed(before) if lot.count(stage)), lot.total)
+
+
+def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
+    found, name = context.found(lot, rule.while_in), rule.after
+    if rule.overdue:
+        milestone = found.get(name)
+        if milestone is None or milestone.known or milestone.overdue_on is None:
+            return None
+        return Anchor(name, (milestone.overdue_on,) * 3, milestone)
+    if name in found:
+        if found[name].overdue(lot.known_at):
+            return None  # looked for in vain past its time: nothing is planned on it until it is seen
+        days = found[name].window
+        if rule.once_logged and not found[name].logged:
+            return None
+        return Anchor(name, days, found[name]) if days else None
+    if name == "started":
+        return Anchor(name, (lot.started,) * 3)
+    if name == "store_limit":
+        limit = context.around.book.crops[lot.crop].store.limit
+        return Anchor(name, (lot.started + timedelta(days=round(limit)),) * 3)
+    if name in SITE_DAYS:
+        near = day_of_site(context, name, lot.started, nearest=name == "shortest_day")
+        return Anchor(name, (near,) * 3) if near else None
+    day = _trouble_day(context, lot, name) or last_logged(lot, name)
+    return Anchor(name, (day,) * 3) if day else None
+
+
+def _trouble_day(context: Context, lot: Lot, trouble: str) -> date | None:
+    in_bin = context.stock.bins[lot.bin].troubles.get(trouble) if lot.bin else None
+    own = lot.troubles.get(trouble)
+    return max((day for day in (in_bin, own) if day), default=None)
+
+
+def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:
+    """Whether the lot has cuttings in the rule's stage, or will have; a trouble or job only if there now."""
+    if rule.while_in is None or lot.count(rule.while_in):
+        return True
+    if anchor.milestone is None:
+        return False
+    entry = found.get(ENTERED_BY[rule.while_in])
+    return entry is not None and entry.known is None and entry.days is not None
+
+
+def _leaves_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone]) -> Days | None:
+    """When the lot is expected to have left the rule's stage."""
+    milestone = found.get(LEFT_BY.get(rule.while_in or "", ""))
+    return milestone.days if milestone and milestone.known is None else None
+
+
+def _ended(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:
+    """Whether one of the events that end a task has come since it began."""
+    since = anchor.days[0] if anchor.known else date.min
+    for event in rule.until:
+        if event == LEFT_BY.get(rule.while_in or "") and lot.count(rule.while_in or "store"):
+            continue  # part of the lot went on; those still there are not done with
+        if event in found and found[event].known:
+            return True  # a sign or a step is for good, whether it came before or after
+        day = last_logged(lot, event)
+        if day and day >= since:
+            return True
+    return False
+
+
+def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterator[Look]:
+    found = context.found(lot, rule.while_in)
+    assert rule.first_day is not None
+    # A sign only forecast is looked for until nine lots in ten would show it; only then does the next look begin.
+    start = anchor.days[1] if anchor.known or is_act(rule.after) else anchor.days[2]
+    end = max(lot.known_at, start) + LOOKS_GO_ON
+    leaves = _leaves_stage(lot, rule, found)
+    if rule.while_in == "store":
+        limit = context.around.book.crops[lot.crop].store.limit
+        end = max(lot.started + timedelta(days=round(limit)), end)
+    elif leaves:
+        end = leaves[1] if rule.while_in == "rooting" else leaves[2] + timedelta(days=rule.every_days or 0)
+    if rule.last_day is not None:
+        end = min(end, start + timedelta(days=rule.last_day))
+    for event in rule.until:
+        expected = found.get(event)
+        if expected and expected.days and not expected.overdue(lot.known_at):
+            end = min(end, expected.days[2])
+    if end >= start + timedelta(days=rule.first_day):
+        place = lot.bin if rule.while_in == "rooting" else ""
+        seen = lot_seen(lot, context.walked, context.as_of)
+        count = _count(lot, rule)
+        yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, seen, count)

@@ -1,0 +1,129 @@
+"""The tasks of what is no single lot: a bin, a crop outdoors, a lot to come. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+from almanac.nursery.lots import BinLog, Lot, Planned
+from almanac.plan.context.day import (
+    LOOKS_GO_ON,
+    Anchor,
+    Context,
+    day_of_site,
+    holds,
+    last_logged,
+    treatments,
+    window_task,
+)
+from almanac.plan.context.looked import bin_seen
+from almanac.plan.model import Look, Task
+from almanac.plan.wood.bare import collecting
+from almanac.plan.wood.season import sale_weeks
+from almanac.rulebook.models import TaskRule
+
+
+def add_for_bin(context: Context, name: str, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what a rule asks of a bin as a whole."""
+    bin_log = context.stock.bins[name]
+    lots = [lot for lot in context.open_lots() if lot.bin == name]
+    anchor = _anchor_of_bin(context, bin_log, lots, rule)
+    if anchor is None or not lots or _ended_in_bin(bin_log, lots, rule, anchor):
+        return
+    if not holds(context, rule, anchor.days[1], protected=False):
+        return
+    task_id = f"{name}.{rule.id}"
+    if rule.kind == "look":
+        start = anchor.days[1]
+        end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
+        seen = bin_seen(name, context.stock, context.walked, context.as_of)
+        looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen))
+    elif rule.repeats:
+        treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
+        tasks += treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)
+    else:
+        tasks.append(window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name))
+
+
+def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule) -> Anchor | None:
+    """The last sighting of a trouble in the bin or one of its lots, or the first of its lots to reach the milestone."""
+    sightings = [
+        troubles[rule.after]
+        for troubles in (bin_log.troubles, *(lot.troubles for lot in lots))
+        if rule.after in troubles
+    ]
+    if sightings:
+        return Anchor(rule.after, (max(sightings),) * 3)
+    if rule.after == "lamp":
+        burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
+        return Anchor("lamp", (burning[0],) * 3) if burning else None
+    reached = [context.milestones[lot.id][rule.after] for lot in lots if rule.after in context.milestones[lot.id]]
+    windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
+    if not windows:
+        return None
+    days, milestone = min(windows, key=lambda item: (item[0][1], item[0]))
+    return Anchor(rule.after, days, milestone)
+
+
+def _ended_in_bin(bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule, anchor: Anchor) -> bool:
+    """Whether a lamp burns already, or one of the events that end the task was logged of the bin's lots since."""
+    since = anchor.days[0] if anchor.known else date.min
+    if "lamp" in rule.until and bin_log.lamp_h and (bin_log.lamp_h[-1][1] > 0 or bin_log.lamp_h[-1][0] >= since):
+        return True
+    days = [day for event in rule.until for lot in lots if (day := last_logged(lot, event))]
+    return anchor.known and any(day >= since for day in days)
+
+
+def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
+    """A window of each crop grown, by the site's year: the one that is open, or the next."""
+    for crop in context.crops:
+        near = day_of_site(context, rule.after, context.as_of - timedelta(days=rule.closes_day or 0), nearest=False)
+        if near is None:
+            continue
+        opens = near + timedelta(days=rule.opens_day or 0)
+        ended = any(
+            day >= opens
+            for (named, event), day in context.stock.crop_signs.items()
+            if named == crop and event in rule.until
+        )
+        ended = ended or any(
+            rule.multiplies and lot.origin == "own_wood" and lot.started >= opens
+            for lot in context.stock.lots.values()
+            if lot.crop == crop and not lot.parent
+        )
+        if ended or not holds(context, rule, near, protected=False):
+            continue
+        told = context.around.book.told_for(rule, crop)
+        task = window_task(f"{crop}.{rule.id}.{near.year}", told, Anchor(rule.after, (near,) * 3), (), "")
+        yield replace(task, crop=crop)
+
+
+def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
+    """What the nursery as a whole needs once a season, by its first crop: the window that is open, or the next."""
+    since = context.as_of - timedelta(days=rule.closes_day or 0)
+    for middle in context.outdoors.winters(context.as_of):
+        day = _day_of_season(context, rule.after, middle)
+        if day and day >= since and holds(context, rule, day, protected=False):
+            yield window_task(f"{rule.id}.{middle.year}", rule, Anchor(rule.after, (day,) * 3), (), "")
+            return
+
+
+def _day_of_season(context: Context, name: str, middle: date) -> date | None:
+    """The day in the year round a shortest day that a rule of the whole nursery counts from; None with no crop."""
+    if not context.crops:
+        return None
+    if name == "dormant_sale":
+        return sale_weeks(context.around.book.task("offer"), middle)[0]
+    if name == "collecting":
+        return min(collecting(crop, middle, context.outdoors).opens for crop in context.crops)
+    return day_of_site(context, name, middle, nearest=True)
+
+
+def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
+    """When a lot to come is to be stuck."""
+    anchor = Anchor("planned", (planned.day,) * 3)
+    told = context.around.book.told_for(rule, planned.crop)
+    task = window_task(f"{planned.row}.{rule.id}", told, anchor, (planned.number,), planned.bin)
+    protected = (planned.number,) if planned.protected else ()
+    return replace(task, count=planned.count, crop=planned.crop, protected=protected)

@@ -1,0 +1,145 @@
+"""Plants in pots: the weekly look, feed and the last of it, hot pots, a bigger pot, and last year's for sale. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+
+from almanac.nursery.lots import Lot
+from almanac.plan.care.potted_windows import Window, carried_over, seasonal, window
+from almanac.plan.care.potted_year import GrowingYear, growing_years
+from almanac.plan.care.rests import ahead, looks_through, phases, was_outside
+from almanac.plan.context.day import Context, last_logged
+from almanac.plan.model import Look, Task
+from almanac.rulebook.programmes.potted import Potted
+from almanac.site.sun import noon_height_deg
+
+_WEEK = timedelta(days=7)
+_ALL_YEAR = 365
+Years = tuple[GrowingYear, ...]
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Add what plants in pots ask for while they grow."""
+    lots = [lot for lot in context.open_lots() if lot.count("pot") or lot.count("outside")]
+    years = growing_years(context) if lots else ()
+    numbers = context.around.book.programme(Potted)
+    for lot in lots:
+        looks += _looks(context, lot, years, numbers)
+        tasks += _feeds(context, lot, years, numbers)
+        tasks += _windows(context, lot, years, numbers)
+
+
+def _looks(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Look]:
+    book, settles = context.around.book, timedelta(days=round(numbers.settles))
+    for name in ("pot_look", "outside_look"):
+        rule = book.told_for(book.task(name), lot.crop)
+        since = lot.since(rule.while_in) if rule.while_in else None
+        if since is None:
+            continue
+        back = rule.while_in == "pot" and was_outside(lot)  # brought in again, it settled long ago
+        leaves = _leaves(context, lot) if rule.while_in == "pot" else date.max
+        for phase in phases(context, lot, since if back else since + settles, years):
+            if not phase.rests:
+                yield from looks_through(context, lot, rule, phase, leaves)
+
+
+def _leaves(context: Context, lot: Lot) -> date:
+    """When what is under cover will surely stand outside."""
+    out = context.milestones[lot.id].get("outside")
+    return out.days[2] + _WEEK if out and out.known is None and out.days else date.max
+
+
+def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Task]:
+    """Feed after feed in the season that is on, or the next; counted from the last one logged in it."""
+    season = _season(context, lot, years, numbers)
+    if season is None:
+        return
+    name, begins, ends, counted_from = season
+    rule, every = context.around.book.task("feed"), timedelta(days=round(numbers.feed_every))
+    fed = last_logged(lot, "fed")
+    day, since = begins, begins
+    if fed and fed >= begins - every:
+        day, since, counted_from = fed + every, fed, "fed"
+    until = min(ends, ahead(context, lot))
+    number = max((day - begins) // every, 0) + 1
+    while day <= until:
+        step = f"{name}.{number}"
+        latest = min(day + every / 2, until)  # never slipping into the days without feed
+        if latest >= context.as_of:
+            task = Task(f"{lot.id}.feed.{step}", rule, (lot.id,), day, day, latest, counted_from, since, step=step)
+            yield replace(task, count=lot.count("pot") + lot.count("outside"))
+        day, number = day + every, number + 1
+
+
+def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> tuple[str, date, date, str] | None:
+    """The stretch in which a lot is fed: under cover until hardening, outside until well before frost."""
+    out, potted, every = lot.since("outside"), lot.since("pot"), timedelta(days=round(numbers.feed_every))
+    if out:
+        for year in years:
+            if year.fed and year.fed[1] - every >= max(context.as_of, out):
+                begins = max(year.fed[0], out + every)
+                counted_from = "outside" if begins > year.fed[0] else "frost_accepted" if year.safe else "longest_day"
+                return str(year.number), begins, year.fed[1] - every, counted_from
+        return None
+    if potted is None or lot.hardening_since or was_outside(lot):
+        return None
+    goes = context.milestones[lot.id].get("set_out")
+    rest = timedelta(days=round(numbers.none_before_hardening))
+    ends = goes.days[0] - rest if goes and goes.days and goes.known is None else date.max
+    return "pot", potted + timedelta(days=round(numbers.first_feed)), ends, "potted"
+
+
+def _windows(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Task]:
+    rules = context.around.book.task
+    old = [year for year in years if carried_over(lot, year)]
+    if lot.count("outside"):
+        ends = [(year, year.fed[1]) for year in years if year.fed and year.first_frost]
+        last = (window(year, rules("last_feed"), day, "first_frost") for year, day in ends)
+        yield from seasonal(context, lot, "last_feed", last)
+        yield from seasonal(context, lot, "pot_heat", _hot(context, lot, years, numbers))
+        offers = (
+            window(year, rules("offer_again"), year.spring_half or year.grows, "frost_accepted", spring=True)
+            for year in old
+        )
+        yield from seasonal(context, lot, "offer_again", offers)
+    if lot.count("outside") or was_outside(lot):
+        grows = (window(year, rules("pot_on"), year.grows, "growth", spring=True) for year in old)
+        yield from seasonal(context, lot, "pot_on", grows)
+
+
+def _hot(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Window]:
+    """When the sun begins to stand high at noon and frost is long gone, or when the lot comes out into such a sun."""
+    rule, out = context.around.book.task("pot_heat"), lot.since("outside") or context.as_of
+    for year in years:
+        high = timedelta(days=_days_of_high_sun(context, year, numbers))
+        if not high or not _warm(context, year, numbers):
+            continue
+        first = year.longest - high
+        if year.safe:
+            first = max(first, year.safe + timedelta(days=round(numbers.hot_after_safe)))
+        if first < out < year.longest + high:
+            yield window(year, rule, out, "outside")
+        elif first < year.longest and 2 * high.days < _ALL_YEAR:
+            yield window(year, rule, first, "longest_day")
+
+
+def _days_of_high_sun(context: Context, year: GrowingYear, numbers: Potted) -> int:
+    """For how many days before (and after) the longest day the sun stands so high at noon: half a year, if always."""
+    low = (
+        number
+        for number in range(_ALL_YEAR // 2 + 1)
+        if noon_height_deg(context.place, year.longest - timedelta(days=number)) < numbers.hot_noon_sun_deg
+    )
+    return next(low, _ALL_YEAR // 2 + 1)
+
+
+def _warm(context: Context, year: GrowingYear, numbers: Potted) -> bool:
+    """Whether summers are long and, where it is known, warm."""
+    monthly = context.around.settings.frost.monthly
+    if monthly and monthly.lows[year.longest.month % 12] < numbers.hot_lowest:  # of the month after the longest day
+        return False
+    if year.half is None or year.spring_half is None:
+        return context.around.frost.chance_after(year.longest) <= context.around.settings.frost.accept
+    return year.half - year.spring_half >= timedelta(days=round(numbers.hot_season))

@@ -1,0 +1,90 @@
+"""Windows of plants in pots that come once a season: the one that is open, or the next, as a task. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from almanac.nursery.lots import Lot
+from almanac.plan.care.potted_year import GrowingYear
+from almanac.plan.context.day import Context, holds, last_logged
+from almanac.plan.derivation import PottedDay
+from almanac.plan.model import Task
+from almanac.rulebook.models import TaskRule
+
+AHEAD = timedelta(days=183)  # what comes later than in half a year is not told yet: by then most lots are sold
+
+
+@dataclass(frozen=True)
+class Window:
+    """Days of one season, and what they count from; `spring` says which of that season's frosts bear on them."""
+
+    year: GrowingYear
+    earliest: date
+    due: date
+    latest: date
+    counted_from: str
+    since: date
+    spring: bool = False
+
+
+def window(year: GrowingYear, rule: TaskRule, day: date, counted_from: str, *, spring: bool = False) -> Window:
+    """The days that a rule gives round a day of a season."""
+    opens, due, closes = (
+        day + timedelta(days=number or 0) for number in (rule.opens_day, rule.due_day, rule.closes_day)
+    )
+    return Window(year, opens, due, closes, counted_from, day, spring)
+
+
+def carried_over(lot: Lot, year: GrowingYear) -> bool:
+    """Whether it stood outside before a season's growth began: a plant of an earlier one."""
+    return "outside" in lot.steps and lot.steps["outside"] < year.grows
+
+
+def seasonal(context: Context, lot: Lot, name: str, course: Iterable[Window]) -> Iterator[Task]:
+    """The window of a rule that is open or comes next within half a year; none once it was done or where it is barred.
+
+    What had closed before the lot stood outside was not for it; what was open then opens on that day.
+    """
+    rule = context.around.book.told_for(context.around.book.task(name), lot.crop)
+    out = lot.since("outside") or date.min
+    for each in course:
+        if each.latest < max(context.as_of, out) or each.earliest > context.as_of + AHEAD:
+            continue
+        done = last_logged(lot, rule.logged_as)
+        if (done is None or done < max(each.earliest, out)) and holds(context, rule, each.due, lot.protected):
+            yield _task(context, lot, rule, each, out)
+        return
+
+
+def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -> Task:
+    step, year = str(each.year.number), each.year
+    earliest = max(each.earliest, out)
+    frost = context.around.frost
+    worked = PottedDay(
+        each.counted_from,
+        each.since,
+        each.due,
+        year.spring if each.spring else year.autumn,
+        each.spring,
+        frost.threshold_c,
+        frost.source,
+        context.around.book.crops[lot.crop].cold.roots_killed,
+    )
+    count = lot.count(rule.while_in) if rule.while_in else lot.total
+    return Task(
+        f"{lot.id}.{rule.id}.{step}",
+        rule,
+        (lot.id,),
+        earliest,
+        max(each.due, earliest),
+        each.latest,
+        each.counted_from,
+        each.since,
+        crop=lot.crop,
+        count=count,
+        protected=(lot.id,) if lot.protected else (),
+        step=step,
+        worked=worked,
+    )

@@ -1,0 +1,90 @@
+"""When a lot in pots grows and when it rests, as logged or else by the site's year; and looks meanwhile. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from almanac.nursery.lots import Lot
+from almanac.plan.care.potted_year import GrowingYear
+from almanac.plan.context.day import LOOKS_GO_ON, Context
+from almanac.plan.context.looked import lot_seen
+from almanac.plan.model import Look
+from almanac.rulebook.models import TaskRule
+
+_NEAR = timedelta(days=60)  # a sign logged outdoors is that of this season within so many days of the day expected
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A stretch of growth or of rest; `counted_from` what it begins with."""
+
+    rests: bool
+    start: date
+    end: date
+    counted_from: str
+
+
+def was_outside(lot: Lot) -> bool:
+    """Whether any of it has stood outside: then it goes by the year there, wherever it is now."""
+    return "outside" in lot.steps
+
+
+def phases(context: Context, lot: Lot, since: date, years: tuple[GrowingYear, ...]) -> tuple[Phase, ...]:
+    """The phase that a lot is in and the next, from a day on.
+
+    One logged as resting rests until it is logged as awake. Another rests by the year, once it has stood outside.
+    """
+    if lot.resting:
+        return (Phase(True, lot.signs["resting"].day, date.max, "resting"),)
+    turns = sorted(_turns(context, lot, years)) if was_outside(lot) else []
+    before = [turn for turn in turns if turn[0] <= since]
+    first = (since, before[-1][1] if before else False, "")
+    course = [first, *(turn for turn in turns if turn[0] > since)]
+    found = []
+    for number, (start, rests, named) in enumerate(course):
+        end = course[number + 1][0] - _DAY if number + 1 < len(course) else date.max
+        if end >= context.as_of:
+            found.append(Phase(rests, start, end, named))
+    return tuple(found[:2])
+
+
+def _turns(context: Context, lot: Lot, years: tuple[GrowingYear, ...]) -> Iterator[tuple[date, bool, str]]:
+    """The days on which rest begins (True) and ends."""
+    woke = lot.signs["woke"].day if "woke" in lot.signs else None
+    for year in years:
+        if year.wakes:
+            day = _sign(context, lot, "buds_swelling", year.wakes)
+            if woke and year.wakes - 2 * _NEAR <= woke <= day:
+                day = woke
+            yield day, False, "shortest_day"
+        if year.rests:
+            yield _sign(context, lot, "leaf_fall", year.rests), True, "first_frost"
+
+
+def _sign(context: Context, lot: Lot, event: str, expected: date) -> date:
+    """The day of a sign of the crop outdoors, where it was logged in that season; else as expected."""
+    seen = context.stock.crop_signs.get((lot.crop, event))
+    return seen if seen and abs(seen - expected) <= _NEAR else expected
+
+
+def ahead(context: Context, lot: Lot) -> date:
+    """So far ahead as looks go on from the last word of a lot; and again when half of that has gone by unsaid."""
+    until = lot.known_at + LOOKS_GO_ON
+    while until < context.as_of + LOOKS_GO_ON / 2:
+        until += LOOKS_GO_ON
+    return until
+
+
+def looks_through(context: Context, lot: Lot, rule: TaskRule, phase: Phase, leaves: date = date.max) -> Iterator[Look]:
+    """A rule's look through a phase of a lot, until it leaves the rule's stage."""
+    end = min(ahead(context, lot), phase.end, leaves)
+    if end >= max(phase.start + timedelta(days=rule.first_day or 0), context.as_of):
+        milestone = None if phase.counted_from else context.milestones[lot.id].get(rule.after)
+        counted_from, seen = phase.counted_from or rule.after, lot_seen(lot, context.walked, context.as_of)
+        potted = lot.count("pot") + lot.count("outside")
+        count = lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting")
+        name, place = f"{lot.id}.{rule.id}", "" if potted else lot.bin
+        yield Look(name, rule, lot.id, place, phase.start, end, counted_from, milestone, seen, count)

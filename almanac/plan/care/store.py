@@ -1,0 +1,55 @@
+"""When dormant wood is taken and stuck, one window a crop and winter: the one that is open, or the next. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from almanac.plan.context.day import Context
+from almanac.plan.model import Look, Task
+from almanac.plan.wood.bare import Collecting, collecting
+from almanac.plan.wood.season import sticking
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Add the windows of every crop that is grown."""
+    for crop in context.crops:
+        tasks += _taking(context, crop)
+        tasks += _sticking(context, crop)
+
+
+def _taking(context: Context, crop: str) -> Iterator[Task]:
+    for middle in context.outdoors.winters(context.as_of):
+        found = collecting(crop, middle, context.outdoors)
+        if found.closes >= context.as_of and not _taken(context, found):
+            rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
+            name, step = f"{crop}.take_wood.{middle.year}", str(middle.year)
+            after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
+            dates = found.opens, found.due, found.closes
+            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, worked=found)
+            return
+
+
+def _taken(context: Context, found: Collecting) -> bool:
+    """Whether buds swell, or own wood was taken this winter."""
+    own = (lot for lot in context.stock.lots.values() if lot.crop == found.crop and not lot.parent)
+    winter_of = context.outdoors.winter_of
+    return found.buds_logged or any(lot.origin == "own_wood" and winter_of(lot.started) == found.middle for lot in own)
+
+
+def _sticking(context: Context, crop: str) -> Iterator[Task]:
+    """Once a lot of the crop is stuck or planned this winter, its own entries say the rest."""
+    middle = context.outdoors.winter_near(context.as_of)
+    if any(context.outdoors.winter_near(day) == middle for day in _stuck_or_planned(context, crop)):
+        return
+    found = sticking(collecting(crop, middle, context.outdoors), context.outdoors)
+    if found.latest >= context.as_of and not found.hindered:
+        rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
+        name, step = f"{crop}.stick_wood.{middle.year}", str(middle.year)
+        dates = found.earliest, found.best, found.latest
+        yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, worked=found)
+
+
+def _stuck_or_planned(context: Context, crop: str) -> Iterator[date]:
+    yield from (planned.day for planned in context.stock.planned if planned.crop == crop)
+    yield from (lot.first_stuck_on for lot in context.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps)

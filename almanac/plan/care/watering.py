@@ -1,0 +1,170 @@
+"""Water: by weight where weighings give the day, else by the plain looks; none while it is too wet. Pure.
+
+The plain rules have asked for theirs already; here they give way to what is known better.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from math import floor
+from typing import Literal
+
+from almanac.forecast.drying import Drying, drying
+from almanac.nursery.lots import Lot
+from almanac.plan.care.asked import Asked
+from almanac.plan.context.day import Context, last_logged
+from almanac.plan.derivation import Weighed
+from almanac.plan.model import Look, Task
+from almanac.rulebook.programmes.watering import Watering
+
+_DAY = timedelta(days=1)
+# What asks for water where no weighing gives the day, by where the lot is.
+_PLAIN = {"rooting": ("first_water", "water_again"), "pot": ("pot_water",)}
+
+
+def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
+    """Date water by weight, and take away whatever would water what is too wet or has been told otherwise."""
+    asked = Asked(context, tasks, looks)
+    for lot in context.open_lots():
+        stage: Literal["pot", "rooting"] = "pot" if lot.count("pot") else "rooting"
+        since = _drinks_since(context, lot) if stage == "rooting" else lot.steps.get("potted", lot.started)
+        wet = _wet(context, lot)
+        fresh = last_logged(lot, "rebagged")
+        if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
+            _as_if_watered(asked, lot, fresh)
+        if since and not wet and lot.count(stage):
+            _by_weight(asked, lot, stage, since)
+        if wet:
+            asked.drop(lot, "first_water", "water_again")
+        elif since and stage == "rooting" and _dry(context, lot):
+            asked.drop(lot, "dry_bag", "first_water", "water_again", "water")
+            asked.add(lot, "dry_water")
+
+
+def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: date) -> None:
+    context = asked.context
+    rules = context.around.book.programme(Watering)
+    weighings = tuple(item for item in lot.weighings if item.stage == stage and item.day >= _entered(lot, stage))
+    if not weighings:
+        return
+    water = rules.pot if stage == "pot" else rules.bag
+    found = drying(weighings, lot.water_since(stage), since, water, rules, context.as_of)
+    units = context.around.settings.nursery.units
+    worked = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
+    if found.rose and found.rose.day > since:
+        _as_if_watered(asked, lot, found.rose.day)
+    if found.days:
+        if stage == "rooting":
+            asked.drop(lot, "first_water")
+        else:
+            asked.add(lot, "pot_leaves")
+        asked.until(lot, found.days[2], "pot_leaves")
+        asked.put_off(lot, found.days[2], "water_by_weight", *_PLAIN[stage])
+        asked.tasks.append(_water(asked, lot, stage, worked))
+    else:
+        asked.tell(lot, worked, *_PLAIN[stage])
+    next_day = _next_weighing(found, rules)
+    if next_day:
+        asked.tasks.append(_weigh(asked, lot, stage, worked, next_day))
+
+
+def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed) -> Task:
+    found = worked.drying
+    assert found.days
+    assert found.last
+    early, likely, late = found.days
+    return Task(
+        f"{lot.id}.water",
+        asked.rule(lot, "water"),
+        (lot.id,),
+        early,
+        likely,
+        late,
+        "weighed",
+        found.last.day,
+        bin=lot.bin if stage == "rooting" else "",
+        crop=lot.crop,
+        count=lot.count(stage),
+        worked=worked,
+    )
+
+
+def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed, day: date) -> Task:
+    found = worked.drying
+    last = found.last.day if found.last else found.began
+    return Task(
+        f"{lot.id}.weigh",
+        asked.rule(lot, "weigh"),
+        (lot.id,),
+        max(last + _DAY, day - _DAY),
+        day,
+        min(day + 2 * _DAY, found.days[1] - _DAY) if found.days else day + 2 * _DAY,
+        "weighed" if found.last else "watered",
+        last,
+        bin=lot.bin if stage == "rooting" else "",
+        crop=lot.crop,
+        worked=worked,
+    )
+
+
+def _next_weighing(found: Drying, rules: Watering) -> date | None:
+    """The day of the next weighing: part of the way to the date, else after the usual while; None where none helps."""
+    if found.doubt == "stale":
+        return None
+    last = found.last.day if found.last else found.began
+    expected = found.days[1] if found.days else _guess(found)
+    if expected is None:
+        return last + timedelta(days=round(rules.weigh_every))
+    wait = (expected - last).days
+    if found.days and wait < 3:  # there is no day left between that would tell more
+        return None
+    return last + _DAY * max(1, floor(wait * rules.weigh_at))
+
+
+def _guess(found: Drying) -> date | None:
+    """The day by which the share is gone at the rate of the run before."""
+    if found.doubt != "few" or not found.rate or not found.weighings:
+        return None
+    return found.began + _DAY * floor((found.full - found.target) / found.rate)
+
+
+def _as_if_watered(asked: Asked, lot: Lot, day: date) -> None:
+    """What would be asked of a lot watered on a day: its weight shows it, or fresh damp mix stands for it."""
+    told = replace(lot, jobs={**lot.jobs, "watered": (*lot.jobs.get("watered", ()), day)})
+    asked.drop(lot, "first_water", "water_again")
+    for rule in ("first_water", "water_again"):
+        asked.add(told, rule)
+
+
+def _entered(lot: Lot, stage: Literal["pot", "rooting"]) -> date:
+    return lot.steps.get("stuck" if stage == "rooting" else "potted", lot.started)
+
+
+def _drinks_since(context: Context, lot: Lot) -> date | None:
+    """The day from which bags can draw water, as far as known: roots and leaves both, or water drawn."""
+    found = context.milestones[lot.id]
+    known = {name: found[name].known if name in found else None for name in ("roots", "leaves", "drawing")}
+    roots, leaves, drawing = known["roots"], known["leaves"], known["drawing"]
+    both = max(roots, leaves) if roots and leaves else None
+    return min((day for day in (both, drawing) if day), default=None)
+
+
+def _trouble(context: Context, lot: Lot, name: str) -> date | None:
+    """The day of a trouble of a lot or its bin that is not over."""
+    in_bin = context.stock.bins[lot.bin].troubles.get(name) if lot.bin else None
+    return max((day for day in (in_bin, lot.troubles.get(name)) if day), default=None)
+
+
+def _wet(context: Context, lot: Lot) -> bool:
+    """Whether it was found too wet, and neither cleared nor put into fresh mix nor watered since."""
+    day = _trouble(context, lot, "wet")
+    rebagged, watered = last_logged(lot, "rebagged"), last_logged(lot, "watered")
+    return day is not None and not (rebagged and rebagged >= day) and not (watered and watered > day)
+
+
+def _dry(context: Context, lot: Lot) -> bool:
+    """Whether it was found too dry, and neither cleared nor watered since."""
+    day = _trouble(context, lot, "dry")
+    watered = last_logged(lot, "watered")
+    return day is not None and not (watered and watered >= day)

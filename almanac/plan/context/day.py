@@ -1,0 +1,162 @@
+"""What tasks are worked out from, and what all of them need: a rule's dates and its conditions. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cached_property
+
+from almanac.forecast.model import Days, Milestone, Surroundings
+from almanac.forecast.remaining import remaining
+from almanac.nursery.events import EVENTS
+from almanac.nursery.lots import Lot, Stock
+from almanac.plan.context.looked import Walked, walked
+from almanac.plan.context.postdays import PostDays
+from almanac.plan.context.site_days import site_day
+from almanac.plan.context.winters import Outdoors
+from almanac.plan.context.workdays import Workdays
+from almanac.plan.derivation import Shipment
+from almanac.plan.model import Past, Task
+from almanac.rulebook.models import TaskRule
+from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.site.nights import Nights
+from almanac.site.place import Place
+from almanac.site.sun import day_length_h
+
+Milestones = Mapping[str, Mapping[str, Milestone]]
+LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a lot with no end in sight
+
+
+@dataclass(frozen=True)
+class Context:
+    """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold."""
+
+    stock: Stock
+    place: Place
+    around: Surroundings
+    milestones: Milestones
+    past: Past
+    crops: tuple[str, ...]
+    workdays: Workdays
+    nights: Nights
+    sellable: frozenset[str]
+    shipments: tuple[Shipment, ...] = ()
+    _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
+
+    @cached_property
+    def bags(self) -> Mapping[str, int]:
+        """By bin, how many bags stand in it now."""
+        found: dict[str, int] = {}
+        for lot in self.stock.lots.values():
+            if lot.bin:
+                found[lot.bin] = found.get(lot.bin, 0) + lot.count("rooting")
+        return found
+
+    @cached_property
+    def walked(self) -> Walked:
+        """By bin and day, how many of its lots were looked at."""
+        return walked(self.stock)
+
+    @cached_property
+    def outdoors(self) -> Outdoors:
+        """What the seasons of crops are worked out from."""
+        return Outdoors(self.place, self.nights, self.stock.crop_signs, self.around)
+
+    @cached_property
+    def post(self) -> PostDays:
+        """On which days a parcel goes."""
+        rule = self.around.book.programme(DormantSale)
+        return PostDays(self.around.settings, self.place, self.nights, rule)
+
+    @property
+    def as_of(self) -> date:
+        return self.around.as_of
+
+    def found(self, lot: Lot, stage: str | None) -> Mapping[str, Milestone]:
+        """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already."""
+        if stage != "rooting" or "potted" not in lot.steps or not lot.count("rooting"):
+            return self.milestones[lot.id]
+        if lot.id not in self._left:
+            bags = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
+            self._left[lot.id] = remaining(lot, bags, self.milestones[lot.id], self.around)
+        return self._left[lot.id]
+
+    def open_lots(self) -> list[Lot]:
+        """Those with cuttings left; one that rests wants nothing until it wakes."""
+        return [lot for lot in self.stock.lots.values() if not lot.closed and not lot.resting]
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """What a rule counts from for a lot, bin or crop: three dates, all the same where nothing is forecast."""
+
+    name: str
+    days: Days
+    milestone: Milestone | None = None
+
+    @property
+    def known(self) -> bool:
+        return self.milestone is None or self.milestone.known is not None
+
+
+def is_act(name: str) -> bool:
+    """Whether a milestone is something the grower does, not something a cutting shows."""
+    return name in EVENTS and EVENTS[name].kind == "step"
+
+
+def last_logged(lot: Lot, event: str) -> date | None:
+    """The last day a job was logged of a lot, or the day of a sign."""
+    if event in lot.jobs:
+        return lot.jobs[event][-1]
+    return lot.signs[event].day if event in lot.signs else None
+
+
+def day_of_site(context: Context, name: str, near: date, *, nearest: bool) -> date | None:
+    """A day of the site's year: the nearest to a day, or the first from it on; None where the year has none."""
+    around = context.around
+    return site_day(name, near, context.place, around.frost, around.settings, on_or_after=not nearest)
+
+
+def holds(context: Context, rule: TaskRule, day: date, protected: bool) -> bool:
+    """Whether the conditions of a rule hold for a variety on a day."""
+    only, settings = rule.only_if, context.around.settings
+    if only.protected is not None and only.protected != protected:
+        return False
+    if only.sells and not settings.sale.sells(only.sells):
+        return False
+    if only.frost_chance_at_most is not None:
+        accepted = only.frost_chance_at_most
+        chance = settings.frost.accept if accepted == "accepted" else accepted
+        if context.around.frost.chance_after(day) > chance:
+            return False
+    length = day_length_h(context.place.latitude_deg, day)
+    if only.day_length_below is not None and length >= only.day_length_below:
+        return False
+    return only.day_length_at_least is None or length >= only.day_length_at_least
+
+
+def window_task(name: str, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...], place: str) -> Task:
+    """The task of a rule with its three dates; a deadline counts from the early date alone."""
+    opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
+    early, likely, late = (anchor.days[0],) * 3 if rule.kind == "deadline" else anchor.days
+    dates = early + opens, likely + due, late + closes
+    return Task(name, rule, lots, *dates, anchor.name, anchor.days[1], anchor.milestone, place)
+
+
+def treatments(
+    name: str, rule: TaskRule, anchor: Anchor, treated: date | None, lots: tuple[str, ...], place: str
+) -> Iterator[Task]:
+    """The repeats of a treatment: from the sighting, and from the last one done, until its last day."""
+    assert rule.first_day is not None
+    assert rule.every_days is not None
+    start = anchor.days[1]
+    last = start + timedelta(days=rule.last_day if rule.last_day is not None else rule.first_day)
+    done = treated if treated and treated >= start else None
+    day = done + timedelta(days=rule.every_days) if done else start + timedelta(days=rule.first_day)
+    number = 1 + ((day - start).days - rule.first_day) // rule.every_days if done else 1
+    while day <= last:
+        end = day + timedelta(days=rule.slack_days)
+        yield Task(f"{name}.{number}", rule, lots, day, day, end, anchor.name, start, anchor.milestone, place)
+        day += timedelta(days=rule.every_days)
+        number += 1

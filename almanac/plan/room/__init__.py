@@ -1,0 +1,1 @@
+"""How much place cuttings take in bins, under lamps and outside, by chance and by day; pots and supplies. Pure."""

@@ -1,0 +1,102 @@
+"""Where the room will not do: from the space on each day to warnings, and the day the calendar tells of each. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+from itertools import count, takewhile
+from typing import Literal
+
+from almanac.nursery.lots import lot_order
+from almanac.plan.context.workdays import Workdays
+from almanac.plan.model import Past, PlanWarning, Room, Shortage, Space
+
+NOTICE = timedelta(days=14)  # how long before the first lack it is told: two weekends
+_WEEK = timedelta(days=7)  # so much room enough in between makes two shortages of one
+_THERE = 0.1  # the chance of standing there from which a lot is named
+_KINDS: dict[str, Literal["bin_full", "lamps_full", "outside_full"]] = {
+    "bin": "bin_full",
+    "lamps": "lamps_full",
+    "outside": "outside_full",
+}
+
+
+def shortages(space: Space, workdays: Workdays, past: Past) -> Iterator[PlanWarning]:
+    """A warning for every stretch of days on which a place does not suffice with nine chances in ten.
+
+    Args:
+        space: what is taken on each day; a place whose capacity the nursery does not say is never short
+        workdays: bench days, for the day to tell of it
+        past: what has been told already
+    """
+    for room in space.rooms:
+        base = f"{room.bin}.{_KINDS[room.place]}" if room.bin else _KINDS[room.place]
+        names = (base if number == 1 else f"{base}~{number}" for number in count(1))
+        over = [past.entries[name] for name in takewhile(past.entries.__contains__, names)]
+        for number, days in enumerate(_stretches(room, space), len(over) + 1):
+            name = base if number == 1 else f"{base}~{number}"
+            day = _telling(days[0], over, workdays, space.first)
+            yield _warning(room, space, days, name, day)
+
+
+def _stretches(room: Room, space: Space) -> list[list[date]]:
+    """The days on which a room does not suffice, those less than a week apart together."""
+    found: list[list[date]] = []
+    if room.capacity is None:
+        return found
+    for day in space.days():
+        if room.demand.most(day) > room.capacity and room.demand.up_to(day) > room.capacity:
+            if found and day - found[-1][-1] <= _WEEK:
+                found[-1].append(day)
+            else:
+                found.append([day])
+    return found
+
+
+def _warning(room: Room, space: Space, days: list[date], name: str, told_on: date | None) -> PlanWarning:
+    demand, places = room.demand, room.capacity or 0
+    worst = max(days, key=lambda day: (demand.up_to(day), demand.expected(day)))
+    lacking = demand.up_to(worst) - places
+    there = [stay for stay in demand.stays if stay.chance(worst.toordinal()) >= _THERE]
+    every_day = [day for day in space.days() if days[0] <= day <= days[-1]]
+    elsewhere = [
+        (other.bin, other.capacity - max(other.demand.up_to(day) for day in every_day))
+        for other in space.rooms
+        if room.place == other.place == "bin" and other.bin != room.bin and other.capacity is not None
+    ]
+    coming = {stay.planned for stay in there}
+    lots = sorted({stay.lot for stay in there if not stay.planned}, key=lot_order)
+    return PlanWarning(
+        _KINDS[room.place],
+        days[0],
+        tuple(lots),
+        (room.bin,) if room.bin else (),
+        shortage=Shortage(
+            room,
+            days[-1],
+            days[-1] == space.last,
+            min(max(round(max(demand.expected(day) for day in days)) - places, 0), lacking),
+            lacking,
+            tuple(planned for planned, _ in space.planned if planned.row in coming),
+            tuple((name, free) for name, free in elsewhere if free > 0),
+            name,
+            told_on,
+        ),
+    )
+
+
+def _telling(first: date, over: Sequence[date], workdays: Workdays, as_of: date) -> date | None:
+    """The day of the entry that tells of a shortage: in good time, and once more as it begins.
+
+    None where both are over; of one that lasts it is told again after a week.
+
+    Args:
+        first: the first day of the shortage
+        over: the days on which entries told of that place before
+        workdays: for the bench days
+        as_of: today
+    """
+    if any(day > first - _WEEK for day in over):
+        return None
+    due = max(first if any(day >= first - NOTICE - _WEEK for day in over) else first - NOTICE, as_of)
+    return workdays.good_day(due, due, max(first, due))

@@ -1,0 +1,88 @@
+"""From a lot and its milestones to the places its cuttings take, and from when till when. Pure.
+
+A cutting takes a bag's place in its lot's bin until it is potted; a pot one under the lamps until it stays out
+overnight, and one outside from the day it is first carried out: while it hardens it takes both, by night and by day.
+Every cutting in a bag may live, so bags are counted whole; of them so many are potted as the crop's strike rate says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from almanac.forecast.milestones import milestones
+from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.remaining import remaining
+from almanac.forecast.supposed import lot_stuck
+from almanac.nursery.lots import Lot, Planned
+from almanac.plan.demand import Move, Number, Stay
+
+LAMPS, OUTSIDE = "lamps", "outside"
+Place = tuple[str, str]  # LAMPS or OUTSIDE and nothing, or "bin" and its name, empty where it is in none
+_Found = Mapping[str, Milestone]
+
+
+def stays_of(lot: Lot, found: _Found, around: Surroundings) -> Iterator[tuple[Place, Stay]]:
+    """What a lot's cuttings take now and in time to come.
+
+    Args:
+        lot: as the logbook leaves it
+        found: its milestones
+        around: what they depend on
+    """
+    rooting = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
+    if rooting:
+        ahead = remaining(lot, rooting, found, around)
+        potted = _move(ahead, "potted", around)
+        yield ("bin", lot.bin), Stay(lot.id, Number(lot.count("rooting")), None, potted)
+        if potted:
+            yield from _in_pots(lot.id, to_be_potted(lot, around), potted, ahead, around)
+    for cohort in lot.cohorts:
+        if cohort.stage == "pot":
+            ahead = remaining(lot, (cohort,), found, around)
+            leaves = _move(ahead, "outside", around)
+            yield (LAMPS, ""), Stay(lot.id, Number(cohort.count), None, leaves)
+            comes = None if cohort.hardening_since else _move(ahead, "set_out", around)
+            if cohort.hardening_since or comes:
+                yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count), comes)
+        elif cohort.stage == "outside":
+            yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count))
+
+
+def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroundings) -> Iterator[tuple[Place, Stay]]:
+    """What a lot to come will take, once it is stuck on its day, or today where that day has gone by."""
+    day = max(planned.day, around.as_of)
+    method = around.settings.nursery.method
+    lot = lot_stuck(crop, planned.count, day, bin_name, method, number=planned.number, protected=planned.protected)
+    comes = Move(*(day.toordinal(),) * 4)
+    for place, stay in stays_of(lot, milestones(lot, around), around):
+        yield place, replace(stay, comes=stay.comes or comes, planned=planned.row)
+
+
+def _in_pots(
+    lot: str, number: Number, potted: Move, ahead: _Found, around: Surroundings
+) -> Iterator[tuple[Place, Stay]]:
+    yield (LAMPS, ""), Stay(lot, number, potted, _move(ahead, "outside", around))
+    out = _move(ahead, "set_out", around)
+    if out:
+        yield (OUTSIDE, ""), Stay(lot, number, out)
+
+
+def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:
+    """A move to come; None where nothing can be said of it, and then it is not counted on."""
+    days = ahead[name].days if name in ahead else None
+    if days is None:
+        return None
+    early, likely, late = (day.toordinal() for day in days)
+    return Move(early, likely, late, around.as_of.toordinal() + 1)
+
+
+def to_be_potted(lot: Lot, around: Surroundings) -> Number:
+    """How many of those rooting come to be potted: those seen with roots, and of the others the crop's share."""
+    strike, there = around.book.crops[lot.crop].strike, lot.count("rooting")
+    seen = [
+        sign.count - sign.potted if sign.count is not None else there if name == "well_rooted" else 1 - sign.potted
+        for name, sign in lot.signs.items()
+        if name in ("roots", "well_rooted")
+    ]
+    return Number(there, min(max(0, *seen), there) if seen else 0, strike.rooted, strike.concentration)

@@ -1,0 +1,245 @@
+"""The buying list: what the lots to come and those to be potted will use up, from when on, less what is in hand. Pure.
+
+Lots that are planned to be stuck count in full; of what is in bags, then or now, so many are potted as usually strike.
+Wood in store that nobody plans to stick does not count. Pots and mix are for whole plants in the mean, and beside them
+what suffices nine times in ten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+
+from almanac.nursery.in_hand import in_hand
+from almanac.nursery.lots import Lot, Planned, lot_order
+from almanac.nursery.nursery import Nursery
+from almanac.plan.demand import Stay
+from almanac.plan.model import Plan, Room
+from almanac.plan.room.pots import together
+from almanac.plan.room.stays import LAMPS
+from almanac.rulebook.models import Bag
+from almanac.rulebook.programmes.potting import Potting
+from almanac.rulebook.supplies import Drench, Hung, Supply, shares
+
+_JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
+
+
+@dataclass(frozen=True)
+class Amount:
+    """So much of a supply [pieces or litres] from a day on: in the mean, and what suffices nine times in ten.
+
+    `reserve` is what of it is only kept in hand.
+    """
+
+    day: date
+    expected: float
+    up_to: float
+    reserve: float = 0.0
+
+
+@dataclass(frozen=True)
+class Need:
+    """What a season takes of one supply, pieces or litres, and when it is ordered for its first use."""
+
+    id: str
+    rule: Supply
+    expected: float
+    up_to: float
+    in_hand: float
+    needed_by: date
+    reserve: float = 0.0
+
+    @property
+    def to_buy(self) -> float:
+        return max(self.expected - self.in_hand, 0.0)
+
+    @property
+    def to_buy_up_to(self) -> float:
+        """What must be bought to have enough nine times in ten."""
+        return max(self.up_to - self.in_hand, 0.0)
+
+    @property
+    def only_reserve(self) -> bool:
+        """Whether nothing of it is used for sure."""
+        return self.reserve >= self.expected > 0
+
+    @property
+    def order_by(self) -> date:
+        return self.needed_by - timedelta(days=ceil(self.rule.lead))
+
+
+@dataclass(frozen=True)
+class BuyingList:
+    """What to buy, what must be ordered first at the head, and what it was counted from.
+
+    `pots` and `pots_up_to` are plants to be potted from `potted_from` on; `in_store` is wood that nobody plans to
+    stick, by lot, and `unforeseen` are lots in bags whose potting nobody can date: neither is counted. `bag` is None
+    where nothing is rooted in bags; `pots_of_store` is how many pots the wood in store would come to.
+    """
+
+    as_of: date
+    needs: tuple[Need, ...]
+    planned: tuple[Planned, ...]
+    pots: int
+    pots_up_to: int
+    potted_from: date | None
+    bag: Bag | None
+    pot: Potting
+    in_store: tuple[tuple[Lot, int], ...]
+    pots_of_store: int
+    unforeseen: tuple[str, ...]
+
+    @property
+    def to_stick(self) -> int:
+        """Cuttings of all lots to come."""
+        return sum(planned.count for planned in self.planned)
+
+    @property
+    def bag_mix_l(self) -> float:
+        """Mix for the bags to come [litres]."""
+        return self.to_stick * self.bag.mix_l if self.bag else 0.0
+
+
+def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
+    """Everything to buy from the nursery's day on.
+
+    Args:
+        nursery: as its files say
+        plan: its plan, for the room lots take and the treatments asked for
+    """
+    season = _Season(nursery, plan)
+    store = _in_store(nursery)
+    rooted = sum(count * nursery.book.crops[lot.crop].strike.rooted for lot, count in store)
+    hand, _ = in_hand(nursery.settings.supplies, nursery.book.supplies.supply)
+    by_supply: dict[str, list[Amount]] = {}
+    for name, amount in season.amounts():
+        by_supply.setdefault(name, []).append(amount)
+    needs = [
+        Need(
+            name,
+            nursery.book.supplies.supply[name],
+            sum(amount.expected for amount in amounts),
+            sum(amount.up_to for amount in amounts),
+            hand.get(name, 0.0),
+            min(amount.day for amount in amounts),
+            sum(amount.reserve for amount in amounts),
+        )
+        for name, amounts in by_supply.items()
+    ]
+    order = list(nursery.book.supplies.supply)
+    needs.sort(key=lambda need: (need.to_buy_up_to <= 0, need.only_reserve, need.order_by, order.index(need.id)))
+    return BuyingList(
+        plan.as_of,
+        tuple(needs),
+        season.planned,
+        season.pots,
+        season.pots_up_to,
+        season.potted_from,
+        season.bag,
+        season.pot,
+        store,
+        ceil(rooted - _JUST),
+        season.unforeseen(),
+    )
+
+
+class _Season:
+    """What is to come, and what it takes."""
+
+    def __init__(self, nursery: Nursery, plan: Plan) -> None:
+        self.nursery, self.plan, self.book = nursery, plan, nursery.book
+        method = self.book.methods[nursery.settings.nursery.method]
+        self.method, self.bag, self.pot = method.id, method.bag, self.book.programme(Potting)
+        self.planned = nursery.stock.planned
+        [lamps] = (room for room in plan.space.rooms if room.place == LAMPS)
+        self.potting = [stay for stay in lamps.demand.stays if stay.comes is not None]
+        expected, self.pots_up_to = together([stay.number for stay in self.potting])
+        self.pots = ceil(expected - _JUST)
+        self.potted_from = min(map(_first_day, self.potting), default=None)
+
+    def amounts(self) -> Iterator[tuple[str, Amount]]:
+        """Every use of every supply."""
+        for planned in self.planned:
+            yield from self._stuck(planned)
+        yield from self._potted()
+        for name, hung in self.book.supplies.in_bin.items():
+            yield from ((name, amount) for amount in self._hung(hung))
+        if self.nursery.settings.gnats.way == "larvicide":
+            for name, drench in self.book.supplies.drench.items():
+                yield from ((name, amount) for amount in self._drenched(drench))
+
+    def _stuck(self, planned: Planned) -> Iterator[tuple[str, Amount]]:
+        day, rules = max(planned.day, self.plan.as_of), self.book.supplies
+        takes = {name: use.each for name, use in rules.stuck.items() if not use.methods or self.method in use.methods}
+        for name, each in takes.items():
+            yield name, Amount(day, planned.count * each, planned.count * each)
+        for name, share in shares(rules.mix.bag).items() if self.bag else ():
+            litres = planned.count * self.bag.mix_l * share if self.bag else 0.0
+            yield name, Amount(day, litres, litres)
+
+    def _potted(self) -> Iterator[tuple[str, Amount]]:
+        if self.potted_from is None:
+            return
+        rules = self.book.supplies
+        takes = {name: use.each for name, use in rules.potted.items() if not use.methods or self.method in use.methods}
+        each = [*takes.items(), *((name, self.pot.mix_l * share) for name, share in shares(rules.mix.pot).items())]
+        for name, much in each:
+            yield name, Amount(self.potted_from, self.pots * much, self.pots_up_to * much)
+
+    def _hung(self, hung: Hung) -> Iterator[Amount]:
+        """For each bin, from the first day on which bags are expected there until the last."""
+        for room in self.plan.space.rooms:
+            days = _days_taken(room, self.plan.as_of) if room.place == "bin" else set()
+            if days:
+                many = ceil(len(days) / hung.lasts) * hung.each
+                yield Amount(date.fromordinal(min(days)), many, many)
+
+    def _drenched(self, drench: Drench) -> Iterator[Amount]:
+        """The turns that are planned; and where they come to less, as many for every pot as are kept in reserve."""
+        turns = [task for task in self.plan.tasks if task.rule.id == "gnat_drench" and task.latest >= self.plan.as_of]
+        asked = sum(task.count for task in turns) * drench.each
+        here = sum(lot.count("pot") for lot in self.nursery.stock.lots.values())
+        kept = [drench.each * drench.reserve * (here + pots) for pots in (self.pots, self.pots_up_to)]
+        expected, up_to = (max(asked, litres) for litres in kept)
+        days = [max(min(task.due for task in turns), self.plan.as_of)] if turns else []
+        days += [self.plan.as_of] if here and not turns else []
+        days += [self.potted_from] if self.potted_from else []
+        if expected > 0 and days:
+            yield Amount(days[0], expected, up_to, expected - asked)
+
+    def unforeseen(self) -> tuple[str, ...]:
+        """Lots in bags whose potting nobody can date."""
+        dated = {stay.lot for stay in self.potting if not stay.planned}
+        lots = self.nursery.stock.lots.values()
+        return tuple(sorted((lot.id for lot in lots if lot.count("rooting") and lot.id not in dated), key=lot_order))
+
+
+def _first_day(stay: Stay) -> date:
+    """The day by which one lot in ten like it would be potted."""
+    assert stay.comes is not None
+    return date.fromordinal(max(stay.comes.early, stay.comes.not_before))
+
+
+def _days_taken(room: Room, as_of: date) -> set[int]:
+    """The days, as ordinals, on which bags are likely in a bin; of bags that nobody can date the end of, the first."""
+    days: set[int] = set()
+    for stay in room.demand.stays:
+        first = stay.comes.likely if stay.comes else as_of.toordinal()
+        days |= set(range(first, max(stay.goes.likely if stay.goes else 0, first) + 1))
+    return days
+
+
+def _in_store(nursery: Nursery) -> tuple[tuple[Lot, int], ...]:
+    """Wood in store beyond what is planned of its number, lot by lot."""
+    planned: dict[str, int] = {}
+    for each in nursery.stock.planned:
+        planned[each.number] = planned.get(each.number, 0) + each.count
+    found = []
+    for lot in sorted(nursery.stock.lots.values(), key=lambda lot: lot_order(lot.id)):
+        taken = min(lot.count("store"), planned.get(lot.number, 0))
+        planned[lot.number] = planned.get(lot.number, 0) - taken
+        if lot.count("store") > taken:
+            found.append((lot, lot.count("store") - taken))
+    return tuple(found)
