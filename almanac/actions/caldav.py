@@ -45,7 +45,7 @@ class Address:
 
 
 @dataclass(frozen=True)
-class Kept:
+class Synced:
     """What a run did there; `left` are entries that another program changed, and that were left as they are."""
 
     new: int
@@ -120,7 +120,7 @@ def read_password(file: Path | None, environment: Mapping[str, str]) -> str:
     return lines[0].strip()
 
 
-def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, as_of: date | None = None) -> Kept:
+def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, as_of: date | None = None) -> Synced:
     """Bring a calendar in step with a nursery's feed. Only what differs is written; what is not ours is not touched.
 
     Args:
@@ -144,7 +144,7 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
         found = current(folder, now, as_of)
         identity = known(folder)[0]
         if identity is None:
-            return Kept(0, 0, 0, 0, (), found.faults)
+            return Synced(0, 0, 0, 0, (), found.faults)
         client = DAVClient(
             url=calendar.url,
             username=calendar.user or None,
@@ -156,7 +156,9 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
             return _brought_in_step(client, calendar, found.feeds["everything"], identity, found.faults)
 
 
-def _brought_in_step(client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[str, ...]) -> Kept:
+def _brought_in_step(
+    client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[str, ...]
+) -> Synced:
     wanted = steps(feed, _all_there(client, calendar), identity, whole=not faults)
     left = list(wanted.taken)
     for put in wanted.put:
@@ -169,10 +171,10 @@ def _brought_in_step(client: DAVClient, calendar: Address, feed: bytes, identity
     return _told(wanted, left, faults)
 
 
-def _told(wanted: Steps, left: list[str], faults: tuple[str, ...]) -> Kept:
+def _told(wanted: Steps, left: list[str], faults: tuple[str, ...]) -> Synced:
     kept = [put for put in wanted.put if put.id not in left]
     new = sum(put.over is None for put in kept)
-    return Kept(new, len(kept) - new, len(wanted.delete), wanted.same, tuple(left), faults)
+    return Synced(new, len(kept) - new, len(wanted.delete), wanted.same, tuple(left), faults)
 
 
 def _all_there(client: DAVClient, calendar: Address) -> list[There]:

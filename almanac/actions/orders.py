@@ -25,7 +25,7 @@ from almanac.words.for_sale import held_back, sold_as
 
 
 @dataclass(frozen=True)
-class Wanted:
+class OrderWanted:
     """What a buyer orders, as said on the command line."""
 
     number: str
@@ -38,7 +38,7 @@ class Wanted:
 
 
 @dataclass(frozen=True)
-class Kept:
+class OrderResult:
     """An order placed, sent or cancelled, as it is now, and what is left of its kind; what was `logged` by it.
 
     `moved` is what moved in the plan, `stale` why the calendar was not refreshed, `set_aside` a torn line.
@@ -53,7 +53,7 @@ class Kept:
     stale: str = ""
 
 
-def place(folder: Path, now: datetime, wanted: Wanted, as_of: date | None = None) -> Kept:
+def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None = None) -> OrderResult:
     """Promise so many, if they are there to promise.
 
     Raises:
@@ -69,7 +69,7 @@ def place(folder: Path, now: datetime, wanted: Wanted, as_of: date | None = None
         return _write(nursery, [row], row.order, now)
 
 
-def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) -> Kept:
+def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) -> OrderResult:
     """Take back what is still open of an order.
 
     Raises:
@@ -94,7 +94,7 @@ def ship(
     count: int | None = None,
     on: str = "today",
     as_of: date | None = None,
-) -> Kept:
+) -> OrderResult:
     """Log as sold what an order still wants, oldest wood or longest hardened first, and say so in the order.
 
     An order that is shipped already is left as it is, so that a request made twice does no harm.
@@ -126,7 +126,7 @@ def ship(
         after = at_today(load_nursery(folder, now, as_of))
         left = offer_of(after, order.number, order.form)
         sent = after.orders[order_key(order.id)]
-        return Kept(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale)
+        return OrderResult(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale)
 
 
 def mend(folder: Path, now: datetime) -> list[OrderRow]:
@@ -143,7 +143,7 @@ def mend(folder: Path, now: datetime) -> list[OrderRow]:
         return missing
 
 
-def _row(nursery: Nursery, wanted: Wanted) -> OrderRow:
+def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
     """The row that places an order. Raises Refusal."""
     number, day = wanted.number.lstrip("0") or wanted.number, min(nursery.as_of, nursery.today)
     variety = nursery.varieties.get(number)
@@ -252,7 +252,7 @@ def _say_what_is_logged(nursery: Nursery) -> None:
         append_orders(nursery.folder, [*reopened, *shipped])
 
 
-def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime) -> Kept:
+def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime) -> OrderResult:
     """Write rows of an order, and say what it is then and what moved."""
     before = plan_of(nursery)
     torn = append_orders(nursery.folder, rows) if rows else ""
@@ -260,4 +260,4 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime)
     moved, stale = settle_calendar(nursery, before, now)
     seen = at_today(after)
     order = seen.orders[order_key(name)]
-    return Kept(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)
+    return OrderResult(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)

@@ -15,7 +15,7 @@ from almanac.faults import Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
-from almanac.plan.backwards import Aim, Backwards, Bench, Way, ways
+from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, ways
 from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.wood.bare import collecting
@@ -42,7 +42,7 @@ def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: st
     part, rate = share_of(nursery, asked_for(nursery, variety, crop, None))
     aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration)
     workdays = Workdays(nursery.settings, nursery.place)
-    bench = Bench(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
+    bench = BinsAhead(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
     found = tuple(ways(aim, CHANCES, bench))
     return Backwards(aim, rate, _keeps(aim, nursery), found, tuple(_crowded(way, aim, nursery, plan) for way in found))
 

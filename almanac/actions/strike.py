@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from almanac.faults import Refusal, clipped, suggestion
 from almanac.forecast.back_test import Tried, back_test
-from almanac.forecast.strike import MOST, Aim, Outcome, Part, Rate, SeasonOf, Sticking, outcomes, parts, rates, sticking
+from almanac.forecast.strike import (
+    MOST,
+    Aim,
+    NumberToStick,
+    Outcome,
+    Rate,
+    RatePart,
+    SeasonOf,
+    outcomes,
+    parts,
+    rates,
+    sticking,
+)
 from almanac.nursery.nursery import Nursery
 from almanac.site.freeze_year import FreezeYear
 
-Table = dict[Part, dict[Aim, Rate]]
+Table = dict[RatePart, dict[Aim, Rate]]
 
 
-def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: str | None) -> Part:
+def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: str | None) -> RatePart:
     """What the grower asks for; what is not said stays empty, but for a variety's crop. Raises Refusal."""
     number = (variety or "").lstrip("0")
     for what, name, known in (
@@ -26,10 +38,10 @@ def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: s
     own = nursery.varieties[number].crop if number else ""
     if crop and own and crop.lower() != own:
         raise Refusal(f"variety {number} is a {own}, not a {crop.lower()}; leave --crop out")
-    return Part((crop or own).lower(), (method or "").lower(), number)
+    return RatePart((crop or own).lower(), (method or "").lower(), number)
 
 
-def strike_table(nursery: Nursery, asked: Part) -> tuple[Table, list[Outcome]]:
+def strike_table(nursery: Nursery, asked: RatePart) -> tuple[Table, list[Outcome]]:
     """Rates by crop, method, variety and season, and the outcomes they rest on; a crop without lots has the rule's."""
     season_of = _season_of(nursery)
     every = outcomes(nursery.stock.lots)
@@ -37,36 +49,36 @@ def strike_table(nursery: Nursery, asked: Part) -> tuple[Table, list[Outcome]]:
     usual = asked.method or nursery.settings.nursery.method
     lines = parts(every, season_of)
     covered = {(line.crop, line.method) for line in lines}
-    lines += [Part(crop, usual) for crop in sorted(crops) if (crop, usual) not in covered]
+    lines += [RatePart(crop, usual) for crop in sorted(crops) if (crop, usual) not in covered]
     if asked.number:
         wholes = [line.whole for line in lines if line == line.whole and line.method]
-        lines += [Part(line.crop, line.method, asked.number) for line in wholes if line.crop == asked.crop]
+        lines += [RatePart(line.crop, line.method, asked.number) for line in wholes if line.crop == asked.crop]
     wanted = [line for line in dict.fromkeys(lines) if _answers(line, asked)]
     known = [found for found in every if _told(found, asked)]
     return {line: rates(line, every, nursery.book.crops[line.crop].strike, season_of) for line in wanted}, known
 
 
-def _answers(line: Part, asked: Part) -> bool:
+def _answers(line: RatePart, asked: RatePart) -> bool:
     same = asked.crop in ("", line.crop) and asked.method in ("", line.method)
     return same and (not asked.number or line == line.whole or line.number == asked.number)
 
 
-def _told(found: Outcome, asked: Part) -> bool:
+def _told(found: Outcome, asked: RatePart) -> bool:
     return asked.crop in ("", found.crop) and asked.method in ("", found.method) and asked.number in ("", found.number)
 
 
-def share_of(nursery: Nursery, asked: Part) -> tuple[Part, Rate]:
+def share_of(nursery: Nursery, asked: RatePart) -> tuple[RatePart, Rate]:
     """What is believed of the share that finishes, of a part with its crop and method."""
-    part = Part(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
+    part = RatePart(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
     every, rule = outcomes(nursery.stock.lots), nursery.book.crops[part.crop].strike
     return part, rates(part, every, rule, _season_of(nursery))["finished"]
 
 
-def cuttings_for(nursery: Nursery, asked: Part, plants: int, chance: float) -> Sticking:
+def cuttings_for(nursery: Nursery, asked: RatePart, plants: int, chance: float) -> NumberToStick:
     """How many to stick of what is asked for. Raises Refusal."""
     if not asked.crop:
         raise Refusal("say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv")
-    part = Part(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
+    part = RatePart(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
     rule = nursery.book.crops[part.crop].strike
     found = sticking(part, plants, chance, outcomes(nursery.stock.lots), rule, _season_of(nursery))
     if found is None:
@@ -77,7 +89,7 @@ def cuttings_for(nursery: Nursery, asked: Part, plants: int, chance: float) -> S
     return found
 
 
-def forecasts_tried(nursery: Nursery, asked: Part) -> list[Tried]:
+def forecasts_tried(nursery: Nursery, asked: RatePart) -> list[Tried]:
     """How forecasts would have done for what is asked for."""
     lots = nursery.stock.lots
     return [

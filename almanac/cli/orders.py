@@ -9,7 +9,7 @@ import click
 from almanac.cli.common import Shell, notices, shared_options, show
 
 if TYPE_CHECKING:
-    from almanac.actions.orders import Kept
+    from almanac.actions.orders import OrderResult
 
 
 @click.command()
@@ -64,7 +64,7 @@ def order(
             raise click.UsageError(
                 f"say what and how many, such as: stickdate order {number} --form rooted --count 5 (or --form dormant)"
             )
-        wanted = orders.Wanted(number, form, count, ship_by, country, region, note)
+        wanted = orders.OrderWanted(number, form, count, ship_by, country, region, note)
         _tell(shell, orders.place(shell.folder, shell.now, wanted, shell.as_of))
     else:
         _list(shell, everything)
@@ -81,7 +81,7 @@ def _list(shell: Shell, everything: bool) -> None:
     show(shell, orders_text(found, nursery, everything=everything), data)
 
 
-def _tell(shell: Shell, kept: Kept) -> None:
+def _tell(shell: Shell, kept: OrderResult) -> None:
     from almanac.terminal.orders import order_text, order_told_json
 
     if kept.set_aside:

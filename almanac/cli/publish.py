@@ -16,7 +16,7 @@ from almanac.cli.common import Shell, shared_options, show
 
 
 @dataclass(frozen=True)
-class Said:
+class Report:
     """What one run has to say: the text, the same in a line for one who watches, as an object, and what is at fault."""
 
     text: str
@@ -68,7 +68,7 @@ def publish(
         sys.exit(1)
 
 
-def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callable[[datetime], Said]:
+def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callable[[datetime], Report]:
     """How to publish into a folder."""
     from almanac.actions.publish import check_folder, publish_folder
     from almanac.faults import Refusal
@@ -79,7 +79,7 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
         raise Refusal(f"--base-url {base}: write the web address whole, like https://example.org/cal")
     check_folder(shell.folder, target)
 
-    def run(now: datetime) -> Said:
+    def run(now: datetime) -> Report:
         check_folder(shell.folder, target)
         keys = load_keys(shell.folder)
         done = publish_folder(shell.folder, target, keys.published, keys.before, now, shell.as_of, with_list=with_list)
@@ -92,14 +92,14 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
             "faults": list(done.faults),
         }
         note = "the list for buyers there is as it was; --for-sale writes it anew" if done.old_list else ""
-        return Said(text, again_text(done.written, done.removed, len(done.names)), data, done.faults, note)
+        return Report(text, again_text(done.written, done.removed, len(done.names)), data, done.faults, note)
 
     return run
 
 
 def _to_calendar(
     shell: Shell, target: str, secret: Path | None, insecure: bool, base: str, with_list: bool
-) -> Callable[[datetime], Said]:
+) -> Callable[[datetime], Report]:
     """How to keep a calendar in step."""
     from almanac.actions.caldav import address, keep_in_step, read_password
     from almanac.faults import Refusal
@@ -110,7 +110,7 @@ def _to_calendar(
         raise Refusal("--for-sale and --base-url go with a folder, not with a calendar server")
     password = read_password(secret, os.environ)
 
-    def run(now: datetime) -> Said:
+    def run(now: datetime) -> Report:
         done = keep_in_step(shell.folder, calendar, password, now, shell.as_of)
         text = calendar_text(done.new, done.changed, done.deleted, done.same, done.left, calendar.url)
         data = {
@@ -122,12 +122,12 @@ def _to_calendar(
             "left": list(done.left),
             "faults": list(done.faults),
         }
-        return Said(text, " ".join(text.split("\n")).strip(), data, done.faults)
+        return Report(text, " ".join(text.split("\n")).strip(), data, done.faults)
 
     return run
 
 
-def _watch(shell: Shell, run: Callable[[datetime], Said], every: float) -> None:
+def _watch(shell: Shell, run: Callable[[datetime], Report], every: float) -> None:
     from time import sleep
 
     from almanac.actions.watch import watch
@@ -156,7 +156,7 @@ def _line(trouble: Exception) -> str:
     return one_line(str(trouble))
 
 
-def _complain(said: Said) -> None:
+def _complain(said: Report) -> None:
     for fault in said.faults:
         click.echo(fault, err=True)
     if said.faults:

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from math import floor, sqrt
 from typing import Literal
 
-from almanac.forecast.straight import Line, crossing, crossing_share, fitted
+from almanac.forecast.straight import FittedLine, crossing, crossing_share, fitted
 from almanac.nursery.lots import Weighing
 from almanac.rulebook.programmes.watering import Water, Watering
 
@@ -42,7 +42,7 @@ class Drying:
     weighings: tuple[Weighing, ...] = ()
     rose: Weighing | None = None
     used: tuple[Weighing, ...] = ()
-    line: Line | None = None
+    line: FittedLine | None = None
     full: float = 0.0
     full_on: date | None = None
     target: float = 0.0
@@ -137,7 +137,7 @@ def _of_run(run: _Run, drinks_from: date, water: Water, rules: Watering) -> Dryi
     return _dated(replace(found, line=line), line, water, rules)
 
 
-def _dated(found: Drying, line: Line, water: Water, rules: Watering) -> Drying:
+def _dated(found: Drying, line: FittedLine, water: Water, rules: Watering) -> Drying:
     """The days on which the line comes down to the target."""
     first, last = found.used[0].day, found.used[-1].day
     reached = _reached(found, line, found.target / found.full)
@@ -152,7 +152,7 @@ def _dated(found: Drying, line: Line, water: Water, rules: Watering) -> Drying:
     return replace(found, days=(early, likely, late), doubt=None)
 
 
-def _reached(found: Drying, line: Line, share: float) -> tuple[float, float, float] | None:
+def _reached(found: Drying, line: FittedLine, share: float) -> tuple[float, float, float] | None:
     """When a share of the full weight is left, in days since the first weighing of the line."""
     first = found.used[0]
     if found.full_on:
@@ -161,7 +161,7 @@ def _reached(found: Drying, line: Line, share: float) -> tuple[float, float, flo
     return crossing(line, found.target, _CHANCE, share, of_line)
 
 
-def _line(items: Sequence[Weighing]) -> Line | None:
+def _line(items: Sequence[Weighing]) -> FittedLine | None:
     return fitted([((item.day - items[0].day).days, item.grams) for item in items])
 
 

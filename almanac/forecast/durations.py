@@ -50,7 +50,7 @@ def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None
     return Belief(log_median + offset.mean, duration.spread, sqrt(offset.var))
 
 
-def standing(of: int, share: float | None) -> tuple[float, float]:
+def order_statistic(of: int, share: float | None) -> tuple[float, float]:
     """Where the first (share None) or the share of a lot stands among its cuttings: normal score and its spread.
 
     The first of n exactly, from the distribution of a minimum; a share by the median rank (Benard & Bos-Levenbach
@@ -100,7 +100,7 @@ class Arrival:
 
 def arrival(belief: Belief, of: int, share: float | None, pace: Pace, not_by: date) -> Arrival:
     """When the first (or a share) of `of` cuttings will show it, counted along a pace from its origin."""
-    score, uncertainty = standing(of, share)
+    score, uncertainty = order_statistic(of, share)
     sigma = hypot(belief.between, belief.within * uncertainty)
     return Arrival(pace, belief.log_median + belief.within * score, max(sigma, 1e-6), max(not_by, pace.origin))
 
@@ -135,8 +135,8 @@ def typical_from(day: date, origin: date, seen: int, of: int, share: float, with
     Cuttings of a lot differ by `within` in the log of their days, so the ratio of two order statistics is known.
     """
     seen_share = seen / max(of, 1)
-    shown = standing(of, None if seen <= 1 else seen_share)[0]
-    wanted = standing(of, share)[0]
+    shown = order_statistic(of, None if seen <= 1 else seen_share)[0]
+    wanted = order_statistic(of, share)[0]
     if wanted <= shown:
         return day
     return day + timedelta(days=round((day - origin).days * (exp(within * (wanted - shown)) - 1)))

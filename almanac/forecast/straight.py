@@ -11,7 +11,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Line:
+class FittedLine:
     """A fitted line `y = mean_y + slope * (x - mean_x)`.
 
     `scatter` is the residual standard deviation, `sxx` the sum of squares of x about its mean, `free` how many degrees
@@ -48,7 +48,7 @@ class Line:
         return self.mean_y + self.slope * (x - self.mean_x)
 
 
-def fitted(points: Sequence[Point]) -> Line | None:
+def fitted(points: Sequence[Point]) -> FittedLine | None:
     """The line through points by ordinary least squares; None for fewer than three, or where all have the same x.
 
     Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., ch. 1.
@@ -62,11 +62,11 @@ def fitted(points: Sequence[Point]) -> Line | None:
         return None
     slope = fsum((x - mean_x) * (y - mean_y) for x, y in points) / sxx
     squares = fsum((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points)
-    return Line(slope, mean_x, mean_y, sqrt(squares / (count - 2)), sxx, count - 2)
+    return FittedLine(slope, mean_x, mean_y, sqrt(squares / (count - 2)), sxx, count - 2)
 
 
 def crossing(
-    line: Line, level: float, chance: float, share: float = 0.0, at: float | None = None
+    line: FittedLine, level: float, chance: float, share: float = 0.0, at: float | None = None
 ) -> tuple[float, float, float] | None:
     """Where a falling line comes down to a level.
 
@@ -85,14 +85,16 @@ def crossing(
     return _moved(found, line.mean_x)
 
 
-def crossing_share(line: Line, share: float, of: float, chance: float) -> tuple[float, float, float] | None:
+def crossing_share(line: FittedLine, share: float, of: float, chance: float) -> tuple[float, float, float] | None:
     """Where a falling line comes down to a share of its own height at an x; the rest as for `crossing`."""
     lost = 1 - share
     found = _fieller(line, -lost * line.mean_y, lost**2 / (line.free + 2), 0.0, chance)
     return _moved(found, share * of + lost * line.mean_x)
 
 
-def _fieller(line: Line, drop: float, fixed: float, lever: float, chance: float) -> tuple[float, float, float] | None:
+def _fieller(
+    line: FittedLine, drop: float, fixed: float, lever: float, chance: float
+) -> tuple[float, float, float] | None:
     """The u at which `slope * u` is `drop`; the difference has variance `scatter^2 (fixed + u^2/sxx - 2 lever u)`.
 
     It is a sum of the points, each with the same error; within t times its own error of nothing it may be nothing.

@@ -170,7 +170,7 @@ def rate(aim: Aim, prior: float | Rate, concentration: float, known: Iterable[Ou
 
 
 @dataclass(frozen=True)
-class Part:
+class RatePart:
     """What a rate is of: a crop and method (every method where that is empty), or a variety's or a season's part of it.
 
     `season` is the first day of the freeze year in which its lots were stuck.
@@ -182,8 +182,8 @@ class Part:
     season: date | None = None
 
     @property
-    def whole(self) -> Part:
-        return Part(self.crop, self.method)
+    def whole(self) -> RatePart:
+        return RatePart(self.crop, self.method)
 
     def holds(self, found: Outcome, season_of: SeasonOf) -> bool:
         return (
@@ -194,7 +194,7 @@ class Part:
         )
 
 
-def rates(part: Part, known: Iterable[Outcome], rule: Strike, season_of: SeasonOf) -> dict[Aim, Rate]:
+def rates(part: RatePart, known: Iterable[Outcome], rule: Strike, season_of: SeasonOf) -> dict[Aim, Rate]:
     """The rates of a part, as rooted and as finished.
 
     A crop's prior is the rule's; a variety's or a season's is what the other lots of its crop and method make of that.
@@ -212,29 +212,29 @@ def rates(part: Part, known: Iterable[Outcome], rule: Strike, season_of: SeasonO
     return found
 
 
-def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[Part]:
+def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[RatePart]:
     """Every part that has outcomes: crop by crop, method by method, then the varieties and seasons in that."""
-    found: list[Part] = []
+    found: list[RatePart] = []
     for crop, of_crop in groupby(sorted(known, key=lambda o: (o.crop, o.method)), key=lambda o: o.crop):
         by_method = {method: list(each) for method, each in groupby(of_crop, key=lambda o: o.method)}
-        found += [Part(crop, "")] if len(by_method) > 1 else []
+        found += [RatePart(crop, "")] if len(by_method) > 1 else []
         for method, own in by_method.items():
             numbers, seasons = {o.number for o in own}, {season_of(o.stuck_on) for o in own}
-            found.append(Part(crop, method))
-            found += [Part(crop, method, number) for number in sorted(numbers, key=lot_order)]
-            found += [Part(crop, method, season=day) for day in sorted(seasons)]
+            found.append(RatePart(crop, method))
+            found += [RatePart(crop, method, number) for number in sorted(numbers, key=lot_order)]
+            found += [RatePart(crop, method, season=day) for day in sorted(seasons)]
     return found
 
 
 @dataclass(frozen=True)
-class Sticking:
+class NumberToStick:
     """How many cuttings to stick as one lot for so many finished plants, and what it rests on.
 
     `bare` cuttings would give the plants on average, and at least so many with a chance of `bare_chance` only;
     `waiting` are lots of the part that are not settled.
     """
 
-    part: Part
+    part: RatePart
     plants: int
     chance: float
     cuttings: int
@@ -252,8 +252,8 @@ class Sticking:
 
 
 def sticking(
-    part: Part, plants: int, chance: float, known: Sequence[Outcome], rule: Strike, season_of: SeasonOf
-) -> Sticking | None:
+    part: RatePart, plants: int, chance: float, known: Sequence[Outcome], rule: Strike, season_of: SeasonOf
+) -> NumberToStick | None:
     """The fewest cuttings of a part that give so many plants with at least this chance; None: not even `MOST` do."""
     found = rates(part, known, rule, season_of)["finished"]
     cuttings = how_many(plants, chance, found.mean, found.concentration, MOST)
@@ -261,4 +261,4 @@ def sticking(
         return None
     own = (each for each in known if part.holds(each, season_of))
     waiting = tuple(each.lots[0] for each in own if each.of and not each.settled("finished"))
-    return Sticking(part, plants, chance, cuttings, found, rule, waiting)
+    return NumberToStick(part, plants, chance, cuttings, found, rule, waiting)

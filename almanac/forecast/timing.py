@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import erfc, exp, expm1, inf, isinf, log, log1p, pi, sqrt
 
-from almanac.forecast.durations import Normal, standing
+from almanac.forecast.durations import Normal, order_statistic
 
 _LEAST_WITHIN = 0.01  # cuttings that do not differ at all would make a sign a day late impossible
 _DEEP = 18.0  # a density e⁻¹⁸ of its highest adds nothing
@@ -138,4 +138,4 @@ def _log_between(low: float, high: float, of: int) -> float:
 
 @lru_cache(maxsize=1024)
 def _standing(of: int, share: float) -> tuple[float, float]:
-    return standing(of, share)
+    return order_statistic(of, share)

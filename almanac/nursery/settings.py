@@ -283,7 +283,7 @@ class Bin(Table):
     light: BinLight | None = None
 
 
-class Space(Table):
+class SpaceLimits(Table):
     """[space]; its light is that over the pots, where it is not that of the bin they came from"""
 
     pots_under_light: Annotated[int, Field(ge=0)] | None = None
@@ -314,7 +314,7 @@ class Week(Table):
     holidays_off: bool = False
 
 
-class Hardening(Table):
+class HardeningWay(Table):
     """[hardening]"""
 
     way: Literal["shade", "hours"] = "shade"
@@ -352,9 +352,9 @@ class Settings(Table):
     site: Site
     frost: Frost
     bin: list[Bin] = []
-    space: Space = Space()
+    space: SpaceLimits = SpaceLimits()
     week: Week = Week()
-    hardening: Hardening = Hardening()
+    hardening: HardeningWay = HardeningWay()
     gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()

@@ -122,7 +122,7 @@ def _enough(counts: Sequence[int], plants: int, share: float, concentration: flo
 
 
 @dataclass(frozen=True)
-class Bench:
+class BinsAhead:
     """The bins as they will be, for lots to come of one variety; `has_wood` says when there is wood of it to stick."""
 
     stock: Stock
@@ -208,7 +208,7 @@ def _about(count: int) -> int:
     return round(count / step) * step
 
 
-def ways(aim: Aim, chances: Sequence[float], bench: Bench) -> list[Way]:
+def ways(aim: Aim, chances: Sequence[float], bench: BinsAhead) -> list[Way]:
     """For each chance the latest and fewest sticking that reaches an aim, or the nearest that can be.
 
     Half of the doubt is left to the days and half to the striking: the stick day is the last one that is in time with
@@ -217,7 +217,7 @@ def ways(aim: Aim, chances: Sequence[float], bench: Bench) -> list[Way]:
     return [_way(aim, chance, bench) or _nearest(aim, chance, bench) for chance in chances]
 
 
-def _way(aim: Aim, chance: float, bench: Bench) -> Way | None:
+def _way(aim: Aim, chance: float, bench: BinsAhead) -> Way | None:
     """One wave if there is a day on which it fits, the last such day; else as few as it takes."""
     last = _last_day(aim, chance, bench)
     if last is None:
@@ -232,7 +232,7 @@ def _way(aim: Aim, chance: float, bench: Bench) -> Way | None:
     )
 
 
-def _enough_of(aim: Aim, chance: float, days: Sequence[date], bench: Bench) -> list[Wave]:
+def _enough_of(aim: Aim, chance: float, days: Sequence[date], bench: BinsAhead) -> list[Wave]:
     """Waves on these days, the last day filled first, until they have the chance; none where all have not."""
     waves: list[Wave] = []
     for wave in _slots(aim, days, bench):
@@ -251,7 +251,7 @@ def _weekly(days: Sequence[date]) -> list[date]:
     return found
 
 
-def _last_day(aim: Aim, chance: float, bench: Bench) -> date | None:
+def _last_day(aim: Aim, chance: float, bench: BinsAhead) -> date | None:
     """The last day to stick a lot that is in time with the root of a chance, or today if only that has the chance."""
     days, bins, last = bench.days(aim.by), bench.bins(aim), bench.last_potting(aim)
     if not bins or not days or last is None:
@@ -270,7 +270,7 @@ def _last_day(aim: Aim, chance: float, bench: Bench) -> date | None:
     return days[0] if timely(days[0]) > chance else None
 
 
-def _slots(aim: Aim, days: Sequence[date], bench: Bench) -> Iterator[Wave]:
+def _slots(aim: Aim, days: Sequence[date], bench: BinsAhead) -> Iterator[Wave]:
     """Room for waves, each as large as it may be, day by day in every bin."""
     taken: list[Wave] = []
     for day in days:
@@ -283,7 +283,7 @@ def _slots(aim: Aim, days: Sequence[date], bench: Bench) -> Iterator[Wave]:
                 yield wave
 
 
-def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: Bench) -> list[Wave]:
+def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: BinsAhead) -> list[Wave]:
     """The waves with the last of them as small as it may be."""
     *sure, last = waves
 
@@ -298,12 +298,12 @@ def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: Bench) -> lis
     return with_last(many)
 
 
-def _chance(waves: Sequence[Wave], aim: Aim, bench: Bench) -> float:
+def _chance(waves: Sequence[Wave], aim: Aim, bench: BinsAhead) -> float:
     last = bench.last_potting(aim)
     return chance_of_plants(waves, aim.plants, last, aim.share, aim.concentration) if last else 0.0
 
 
-def _nearest(aim: Aim, chance: float, bench: Bench) -> Way:
+def _nearest(aim: Aim, chance: float, bench: BinsAhead) -> Way:
     """The day by which it can be reached, and how many plants can be had by the day wanted."""
     fewer = _most(lambda plants: _way(replace(aim, plants=plants), chance, bench) is not None, aim.plants)
     return Way(chance, instead=_first_day(aim, chance, bench), at_most=fewer)
@@ -318,7 +318,7 @@ def _most(can_be: Callable[[int], bool], of: int) -> int:
     return low
 
 
-def _first_day(aim: Aim, chance: float, bench: Bench) -> date | None:
+def _first_day(aim: Aim, chance: float, bench: BinsAhead) -> date | None:
     """The first day by which an aim can be reached; None where it cannot be within two years."""
     low, high = aim.by.toordinal(), aim.by.toordinal() + _LATEST.days
 

@@ -11,7 +11,7 @@ from almanac.forecast.hardening import KnownLamp
 from almanac.forecast.ramp import Light, Step
 from almanac.nursery.order_rows import Form
 from almanac.rulebook.programmes.watering import Water, Watering
-from almanac.site.lamp import Daylight, Lamp, Setting, Wanted
+from almanac.site.lamp import Daylight, Lamp, LightAim, Setting
 from almanac.units import System
 
 
@@ -72,7 +72,7 @@ class LampWorked(Derivation):
     """
 
     setting: Setting
-    wanted: Wanted
+    wanted: LightAim
     lamp: Lamp
     day: Daylight | None
     share: float | None

@@ -57,7 +57,7 @@ class Use(Table):
     note: str = ""
 
 
-class Part(Table):
+class MixShare(Table):
     """The share of a mix by volume."""
 
     share: Annotated[float, Field(ge=0, le=1)]
@@ -93,8 +93,8 @@ class Drench(Table):
 class Mixes(Table):
     """The mix of bags and that of pots, by the supplies they are made of."""
 
-    bag: dict[str, Part]
-    pot: dict[str, Part]
+    bag: dict[str, MixShare]
+    pot: dict[str, MixShare]
 
 
 class Supplies(Table):
@@ -108,7 +108,7 @@ class Supplies(Table):
     drench: dict[str, Drench] = {}
 
 
-def shares(parts: Mapping[str, Part]) -> dict[str, float]:
+def shares(parts: Mapping[str, MixShare]) -> dict[str, float]:
     """The parts of a mix, so that they come to 1 also where thirds are rounded."""
     whole = sum(part.share for part in parts.values())
     return {name: part.share / whole for name, part in parts.items()}
@@ -116,7 +116,7 @@ def shares(parts: Mapping[str, Part]) -> dict[str, float]:
 
 def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tuple[Loc, str]]:
     """What is wrong between the parts of the file, each with the way to it: names, measures, shares."""
-    mixes: dict[str, Mapping[str, Part]] = {"bag": found.mix.bag, "pot": found.mix.pot}
+    mixes: dict[str, Mapping[str, MixShare]] = {"bag": found.mix.bag, "pot": found.mix.pot}
     named: list[Loc] = [("mix", mix, name) for mix, parts in mixes.items() for name in parts]
     for use in ("stuck", "potted", "in_bin", "drench"):
         named += [(use, name) for name in document.get(use, {})]

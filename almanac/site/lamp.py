@@ -28,7 +28,7 @@ Limit = Literal["dose", "least_h", "most_h", "lamp", "most_mol", "long_day", "en
 
 
 @dataclass(frozen=True)
-class Wanted:
+class LightAim:
     """The light plants want: the dose aimed at, the least and the most they bear [mol m⁻² d⁻¹]; hours lit a day."""
 
     aim_mol: float
@@ -111,7 +111,7 @@ def lit_h(setting: Setting, day: Daylight | None) -> float:
     return min(24.0, max(day.set_h, on + setting.hours) - min(day.rise_h, on))
 
 
-def alone(wanted: Wanted, lamp: Lamp) -> Setting:
+def alone(wanted: LightAim, lamp: Lamp) -> Setting:
     """The hours of a lamp that is all the light there is; where its photons are not known, the longest day."""
     most = min(wanted.most_h, lamp.most_h)
     bounded: Limit = "most_h" if wanted.most_h <= lamp.most_h else "lamp"
@@ -126,7 +126,7 @@ def alone(wanted: Wanted, lamp: Lamp) -> Setting:
     return Setting(lamp.on_h, min(_up(wanted.least_h), _down(most)), "least_h" if short else bounded)
 
 
-def beside(wanted: Wanted, lamp: Lamp, day: Daylight, coming: Sequence[Daylight]) -> Setting:
+def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Daylight]) -> Setting:
     """The hours of a lamp that adds to the day: what the day lacks of the dose, or of the hours, whichever is more.
 
     Args:
@@ -157,12 +157,12 @@ def beside(wanted: Wanted, lamp: Lamp, day: Daylight, coming: Sequence[Daylight]
     return Setting(lamp.on_h, 0.0, "enough" if suffices else limit if limit.startswith("most") else "little")
 
 
-def fits(setting: Setting, wanted: Wanted, coming: Sequence[Daylight]) -> bool:
+def fits(setting: Setting, wanted: LightAim, coming: Sequence[Daylight]) -> bool:
     """Whether a setting leaves plants their dark on each of some days, as far as the day itself does."""
     return all(lit_h(setting, each) <= max(wanted.most_h, each.length_h) for each in coming)
 
 
-def _places(hours: float, limit: Limit, wanted: Wanted, lamp: Lamp, day: Daylight) -> Iterator[Setting]:
+def _places(hours: float, limit: Limit, wanted: LightAim, lamp: Lamp, day: Daylight) -> Iterator[Setting]:
     """Where so many hours may lie to make the day long enough, the best first.
 
     From the wished start on, where at most an hour more does it; else so that they end with the lengthened day.
@@ -177,7 +177,7 @@ def _places(hours: float, limit: Limit, wanted: Wanted, lamp: Lamp, day: Dayligh
     yield Setting(_nearest(end - hours) % 24, hours, limit)
 
 
-def _wished(on_h: float, wanted: Wanted, day: Daylight) -> float:
+def _wished(on_h: float, wanted: LightAim, day: Daylight) -> float:
     """The start nearest to the wished one from which the lamp may join the day: no later than sunset, nor too early."""
     earliest, latest = _up(day.set_h - wanted.most_h), _down(day.set_h)
     return max(earliest, min(_near_noon(on_h, day), latest))

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from almanac.forecast.strike import AIMS, Aim, Outcome, Part, Rate, Sticking
+from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day
@@ -17,7 +17,7 @@ _NAME = 24
 
 
 def strike_text(
-    rates: Mapping[Part, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery, asked: Part
+    rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery, asked: RatePart
 ) -> str:
     """The shares by crop and method, variety and season, then what is left out and why; at most 80 wide.
 
@@ -37,7 +37,9 @@ def strike_text(
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _section(whole: Part, rates: Mapping[Part, Mapping[Aim, Rate]], nursery: Nursery, asked: Part) -> list[str]:
+def _section(
+    whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery, asked: RatePart
+) -> list[str]:
     rule = nursery.book.crops[whole.crop].strike
     lines = paragraph(_title(whole, nursery))
     rows: list[tuple[str, ...]] = []
@@ -63,12 +65,12 @@ def _row(name: str, found: Rate) -> tuple[str, ...]:
     )
 
 
-def _title(whole: Part, nursery: Nursery) -> str:
+def _title(whole: RatePart, nursery: Nursery) -> str:
     crop = nursery.book.crops[whole.crop].title
     return f"{crop}, {nursery.book.methods[whole.method].title.lower() if whole.method else 'every method'}"
 
 
-def _name(part: Part, nursery: Nursery) -> str:
+def _name(part: RatePart, nursery: Nursery) -> str:
     if part.number:
         return _clip(f"{part.number} {nursery.varieties[part.number].name}")
     return f"winter {season_name(part.season, nursery.place.southern)}" if part.season else "all lots"
@@ -102,7 +104,9 @@ def _left_out(known: Sequence[Outcome]) -> list[str]:
     return [line for text in (["Left out, and why", *told] if told else []) for line in paragraph(text)]
 
 
-def strike_json(rates: Mapping[Part, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery) -> dict[str, Any]:
+def strike_json(
+    rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery
+) -> dict[str, Any]:
     """The same as one object.
 
     `rates`: one for each line, with `crop`, `method` (null: every one), `variety` and `season` (null: all), and for
@@ -156,7 +160,7 @@ def _rate_json(found: Rate) -> dict[str, Any]:
     }
 
 
-def sticking_text(found: Sticking, nursery: Nursery) -> str:
+def sticking_text(found: NumberToStick, nursery: Nursery) -> str:
     """How many cuttings to stick, and why so many."""
     lines = paragraph(
         f"Stick {_cuttings(found.cuttings)} of {_of_what(found.part, nursery)} to have "
@@ -166,7 +170,7 @@ def sticking_text(found: Sticking, nursery: Nursery) -> str:
     return "\n".join(lines) + "\n"
 
 
-def arithmetic(found: Sticking, nursery: Nursery) -> list[str]:
+def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
     """The steps from the rule and the grower's lots to the number."""
     part, own, rule = found.part, found.rate, found.rule
     told = [
@@ -200,7 +204,7 @@ def arithmetic(found: Sticking, nursery: Nursery) -> list[str]:
     return told
 
 
-def sticking_json(found: Sticking, nursery: Nursery) -> dict[str, Any]:
+def sticking_json(found: NumberToStick, nursery: Nursery) -> dict[str, Any]:
     """The same as one object; `rate` has the keys of `rates` of the table."""
     return {
         "as_of": nursery.as_of.isoformat(),
@@ -215,7 +219,7 @@ def sticking_json(found: Sticking, nursery: Nursery) -> dict[str, Any]:
     }
 
 
-def _of_what(part: Part, nursery: Nursery) -> str:
+def _of_what(part: RatePart, nursery: Nursery) -> str:
     method = nursery.book.methods[part.method].title.lower()
     if not part.number:
         return f"{part.crop} ({method})"

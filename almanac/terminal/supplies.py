@@ -10,7 +10,7 @@ from typing import Any
 from almanac.faults import listed
 from almanac.nursery.nursery import Nursery
 from almanac.plan.room.supplies import BuyingList, Need
-from almanac.rulebook.supplies import Part, shares
+from almanac.rulebook.supplies import MixShare, shares
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity, volume_in
 from almanac.words.dates import day, weekday
@@ -188,7 +188,7 @@ def _in_both(litres: float, system: System) -> str:
     return f"{litres:.2f} l ({quantity(litres, 'volume', 'us')})" if system == "us" else f"{litres:.2f} l"
 
 
-def _parts(parts: dict[str, Part], nursery: Nursery) -> str:
+def _parts(parts: dict[str, MixShare], nursery: Nursery) -> str:
     titles = nursery.book.supplies.supply
     return ", ".join(f"{titles[name].title.lower()} {share:.0%}" for name, share in shares(parts).items() if share)
 

@@ -9,16 +9,16 @@ from typing import Any
 from almanac.forecast.durations import Normal
 from almanac.forecast.history import surroundings
 from almanac.forecast.learning import Learned
-from almanac.forecast.strike import Part
+from almanac.forecast.strike import RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, temperature
 
 _NINE_IN_TEN = NormalDist().inv_cdf(0.9)
-Line = tuple[Part, str, Learned, float]
+Line = tuple[RatePart, str, Learned, float]
 
 
-def _lines(nursery: Nursery, asked: Part) -> list[Line]:
+def _lines(nursery: Nursery, asked: RatePart) -> list[Line]:
     """What is learned, in the order milestones come: whose, the milestone, what, and the rule's days."""
     found = surroundings(nursery).experience
     lines = []
@@ -28,7 +28,7 @@ def _lines(nursery: Nursery, asked: Part) -> list[Line]:
         for rule in nursery.book.milestones_for(method):
             learned, duration = found.get((crop, method, rule.name)), nursery.book.duration(crop, rule)
             if learned and duration:
-                lines.append((Part(crop, method), rule.name, learned, duration.median))
+                lines.append((RatePart(crop, method), rule.name, learned, duration.median))
     return lines
 
 
@@ -40,7 +40,7 @@ def _of_variety(learned: Learned, number: str, lot_var: float) -> Normal:
     return Normal(each.mean, max(each.var - lot_var, 0.0))
 
 
-def durations_text(nursery: Nursery, asked: Part) -> str:
+def durations_text(nursery: Nursery, asked: RatePart) -> str:
     """Days of one cutting by the rule and on this bench, with the range of 80 %; empty where no lot says anything."""
     lines = _lines(nursery, asked)
     if not lines:
@@ -78,7 +78,7 @@ def _days(median: float, offset: Normal) -> tuple[float, float, float]:
     return median * exp(offset.mean - off), median * exp(offset.mean), median * exp(offset.mean + off)
 
 
-def durations_json(nursery: Nursery, asked: Part) -> list[dict[str, Any]]:
+def durations_json(nursery: Nursery, asked: RatePart) -> list[dict[str, Any]]:
     """The same; `varieties` has the days of each variety met."""
     return [
         {

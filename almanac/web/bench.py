@@ -16,7 +16,7 @@ from almanac.terminal.lots import next_words, status
 from almanac.terminal.today import near_warnings, overdue_rows
 from almanac.terminal.why import conditions, find, worked_out
 from almanac.units import temperature
-from almanac.web.choices import Group, bin_choices, choices, stages_of
+from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of
 from almanac.words.dates import day, weekday
 from almanac.words.lots import place_and_count
 from almanac.words.milestones import arithmetic, forecast
@@ -51,13 +51,13 @@ class Card:
     going: str
     coming: str
     due: tuple[Due, ...]
-    groups: tuple[Group, ...]
+    groups: tuple[ButtonGroup, ...]
     stages: tuple[str, ...]
     looked: bool
 
 
 @dataclass(frozen=True)
-class Place:
+class BenchPlace:
     """A bin, or where `bin` is empty all that stands elsewhere and is due today."""
 
     bin: str
@@ -65,7 +65,7 @@ class Place:
     warmth: str
     due: tuple[Due, ...]
     cards: tuple[Card, ...]
-    group: Group | None
+    group: ButtonGroup | None
     troubles: tuple[str, ...]
     looked: bool
 
@@ -75,7 +75,7 @@ class Bench:
     """Today, as the page shows it."""
 
     headline: str
-    places: tuple[Place, ...]
+    places: tuple[BenchPlace, ...]
     others: tuple[Card, ...]
     open: tuple[Due, ...]
     overdue: tuple[str, ...]
@@ -117,7 +117,7 @@ def bench_of(reading: Reading) -> Bench:
     here = [card for card in stand if card.lot.id in elsewhere]
     jobs = tuple(_of_line(line, plan) for line in lines if not line.bin and not _lots_of(line))
     if here or jobs:
-        places.append(Place("", "Elsewhere", "", jobs, tuple(here), None, (), all(card.looked for card in here)))
+        places.append(BenchPlace("", "Elsewhere", "", jobs, tuple(here), None, (), all(card.looked for card in here)))
     return Bench(
         _headline(plan, today),
         tuple(place for place in places if place.cards or place.due),
@@ -177,7 +177,7 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
     return found
 
 
-def _bin(reading: Reading, name: str, lines: Sequence[Line], lots: Sequence[Lot]) -> Place:
+def _bin(reading: Reading, name: str, lines: Sequence[Line], lots: Sequence[Lot]) -> BenchPlace:
     plan, log = reading.plan, reading.nursery.stock.bins[name]
     cards = [card_of(reading, lot, lines) for lot in lots if lot.bin == name]
     of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
@@ -185,7 +185,9 @@ def _bin(reading: Reading, name: str, lines: Sequence[Line], lots: Sequence[Lot]
     warmth = temperature(log.base_c[-1][1], reading.nursery.settings.nursery.units)
     looked = bool(cards) and all(card.looked for card in cards)
     troubles = tuple(label.replace("_", " ") for label in log.troubles)
-    return Place(name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), bin_choices(log.troubles), troubles, looked)
+    return BenchPlace(
+        name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), bin_choices(log.troubles), troubles, looked
+    )
 
 
 def _is_about(task: Task, lot: Lot) -> bool:

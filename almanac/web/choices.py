@@ -37,7 +37,7 @@ class Button:
 
 
 @dataclass(frozen=True)
-class Group:
+class ButtonGroup:
     """Buttons that share their fields."""
 
     name: Name
@@ -48,7 +48,7 @@ class Group:
         return any(button.what == what for button in self.buttons)
 
 
-def choices(lot: Lot, due: Collection[str], bins: int, troubles: Collection[str] = ()) -> list[Group]:
+def choices(lot: Lot, due: Collection[str], bins: int, troubles: Collection[str] = ()) -> list[ButtonGroup]:
     """The groups of one lot.
 
     Args:
@@ -60,17 +60,17 @@ def choices(lot: Lot, due: Collection[str], bins: int, troubles: Collection[str]
     every = [event for event in EVENTS.values() if _can(event, lot, bins, [*lot.troubles, *troubles])]
     named = {event.name: event for event in every if _is_plain(event, lot)}
     first = [named[name] for name in dict.fromkeys(["looked", *due]) if name in named and name != "noted"][:_NEXT]
-    groups = [Group("next", _TITLES["next"], tuple(_button(event) for event in first))]
+    groups = [ButtonGroup("next", _TITLES["next"], tuple(_button(event) for event in first))]
     for name in ("sign", "trouble", "job", "move", "gone"):
         rest = [event for event in every if _group(event) == name and event not in first]
-        groups.append(Group(name, _TITLES[name], tuple(_button(event) for event in rest)))
+        groups.append(ButtonGroup(name, _TITLES[name], tuple(_button(event) for event in rest)))
     return [group for group in groups if group.buttons]
 
 
-def bin_choices(troubles: Collection[str]) -> Group:
+def bin_choices(troubles: Collection[str]) -> ButtonGroup:
     """What is logged of a bin as a whole."""
     names = [name for name in _OF_A_BIN if name != "all_clear" or troubles]
-    return Group("bin", _TITLES["bin"], tuple(_button(EVENTS[name], "bin") for name in names))
+    return ButtonGroup("bin", _TITLES["bin"], tuple(_button(EVENTS[name], "bin") for name in names))
 
 
 def group_of(what: str) -> str:

@@ -23,7 +23,7 @@ _KEPT = 500
 
 
 @dataclass(frozen=True)
-class Entry:
+class LoggedOnce:
     """Rows that were logged at once, as one line of history; `id` undoes them all."""
 
     id: str
@@ -86,7 +86,7 @@ def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
     return f"{label(first.what)}: {', '.join(parts)}, {weekday(first.day, nursery.as_of)}"
 
 
-def entries(nursery: Nursery, most: int) -> list[Entry]:
+def entries(nursery: Nursery, most: int) -> list[LoggedOnce]:
     """The last things logged that still count, the latest first."""
     found: list[list[Row]] = []
     for row in sorted(not_voided(nursery.every_row)[0], key=lambda row: -row.line):
@@ -96,10 +96,10 @@ def entries(nursery: Nursery, most: int) -> list[Entry]:
             break
         else:
             found.append([row])
-    return [Entry(rows[0].id, what_happened(rows, nursery), rows[0].note) for rows in found]
+    return [LoggedOnce(rows[0].id, what_happened(rows, nursery), rows[0].note) for rows in found]
 
 
-def history(lot_id: str, nursery: Nursery) -> list[Entry]:
+def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
     """All that was logged of a lot, the latest first, undone rows too."""
     lot = nursery.stock.lots[lot_id]
     voided = {row.refers for row in nursery.every_row if row.what == "void"}
@@ -114,7 +114,7 @@ def history(lot_id: str, nursery: Nursery) -> list[Entry]:
 
     rows = [row for row in nursery.every_row if row.what != "void" and concerns(row)]
     rows.sort(key=lambda row: (row.day, row.line), reverse=True)
-    return [Entry(row.id, what_happened([row], nursery), row.note, row.id in voided) for row in rows]
+    return [LoggedOnce(row.id, what_happened([row], nursery), row.note, row.id in voided) for row in rows]
 
 
 def _about(row: Row) -> str:

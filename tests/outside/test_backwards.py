@@ -22,7 +22,7 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.thermal import rate
 from almanac.nursery.nursery import Nursery
-from almanac.plan.backwards import Aim, Bench, Way, ways
+from almanac.plan.backwards import Aim, BinsAhead, Way, ways
 from almanac.plan.context.workdays import Workdays
 from tests.unit.given import bench, planned
 
@@ -95,7 +95,7 @@ def test_the_way_back_replayed_forward_gives_the_plants_with_the_chance_it_state
     plan = planned(nursery)
     around = surroundings(nursery)
     found = ways(
-        aim, (0.5, 0.8, 0.9), Bench(nursery.stock, around, plan.space, Workdays(nursery.settings, nursery.place))
+        aim, (0.5, 0.8, 0.9), BinsAhead(nursery.stock, around, plan.space, Workdays(nursery.settings, nursery.place))
     )
 
     stated = [way.reached for way in found if way.waves]

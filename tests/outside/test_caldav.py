@@ -22,7 +22,7 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from almanac.actions.caldav import Address, Kept, address, keep_in_step
+from almanac.actions.caldav import Address, Synced, address, keep_in_step
 from almanac.faults import Refusal
 from tests.conftest import stickdate
 from tests.unit.given import bench, logbook
@@ -126,7 +126,7 @@ class Grower:
         assert made.status == 201
         self.own = self.put("dentist-1", OWN)
 
-    def publish(self) -> Kept:
+    def publish(self) -> Synced:
         return keep_in_step(self.folder, self.calendar, PASSWORD, NOW)
 
     def log(self, rows: str) -> None:

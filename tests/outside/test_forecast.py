@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from almanac.forecast.durations import Arrival, Belief, after, arrival, standing
+from almanac.forecast.durations import Arrival, Belief, after, arrival, order_statistic
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days, rate
@@ -50,7 +50,7 @@ def test_the_first_of_a_lot_stands_where_order_statistics_say(count: int) -> Non
     # SciPy's Beta is the check; the match is exact.
     low, middle, high = stats.norm.ppf(stats.beta(1, count).ppf(CHANCES))
 
-    score, spread = standing(count, None)
+    score, spread = order_statistic(count, None)
 
     assert score == pytest.approx(middle, abs=1e-9)
     assert spread == pytest.approx((high - low) / TEN_TO_NINETY, abs=1e-9)
@@ -64,7 +64,7 @@ def test_a_share_of_a_lot_stands_near_where_order_statistics_say(count: int, sha
     rank = max(ceil(share * count), 1)
     low, middle, high = stats.norm.ppf(stats.beta(rank, count - rank + 1).ppf(CHANCES))
 
-    score, spread = standing(count, share)
+    score, spread = order_statistic(count, share)
 
     assert score == pytest.approx(middle, abs=0.006)
     assert spread == pytest.approx((high - low) / TEN_TO_NINETY, rel=0.14)

@@ -8,7 +8,7 @@ import pytest
 
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.load import load_rules
-from almanac.rulebook.programmes.light import Light
+from almanac.rulebook.programmes.light import Lamps
 from almanac.site.lamp import Lamp, daylight
 from almanac.site.light import clear_day
 from almanac.site.place import Place
@@ -39,7 +39,7 @@ def usual(place: Place, day: date, share: float = 1.0) -> float:
     """The usual light of a place without monthly means, by the shipped rules' share of a clear sky [mol]."""
     book, _ = load_rules(None, set(EVENTS))
     assert book is not None
-    return daylight(place, day, share, book.programme(Light).usual_share).dose_mol
+    return daylight(place, day, share, book.programme(Lamps).usual_share).dose_mol
 
 
 def test_the_usual_light_of_a_place_without_means_lies_among_the_published_maps() -> None:

@@ -19,7 +19,7 @@ from unittest.mock import patch
 import pytest
 
 from almanac.actions import orders, record
-from almanac.actions.orders import Wanted
+from almanac.actions.orders import OrderWanted
 from almanac.actions.record import Request
 from almanac.faults import Refusal
 from almanac.nursery import load
@@ -165,7 +165,7 @@ class Season:
     def order(self, what: str, number: str, order: str, lot: str) -> None:
         draw = self.draw
         if what == "order":
-            wanted = Wanted(number, draw.choice(("dormant", "rooted")), draw.randint(1, 9))
+            wanted = OrderWanted(number, draw.choice(("dormant", "rooted")), draw.randint(1, 9))
             orders.place(self.folder, self.now, wanted)
         elif what == "cancel":
             orders.cancel(self.folder, self.now, order)

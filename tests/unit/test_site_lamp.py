@@ -7,11 +7,11 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from almanac.site.lamp import Daylight, Lamp, Setting, Wanted, alone, beside, daylight, fits
+from almanac.site.lamp import Daylight, Lamp, LightAim, Setting, alone, beside, daylight, fits
 from almanac.site.place import Place
 
-LOW = Wanted(aim_mol=4.0, least_mol=4.0, most_mol=10.0, least_h=14.0, most_h=16.0)
-HIGH = Wanted(aim_mol=10.0, least_mol=4.0, most_mol=10.0, least_h=14.0, most_h=16.0)
+LOW = LightAim(aim_mol=4.0, least_mol=4.0, most_mol=10.0, least_h=14.0, most_h=16.0)
+HIGH = LightAim(aim_mol=10.0, least_mol=4.0, most_mol=10.0, least_h=14.0, most_h=16.0)
 LAMP = Lamp(ppfd=120.0, most_h=16.0, on_h=6.0)
 HALF_PIN = 0.25
 
@@ -23,7 +23,7 @@ lamps = st.builds(
 )
 doses = st.tuples(st.floats(1, 20), st.floats(1, 20)).map(sorted)
 wanted = st.builds(
-    lambda doses, raised, dark, least: Wanted(
+    lambda doses, raised, dark, least: LightAim(
         doses[1] if raised else doses[0], doses[0], doses[1], min(least, 24 - dark), 24 - dark
     ),
     doses,
@@ -61,7 +61,7 @@ def dark_h(setting: Setting, day: Daylight) -> float:
 
 
 @given(wanted, lamps)
-def test_alone_a_lamp_burns_no_longer_than_crop_and_lamp_bear(light: Wanted, lamp: Lamp) -> None:
+def test_alone_a_lamp_burns_no_longer_than_crop_and_lamp_bear(light: LightAim, lamp: Lamp) -> None:
     setting = alone(light, lamp)
 
     assert 0 <= setting.hours <= min(light.most_h, lamp.most_h) <= 24
@@ -86,7 +86,7 @@ def test_alone_a_lamp_burns_no_longer_than_crop_and_lamp_bear(light: Wanted, lam
 @settings(max_examples=300)
 @given(wanted, lamps, places, days, shares)
 def test_beside_the_day_a_lamp_leaves_the_dark_that_plants_need_and_its_dose_is_wanted_or_bounded(
-    light: Wanted, lamp: Lamp, place: Place, day: date, share: float
+    light: LightAim, lamp: Lamp, place: Place, day: date, share: float
 ) -> None:
     coming = week(place, day, share)
     setting = beside(light, lamp, coming[3], coming)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from almanac.actions.strike import asked_for, strike_table
 from almanac.forecast.shares import chance_of, how_many
-from almanac.forecast.strike import Outcome, Part, outcomes, parts, rate, rates
+from almanac.forecast.strike import Outcome, RatePart, outcomes, parts, rate, rates
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Stock
@@ -337,7 +337,7 @@ def lot(name: str, rooted: int, of: int, year: int = 2026, **more: int) -> Outco
 
 
 def test_with_no_history_a_share_is_exactly_the_rules() -> None:
-    for part in (Part("fig", "sealed_bag"), Part("fig", "sealed_bag", "7")):
+    for part in (RatePart("fig", "sealed_bag"), RatePart("fig", "sealed_bag", "7")):
         told = rates(part, [], RULE, season_of)
 
         assert (told["rooted"].mean, told["finished"].mean) == (0.6, 0.5)
@@ -372,8 +372,8 @@ def test_a_hundred_cuttings_in_one_lot_teach_less_than_in_ten_lots() -> None:
 def test_a_new_variety_starts_from_what_the_others_did_and_its_own_lots_count_once() -> None:
     known = [lot("7a", 9, 10), lot("8a", 2, 10), lot("9a", 10, 10)]
 
-    new = rates(Part("fig", "sealed_bag", "1"), known, RULE, season_of)["rooted"]
-    eight = rates(Part("fig", "sealed_bag", "8"), known, RULE, season_of)["rooted"]
+    new = rates(RatePart("fig", "sealed_bag", "1"), known, RULE, season_of)["rooted"]
+    eight = rates(RatePart("fig", "sealed_bag", "8"), known, RULE, season_of)["rooted"]
 
     assert new.mean == rate("rooted", 0.6, 6.0, known).mean
     assert eight.prior == rate("rooted", 0.6, 6.0, [known[0], known[2]]).mean
@@ -387,7 +387,7 @@ def test_the_table_has_a_line_for_each_crop_method_variety_and_season() -> None:
     lines = parts([lot("8a", 3, 4), lot("10a", 3, 4, 2027), tray], season_of)
 
     bag = [line for line in lines if line.method == "sealed_bag"]
-    assert lines[0] == Part("fig", "")
+    assert lines[0] == RatePart("fig", "")
     assert [(line.number, line.season) for line in bag] == [
         ("", None),
         ("8", None),

@@ -23,7 +23,7 @@ _Shared = tuple[date, str]  # the day of an entry, and the group that a programm
 
 
 @dataclass(frozen=True)
-class Group:
+class SharedWindow:
     """Tasks of one rule on one day, and the entry to come that held most of them, if any did."""
 
     tasks: tuple[Task, ...]
@@ -37,7 +37,7 @@ def merged(
     own_name: Callable[[Sequence[Task]], str],
     workdays: Workdays,
     as_of: date,
-) -> list[Group]:
+) -> list[SharedWindow]:
     """Put tasks of one rule together.
 
     Args:
@@ -71,7 +71,7 @@ def merged(
             day = min(task.due for task in these)
         else:
             day = _good_day(these, [spans[task.id] for task in these], entry[1] if entry else None, workdays, as_of)
-        groups.append(Group(tuple(these), day, entry[0] if entry else None))
+        groups.append(SharedWindow(tuple(these), day, entry[0] if entry else None))
     return groups
 
 

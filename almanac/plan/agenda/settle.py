@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from almanac.nursery.lots import lot_order
-from almanac.plan.agenda.merge import Group, Held, merged
+from almanac.plan.agenda.merge import Held, SharedWindow, merged
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.model import Task
 
@@ -45,7 +45,7 @@ def settled(tasks: Iterable[Task], context: Context) -> list[Task]:
             key = ("", task.id, "") if alone else (task.crop, task.rule.id, task.step)
             waiting.setdefault(key, []).append(task)
     found += [_as_one(these, name, day, context) for (name, day), these in over.items()]
-    groups: list[Group] = []
+    groups: list[SharedWindow] = []
     for these in waiting.values():
         groups += merged(these, _coming(these, context), partial(_own_name, context), context.workdays, context.as_of)
     return [*found, *_named(groups, context)]
@@ -77,7 +77,7 @@ def _coming(tasks: Sequence[Task], context: Context) -> dict[str, Held]:
     return found
 
 
-def _named(groups: Sequence[Group], context: Context) -> Iterator[Task]:
+def _named(groups: Sequence[SharedWindow], context: Context) -> Iterator[Task]:
     """Each group as one task, with the id of the entry that it goes on with, or with a new one."""
     taken = set(context.past.entries) | {group.entry for group in groups if group.entry}
     for group in groups:

@@ -18,7 +18,7 @@ from almanac.plan.context.looked import bin_seen, lot_seen
 from almanac.plan.derivation import GnatsWorked, Refused
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
-from almanac.rulebook.programmes.fungus_gnats import FungusGnats, Repeat
+from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
 
 
 def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
@@ -47,7 +47,7 @@ def refused(context: Context) -> list[PlanWarning]:
     return found
 
 
-def _bears(way: Repeat, home: Home) -> bool:
+def _bears(way: TreatmentInterval, home: Home) -> bool:
     return way.low <= home.now_c <= way.high
 
 
@@ -132,7 +132,7 @@ class _Care:
         assert self.outbreak.acted is not None
         return max(self.outbreak.acted.day, home.open_since or date.min)
 
-    def _turns(self, rule: TaskRule, repeat: Repeat, homes: Sequence[Home]) -> Iterator[Task]:
+    def _turns(self, rule: TaskRule, repeat: TreatmentInterval, homes: Sequence[Home]) -> Iterator[Task]:
         """One after the other, each counted from the last that was logged, else from the last as planned.
 
         Those whose turn comes soon after that of others go with them, as sooner does no harm: so all keep step.
@@ -168,7 +168,7 @@ class _Care:
         day = last_logged(home.lot, "treated")
         return day if day and day >= self._start(home) else None
 
-    def _spacing(self, home: Home, day: date, repeat: Repeat) -> tuple[int, int]:
+    def _spacing(self, home: Home, day: date, repeat: TreatmentInterval) -> tuple[int, int]:
         """After how many days a turn comes again, and after how many at the latest."""
         last = last_day_under(self.fast.pace(home.warmth, day), self.fast.larva)
         gap = max(int(min((last - day).days if last else inf, repeat.at_most)), 1)
@@ -195,7 +195,9 @@ class _Care:
             worked=self._figures(self.outbreak.homes),
         )
 
-    def _figures(self, homes: Sequence[Home], repeat: Repeat | None = None, day: date | None = None) -> GnatsWorked:
+    def _figures(
+        self, homes: Sequence[Home], repeat: TreatmentInterval | None = None, day: date | None = None
+    ) -> GnatsWorked:
         outbreak, fast, slow = self.outbreak, self.fast, clock(self.rules, self.rules.slow)
         warmest = max(home.now_c for home in (homes if repeat else outbreak.homes))
         coldest = min(home.now_c for home in outbreak.homes)

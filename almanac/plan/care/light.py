@@ -18,8 +18,8 @@ from almanac.plan.context.day import Anchor, Context, window_task
 from almanac.plan.derivation import LampWorked
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import LightWanted
-from almanac.rulebook.programmes.light import Light
-from almanac.site.lamp import Daylight, Lamp, Setting, Wanted, alone, beside, daylight, fits
+from almanac.rulebook.programmes.light import Lamps
+from almanac.site.lamp import Daylight, Lamp, LightAim, Setting, alone, beside, daylight, fits
 
 _HOLDS_DAYS = 21  # a setting is looked at again within so many days of the Monday it was worked out for
 
@@ -81,7 +81,7 @@ class _Timer:
 
     def __init__(self, context: Context, name: str, light: BinLight | None) -> None:
         self.context, self.light = context, light
-        self.numbers = context.around.book.programme(Light)
+        self.numbers = context.around.book.programme(Lamps)
         self.settle = timedelta(days=self.numbers.settle_days)
         self.lots = in_leaf(context, name, self.settle)
         self.logged = logged(context, name)
@@ -163,15 +163,15 @@ class _Timer:
         share = self.light.share if self.light else None
         return LampWorked(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
 
-    def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> Wanted:
+    def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> LightAim:
         """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
         lights: list[LightWanted] = [self.context.around.book.crops[each.lot.crop].light for each in lots]
         most = min(each.dli_high for each in lights)
         least = min(most, max(each.dli_low for each in lights))
         most_h = min(min(each.hours for each in lights), 24 - max(each.dark for each in lights))
-        return Wanted(most if raised else least, least, most, min(self.numbers.least_hours, most_h), most_h)
+        return LightAim(most if raised else least, least, most, min(self.numbers.least_hours, most_h), most_h)
 
-    def _solved(self, day: date, wanted: Wanted, lamp: Lamp | None = None) -> Setting:
+    def _solved(self, day: date, wanted: LightAim, lamp: Lamp | None = None) -> Setting:
         found = self._day(day)
         lamp = lamp or self.lamp
         return beside(wanted, lamp, found, self._coming(day)) if found else alone(wanted, lamp)

@@ -26,7 +26,7 @@ _WEEK = 7
 
 
 @dataclass(frozen=True)
-class Stand:
+class Vent:
     """How far a bag or a cover is open: `done` steps that stand, since the day of what was logged last.
 
     `wilting` while it is set back and not said to be firm again; `closed_back` is the day of that.
@@ -63,20 +63,20 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
         tasks += _off_mat(context, lot, rules, in_bag, taken)
 
 
-def stand_of(cohort: Cohort, rules: Weaning) -> Stand:
+def stand_of(cohort: Cohort, rules: Weaning) -> Vent:
     """How far some cuttings are aired: one step a day, and wilting that comes later than `holds` has other causes.
 
     In the bag the n-th step logged is the n-th. Under a cover, where steps are not asked for again, one logged is the
     one that was asked for on its day.
     """
-    found, holds = Stand(), timedelta(days=rules.holds)
+    found, holds = Vent(), timedelta(days=rules.holds)
     for what, day in cohort.airing:
         last = found.since or cohort.since
         if what == "opened" and not (found.after == "opened" and found.since == day):
             passed = (day - _cover_due(found, cohort.since, rules).day).days if _under_cover(cohort, day) else 0
-            found = Stand(min(found.done + 1 + max(passed, 0) // round(rules.between), STEPS), day, what)
+            found = Vent(min(found.done + 1 + max(passed, 0) // round(rules.between), STEPS), day, what)
         elif what == "wilt" and day - last <= holds and not (found.wilting and found.since == day):
-            found = Stand(max(found.done - 1, 0), day, what, wilting=True, closed_back=day)
+            found = Vent(max(found.done - 1, 0), day, what, wilting=True, closed_back=day)
         elif what == "all_clear" and found.wilting:
             found = replace(found, since=day, after=what, wilting=False)
     return found
@@ -86,14 +86,14 @@ def _under_cover(cohort: Cohort, day: date) -> bool:
     return cohort.stage == "pot" and day >= cohort.since
 
 
-def _cover_due(stand: Stand, potted_on: date, rules: Weaning, milestone: Milestone | None = None) -> _Next:
+def _cover_due(stand: Vent, potted_on: date, rules: Weaning, milestone: Milestone | None = None) -> _Next:
     """The next step under a cover: after the last, and not at once after potting."""
     comes = _Next(potted_on + timedelta(days=rules.after_potting), "potted", potted_on, milestone)
     after = _after_the_last(stand, rules) if stand.since else comes
     return max(comes, after, key=lambda each: each.day)
 
 
-def _least(cohorts: Iterable[Cohort], rules: Weaning) -> tuple[Stand, date] | None:
+def _least(cohorts: Iterable[Cohort], rules: Weaning) -> tuple[Vent, date] | None:
     """The softest of a lot's cuttings, which the others wait for, and the day they came where they stand."""
     stands = [(stand_of(cohort, rules), cohort.since) for cohort in cohorts]
     return min(stands, key=lambda each: (each[0].done, -each[1].toordinal()), default=None)
@@ -114,7 +114,7 @@ def _in_bag(context: Context, lot: Lot, rules: Weaning) -> Iterator[Task]:
             yield task
 
 
-def _next_in_bag(context: Context, lot: Lot, stand: Stand, rules: Weaning) -> _Next | None:
+def _next_in_bag(context: Context, lot: Lot, stand: Vent, rules: Weaning) -> _Next | None:
     """The next step of a bag: never before roots, and none while these are looked for in vain."""
     found = context.found(lot, "rooting")
     roots, ready = found.get("roots"), found.get("ready_to_wean")
@@ -144,7 +144,7 @@ def _when_ready(ready: Milestone, roots: Milestone, leaves: Milestone | None) ->
     return _Next(last.known + wait, last.name, last.known, last)
 
 
-def _after_the_last(stand: Stand, rules: Weaning) -> _Next:
+def _after_the_last(stand: Vent, rules: Weaning) -> _Next:
     """A step after the last one logged; after wilting, one closed back long enough and firm since the day before."""
     assert stand.since is not None
     between = timedelta(days=rules.between)
@@ -174,7 +174,7 @@ def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) 
         if milestone is None or milestone.days is None:
             return
         begun = any(cohort.airing for cohort in lot.cohorts)  # and then it goes on in the bag
-        stand, potted_on = Stand(STEPS if begun else len(in_bag)), milestone.days[1]
+        stand, potted_on = Vent(STEPS if begun else len(in_bag)), milestone.days[1]
     if stand.wilting:
         return
     steps = list(_steps(context, lot, rules, IN_POT, stand, _cover_due(stand, potted_on, rules, milestone)))
@@ -209,7 +209,7 @@ def _to_lamp(
 
 
 def _steps(
-    context: Context, lot: Lot, rules: Weaning, names: Sequence[str], stand: Stand, comes: _Next | None
+    context: Context, lot: Lot, rules: Weaning, names: Sequence[str], stand: Vent, comes: _Next | None
 ) -> Iterator[Task]:
     """The steps still to come, each so many days after the one before."""
     if comes is None:

@@ -13,7 +13,7 @@ from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.rulebook.programmes.for_sale import ForSale
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats
 from almanac.rulebook.programmes.hardening import Hardening
-from almanac.rulebook.programmes.light import Light
+from almanac.rulebook.programmes.light import Lamps
 from almanac.rulebook.programmes.potted import Potted
 from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.programmes.store import Store
@@ -27,7 +27,7 @@ PROGRAMMES: Mapping[str, type[Programme]] = {
     "for_sale": ForSale,
     "fungus_gnats": FungusGnats,
     "hardening": Hardening,
-    "light": Light,
+    "light": Lamps,
     "potted": Potted,
     "potting": Potting,
     "store": Store,

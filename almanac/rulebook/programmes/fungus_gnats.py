@@ -51,7 +51,7 @@ class RoomAir(_Told):
     air: Temperature
 
 
-class Repeat(_Told):
+class TreatmentInterval(_Told):
     """How often a treatment comes again, if larvae do not ask for it sooner; the warmth of the mix that it bears."""
 
     every: Days
@@ -82,8 +82,8 @@ class FungusGnats(Programme):
     act_at: ActAt
     room: RoomAir
     slack: Annotated[int, Field(ge=0)]
-    larvicide: Repeat
-    nematodes: Repeat
+    larvicide: TreatmentInterval
+    nematodes: TreatmentInterval
 
     @model_validator(mode="after")
     def _above_the_threshold(self) -> Self:

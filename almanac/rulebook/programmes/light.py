@@ -10,7 +10,7 @@ from almanac.rulebook.fields import Hours
 from almanac.rulebook.programmes.base import Programme
 
 
-class Light(Programme):
+class Lamps(Programme):
     """Lamps over bins.
 
     `least_hours` is the shortest day for plants in leaf; the longest, and the dose, are the crop's. A timer is set anew
