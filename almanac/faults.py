@@ -1,13 +1,53 @@
-"""What is wrong with a grower's file, as data: where, what was found, the remedy. Gathered, shown all at once. Pure.
+"""What is wrong, refused or worth telling, as data: a kind with its values, and of a file the place. Pure.
 
-A reader returns its value and its faults; whoever must stop raises `InputFaults` with all of them.
+A reader returns its value and its faults; whoever must stop raises `InputFaults` with all of them. The sentence of each
+kind stands in `almanac/words/`, and nothing is ever read back out of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+
+
+@dataclass(frozen=True, init=False)
+class Fact:
+    """Something to tell: its kind, and the values its sentence is made from, by name.
+
+    Values are data: a text as it was found, a count as a number, a day as a date, several in a tuple, what is nearest
+    as `Nearest`, another fact as that fact.
+    """
+
+    kind: str
+    given: tuple[tuple[str, Hashable], ...]
+
+    def __init__(self, kind: str, /, **values: Hashable) -> None:
+        object.__setattr__(self, "kind", kind)
+        object.__setattr__(self, "given", tuple(sorted(values.items())))
+
+    @property
+    def values(self) -> dict[str, Hashable]:
+        """The values by name."""
+        return dict(self.given)
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """The valid word nearest to one that is not known; where none is near, all valid ones if they are few."""
+
+    word: str = ""
+    known: tuple[str, ...] = ()
+
+
+def nearest(word: str, known: Iterable[str]) -> Nearest:
+    """What may have been meant by a word that is not among the known ones."""
+    names = sorted(known)
+    lowered = {name.lower(): name for name in names}
+    near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
+    if near:
+        return Nearest(lowered[near[0]])
+    return Nearest(known=tuple(names) if len(names) <= 12 else ())
 
 
 @dataclass(frozen=True)
@@ -36,8 +76,30 @@ class InputFaults(Exception):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
-class Refusal(Exception):
-    """A command was understood and cannot be carried out; the message is one line with the remedy."""
+class Stopped(Exception):
+    """Something cannot go on; `fact` says why."""
+
+    def __init__(self, fact: Fact) -> None:
+        self.fact = fact
+        super().__init__(fact)
+
+
+class Refusal(Stopped):
+    """A command was understood and cannot be carried out."""
+
+    def __init__(self, fact: Fact | str) -> None:
+        super().__init__(Fact("said", text=fact) if isinstance(fact, str) else fact)
+
+    def __str__(self) -> str:
+        return str(self.fact.values["text"]) if self.fact.kind == "said" else super().__str__()
+
+
+class MachineTrouble(Stopped):
+    """The machine is at fault, not the grower: a full disk, a busy lock, no permission."""
+
+
+class Miswritten(Stopped, ValueError):
+    """A value in a file or on the command line cannot be read."""
 
 
 def one_line(text: str) -> str:
@@ -58,11 +120,7 @@ def listed(words: Iterable[str]) -> str:
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """The end of a fault line about an unknown word: the nearest valid one, or the valid ones where few."""
-    names = sorted(known)
-    lowered = {name.lower(): name for name in names}
-    near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
-    if near:
-        return f"; did you mean '{clipped(lowered[near[0]])}'?"
-    if 0 < len(names) <= 12:
-        return f"; expected {' | '.join(map(clipped, names))}"
-    return ""
+    near = nearest(word, known)
+    if near.word:
+        return f"; did you mean '{clipped(near.word)}'?"
+    return f"; expected {' | '.join(map(clipped, near.known))}" if near.known else ""
