@@ -13,7 +13,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import told_whole
 from almanac.plan.agenda.rounds import rounds_of
-from almanac.plan.care import fungus_gnats
+from almanac.plan.care.programmes import fungus_gnats
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Past, Plan, PlanWarning, Task

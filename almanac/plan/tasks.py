@@ -8,7 +8,9 @@ from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
 from almanac.plan.agenda.settle import settled, worth_telling
-from almanac.plan.care import (
+from almanac.plan.care.lot_tasks import add_for_lot
+from almanac.plan.care.other_tasks import add_for_bin, for_crops, for_nursery, for_planned
+from almanac.plan.care.programmes import (
     autumn,
     dormant_sale,
     for_sale,
@@ -21,8 +23,6 @@ from almanac.plan.care import (
     watering,
     weaning,
 )
-from almanac.plan.care.lot_tasks import add_for_lot
-from almanac.plan.care.other_tasks import add_for_bin, for_crops, for_nursery, for_planned
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.model import Look, Task
 

@@ -16,7 +16,7 @@ from almanac.terminal.today import shortage_json
 from almanac.units import quantity
 from almanac.words.dates import span, weekday
 from almanac.words.lots import named
-from almanac.words.potting import whole
+from almanac.words.programmes.potting import whole
 from almanac.words.warnings import warning_text
 
 _NO_BINS = "No bins are given: add a [[bin]] with name, bags, mat and air to nursery.toml, and its room is counted."

@@ -9,8 +9,8 @@ from almanac.plan.derivation import Refused
 from almanac.plan.model import PlanWarning, Shortage
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
-from almanac.words.fungus_gnats import refused
 from almanac.words.lots import bins_named, named
+from almanac.words.programmes.fungus_gnats import refused
 
 
 def carried(warning: PlanWarning, near: date) -> str:

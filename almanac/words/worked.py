@@ -23,7 +23,8 @@ from almanac.plan.wood.season import Posting, Sticking
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import for_sale, fungus_gnats, hardening, light, potted, potting, watering, weaning
+from almanac.words import for_sale
+from almanac.words.programmes import fungus_gnats, hardening, light, potted, potting, watering, weaning
 from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
 
 

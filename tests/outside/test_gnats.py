@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from almanac.nursery.events import EVENTS
-from almanac.plan.care.outbreaks import clock
+from almanac.plan.care.programmes.fungus_gnats.outbreaks import clock
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats
 from tests.outside.gnat_population import TEMPERATURES_C, WEEKLY, published, threshold_c, ways, worst

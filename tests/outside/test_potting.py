@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.events import EVENTS
-from almanac.plan.care.weaning import STEPS
+from almanac.plan.care.programmes.weaning import STEPS
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.programmes.weaning import Weaning

@@ -20,7 +20,7 @@ from almanac.rulebook.programmes.store import Store
 from almanac.rulebook.programmes.watering import Watering
 from almanac.rulebook.programmes.weaning import Weaning
 
-# By the name of the care file; `almanac/plan/programmes` has a file of the same name that works it out.
+# By the name of the care file; `almanac/plan/care/programmes` has a file of the same name that works it out.
 PROGRAMMES: Mapping[str, type[Programme]] = {
     "autumn": Autumn,
     "dormant_sale": DormantSale,

@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from itertools import zip_longest
 
 from almanac.nursery.settings import LAMP_ON, BinLight
-from almanac.plan.care.lamp_days import InLeaf, in_leaf, logged, not_before
 from almanac.plan.care.other_tasks import add_for_bin
+from almanac.plan.care.programmes.light.lamp_days import InLeaf, in_leaf, logged, not_before
 from almanac.plan.context.day import Anchor, Context, window_task
 from almanac.plan.derivation import LampWorked
 from almanac.plan.model import Look, Task

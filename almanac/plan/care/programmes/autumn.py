@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.potted_windows import Window, carried_over, seasonal, window
-from almanac.plan.care.potted_year import GrowingYear, growing_years
-from almanac.plan.care.rests import looks_through, phases, was_outside
+from almanac.plan.care.programmes.potted.rests import looks_through, phases, was_outside
+from almanac.plan.care.programmes.potted.windows import Window, carried_over, seasonal, window
+from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
 from almanac.plan.context.day import Context
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import TaskRule

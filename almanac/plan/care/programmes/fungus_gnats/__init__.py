@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from math import inf
 
 from almanac.forecast.generations import Clock, last_day_under
-from almanac.plan.care.outbreaks import Home, Outbreak, clock, outbreaks
+from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, clock, outbreaks
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.looked import bin_seen, lot_seen
 from almanac.plan.derivation import GnatsWorked, Refused

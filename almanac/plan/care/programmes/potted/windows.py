@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.potted_year import GrowingYear
+from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import Context, holds, last_logged
 from almanac.plan.derivation import PottedDay
 from almanac.plan.model import Task

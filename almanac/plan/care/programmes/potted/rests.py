@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.potted_year import GrowingYear
+from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import LOOKS_GO_ON, Context
 from almanac.plan.context.looked import lot_seen
 from almanac.plan.model import Look

@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.potted_windows import Window, carried_over, seasonal, window
-from almanac.plan.care.potted_year import GrowingYear, growing_years
-from almanac.plan.care.rests import ahead, looks_through, phases, was_outside
+from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases, was_outside
+from almanac.plan.care.programmes.potted.windows import Window, carried_over, seasonal, window
+from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.potted import Potted
