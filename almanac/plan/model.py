@@ -31,9 +31,9 @@ class Task:
     from (a trouble, a job, a day of the site's year), which is `since`. `due` is the good day
     between `earliest` and `latest`. Where several lots share an entry, `parts` holds each lot's own task with its own
     window; the rest is that of the lot that dates it, between the days that suit them all. `step` tells tasks of one
-    rule and lot apart, where a programme asks for it several times; `worked` is what a programme came to its days by.
-    Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on its
-    day, by the local clock, where it has an hour. It is `to_come` if its lots are not stuck yet.
+    rule and lot apart, where a programme asks for it several times; `derivation` is what a programme came to its days
+    by. Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on
+    its day, by the local clock, where it has an hour. It is `to_come` if its lots are not stuck yet.
     """
 
     id: str
@@ -51,7 +51,7 @@ class Task:
     protected: tuple[str, ...] = ()
     parts: tuple[Task, ...] = ()
     step: str = ""
-    worked: Derivation | None = None
+    derivation: Derivation | None = None
     group: str = ""
     clock: tuple[time, time] | None = None
     to_come: bool = False
@@ -92,7 +92,7 @@ class Seen:
 class Look:
     """A lot (or bin) to be looked at again and again, never later than so many days after the last time.
 
-    `count` is how many bags or pots are looked through; `worked` says why a programme left it to looking.
+    `count` is how many bags or pots are looked through; `derivation` says why a programme left it to looking.
     """
 
     id: str
@@ -105,7 +105,7 @@ class Look:
     milestone: Milestone | None = None
     seen: Seen = Seen()
     count: int = 1
-    worked: Derivation | None = None
+    derivation: Derivation | None = None
 
     @property
     def every_days(self) -> int:
@@ -251,8 +251,8 @@ class Shortage:
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
 
-    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`. `worked` is
-    what a programme found that cannot be.
+    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`.
+    `derivation` is what a programme found that cannot be.
     """
 
     kind: Literal[
@@ -264,7 +264,7 @@ class PlanWarning:
     milestone: Milestone | None = None
     carried_to: date | None = None
     shortage: Shortage | None = None
-    worked: Derivation | None = None
+    derivation: Derivation | None = None
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,9 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
+from almanac.words.derivation import rule_of
 from almanac.words.lots import place_and_count, whereabouts
 from almanac.words.milestones import forecast
-from almanac.words.worked import rule_of
 
 _KEPT = "\u00a0"  # a space at which no line is broken
 

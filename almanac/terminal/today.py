@@ -11,10 +11,10 @@ from almanac.plan.model import Plan, PlanWarning, Round, Task
 from almanac.plan.room.shortages import NOTICE
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
+from almanac.words.derivation import rule_of_line
 from almanac.words.milestones import forecast
 from almanac.words.tasks import about, line_text, minutes, title
 from almanac.words.warnings import warning_text
-from almanac.words.worked import rule_of_line
 
 
 def today_text(plan: Plan, nursery: Nursery, days: int) -> str:

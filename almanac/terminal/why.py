@@ -18,6 +18,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph
 from almanac.units import System
 from almanac.words.dates import span, weekday
+from almanac.words.derivation import rule_of, steps
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import (
     cautions,
@@ -30,7 +31,6 @@ from almanac.words.tasks import (
     title,
 )
 from almanac.words.warnings import warning_text
-from almanac.words.worked import rule_of, steps
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Answer:
     protected: bool = False
     task: Task | None = None
     each: Round | None = None
-    worked: Derivation | None = None
+    derivation: Derivation | None = None
     counted_from: str = ""
     since: date | None = None
 
@@ -92,7 +92,7 @@ def find(name: str, plan: Plan) -> Answer:
                 lots,
                 look.bin,
                 look.milestone,
-                worked=look.worked,
+                derivation=look.derivation,
                 counted_from=look.counted_from,
                 since=look.start,
             )
@@ -111,8 +111,8 @@ def find(name: str, plan: Plan) -> Answer:
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
-    worked: list[Task | Look] = [*plan.tasks, *plan.looks]
-    instead = [each.id for each in worked if each.worked and each.worked.about.lower() == wanted]
+    derivation: list[Task | Look] = [*plan.tasks, *plan.looks]
+    instead = [each.id for each in derivation if each.derivation and each.derivation.about.lower() == wanted]
     if instead:  # its programme came to no such task, and another says why
         return find(instead[0], plan)
     known = (
@@ -169,14 +169,14 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
 
 def worked_out(answer: Answer, system: System) -> list[str]:
     """What a programme came to its days by, line by line."""
-    if answer.worked:
-        return steps(answer.worked, system)
-    parts = [own for own in answer.task.own if own.worked] if answer.task else []
+    if answer.derivation:
+        return steps(answer.derivation, system)
+    parts = [own for own in answer.task.own if own.derivation] if answer.task else []
     named = len(parts) > 1
     return [
         f"{', '.join(own.lots)}: {step}" if named else step
         for own in parts
-        for step in (steps(own.worked, system) if own.worked else ())
+        for step in (steps(own.derivation, system) if own.derivation else ())
     ]
 
 

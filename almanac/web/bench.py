@@ -18,11 +18,11 @@ from almanac.terminal.why import conditions, find, worked_out
 from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of
 from almanac.words.dates import day, weekday
+from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import place_and_count
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import about, minutes, title
 from almanac.words.warnings import warning_text
-from almanac.words.worked import rule_of, rule_of_line
 
 _DAYS = 7
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from almanac.nursery.order_rows import Form
 from almanac.nursery.orders import Order
-from almanac.plan.derivation import Shipment
+from almanac.plan.context.shipment import Shipment
 from almanac.plan.wood.forsale import Hold, Offer
 from almanac.words.dates import day, weekday
 

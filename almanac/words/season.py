@@ -73,7 +73,7 @@ def sticking_steps(found: Sticking, system: System) -> list[str]:
     where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
     last = "nine lots in ten still harden before winter" if found.by_autumn else "the last wood taken still keeps"
     return [
-        f"Derivation out for {found.count} cuttings in {where}.",
+        f"Worked out for {found.count} cuttings in {where}.",
         f"From {day(found.earliest, found.middle)} there is wood.",
         f"From {day(found.best, found.middle)} plants need not wait under lamps for frost, and wood is at its best.",
         f"Until {day(found.latest, found.middle)} {last}.",

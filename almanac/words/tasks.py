@@ -12,10 +12,10 @@ from almanac.plan.model import Line, Look, Round, Task
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
+from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
 from almanac.words.warnings import warning_text
-from almanac.words.worked import rule_of, rule_of_line
 
 COMMAND = "stickdate"
 LOCK_SCREEN = 40  # letters of a line that a locked phone shows

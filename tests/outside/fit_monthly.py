@@ -389,7 +389,7 @@ def copy(folder: Path, chosen: list[Station]) -> None:
         "# Daily lows at or below 0 C, by station, of the freeze years named (1 August or 1 February on): mean and\n"
         "# standard deviation of the daily low by month [C], share of years without a frost, days by which the last\n"
         "# and the first frost had come in 10, 50 and 90 % of years (a year without: before, or after, every day).\n"
-        "# Derivation out from daily records: ACORN Bureau of Meteorology, ACORN-SAT v2.5.0; USC, USW, FR NOAA NCEI,\n"
+        "# Worked out from daily records: ACORN Bureau of Meteorology, ACORN-SAT v2.5.0; USC, USW, FR NOAA NCEI,\n"
         "# GHCN-Daily, but USC00053005 Colorado Climate Center; KNMI260 KNMI; MEI532 Met Eireann. Written by\n"
         "# tests/outside/fit_monthly.py.\n"
     )

@@ -172,7 +172,7 @@ def test_without_scripts_the_page_does_the_same_and_text_stays_text(found: Found
     assert "Logged. Looked: 8a" in found["plain"]["said"]
     assert found["plainRows"] == 1
     assert "Undone: Looked: 8a" in found["plainUndone"]
-    assert found["plainRefused"] == "died needs a count; add how many."
+    assert found["plainUnfitMix"] == "died needs a count; add how many."
 
 
 def test_a_form_on_another_site_logs_nothing(found: Found) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from almanac.forecast.ramp import lamp_light
-from almanac.plan.derivation import Ramp
+from almanac.plan.care.programmes.hardening import Ramp
 from tests.unit.given import FROST, SOUTHERN_FROST, bench, planned
 
 POTS = "2027-03-20 received 7a --count 6 --stage pot"
@@ -62,10 +62,10 @@ def test_carried_by_the_clock_the_first_outing_is_in_shade_all_day_but_for_the_f
         assert task.clock is not None
         out, back = (datetime.combine(task.due, moment) for moment in task.clock)
         hours.append((back - out).total_seconds() / 3600)
-        assert isinstance(task.worked, Ramp)
-        assert task.worked.step is not None
-        assert task.worked.step.rest is not None
-        assert task.worked.step.rest.kind == "full_shade"
+        assert isinstance(task.derivation, Ramp)
+        assert task.derivation.step is not None
+        assert task.derivation.step.rest is not None
+        assert task.derivation.step.rest.kind == "full_shade"
     assert hours[0] <= 2
     assert hours[2] <= 4
     assert hours[-1] >= 6
@@ -89,6 +89,6 @@ def test_the_light_of_a_lamp_is_a_small_part_of_a_day_in_may(tmp_path: Path) -> 
 
     [first] = [task for task in planned(at).tasks if task.rule.id == "harden_out"]
 
-    assert isinstance(first.worked, Ramp)
-    assert first.worked.lamp.light.dose_mol == pytest.approx(10.08)
-    assert 45 <= first.worked.steps[-1].full.dose_mol <= 65
+    assert isinstance(first.derivation, Ramp)
+    assert first.derivation.lamp.light.dose_mol == pytest.approx(10.08)
+    assert 45 <= first.derivation.steps[-1].full.dose_mol <= 65

@@ -21,12 +21,12 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.derivation import Ramp
+from almanac.plan.care.programmes.hardening import Ramp
 from almanac.plan.model import Plan, Task
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.place import Place
 from almanac.site.sun import solar_noon
-from almanac.words.worked import rule_of
+from almanac.words.derivation import rule_of
 from tests.unit.given import bench, planned
 
 DATA = Path(__file__).parent / "data" / "hardening_places.csv"
@@ -109,8 +109,8 @@ def _day(place: Place, day: date) -> Day:
 
 def _light(task: Task, place: Place) -> tuple[float, float]:
     """What a clear day gives the plants of a task, by what its entry tells the grower to do."""
-    assert isinstance(task.worked, Ramp)
-    step, day = task.worked.step, _day(place, task.due)
+    assert isinstance(task.derivation, Ramp)
+    step, day = task.derivation.step, _day(place, task.due)
     assert step is not None
     if task.clock:
         out, back = (datetime.combine(task.due, at, place.zone).astimezone(UTC) for at in task.clock)

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from almanac.plan.derivation import GnatsWorked
+from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
 from almanac.plan.model import Plan
+from almanac.words.derivation import steps
 from almanac.words.warnings import warning_text
-from almanac.words.worked import steps
 from tests.unit.given import bench, has_task, look, of_rule, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
@@ -229,10 +229,10 @@ def test_who_dries_or_traps_is_told_how_and_nothing_else(tmp_path: Path, way: st
 def test_why_gives_warmth_days_spacing_last_adult_and_end(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, f"{OPENED}\n2027-02-02 gnats --bin A --count 9", date(2027, 2, 2), mat="22 C")
 
-    worked = task(plan, "A.gnat_drench.1").worked
+    derivation = task(plan, "A.gnat_drench.1").derivation
 
-    assert isinstance(worked, GnatsWorked)
-    told = " ".join(steps(worked, "metric"))
+    assert isinstance(derivation, GnatDays)
+    told = " ".join(steps(derivation, "metric"))
     for part in ("9 on the card", "22 °C", "19.5 days", "28.0 days", "11.5 days", "every 5 days", "2 Mar"):
         assert part in told
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from almanac.plan.derivation import GnatsWorked
+from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
 from almanac.plan.model import Plan
 from tests.unit.given import bench, planned
 
@@ -84,7 +84,7 @@ def _meets_every_larva(plan: Plan, lot: str) -> None:
     turns = [task for task in plan.tasks if task.rule.id in ("gnat_drench", "gnat_nematodes") and lot in task.lots]
     turns.sort(key=lambda task: task.earliest)
     for one, two in pairwise(turns):
-        assert isinstance(one.worked, GnatsWorked)
-        assert one.worked.larva_days is not None
-        assert (two.latest - one.earliest).days < one.worked.larva_days
-    assert all(isinstance(turn.worked, GnatsWorked) and turn.earliest <= turn.worked.end for turn in turns)
+        assert isinstance(one.derivation, GnatDays)
+        assert one.derivation.larva_days is not None
+        assert (two.latest - one.earliest).days < one.derivation.larva_days
+    assert all(isinstance(turn.derivation, GnatDays) and turn.earliest <= turn.derivation.end for turn in turns)

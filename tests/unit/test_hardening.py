@@ -11,7 +11,7 @@ import pytest
 from almanac.feed.entries import entries_of
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
-from almanac.plan.derivation import Ramp
+from almanac.plan.care.programmes.hardening import Ramp
 from almanac.plan.model import Plan, Task
 from almanac.terminal.why import find, why_text
 from almanac.words.tasks import text, title
@@ -74,7 +74,7 @@ def test_plants_come_from_full_shade_by_way_of_every_cloth_into_the_sun_on_bench
 def test_each_step_gives_no_more_than_the_one_before_it_raised_by_the_share_a_day(tmp_path: Path) -> None:
     for kit in (CLOTHS, "cloths = [0.5]", "cloths = []", HOURS):
         [*steps, _] = ramp(planned(nursery(tmp_path, hardening=kit)))
-        lights = [worked.step.light for each in steps if isinstance(worked := each.worked, Ramp) and worked.step]
+        lights = [found.step.light for each in steps if isinstance(found := each.derivation, Ramp) and found.step]
 
         assert lights[0].peak_ppfd <= 120 * 1.3
         assert lights[0].dose_mol <= 120 * 16 * 0.0036 * 1.3

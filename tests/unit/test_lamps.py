@@ -11,13 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from almanac.plan.derivation import LampWorked
+from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.model import Plan, Task
 from almanac.site.lamp import daylight, lit_h
 from almanac.site.place import Place
 from almanac.terminal.why import find, why_text
+from almanac.words.derivation import rule_of
 from almanac.words.tasks import how_to_log_task, text, title
-from almanac.words.worked import rule_of
 from tests.unit.given import (
     FROST,
     NO_FROST,
@@ -43,13 +43,13 @@ def lamp_tasks(plan: Plan, bin_name: str = "A") -> list[Task]:
     return sorted(found, key=lambda each: each.due)
 
 
-def worked(each: Task) -> LampWorked:
-    assert isinstance(each.worked, LampWorked)
-    return each.worked
+def derivation(each: Task) -> LampHours:
+    assert isinstance(each.derivation, LampHours)
+    return each.derivation
 
 
 def hours(tasks: Iterable[Task]) -> list[float]:
-    return [worked(each).setting.hours for each in tasks]
+    return [derivation(each).setting.hours for each in tasks]
 
 
 # --- a closed bin ------------------------------------------------------------------------------------------------
@@ -142,7 +142,7 @@ def test_a_lamp_logged_low_on_the_day_roots_were_seen_is_asked_up_a_week_later(t
 def test_hours_far_from_those_wanted_are_set_anew_a_week_later(tmp_path: Path) -> None:
     first, *_ = lamp_tasks(planned(bench(tmp_path, LIT.replace("14 h", "7 h"), TODAY, light=WINDOW)))
 
-    assert worked(first).before == 7
+    assert derivation(first).before == 7
     assert date(2027, 1, 31) <= first.earliest <= date(2027, 2, 1)
 
 
@@ -246,9 +246,9 @@ def test_several_crops_get_no_more_light_and_no_longer_days_than_each_bears(tmp_
 
     on = task(planned(bench(tmp_path, log, TODAY, light=CLOSED, varieties=varieties)), "A.lamp_on")
 
-    wanted = worked(on).wanted
+    wanted = derivation(on).wanted
     assert (wanted.least_mol, wanted.most_mol, wanted.most_h) == (5.0, 6.0, 14.5)
-    assert (worked(on).setting.hours, set(worked(on).crops)) == (14.0, {"Fig", "Grape"})
+    assert (derivation(on).setting.hours, set(derivation(on).crops)) == (14.0, {"Fig", "Grape"})
 
 
 def test_measured_radiation_tells_the_day_better_than_a_share_of_clear_sky(tmp_path: Path) -> None:
@@ -257,7 +257,7 @@ def test_measured_radiation_tells_the_day_better_than_a_share_of_clear_sky(tmp_p
 
     on = task(planned(nursery), "A.lamp_on")
 
-    day = worked(on).day
+    day = derivation(on).day
     assert day is not None
     assert day.measured
     assert day.dose_mol == pytest.approx(9.3 * 7.058 / 3.6 * 0.3, abs=0.3)  # a little over the mean of January
@@ -327,14 +327,14 @@ def test_wherever_and_whenever_plants_get_their_dark_and_the_timer_is_set_once_a
     assert len({each.due for each in tasks}) == len(tasks)
     for each, following in pairwise(tasks):
         assert each.latest < following.earliest
-        assert abs(worked(each).setting.hours - worked(following).setting.hours) >= 1
+        assert abs(derivation(each).setting.hours - derivation(following).setting.hours) >= 1
     potted = plan.milestones["7a"]["potted"].days if "potted" in plan.milestones["7a"] else None
     _dark_is_kept(tasks, nursery.place, potted[1] if potted else today)
 
 
 def _dark_is_kept(tasks: list[Task], place: Place, end: date) -> None:
     for each, following in zip_longest(tasks, tasks[1:]):
-        found = worked(each)
+        found = derivation(each)
         until = following.since if following else end
         for number in range((until - each.since).days):
             day = each.since + timedelta(days=number)

@@ -13,8 +13,8 @@ from almanac.plan.demand import Demand, Move, Number, Stay
 from almanac.plan.model import Room, Space
 from almanac.plan.room.pots import pots_needed
 from almanac.terminal.space import space_json, space_text
+from almanac.words.derivation import rule_of, steps
 from almanac.words.tasks import how_to_log_task, text, title
-from almanac.words.worked import rule_of, steps
 from tests.unit.given import bench, has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
@@ -107,9 +107,9 @@ def test_pots_are_counted_from_what_is_seen_rooted_and_what_usually_roots(tmp_pa
     share = nursery.book.crops["fig"].strike.rooted
 
     found = task(planned(nursery), "7a.pots_ready")
-    assert found.worked is not None
+    assert found.derivation is not None
 
-    assert f"{4 + share * 8:.1f} plants" in steps(found.worked, "metric")[0]
+    assert f"{4 + share * 8:.1f} plants" in steps(found.derivation, "metric")[0]
     assert rule_of(found).title == "Pots and mix ready: 9 pots"
     assert "29 l (7.7 gal)" in rule_of(found).how
 

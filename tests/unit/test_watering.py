@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from almanac.forecast.drying import Drying, drying
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Weighing
-from almanac.plan.derivation import Weighed
+from almanac.plan.care.programmes.watering import Weighed
 from almanac.plan.model import Plan
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.watering import Watering
@@ -406,7 +406,7 @@ def test_whatever_the_weights_and_the_unit_the_answer_is_a_day_or_a_reason(grams
 
 
 def test_the_figures_behind_an_entry_are_its_own_lots(tmp_path: Path) -> None:
-    found = task(plan_of(tmp_path, f"{IN_LEAF}\n{LOST}", "2027-02-07"), "7a.water").worked
+    found = task(plan_of(tmp_path, f"{IN_LEAF}\n{LOST}", "2027-02-07"), "7a.water").derivation
 
     assert isinstance(found, Weighed)
     assert [item.grams for item in found.drying.weighings] == [400, 390, 380, 370]

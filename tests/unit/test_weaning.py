@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, Task
 from almanac.rulebook.programmes.weaning import Weaning
+from almanac.words.derivation import steps
 from almanac.words.tasks import how_to_log_task
-from almanac.words.worked import steps
 from tests.unit.given import bench, has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
@@ -252,10 +252,10 @@ def test_a_bin_without_a_mat_is_left_for_no_other(tmp_path: Path) -> None:
 
 def test_why_tells_how_a_step_was_dated(tmp_path: Path) -> None:
     plan = planned(at(tmp_path, f"{WILTED}\n2027-02-17 all_clear 7a", "02-17"))
-    worked = task(plan, "7a.wean_open").worked
-    assert worked is not None
+    derivation = task(plan, "7a.wean_open").derivation
+    assert derivation is not None
 
-    assert steps(worked, "metric") == [
+    assert steps(derivation, "metric") == [
         "Step 3 of 3; 1 logged and standing.",
         "Closed back a step for wilting on Sun 14 Feb; goes on once it is firm.",
         "Step 2 is counted from the day it was firm again, Wed 17 Feb, 1 day on.",

@@ -31,11 +31,11 @@ class Asked:
         self.tasks[:] = [task for task in self.tasks if task.id not in names]
         self.looks[:] = [look for look in self.looks if look.id not in names]
 
-    def tell(self, lot: Lot, worked: Derivation, *rules: str) -> None:
+    def tell(self, lot: Lot, derivation: Derivation, *rules: str) -> None:
         """Let a lot's plain tasks and looks say why a programme does not date them."""
         names = {f"{lot.id}.{rule}" for rule in rules}
-        self.tasks[:] = [replace(task, worked=worked) if task.id in names else task for task in self.tasks]
-        self._change(lot, rules, lambda look: replace(look, worked=worked))
+        self.tasks[:] = [replace(task, derivation=derivation) if task.id in names else task for task in self.tasks]
+        self._change(lot, rules, lambda look: replace(look, derivation=derivation))
 
     def put_off(self, lot: Lot, day: date, after: str, *rules: str) -> None:
         """Let a lot's looks begin only on a day, on which something else is done that they then count from."""

@@ -13,10 +13,10 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.plan.context.looked import Walked, walked
 from almanac.plan.context.postdays import PostDays
+from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.context.workdays import Workdays
-from almanac.plan.derivation import Shipment
 from almanac.plan.model import Past, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale

@@ -14,7 +14,7 @@ from almanac.nursery.lots import Lot, lot_order
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
-from almanac.plan.derivation import Shipment
+from almanac.plan.context.shipment import Shipment
 from almanac.rulebook.programmes.for_sale import ForSale
 
 

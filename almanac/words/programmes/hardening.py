@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from almanac.forecast.hardening import Known
 from almanac.forecast.ramp import Kind, Light, Stand, Step
-from almanac.plan.derivation import Ramp
+from almanac.plan.care.programmes.hardening import Ramp
 from almanac.words.dates import day, weekday
 
 _LAMP_OF: Mapping[Known, str] = {
@@ -17,41 +17,41 @@ _LAMP_OF: Mapping[Known, str] = {
 }
 
 
-def values(worked: Ramp) -> dict[str, str]:
+def values(found: Ramp) -> dict[str, str]:
     """What the texts of its tasks may name."""
-    step = worked.step
+    step = found.step
     if step is None:
         return {"what": "", "where": "", "light": ""}
-    return {"what": _what(worked, step), "where": _where(worked, step), "light": _light_there(step)}
+    return {"what": _what(found, step), "where": _where(found, step), "light": _light_there(step)}
 
 
-def steps(worked: Ramp) -> list[str]:
+def steps(found: Ramp) -> list[str]:
     """The arithmetic: the lamp, the share a day, each step, full sun."""
-    lamp, near = worked.lamp, worked.steps[0].day
+    lamp, near = found.lamp, found.steps[0].day
     lines = [
         f"The lamp: {lamp.ppfd:g} µmol for {lamp.hours:g} h x 0.0036 = {lamp.light.dose_mol:.1f} mol a day "
         f"({_LAMP_OF[lamp.told_by]})."
     ]
-    if worked.resumed:
-        lines.append(f"Set back: it starts from the step before, {_figures(worked.used_to)}.")
+    if found.resumed:
+        lines.append(f"Set back: it starts from the step before, {_figures(found.used_to)}.")
     lines.append(
-        f"Dose and peak may rise by {worked.raise_a_day:.0%} a day on the light of the step before; figures are of a "
+        f"Dose and peak may rise by {found.raise_a_day:.0%} a day on the light of the step before; figures are of a "
         "clear sky on a step's first day."
     )
-    lines += [f"{weekday(each.day, near)}: {_said(worked, each)}" for each in worked.steps]
-    last = worked.steps[-1]
+    lines += [f"{weekday(each.day, near)}: {_said(found, each)}" for each in found.steps]
+    last = found.steps[-1]
     lines.append(f"Full sun on {day(last.day, near)}: {_figures(last.full)}.")
     lines.append(
         "Usual nights and the chance of a frost both allow the start."
-        if worked.nights_known
+        if found.nights_known
         else "Usual nights are not known here: the frost date alone sets the start ([frost] monthly or record tells)."
     )
     return lines
 
 
-def _said(worked: Ramp, step: Step) -> str:
+def _said(found: Ramp, step: Step) -> str:
     over = "; MORE than that" if step.beyond else ""
-    return f"{_what(worked, step)}, {_figures(step.light)}; borne by then {_figures(step.bears)}{over}."
+    return f"{_what(found, step)}, {_figures(step.light)}; borne by then {_figures(step.bears)}{over}."
 
 
 def _figures(light: Light) -> str:
@@ -63,26 +63,26 @@ def _light_there(step: Step) -> str:
     return f"{told} That is more than they bear: first a week nearer the lamp." if step.beyond else told
 
 
-def _what(worked: Ramp, step: Step) -> str:
+def _what(found: Ramp, step: Step) -> str:
     """In a few words, for a title."""
     stand, short = step.stand, _short(step.stand)
     if step.out and step.back:
         return f"{short} {step.out:%H:%M}–{step.back:%H:%M}"
     if stand.after_noon:
-        return f"{short}, shade from {worked.noon:%H:%M}"
+        return f"{short}, shade from {found.noon:%H:%M}"
     return "full sun" if stand.kind == "sun" else short
 
 
-def _where(worked: Ramp, step: Step) -> str:
+def _where(found: Ramp, step: Step) -> str:
     """Where to stand them, and how long, as one tells a helper."""
-    place, rest = _place(worked, step.stand), step.rest
+    place, rest = _place(found, step.stand), step.rest
     if step.out and step.back:
-        until = f" Each day till {weekday(worked.until, step.day)}." if worked.until else ""
-        other = f"the rest of the day {_place(worked, rest)}" if rest else "the rest of the day under cover"
+        until = f" Each day till {weekday(found.until, step.day)}." if found.until else ""
+        other = f"the rest of the day {_place(found, rest)}" if rest else "the rest of the day under cover"
         return f"{_begun(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
     if step.stand.after_noon:
         return (
-            f"{_begun(place)} till {worked.noon:%H:%M}, then {_place(worked, step.stand.after_noon)}. "
+            f"{_begun(place)} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}. "
             "Afternoon shade stays: the sun is too fierce here for young plants."
         )
     keep = "; keep the shade at hand" if step.stand.kind == "sun" else ""
@@ -94,8 +94,8 @@ def _short(stand: Stand) -> str:
     return f"{_percent(stand)} cloth" if stand.kind == "cloth" else named.get(stand.kind, "sun")
 
 
-def _place(worked: Ramp, stand: Stand) -> str:
-    wall = f"{worked.wall} of a wall" if worked.wall else "by a wall or under a dense tree"
+def _place(found: Ramp, stand: Stand) -> str:
+    wall = f"{found.wall} of a wall" if found.wall else "by a wall or under a dense tree"
     places: Mapping[Kind, str] = {
         "full_shade": f"in full shade {wall}",
         "cloths": f"under both cloths ({_percent(stand)}, one over the other)",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.derivation import LampWorked
+from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
 from almanac.words.dates import day
 
 
-def values(worked: LampWorked) -> Mapping[str, str]:
+def values(derivation: LampHours) -> Mapping[str, str]:
     """What the texts of a lamp's tasks may name."""
-    setting = worked.setting
+    setting = derivation.setting
     hours = _hours(setting.hours) if setting.hours else "off"
     on, off = clock(setting.on_h), clock(setting.off_h)
     timer = f"Timer from {on} to {off} ({hours}), the rest dark." if setting.hours else "Timer off."
@@ -22,8 +22,8 @@ def values(worked: LampWorked) -> Mapping[str, str]:
         "hours": hours,
         "set": to,
         "timer": timer,
-        "gives": _gives(worked),
-        "place": worked.place,
+        "gives": _gives(derivation),
+        "place": derivation.place,
     }
 
 
@@ -33,20 +33,20 @@ def clock(hour: float) -> str:
     return f"{minutes // 60:02}:{minutes % 60:02}"
 
 
-def _gives(worked: LampWorked) -> str:
+def _gives(derivation: LampHours) -> str:
     """What light it makes, and whether that suits."""
-    wanted, lamp, setting, daylight = worked.wanted, worked.lamp, worked.setting, worked.day
+    wanted, lamp, setting, daylight = derivation.wanted, derivation.lamp, derivation.setting, derivation.day
     if not setting.hours:
-        return _off(worked)
+        return _off(derivation)
     if lamp.ppfd is None:
         return "How strong it is nursery.toml does not say, so no dose is counted."
     natural = daylight.dose_mol if daylight else 0.0
     gives = natural + lamp.dose_mol(setting.hours)
     told = f"With the day's {natural:.1f} mol that makes {gives:.1f}" if natural else f"Gives {gives:.1f} mol a day"
-    if gives < wanted.least_mol - _rounding(worked):
+    if gives < wanted.least_mol - _rounding(derivation):
         needed = (wanted.least_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
         return f"{told}, and they want {wanted.least_mol:g}: hang it lower, to {needed:.0f} µmol at the leaves."
-    if gives > wanted.most_mol + _rounding(worked):
+    if gives > wanted.most_mol + _rounding(derivation):
         bears = (wanted.most_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
         return (
             f"{told}, more than the {wanted.most_mol:g} they bear: hang it higher, to {bears:.0f} µmol at the leaves."
@@ -54,11 +54,11 @@ def _gives(worked: LampWorked) -> str:
     return f"{told}; {wanted.least_mol:g} to {wanted.most_mol:g} suit them."
 
 
-def _off(worked: LampWorked) -> str:
+def _off(derivation: LampHours) -> str:
     """Why it is off: what the day alone gives."""
-    assert worked.day is not None  # a lamp that is all the light there is burns
-    length, dose = f"{worked.day.length_h:.1f} h", f"{worked.day.dose_mol:.1f} mol"
-    match worked.setting.limit:
+    assert derivation.day is not None  # a lamp that is all the light there is burns
+    length, dose = f"{derivation.day.length_h:.1f} h", f"{derivation.day.dose_mol:.1f} mol"
+    match derivation.setting.limit:
         case "long_day" | "most_h":
             return f"The day of {length} is as long as they want."
         case "most_mol":
@@ -69,28 +69,35 @@ def _off(worked: LampWorked) -> str:
             return f"The day alone gives {dose} in {length}: that will do."
 
 
-def _rounding(worked: LampWorked) -> float:
+def _rounding(derivation: LampHours) -> float:
     """Half a pin of the timer, in mol."""
-    return worked.lamp.dose_mol(0.25)
+    return derivation.lamp.dose_mol(0.25)
 
 
-def steps(worked: LampWorked) -> list[str]:
+def steps(derivation: LampHours) -> list[str]:
     """The sums, line by line."""
-    return [_wanted(worked), *_lamp(worked), *_daylight(worked), *_together(worked), *_bound(worked), *_before(worked)]
+    return [
+        _wanted(derivation),
+        *_lamp(derivation),
+        *_daylight(derivation),
+        *_together(derivation),
+        *_bound(derivation),
+        *_before(derivation),
+    ]
 
 
-def _wanted(worked: LampWorked) -> str:
-    wanted = worked.wanted
-    aim = f"{wanted.aim_mol:g} mol a day once there are roots" if worked.raised else f"{wanted.aim_mol:g} mol a day"
-    low = "" if worked.raised else " until there are roots"
+def _wanted(derivation: LampHours) -> str:
+    wanted = derivation.wanted
+    aim = f"{wanted.aim_mol:g} mol a day once there are roots" if derivation.raised else f"{wanted.aim_mol:g} mol a day"
+    low, crops = "" if derivation.raised else " until there are roots", ", ".join(derivation.crops)
     return (
-        f"Wanted ({', '.join(worked.crops)} in leaf): {aim}{low}; {wanted.least_mol:g} to {wanted.most_mol:g} suit. "
+        f"Wanted ({crops} in leaf): {aim}{low}; {wanted.least_mol:g} to {wanted.most_mol:g} suit. "
         f"{_hours(wanted.least_h)} to {_hours(wanted.most_h)} of light, at least {_hours(24 - wanted.most_h)} dark."
     )
 
 
-def _lamp(worked: LampWorked) -> list[str]:
-    lamp, hours = worked.lamp, worked.setting.hours
+def _lamp(derivation: LampHours) -> list[str]:
+    lamp, hours = derivation.lamp, derivation.setting.hours
     if lamp.ppfd is None:
         return ["Lamp: not in nursery.toml; with light = { ppfd = ..., hours = ... } its hours follow the dose."]
     if not hours:
@@ -99,36 +106,36 @@ def _lamp(worked: LampWorked) -> list[str]:
     return [f"Lamp: {total}; it may burn {lamp.most_h:g} h."]
 
 
-def _daylight(worked: LampWorked) -> list[str]:
-    found = worked.day
+def _daylight(derivation: LampHours) -> list[str]:
+    found = derivation.day
     if found is None:
         return []
     kind = "of the usual light, by the month's mean," if found.measured else "of a usual share of clear sky"
     return [
         f"Day, about {day(found.day)}: {found.length_h:.1f} h, {clock(found.rise_h)} to {clock(found.set_h)}; "
-        f"{worked.share:.0%} {kind} makes {found.dose_mol:.1f} mol."
+        f"{derivation.share:.0%} {kind} makes {found.dose_mol:.1f} mol."
     ]
 
 
-def _together(worked: LampWorked) -> list[str]:
-    found, setting = worked.day, worked.setting
-    if worked.lamp.ppfd is None or (found is None and not setting.hours):
+def _together(derivation: LampHours) -> list[str]:
+    found, setting = derivation.day, derivation.setting
+    if derivation.lamp.ppfd is None or (found is None and not setting.hours):
         return []
     lit = lit_h(setting, found)
-    gives = worked.lamp.dose_mol(setting.hours) + (found.dose_mol if found else 0.0)
+    gives = derivation.lamp.dose_mol(setting.hours) + (found.dose_mol if found else 0.0)
     return [f"Together {gives:.1f} mol; {lit:.1f} h lit, {24 - lit:.1f} h dark."]
 
 
-def _bound(worked: LampWorked) -> list[str]:
+def _bound(derivation: LampHours) -> list[str]:
     """What keeps the hours from being those that the dose alone asks for."""
-    wanted, lamp = worked.wanted, worked.lamp
+    wanted, lamp = derivation.wanted, derivation.lamp
     if lamp.ppfd is None:
         return []
-    needed = lamp.hours_for(max(0.0, wanted.aim_mol - (worked.day.dose_mol if worked.day else 0.0)))
+    needed = lamp.hours_for(max(0.0, wanted.aim_mol - (derivation.day.dose_mol if derivation.day else 0.0)))
     dose = f"For {wanted.aim_mol:g} mol the lamp would need {needed:.1f} h"
     if not needed:
         dose = f"The day alone gives the {wanted.aim_mol:g} mol"
-    match worked.setting.limit:
+    match derivation.setting.limit:
         case "dose":
             return [f"{dose}; the timer goes by half hours."]
         case "least_h":
@@ -147,8 +154,8 @@ def _bound(worked: LampWorked) -> list[str]:
             return ["The day alone gives enough, and is long enough."]
 
 
-def _before(worked: LampWorked) -> list[str]:
-    return [f"Before: {_hours(worked.before)}." if worked.before else "Before: off."]
+def _before(derivation: LampHours) -> list[str]:
+    return [f"Before: {_hours(derivation.before)}." if derivation.before else "Before: off."]
 
 
 def _hours(hours: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from math import ceil
 
 from almanac.faults import listed
-from almanac.plan.derivation import Pots
+from almanac.plan.care.programmes.potting import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
 
@@ -18,37 +18,37 @@ def whole(expected: float) -> int:
     return max(ceil(expected - _JUST), 1)
 
 
-def values(worked: Pots) -> Mapping[str, str]:
+def values(found: Pots) -> Mapping[str, str]:
     """What the task's texts may name: pots, mix, what it is reckoned from, and the whole week's."""
-    pots = whole(worked.expected)
+    pots = whole(found.expected)
     return {
         "pots": _pots(pots),
-        "mix": _mix(worked.mix_l(pots)),
-        "count": f"{worked.bags} in bags: about {_pots(pots)}, {worked.up_to} at most nine times in ten.",
-        "week": _week(worked),
+        "mix": _mix(found.mix_l(pots)),
+        "count": f"{found.bags} in bags: about {_pots(pots)}, {found.up_to} at most nine times in ten.",
+        "week": _week(found),
     }
 
 
-def steps(worked: Pots, system: System) -> list[str]:
+def steps(found: Pots, system: System) -> list[str]:
     """The sum, line by line."""
-    rest = worked.bags - worked.seen
-    seen = f"{worked.seen} seen rooted, and " if worked.seen else ""
-    pots = whole(worked.expected)
-    each = f"{quantity(worked.pot_l, 'volume', system)} a pot and {worked.settling:.0%} for settling"
-    mix = quantity(worked.mix_l(pots), "volume", system)
+    rest = found.bags - found.seen
+    seen = f"{found.seen} seen rooted, and " if found.seen else ""
+    pots = whole(found.expected)
+    each = f"{quantity(found.pot_l, 'volume', system)} a pot and {found.settling:.0%} for settling"
+    mix = quantity(found.mix_l(pots), "volume", system)
     return [
-        f"{seen}{worked.share:.0%} of {rest}, as usually root: {worked.expected:.1f} plants.",
+        f"{seen}{found.share:.0%} of {rest}, as usually root: {found.expected:.1f} plants.",
         f"{_pots(pots)} x {each}: {mix} of mix.",
-        f"Likely well rooted {weekday(worked.ready, worked.ready)}; pots ready {worked.lead} days before.",
-        *([_week(worked)] if worked.others else []),
+        f"Likely well rooted {weekday(found.ready, found.ready)}; pots ready {found.lead} days before.",
+        *([_week(found)] if found.others else []),
     ]
 
 
-def _week(worked: Pots) -> str:
-    if not worked.others:
+def _week(found: Pots) -> str:
+    if not found.others:
         return ""
-    pots = whole(worked.week_expected)
-    return f"With {listed(worked.others)} that week: {_pots(pots)}, {_mix(worked.mix_l(pots))} of mix."
+    pots = whole(found.week_expected)
+    return f"With {listed(found.others)} that week: {_pots(pots)}, {_mix(found.mix_l(pots))} of mix."
 
 
 def _pots(count: int) -> str:

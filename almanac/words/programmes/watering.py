@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from almanac.nursery.lots import Weighing
-from almanac.plan.derivation import Weighed
+from almanac.plan.care.programmes.watering import Weighed
 from almanac.units import System, quantity
 from almanac.words.dates import day, days
 

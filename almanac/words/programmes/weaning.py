@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.derivation import Aired, OffMat, ToLamp
+from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, temperature
 from almanac.words.dates import weekday
 
@@ -18,49 +18,50 @@ _AFTER = {
 }
 
 
-def values(worked: Aired | OffMat) -> Mapping[str, str]:
+def values(found: Aired | OffMat) -> Mapping[str, str]:
     """What the texts of its tasks may name: which part of a lot to log, and the cooler bin."""
-    if isinstance(worked, OffMat):
-        return {"to": worked.bin, "room": f"{worked.bin_c * 9 / 5 + 32:.0f} F ({round(worked.bin_c * 2) / 2:g} C)"}
-    return {"part": f" --stage {worked.stage}" if worked.stage else ""}
+    if isinstance(found, OffMat):
+        return {
+            "to": found.bin,
+            "room": f"{found.bin_c * 9 / 5 + 32:.0f} F ({round(found.bin_c * 2) / 2:g} C)",
+        }
+    return {"part": f" --stage {found.stage}" if found.stage else ""}
 
 
-def steps_to_air(worked: Aired) -> list[str]:
+def steps_to_air(found: Aired) -> list[str]:
     """How a step was dated, line by line."""
-    near = worked.since
-    told = f"Step {worked.number} of {worked.of}; "
-    told += f"{worked.done} logged and standing." if worked.done else "none logged yet."
+    near = found.since
+    told = f"Step {found.number} of {found.of}; "
+    told += f"{found.done} logged and standing." if found.done else "none logged yet."
     lines = [told]
-    if worked.closed_back:
-        lines.append(f"Closed back a step for wilting on {weekday(worked.closed_back, near)}; goes on once it is firm.")
-    first = worked.done + 1
-    lead = f", {worked.lead} day{'s' * (worked.lead != 1)} on" if worked.lead else ""
-    lines.append(f"Step {first} is counted from {_AFTER[worked.after]}, {weekday(worked.since, near)}{lead}.")
-    if worked.weeks:
-        lines.append(f"It was not logged: asked for again {worked.weeks} week{'s' * (worked.weeks > 1)} later.")
-    if worked.number > first:
-        lines.append(f"Each further step {worked.between} days after the one before.")
-    lines.append(f"A step may be {worked.late} days late; once logged, the next counts from that day.")
+    if found.closed_back:
+        lines.append(f"Closed back a step for wilting on {weekday(found.closed_back, near)}; goes on once it is firm.")
+    first = found.done + 1
+    lead = f", {found.lead} day{'s' * (found.lead != 1)} on" if found.lead else ""
+    lines.append(f"Step {first} is counted from {_AFTER[found.after]}, {weekday(found.since, near)}{lead}.")
+    if found.weeks:
+        lines.append(f"It was not logged: asked for again {found.weeks} week{'s' * (found.weeks > 1)} later.")
+    if found.number > first:
+        lines.append(f"Each further step {found.between} days after the one before.")
+    lines.append(f"A step may be {found.late} days late; once logged, the next counts from that day.")
     return lines
 
 
-def steps_to_lamp(worked: ToLamp) -> list[str]:
+def steps_to_lamp(found: ToLamp) -> list[str]:
     """How the end of the shade was dated."""
-    lines = [f"{worked.in_shade} days in shade from potting, {weekday(worked.potted, worked.potted)}."]
-    if worked.opened:
-        lines.append(
-            f"Not before the cover has come off, {weekday(worked.opened, worked.potted)}, with days to settle."
-        )
+    lines = [f"{found.in_shade} days in shade from potting, {weekday(found.potted, found.potted)}."]
+    if found.opened:
+        lines.append(f"Not before the cover has come off, {weekday(found.opened, found.potted)}, with days to settle.")
     return lines
 
 
-def steps_off_mat(worked: OffMat, system: System) -> list[str]:
+def steps_off_mat(found: OffMat, system: System) -> list[str]:
     """Why there and why then."""
-    near = worked.counted_from
-    lines = [f"It stands on {temperature(worked.base_c, system)}; due with the last step, {weekday(near, near)}."]
-    if worked.bin:
-        warmth = temperature(worked.bin_c, system)
-        lines.append(f"Bin {worked.bin} is the coolest it still grows in ({warmth}), with room for {worked.free}.")
+    near = found.counted_from
+    lines = [f"It stands on {temperature(found.base_c, system)}; due with the last step, {weekday(near, near)}."]
+    if found.bin:
+        warmth = temperature(found.bin_c, system)
+        lines.append(f"Bin {found.bin} is the coolest it still grows in ({warmth}), with room for {found.free}.")
     else:
         lines.append("No bin is that much cooler and has room for it.")
     return lines

@@ -55,7 +55,7 @@ def _of_lot(context: Context, lot: Lot, offer: TaskRule, last_post: TaskRule) ->
         crop=lot.crop,
         count=lot.count("store"),
         step=str(middle.year),
-        worked=_posting(context, ended_by),
+        derivation=_posting(context, ended_by),
     )
     yield post
     if last >= opens:
@@ -93,7 +93,7 @@ def _to_come(context: Context, crop: str, offer: TaskRule, last_post: TaskRule) 
         posting = _posting(context, found.ended_by)
         task = Task(
             f"{crop}.offer.{step}", told(offer, crop), (), found.opens, found.opens, found.closes, "shortest_day",
-            middle, crop=crop, step=step, worked=posting,
+            middle, crop=crop, step=step, derivation=posting,
         )  # fmt: skip
         yield task
         last = found.last_post

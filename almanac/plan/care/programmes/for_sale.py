@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from almanac.plan.context.day import Context
-from almanac.plan.derivation import Shipment
+from almanac.plan.context.shipment import Shipment
 from almanac.plan.model import Look, Task
 
 
@@ -25,7 +25,7 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
             since=shipment.ship_by,
             crop=shipment.crop,
             count=shipment.count,
-            worked=shipment,
+            derivation=shipment,
         )
         tasks.append(task)
 

@@ -7,15 +7,37 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
-from almanac.forecast.ramp import Step, light_of
+from almanac.forecast.ramp import Light, Step, light_of
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plan.context.day import Context
-from almanac.plan.derivation import Ramp
+from almanac.plan.derivation import Derivation
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.hardening import Hardening
+
+
+@dataclass(frozen=True)
+class Ramp(Derivation):
+    """How a group of plants comes from its lamp to the sun.
+
+    `step` is the one a task is about, None for what comes after the last; `until` the last day before the next, and
+    `noon` when the sun stands highest, by the local clock. `wall` is the side of a wall that no sun reaches, empty in
+    the tropics, where there is none. `nights_known` says whether the site's usual nights are.
+    """
+
+    steps: tuple[Step, ...]
+    step: Step | None
+    until: date | None
+    noon: time
+    lamp: KnownLamp
+    used_to: Light
+    resumed: bool
+    raise_a_day: float
+    wall: str
+    nights_known: bool
+
 
 _AHEAD = timedelta(days=21)  # a day at home is looked for so far ahead
 
@@ -93,7 +115,7 @@ def _tasks(context: Context, lot: Lot, group: _Group) -> Iterator[Task]:
         if number == 0 and group.course.out:
             continue  # it is made
         rule = "harden_out" if number == 0 else "harden"
-        task = _task(context, lot, group, rule, step.day, _worked(context, group, step, until))
+        task = _task(context, lot, group, rule, step.day, _derivation(context, group, step, until))
         # Groups may share an entry on a day that brings them to the same place, never on another.
         task = replace(task, group=repr((step.stand, step.out, step.back, until if step.timed else None)))
         clock = (step.out, step.back) if step.out and step.back else None
@@ -103,7 +125,7 @@ def _tasks(context: Context, lot: Lot, group: _Group) -> Iterator[Task]:
             yield replace(task, clock=clock)
     nights = _first_night(context, group)
     if nights is not None:
-        task = _task(context, lot, group, "harden_nights", nights, _worked(context, group, None, None))
+        task = _task(context, lot, group, "harden_nights", nights, _derivation(context, group, None, None))
         outside = context.milestones[lot.id].get("outside")
         if outside and not outside.known and outside.days:
             task = replace(task, counted_from="outside", since=outside.days[1], milestone=outside)
@@ -125,7 +147,7 @@ def _first_night(context: Context, group: _Group) -> date | None:
     return _good_day(context, safe) if safe else None
 
 
-def _task(context: Context, lot: Lot, group: _Group, name: str, day: date, worked: Ramp) -> Task:
+def _task(context: Context, lot: Lot, group: _Group, name: str, day: date, derivation: Ramp) -> Task:
     book = context.around.book
     set_out = context.milestones[lot.id]["set_out"]
     assert set_out.window is not None  # a group is made of such lots
@@ -142,11 +164,11 @@ def _task(context: Context, lot: Lot, group: _Group, name: str, day: date, worke
         crop=lot.crop,
         count=lot.count("pot") or lot.count("rooting") or lot.total,
         protected=(lot.id,) if lot.protected else (),
-        worked=worked,
+        derivation=derivation,
     )
 
 
-def _worked(context: Context, group: _Group, step: Step | None, until: date | None) -> Ramp:
+def _derivation(context: Context, group: _Group, step: Step | None, until: date | None) -> Ramp:
     place, about = context.place, step or group.course.steps[-1]
     noon = light_of(place, about.day).noon.astimezone(place.zone)
     return Ramp(

@@ -2,16 +2,44 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
 from almanac.plan.context.day import Context
 from almanac.plan.demand import Number
-from almanac.plan.derivation import Pots
+from almanac.plan.derivation import Derivation
 from almanac.plan.model import Look, Task
 from almanac.plan.room.pots import together, week_of
 from almanac.plan.room.stays import to_be_potted
 from almanac.rulebook.programmes.potting import Potting
+
+
+@dataclass(frozen=True)
+class Pots(Derivation):
+    """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
+
+    `up_to` suffice nine times in ten; a pot holds `pot_l` and takes the share `settling` more of mix [litres]. They are
+    due `lead` days before the lot is well rooted, on `ready`. `others` are lots likely potted in the same week, the one
+    of `ready`, that come to `week_expected` pots with it, and to `week_up_to` nine times in ten.
+    """
+
+    bags: int
+    seen: int
+    share: float
+    expected: float
+    up_to: int
+    pot_l: float
+    settling: float
+    lead: int
+    ready: date
+    others: tuple[str, ...] = ()
+    week_expected: float = 0.0
+    week_up_to: int = 0
+
+    def mix_l(self, pots: float) -> float:
+        """Mix for so many pots [litres]."""
+        return pots * self.pot_l * (1 + self.settling)
 
 
 def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
@@ -26,7 +54,7 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
         if lot.id not in ready or roots is None or roots.window is None:
             continue
         due = max(ready[lot.id] - timedelta(days=rules.lead), roots.window[1])
-        worked = _worked(lot, rules, ready, numbers)
+        derivation = _derivation(lot, rules, ready, numbers)
         latest = max(due, ready[lot.id])
         tasks.append(
             Task(
@@ -42,7 +70,7 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
                 lot.bin,
                 lot.crop,
                 lot.count("rooting"),
-                worked=worked,
+                derivation=derivation,
             )
         )
 
@@ -55,7 +83,7 @@ def _ready_on(context: Context, lot: Lot) -> date | None:
     return milestone.window[1]
 
 
-def _worked(lot: Lot, rules: Potting, ready: dict[str, date], numbers: dict[str, Number]) -> Pots:
+def _derivation(lot: Lot, rules: Potting, ready: dict[str, date], numbers: dict[str, Number]) -> Pots:
     number, day = numbers[lot.id], ready[lot.id]
     same = [name for name, other in ready.items() if week_of(other) == week_of(day)]
     return Pots(

@@ -26,7 +26,7 @@ def _taking(context: Context, crop: str) -> Iterator[Task]:
             name, step = f"{crop}.take_wood.{middle.year}", str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
-            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, worked=found)
+            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=found)
             return
 
 
@@ -47,7 +47,7 @@ def _sticking(context: Context, crop: str) -> Iterator[Task]:
         rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
         name, step = f"{crop}.stick_wood.{middle.year}", str(middle.year)
         dates = found.earliest, found.best, found.latest
-        yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, worked=found)
+        yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, derivation=found)
 
 
 def _stuck_or_planned(context: Context, crop: str) -> Iterator[date]:

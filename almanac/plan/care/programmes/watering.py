@@ -5,7 +5,7 @@ The plain rules have asked for theirs already; here they give way to what is kno
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
@@ -14,9 +14,22 @@ from almanac.forecast.drying import Drying, drying
 from almanac.nursery.lots import Lot
 from almanac.plan.care.asked import Asked
 from almanac.plan.context.day import Context, last_logged
-from almanac.plan.derivation import Weighed
+from almanac.plan.derivation import Derivation
 from almanac.plan.model import Look, Task
-from almanac.rulebook.programmes.watering import Watering
+from almanac.rulebook.programmes.watering import Water, Watering
+from almanac.units import System
+
+
+@dataclass(frozen=True)
+class Weighed(Derivation):
+    """What weighing a lot's bag or pot came to, by which rules, and the nursery's units."""
+
+    drying: Drying
+    water: Water
+    rules: Watering
+    stage: Literal["pot", "rooting"]
+    units: System
+
 
 _DAY = timedelta(days=1)
 # What asks for water where no weighing gives the day, by where the lot is.
@@ -51,7 +64,7 @@ def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: 
     water = rules.pot if stage == "pot" else rules.bag
     found = drying(weighings, lot.water_since(stage), since, water, rules, context.as_of)
     units = context.around.settings.nursery.units
-    worked = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
+    derivation = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
     if found.rose and found.rose.day > since:
         _as_if_watered(asked, lot, found.rose.day)
     if found.days:
@@ -61,16 +74,16 @@ def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: 
             asked.add(lot, "pot_leaves")
         asked.until(lot, found.days[2], "pot_leaves")
         asked.put_off(lot, found.days[2], "water_by_weight", *_PLAIN[stage])
-        asked.tasks.append(_water(asked, lot, stage, worked))
+        asked.tasks.append(_water(asked, lot, stage, derivation))
     else:
-        asked.tell(lot, worked, *_PLAIN[stage])
+        asked.tell(lot, derivation, *_PLAIN[stage])
     next_day = _next_weighing(found, rules)
     if next_day:
-        asked.tasks.append(_weigh(asked, lot, stage, worked, next_day))
+        asked.tasks.append(_weigh(asked, lot, stage, derivation, next_day))
 
 
-def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed) -> Task:
-    found = worked.drying
+def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation: Weighed) -> Task:
+    found = derivation.drying
     assert found.days
     assert found.last
     early, likely, late = found.days
@@ -86,12 +99,12 @@ def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Wei
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
         count=lot.count(stage),
-        worked=worked,
+        derivation=derivation,
     )
 
 
-def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Weighed, day: date) -> Task:
-    found = worked.drying
+def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation: Weighed, day: date) -> Task:
+    found = derivation.drying
     last = found.last.day if found.last else found.began
     return Task(
         f"{lot.id}.weigh",
@@ -104,7 +117,7 @@ def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], worked: Wei
         last,
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
-        worked=worked,
+        derivation=derivation,
     )
 
 

@@ -12,10 +12,10 @@ from datetime import date, timedelta
 from math import inf
 
 from almanac.forecast.generations import Clock, last_day_under
+from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, clock, outbreaks
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.looked import bin_seen, lot_seen
-from almanac.plan.derivation import GnatsWorked, Refused
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
@@ -42,8 +42,8 @@ def refused(context: Context) -> list[PlanWarning]:
             worst = max(unfit, key=lambda home: max(home.now_c - way.high, way.low - home.now_c)).now_c
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
             bins = (outbreak.bin,) if outbreak.bin else ()
-            figures = Refused(worst, way.low, way.high)
-            found.append(PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, worked=figures))
+            figures = UnfitMix(worst, way.low, way.high)
+            found.append(PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, derivation=figures))
     return found
 
 
@@ -156,7 +156,7 @@ class _Care:
             number += 1
             close = min(span(home)[1] for home in here)
             turn = self._task(rule, here, first, first, close, str(number), self._acted_day)
-            yield replace(turn, worked=self._figures(here, repeat, first))
+            yield replace(turn, derivation=self._figures(here, repeat, first))
             last |= dict.fromkeys(here, first)
 
     @property
@@ -192,17 +192,17 @@ class _Care:
             bin=self.outbreak.bin if in_bin else "",
             count=sum(home.count for home in homes),
             step=step,
-            worked=self._figures(self.outbreak.homes),
+            derivation=self._figures(self.outbreak.homes),
         )
 
     def _figures(
         self, homes: Sequence[Home], repeat: TreatmentInterval | None = None, day: date | None = None
-    ) -> GnatsWorked:
+    ) -> GnatDays:
         outbreak, fast, slow = self.outbreak, self.fast, clock(self.rules, self.rules.slow)
         warmest = max(home.now_c for home in (homes if repeat else outbreak.homes))
         coldest = min(home.now_c for home in outbreak.homes)
         seen = outbreak.acted or outbreak.last
-        figures = GnatsWorked(
+        figures = GnatDays(
             seen.day,
             seen.count,
             self.rules.act_at.adults,

@@ -13,9 +13,9 @@ from itertools import zip_longest
 
 from almanac.nursery.settings import LAMP_ON, BinLight
 from almanac.plan.care.other_tasks import add_for_bin
+from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.care.programmes.light.lamp_days import InLeaf, in_leaf, logged, not_before
 from almanac.plan.context.day import Anchor, Context, window_task
-from almanac.plan.derivation import LampWorked
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import LightWanted
 from almanac.rulebook.programmes.light import Lamps
@@ -31,7 +31,7 @@ class _Change:
     anchor: Anchor
     step: str
     first: bool
-    worked: LampWorked
+    derivation: LampHours
 
     @property
     def day(self) -> date:
@@ -58,7 +58,9 @@ def _task(context: Context, name: str, change: _Change) -> Task:
     rule = context.around.book.task("lamp_on" if change.first else "lamp_set")
     task_id = ".".join(filter(None, (name, rule.id, change.step)))
     lots = tuple(lot.id for lot in context.open_lots() if lot.bin == name)
-    return replace(window_task(task_id, rule, change.anchor, lots, name), step=change.step, worked=change.worked)
+    return replace(
+        window_task(task_id, rule, change.anchor, lots, name), step=change.step, derivation=change.derivation
+    )
 
 
 def _apart(tasks: Sequence[Task], as_of: date, *, leaf_known: bool) -> Iterator[Task]:
@@ -102,13 +104,13 @@ class _Timer:
                 continue
             roots = self._raised(day) and not was_raised and not named_roots
             was_raised = self._raised(day)
-            worked = self._worked(day, state)
-            if self._keeps(state, worked, day):
+            derivation = self._derivation(day, state)
+            if self._keeps(state, derivation, day):
                 continue
             anchor, step = self._named(day, first, since, roots=roots)
             is_first = not been_on or (day == first and not state.hours)
-            yield _Change(anchor, "" if is_first else step, is_first, worked)
-            since, state, been_on, named_roots = day, worked.setting, True, named_roots or step == "roots"
+            yield _Change(anchor, "" if is_first else step, is_first, derivation)
+            since, state, been_on, named_roots = day, derivation.setting, True, named_roots or step == "roots"
 
     def _state(self) -> tuple[date | None, Setting]:
         """Since when it is set to what."""
@@ -148,7 +150,7 @@ class _Timer:
         coming = self._coming(day)
         return not fits(state, wanted, coming) if coming else state.hours > wanted.most_h
 
-    def _worked(self, day: date, state: Setting) -> LampWorked:
+    def _derivation(self, day: date, state: Setting) -> LampHours:
         lots = [each for each in self.lots if each.there(day)] or self.lots[:1]
         raised = self._raised(day)
         wanted = self._wanted(lots, raised=raised)
@@ -161,7 +163,7 @@ class _Timer:
         shared = self.light is not None and self.light.where != "closed"
         place = self.numbers.beside_day if shared else self.numbers.closed
         share = self.light.share if self.light else None
-        return LampWorked(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
+        return LampHours(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
 
     def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> LightAim:
         """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
@@ -176,11 +178,11 @@ class _Timer:
         lamp = lamp or self.lamp
         return beside(wanted, lamp, found, self._coming(day)) if found else alone(wanted, lamp)
 
-    def _keeps(self, state: Setting, worked: LampWorked, day: date) -> bool:
+    def _keeps(self, state: Setting, derivation: LampHours, day: date) -> bool:
         """Whether the timer stays as it is: it is near enough, or, in a closed bin, no less than crops bear anyway."""
-        hours, wanted = worked.setting.hours, worked.wanted
+        hours, wanted = derivation.setting.hours, derivation.wanted
         near = abs(hours - state.hours) < self.numbers.change and bool(hours) == bool(state.hours)
-        if worked.day is not None:
+        if derivation.day is not None:
             return near and fits(state, wanted, self._coming(day))
         if not wanted.least_h <= state.hours <= wanted.most_h:
             return near and state.hours <= wanted.most_h

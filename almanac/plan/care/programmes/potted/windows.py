@@ -9,9 +9,28 @@ from datetime import date, timedelta
 from almanac.nursery.lots import Lot
 from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import Context, holds, last_logged
-from almanac.plan.derivation import PottedDay
+from almanac.plan.derivation import Derivation
 from almanac.plan.model import Task
 from almanac.rulebook.models import TaskRule
+
+
+@dataclass(frozen=True)
+class PottedDay(Derivation):
+    """A day of a pot's year: `days` after the day `since` (before it where below nothing); `of` is what that day is.
+
+    `chances` are the frosts of that season: by chance that frost has come (in spring: is still to come), the day. They
+    are nights at or below `threshold_c`, by the word of `source`.
+    """
+
+    of: str
+    since: date
+    day: date
+    chances: tuple[tuple[float, date], ...]
+    spring: bool
+    threshold_c: float
+    source: str
+    roots_killed_c: float
+
 
 AHEAD = timedelta(days=183)  # what comes later than in half a year is not told yet: by then most lots are sold
 
@@ -62,7 +81,7 @@ def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -
     step, year = str(each.year.number), each.year
     earliest = max(each.earliest, out)
     frost = context.around.frost
-    worked = PottedDay(
+    derivation = PottedDay(
         each.counted_from,
         each.since,
         each.due,
@@ -86,5 +105,5 @@ def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -
         count=count,
         protected=(lot.id,) if lot.protected else (),
         step=step,
-        worked=worked,
+        derivation=derivation,
     )

@@ -13,9 +13,9 @@ from math import ceil
 from almanac.forecast.model import Milestone
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import Cohort, Lot
+from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.plan.context.day import Context
 from almanac.plan.context.looked import lot_seen
-from almanac.plan.derivation import Aired, OffMat, ToLamp
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.weaning import Weaning
 
@@ -204,7 +204,7 @@ def _to_lamp(
         "",
         lot.crop,
         lot.count("pot") or lot.count("rooting"),
-        worked=ToLamp(round(rules.in_shade), potted_on, off),
+        derivation=ToLamp(round(rules.in_shade), potted_on, off),
     )
 
 
@@ -220,7 +220,7 @@ def _steps(
     for number in range(stand.done + 1, STEPS + 1):
         rule = context.around.book.task(names[number - 1])
         day = comes.day + (number - stand.done - 1) * between
-        worked = Aired(
+        derivation = Aired(
             number,
             STEPS,
             between.days,
@@ -246,7 +246,7 @@ def _steps(
             lot.bin if stage == "rooting" else "",
             lot.crop,
             lot.count("pot") if stage == "pot" and pots else bags,
-            worked=worked,
+            derivation=derivation,
         )
 
 
@@ -267,7 +267,7 @@ def _off_mat(
     if day is None or moved or base_c - log.air_c[-1][1] < rules.cooler:
         return
     place = _cooler_bin(context, lot, base_c - rules.cooler, taken)
-    worked = OffMat(base_c, day, *place) if place else OffMat(base_c, day)
+    derivation = OffMat(base_c, day, *place) if place else OffMat(base_c, day)
     if place:
         taken[place[0]] = taken.get(place[0], 0) + lot.count("rooting")
     rule = context.around.book.task("cool_bin" if place else "off_mat")
@@ -287,7 +287,7 @@ def _off_mat(
         lot.bin,
         lot.crop,
         lot.count("rooting"),
-        worked=worked,
+        derivation=derivation,
     )
 
 

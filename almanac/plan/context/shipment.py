@@ -1,0 +1,26 @@
+"""An order still open that is to be shipped by a day. Plain values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from almanac.nursery.order_rows import Form
+from almanac.plan.derivation import Derivation
+
+
+@dataclass(frozen=True)
+class Shipment(Derivation):
+    """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now."""
+
+    order: str
+    ordered: date
+    number: str
+    crop: str
+    form: Form
+    count: int
+    of: int
+    country: str
+    region: str
+    ship_by: date
+    sendable: int
