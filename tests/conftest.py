@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -85,17 +83,3 @@ def nursery(tmp_path: Path) -> Writes:
         return write_nursery(tmp_path / name, rows, **more)
 
     return write
-
-
-def stickdate(*arguments: str | Path, cwd: Path | None = None, code: int = 0) -> subprocess.CompletedProcess[str]:
-    """Run the command in an interpreter of its own, as a grower does; `code` is the exit status it must end with."""
-    command = [sys.executable, "-m", "almanac.cli.main", *map(str, arguments)]
-    done = subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
-    assert done.returncode == code, f"{arguments}\n{done.stdout}\n{done.stderr}"
-    assert "Traceback" not in done.stderr, done.stderr
-    return done
-
-
-def in_python(code: str) -> subprocess.CompletedProcess[str]:
-    """Run some lines in an interpreter of their own."""
-    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

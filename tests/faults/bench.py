@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
-import io
-from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
 from pathlib import Path
-from typing import Self
-from unittest.mock import patch
 
-from almanac.cli.main import main
+from tests import command
+from tests.command import Ran
 
 TODAY = "2026-03-20"
 
@@ -85,42 +80,9 @@ def make_nursery(folder: Path) -> Path:
     return folder
 
 
-@dataclass(frozen=True)
-class Ran:
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-    @property
-    def lines(self) -> list[str]:
-        return self.err.splitlines()
-
-
-class _Clock(datetime):
-    """Noon of the day that stands still."""
-
-    @classmethod
-    def now(cls, tz: tzinfo | None = None) -> Self:
-        return cls.fromisoformat(f"{TODAY}T12:00:00").replace(tzinfo=UTC).astimezone(tz)
-
-
 def run(*words: object) -> Ran:
-    """Run `stickdate` as a shell would, in this process; whatever `main` lets through is raised."""
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        patch("sys.argv", ["stickdate", *map(str, words)]),
-        patch("almanac.cli.common.datetime", _Clock),
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-    ):
-        try:
-            main()
-            status = 0
-        except SystemExit as ended:
-            status = ended.code if isinstance(ended.code, int) else 1
-    return Ran(status, out.getvalue(), err.getvalue())
+    """Run `stickdate` on the day that stands still."""
+    return command.run(*words, noon_of=TODAY)
 
 
 def kept(folder: Path) -> dict[str, bytes]:

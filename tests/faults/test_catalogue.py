@@ -68,7 +68,7 @@ def test_a_fault_is_told_whatever_the_command_and_nothing_is_written(case: str, 
     for command in (("check",), OTHERS[CASES.index(case) % len(OTHERS)]):  # all of them would take half a minute
         ran = run("--nursery", folder, *command)
 
-        assert (ran.lines, ran.status, ran.out) == (expected(case), 1, ""), command
+        assert (ran.lines, ran.status, ran.stdout) == (expected(case), 1, ""), command
         assert kept(folder) == before, command
 
 
@@ -81,7 +81,7 @@ def test_a_rule_file_is_checked_alone_as_if_it_stood_in_the_nursery(case: str, t
     ran = run("--nursery", make_nursery(tmp_path / "lane"), "rules", "check", path)
 
     assert [line.replace(str(path), place_of(case)) for line in ran.lines] == expected(case)
-    assert (ran.status, ran.out) == (1, "")
+    assert (ran.status, ran.stdout) == (1, "")
 
 
 def test_each_bad_file_has_its_lines_and_none_is_forgotten() -> None:
@@ -116,7 +116,7 @@ def test_a_state_of_another_country_is_told_with_those_of_this_one(tmp_path: Pat
     ran = run("--nursery", folder, "check")
 
     assert ran.status == 1
-    assert ran.err.startswith('nursery.toml: site: region "ON" is not one of those of US; write one of AK, AL, ')
+    assert ran.stderr.startswith('nursery.toml: site: region "ON" is not one of those of US; write one of AK, AL, ')
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_what_cannot_be_logged_is_refused_in_one_line_and_nothing_is_written(
 
     ran = run("--nursery", folder, *words)
 
-    assert (ran.lines, ran.status, ran.out) == ([f"stickdate: {told}"], 1, "")
+    assert (ran.lines, ran.status, ran.stdout) == ([f"stickdate: {told}"], 1, "")
     assert kept(folder) == before
 
 

@@ -211,5 +211,7 @@ def test_a_damaged_file_gets_lines_that_name_a_file_and_never_a_traceback(
         assert all(len(line) < 700 for line in ran.lines), number
         if ran.status:
             assert kept(folder) == before, number
-        assert (folder / "logbook.csv").read_bytes().startswith(before["logbook.csv"]) or "set aside" in ran.err, number
+        assert (folder / "logbook.csv").read_bytes().startswith(before["logbook.csv"]) or "set aside" in ran.stderr, (
+            number
+        )
         shutil.rmtree(folder)

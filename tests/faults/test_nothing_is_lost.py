@@ -18,7 +18,8 @@ from unittest.mock import patch
 
 import pytest
 
-from tests.faults.bench import LOGBOOK, Ran, kept, make_nursery, run
+from tests.command import Ran
+from tests.faults.bench import LOGBOOK, kept, make_nursery, run
 
 KILLS = int(os.environ.get("STICKDATE_KILLS", "6"))
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that start as copies of this one")
@@ -63,14 +64,14 @@ def test_a_torn_last_line_is_told_never_read_and_set_aside_by_the_next_log(torn:
     logged = run("--nursery", lane, "log", "looked", "7b")
 
     assert told.status == 0
-    assert "logbook.csv:8: the last line was cut short" in told.out
-    assert "6 rows" in told.out
+    assert "logbook.csv:8: the last line was cut short" in told.stdout
+    assert "6 rows" in told.stdout
     assert logged.status == 0
-    assert "set aside" in logged.err
+    assert "set aside" in logged.stderr
     assert [row["id"] for row in rows(logbook)] == ["r1", "r2", "r3", "r4", "r5", "r6", "r7"]
     assert rows(logbook)[-1]["what"] == "looked"
     assert (lane / "logbook.torn.txt").read_text(encoding="utf-8") == torn + "\n"
-    assert "cut short" not in check(lane).out
+    assert "cut short" not in check(lane).stdout
 
 
 def test_a_line_torn_within_a_letter_of_two_bytes_is_a_torn_line_too(lane: Path) -> None:
@@ -91,7 +92,7 @@ def test_a_whole_last_line_without_its_end_is_a_row(text: str, lane: Path) -> No
 
     logged = run("--nursery", lane, "log", "looked", "7b")
 
-    assert (logged.status, logged.err) == (0, "")
+    assert (logged.status, logged.stderr) == (0, "")
     assert len(rows(lane / "logbook.csv")) == count
     assert (lane / "logbook.csv").read_text(encoding="utf-8").startswith(text + "\n")
 
@@ -102,7 +103,7 @@ def test_a_note_over_two_lines_at_the_end_is_whole_even_without_the_last_line_en
 
     logged = run("--nursery", lane, "log", "looked", "7b")
 
-    assert (logged.status, logged.err) == (0, "")
+    assert (logged.status, logged.stderr) == (0, "")
     assert rows(lane / "logbook.csv")[6]["note"] == "one\ntwo"
 
 
@@ -113,9 +114,9 @@ def test_blank_lines_and_columns_in_another_order_do_not_lose_the_next_row(lane:
 
     logged = run("--nursery", lane, "log", "died", "7b", "--count", "1", "--stage", "rooting", "--value", "rot")
 
-    assert (logged.status, logged.err) == (0, "")
-    assert "7 rows" in check(lane).out
-    assert "7 rooting" in run("--nursery", lane, "lots", "7b").out
+    assert (logged.status, logged.stderr) == (0, "")
+    assert "7 rows" in check(lane).stdout
+    assert "7 rooting" in run("--nursery", lane, "lots", "7b").stdout
 
 
 # --- spreadsheets --------------------------------------------------------------------------------------------------
@@ -130,12 +131,12 @@ def test_rows_lost_to_a_spreadsheet_are_named_and_put_back(lane: Path) -> None:
     told = check(lane)
     mended = run("--nursery", lane, "check", "--mend")
 
-    assert "logbook.csv: 2 rows of logbook.backup.csv are missing (r7, r8)" in told.out
-    assert "check --mend" in told.out
+    assert "logbook.csv: 2 rows of logbook.backup.csv are missing (r7, r8)" in told.stdout
+    assert "check --mend" in told.stdout
     assert mended.status == 0
-    assert "Put back r7, r8." in mended.out
+    assert "Put back r7, r8." in mended.stdout
     assert [row["id"] for row in rows(lane / "logbook.csv")][-2:] == ["r7", "r8"]
-    assert "missing" not in check(lane).out
+    assert "missing" not in check(lane).stdout
     assert rows(lane / "logbook.backup.csv") == rows(lane / "logbook.csv")
 
 
@@ -158,7 +159,7 @@ def test_lost_rows_that_no_longer_fit_are_not_put_back(lane: Path) -> None:
 
     mended = run("--nursery", lane, "check", "--mend")
 
-    assert (mended.status, mended.out) == (1, "")
+    assert (mended.status, mended.stdout) == (1, "")
     assert mended.lines == ["stickdate: r7 cannot be put back: 7b has 4 in pots and none rooting; none can be potted"]
     assert (lane / "logbook.csv").read_text(encoding="utf-8") == edited
 
@@ -181,8 +182,8 @@ def test_a_day_looked_back_to_does_not_see_later_rows(lane: Path) -> None:
     now = run("--nursery", lane, "lots", "7b")
 
     assert (then.status, now.status) == (0, 0)
-    assert "12 rooting" in then.out
-    assert "8 rooting" in now.out
+    assert "12 rooting" in then.stdout
+    assert "8 rooting" in now.stdout
 
 
 def test_a_row_after_the_real_today_is_a_fault_whatever_day_is_looked_at(lane: Path) -> None:
@@ -236,9 +237,9 @@ def test_a_row_that_others_rest_on_is_undone_after_them(lane: Path) -> None:
     undone = [run("--nursery", lane, "undo", row).status for row in ("r6", "r5", "r3")]
 
     assert refused.status == 1
-    assert refused.err.startswith("stickdate: r3 cannot be undone while r5 and r6 rest on it")
+    assert refused.stderr.startswith("stickdate: r3 cannot be undone while r5 and r6 rest on it")
     assert undone == [0, 0, 0]
-    assert "20 in store" in run("--nursery", lane, "lots", "7a").out
+    assert "20 in store" in run("--nursery", lane, "lots", "7a").stdout
     assert [row["what"] for row in rows(lane / "logbook.csv")][-3:] == ["void"] * 3
 
 
@@ -249,7 +250,7 @@ def test_the_id_of_a_lot_undone_is_never_given_again(lane: Path) -> None:
     stuck = run("--nursery", lane, "log", "stuck", "7a", "--count", "5", "--bin", "A")
 
     assert stuck.status == 0
-    assert "7c" in stuck.out
+    assert "7c" in stuck.stdout
 
 
 # --- several at once, and a power cut in the middle ----------------------------------------------------------------
@@ -279,7 +280,7 @@ def test_what_several_log_at_the_same_moment_is_all_kept(lane: Path) -> None:
     assert sorted(row["note"] for row in written[6:]) == sorted(f"{name} {n}" for name in names for n in range(5))
     assert len({row["id"] for row in written}) == 26
     assert rows(lane / "logbook.backup.csv") == written
-    assert check(lane).out.endswith("Nothing is wrong.\n")
+    assert check(lane).stdout.endswith("Nothing is wrong.\n")
 
 
 def _log_and_die(folder: Path, point: int) -> None:
@@ -315,7 +316,7 @@ def test_a_power_cut_at_any_write_leaves_a_logbook_that_reads_and_a_whole_calend
     logged = run("--nursery", lane, "log", "looked", "7b")
 
     assert logged.status == 0
-    assert check(lane).out.endswith("Nothing is wrong.\n")
+    assert check(lane).stdout.endswith("Nothing is wrong.\n")
     written = [row["what"] for row in rows(lane / "logbook.csv")]
     assert written[:6] == ["taken", "taken", "stuck", "stuck", "roots", "potted"]
     assert written[6:] == (["looked"] if point == 1 else ["noted", "looked"])  # a row begun and not ended is set aside
@@ -360,7 +361,7 @@ def test_a_rule_of_the_growers_own_replaces_one_key_of_a_shipped_one_by_its_id(l
 
     mine = run("--nursery", lane, "rules", "show", "mould_look")
 
-    assert (shipped.status, mine.status, mine.err) == (0, 0, "")
-    changed = set(shipped.out.splitlines()) ^ set(mine.out.splitlines())
+    assert (shipped.status, mine.status, mine.stderr) == (0, 0, "")
+    changed = set(shipped.stdout.splitlines()) ^ set(mine.stdout.splitlines())
     assert changed
     assert all("every" in line or "rules/" in line for line in changed), changed

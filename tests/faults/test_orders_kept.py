@@ -14,7 +14,8 @@ from unittest.mock import patch
 
 import pytest
 
-from tests.faults.bench import Ran, kept, make_nursery, run
+from tests.command import Ran
+from tests.faults.bench import kept, make_nursery, run
 
 LOT = """\
 r7,2026-03-06,received,1b,1,12,outside,,liner,,,2026-03-06T18:00:00.000-05:00
@@ -135,8 +136,8 @@ def test_a_power_cut_while_shipping_ships_once_when_it_is_asked_for_again(point:
     again = do(lane, "order", "--ship", "1")
 
     assert sold_and_noted(lane) == (5, 5)
-    assert "5 shipped" in again.out
-    assert "Left to promise: 7 rooted plants" in again.out
+    assert "5 shipped" in again.stdout
+    assert "Left to promise: 7 rooted plants" in again.stdout
 
 
 @needs_fork
@@ -151,7 +152,7 @@ def test_a_power_cut_while_a_shipment_is_undone_leaves_it_undone_once_or_not_at_
         do(lane, "undo")
 
     assert sold_and_noted(lane) == (0, 0)
-    assert "1  5 rooted plants of 1" in do(lane, "order").out
+    assert "1  5 rooted plants of 1" in do(lane, "order").stdout
 
 
 @needs_fork
@@ -163,7 +164,7 @@ def test_a_power_cut_while_an_order_is_taken_takes_it_whole_or_not_at_all(point:
 
     counts = [row["count"] for row in table(lane / "orders.csv")]
     assert counts in (["4"], ["5", "4"])
-    assert do(lane, "check").out.endswith("Nothing is wrong.\n") or "check --mend" in do(lane, "check").out
+    assert do(lane, "check").stdout.endswith("Nothing is wrong.\n") or "check --mend" in do(lane, "check").stdout
 
 
 # --- spreadsheets --------------------------------------------------------------------------------------------------
@@ -179,10 +180,10 @@ def test_orders_lost_to_a_spreadsheet_are_named_and_put_back(lane: Path) -> None
     told = do(lane, "check")
     mended = do(lane, "check", "--mend")
 
-    assert "orders.csv: 2 rows of orders.backup.csv are missing (order 1, 2); put them back" in told.out
-    assert "Put back order 1, order 2." in mended.out
+    assert "orders.csv: 2 rows of orders.backup.csv are missing (order 1, 2); put them back" in told.stdout
+    assert "Put back order 1, order 2." in mended.stdout
     assert table(lane / "orders.csv") == table(lane / "orders.backup.csv")
-    assert do(lane, "check").out.endswith("Nothing is wrong.\n")
+    assert do(lane, "check").stdout.endswith("Nothing is wrong.\n")
 
 
 def test_an_order_written_or_changed_in_a_spreadsheet_counts(lane: Path) -> None:
@@ -194,7 +195,7 @@ def test_an_order_written_or_changed_in_a_spreadsheet_counts(lane: Path) -> None
     told = do(lane, *ORDERED, "5")
     refused = run("--nursery", lane, *ORDERED, "1")
 
-    assert "Left to promise: no rooted plants of 1." in told.out
+    assert "Left to promise: no rooted plants of 1." in told.stdout
     assert refused.lines == [
         "stickdate: no rooted plants of 1 can be promised (12 there and 12 promised), not 1; see stickdate forsale"
     ]
@@ -209,8 +210,8 @@ def test_a_last_line_cut_short_is_told_and_set_aside_by_the_next_order(lane: Pat
     told = do(lane, "check")
     placed = do(lane, *ORDERED, "3")
 
-    assert "orders.csv:3: the last line was cut short ('2,2026-03-19,1,roo')" in told.out
-    assert "set aside" in placed.err
+    assert "orders.csv:3: the last line was cut short ('2,2026-03-19,1,roo')" in told.stdout
+    assert "set aside" in placed.stderr
     assert [row["count"] for row in table(lane / "orders.csv")] == ["2", "3"]
     assert (lane / "orders.torn.txt").read_text(encoding="utf-8") == "2,2026-03-19,1,roo\n"
 

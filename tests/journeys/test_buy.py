@@ -7,7 +7,8 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SCREENFUL = 24  # lines of a terminal

@@ -19,7 +19,8 @@ from almanac.actions.refresh import Refreshed, refresh
 from almanac.faults import Refusal
 from almanac.feed.previous import Published, read_previous
 from almanac.nursery.load import load_nursery
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 FEEDS = ("bench", "everything", "sales", "seasons")
 WINTER = """
@@ -318,6 +319,7 @@ def _alone(entry: Published) -> bytes:
     return head + entry.data + b"END:VCALENDAR\r\n"
 
 
+@pytest.mark.start
 def test_two_runs_at_once_leave_one_whole_calendar(nursery: Writes) -> None:
     folder = nursery(WINTER)
     command = [sys.executable, "-m", "almanac.cli.main", "--nursery", str(folder), "--as-of", "2026-01-22", "calendar"]

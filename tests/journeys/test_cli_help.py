@@ -12,7 +12,8 @@ import click
 import pytest
 
 from almanac.cli.main import COMMANDS, cli
-from tests.conftest import Writes, in_python, stickdate
+from tests.command import in_python, stickdate
+from tests.conftest import Writes
 
 WINTER = """
 2026-01-05,taken,1a,1,30,,,,,
@@ -57,6 +58,7 @@ def test_the_list_of_commands_says_what_each_command_says_of_itself(name: str) -
     assert first.lower().startswith(short.lower().rstrip("."))
 
 
+@pytest.mark.start
 def test_help_lists_every_command_and_imports_nothing_it_does_not_need() -> None:
     told = stickdate("--help").stdout
     loaded = in_python(
@@ -71,6 +73,7 @@ def test_help_lists_every_command_and_imports_nothing_it_does_not_need() -> None
     assert loaded.stderr.strip() == "[]"
 
 
+@pytest.mark.start
 def test_help_of_one_command_imports_nothing_it_does_not_need() -> None:
     for name in COMMANDS:
         loaded = in_python(

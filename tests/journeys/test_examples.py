@@ -15,11 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 from icalendar import Calendar, Component
 
-from almanac.cli.main import cli
 from almanac.nursery.varieties import read_varieties
+from tests.command import stickdate
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if (folder / "nursery.toml").is_file())
@@ -54,9 +53,7 @@ class Example:
 
     def run(self, *arguments: str) -> str:
         """Run a command on the copy; its exit status must be 0."""
-        done = CliRunner().invoke(cli, ["--nursery", str(self.folder), "--as-of", str(self.as_of), *arguments])
-        assert done.exit_code == 0, f"{arguments}: {done.output}{done.exception!r}"
-        return done.stdout
+        return stickdate("--nursery", self.folder, "--as-of", self.as_of, *arguments).stdout
 
     def json(self, *arguments: str) -> Any:
         """What a command says as JSON."""
@@ -108,11 +105,9 @@ def test_every_command_of_an_examples_readme_runs(example: Example) -> None:
 
     for command in example.commands:
         program, *arguments = shlex.split(command.replace(f"examples/{name}", str(example.folder)))
-        done = CliRunner().invoke(cli, arguments)
 
         assert (program, arguments[:2]) == ("stickdate", ["--nursery", str(example.folder)])
-        assert done.exit_code == 0, f"{command}: {done.output}{done.exception!r}"
-        assert done.stdout.strip()
+        assert stickdate(*arguments).stdout.strip()
 
 
 def test_an_example_has_no_fault_and_nothing_to_tell(example: Example) -> None:

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 MILLRACE = Path(__file__).parents[2] / "examples" / "millrace"
 # Invented: three lots whose roots took 30 to 33 days, and one that has only been stuck.

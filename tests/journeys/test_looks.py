@@ -15,7 +15,8 @@ from almanac.actions.refresh import refresh
 from almanac.faults import Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 ROOTING = """
 2026-01-05,received,1a,1,8,rooting,A,,,

@@ -10,7 +10,8 @@ import pytest
 from icalendar import Calendar
 
 from almanac.rulebook.load import shipped_rules
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 VARIETIES = "number,name,crop\n1,Plain one,fig\n4,First of its kind,moonberry\n"
 ROWS = """

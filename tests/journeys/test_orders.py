@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 DAY = "2026-02-02"
 WINTER = """

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from icalendar import Calendar
 
-from tests.conftest import stickdate, write_nursery
+from tests.command import stickdate
+from tests.conftest import write_nursery
 
 SCREEN = 24  # lines of a small terminal
 

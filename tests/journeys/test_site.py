@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 import xml.etree.ElementTree as ET
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
-from tests.conftest import Writes, stickdate
+from tests.command import in_python, stickdate
+from tests.conftest import Writes
 
 FROST = ("--last-frost", "90%=04-13,50%=04-28,10%=05-12", "--first-frost", "10%=09-22,50%=10-04,90%=10-17")
 
@@ -54,6 +53,7 @@ def test_a_town_without_position_in_nursery_toml_will_do(nursery: Writes) -> Non
     assert any(holiday["name"] == "Memorial Day" for holiday in found["holidays"])
 
 
+@pytest.mark.start
 def test_a_nursery_that_writes_its_position_reads_no_table_of_towns(nursery: Writes) -> None:
     program = """
 import sys
@@ -65,10 +65,9 @@ tables = ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays
 print([name for name in sys.modules if name in tables])
 """
 
-    command = [sys.executable, "-c", program, str(nursery())]
-    read = subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip()
+    read = in_python(program, nursery())
 
-    assert read == "[]"
+    assert (read.status, read.stdout) == (0, "[]\n")
 
 
 def test_a_town_that_is_not_known_in_nursery_toml_gets_one_line(nursery: Writes) -> None:
@@ -217,21 +216,14 @@ def test_a_picture_of_another_kind_is_refused(nursery: Writes, tmp_path: Path) -
     assert "is neither a .png nor an .svg file; name one, such as site.png" in refused.stderr
 
 
+@pytest.mark.start
 def test_without_the_plotting_library_one_line_says_how_to_get_it(nursery: Writes, tmp_path: Path) -> None:
-    program = (
-        "import sys; sys.modules['matplotlib'] = None; sys.argv = ['stickdate', *sys.argv[1:]]; "
-        "from almanac.cli.main import main; main()"
-    )
+    program = "import sys; sys.modules['matplotlib'] = None; from almanac.cli.main import main; main()"
     picture = tmp_path / "site.png"
 
-    done = subprocess.run(
-        [sys.executable, "-c", program, "--nursery", str(nursery()), "site", "--picture", str(picture)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    done = in_python(program, "--nursery", nursery(), "site", "--picture", picture)
 
-    assert done.returncode == 1
+    assert done.status == 1
     assert done.stderr == (
         "stickdate: a picture needs the plotting library matplotlib; get it with: "
         "python -m pip install 'stickdate[pictures]'\n"

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 DAY = "2026-01-20"
 # A holds 52 of its 60 bags, B 20 of 60; both mats lie in the best range of the fig.

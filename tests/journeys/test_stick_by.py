@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 AS_OF = "2025-12-01"
 WOOD = """

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from scipy import stats
 
-from tests.conftest import Writes, stickdate
+from tests.command import stickdate
+from tests.conftest import Writes
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 # Invented. 1a: 7 of 10 rooted, 6 finished. 2a: two sold from the bag, 9 of 10 potted, and the tenth as 2b. 1b: one

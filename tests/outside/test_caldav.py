@@ -24,7 +24,7 @@ from icalendar import Calendar
 
 from almanac.actions.caldav import Address, Synced, address, keep_in_step
 from almanac.faults import Refusal
-from tests.conftest import stickdate
+from tests.command import stickdate
 from tests.unit.given import bench, logbook
 
 LOG = """

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import stat
-import subprocess
-import sys
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -22,7 +20,7 @@ from almanac.feed.in_step import Steps, There, steps
 from almanac.feed.trouble import feed_of_trouble, with_trouble, without_trouble
 from almanac.nursery.load import load_nursery
 from almanac.web.keys import FILE, load_keys, renew
-from tests.conftest import stickdate
+from tests.command import in_python, stickdate
 from tests.unit.given import bench, logbook
 
 LOG = """
@@ -311,17 +309,13 @@ def test_the_command_prints_whole_addresses_and_ends_with_1_while_files_are_at_f
         assert key not in told + fault.stdout + fault.stderr
 
 
+@pytest.mark.start
 def test_without_the_client_the_extra_to_install_is_named(nursery: Path) -> None:
-    code = (
-        "import sys; sys.modules['caldav'] = None\n"
-        "from almanac.cli.main import main\n"
-        f"sys.argv = ['stickdate', '--nursery', {str(nursery)!r}, 'publish', 'caldav+http://127.0.0.1:9/jo/cal/']\n"
-        "main()"
-    )
+    code = "import sys; sys.modules['caldav'] = None; from almanac.cli.main import main; main()"
 
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    told = in_python(code, "--nursery", nursery, "publish", "caldav+http://127.0.0.1:9/jo/cal/")
 
-    assert (told.returncode, told.stdout) == (1, "")
+    assert (told.status, told.stdout) == (1, "")
     assert told.stderr == "stickdate: a calendar server needs the extra: pip install 'stickdate[caldav]'\n"
 
 

@@ -1,12 +1,11 @@
 """Public holidays of a place, and what a wrong country or region gets."""
 
-import subprocess
-import sys
 from datetime import date
 
 import pytest
 
 from almanac.site.holidays import known_country, public_holidays
+from tests.command import in_python
 
 
 def test_holidays_of_the_country_fall_in_the_days_asked_for_both_ends_included() -> None:
@@ -87,10 +86,11 @@ def test_a_wrong_country_or_region_gets_the_nearest_right_one(country: str, regi
     assert known_country(country, region) == expected
 
 
+@pytest.mark.start
 def test_a_program_that_asks_for_no_holidays_does_not_load_them() -> None:
     code = (
         "import sys, almanac.site.holidays, almanac.site.sun;"
         "sys.exit('holidays' in sys.modules or 'astral' in sys.modules)"
     )
 
-    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+    assert in_python(code).status == 0
