@@ -12,15 +12,15 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import told_whole
+from almanac.plan.agenda.dated import dated
 from almanac.plan.agenda.rounds import rounds_of
-from almanac.plan.care.programmes import fungus_gnats
+from almanac.plan.agenda.to_come import tasks_to_come
+from almanac.plan.care.proposed import proposed
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
-from almanac.plan.tasks import tasks_and_looks
-from almanac.plan.to_come import tasks_to_come
 from almanac.plan.wood.forsale import shipments
 from almanac.site.freeze_year import FreezeYear
 
@@ -44,7 +44,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     ships = shipments(nursery)
     context = Context(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable, ships)
     space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
-    tasks, looks = tasks_and_looks(context)
+    proposal = proposed(context)
+    tasks, looks = dated(proposal, context)
     tasks += tasks_to_come(context, space.planned)
     jobs = [task for task in tasks if task.in_round]
     late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
@@ -52,7 +53,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
-    told = (*warnings, *_unforeseen(found), *fungus_gnats.refused(context), *shortages(space, workdays, past))
+    told = (*warnings, *_unforeseen(found), *proposal.warnings, *shortages(space, workdays, past))
     coming = [task for task in tasks if not task.in_round and task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)

@@ -9,11 +9,11 @@ from functools import lru_cache
 from typing import TypeVar
 
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
-from almanac.rulebook.programmes import PROGRAMMES
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
+from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies
 
-_Of = TypeVar("_Of", bound=Programme)
+_Of = TypeVar("_Of", bound=ProgrammeNumbers)
 _BOOKS = 4  # whose answers are kept: a server reads its rules anew whenever they change
 
 
@@ -44,7 +44,7 @@ class Rulebook:
 
     def programme(self, model: type[_Of]) -> _Of:
         """The numbers of a programme."""
-        [name] = (name for name, known in PROGRAMMES.items() if known is model)
+        [name] = (name for name, known in NUMBERS.items() if known is model)
         found = self.cares[name].programme
         assert isinstance(found, model)  # the care file of its name does not load without it
         return found

@@ -26,7 +26,7 @@ from almanac.rulebook.models import (
     Sources,
     care_model,
 )
-from almanac.rulebook.programmes import PROGRAMMES
+from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies, supplies_wrong
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
@@ -260,7 +260,7 @@ def _season_wrong(task: dict[str, Any]) -> str:
 def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
     """What is wrong with the values that a task's text names: those of a crop, or of its programme."""
     task = document.data["task"][loc[1]]
-    programme = PROGRAMMES.get(document.name.removeprefix("care/")) if task.get("worked") else None
+    programme = NUMBERS.get(document.name.removeprefix("care/")) if task.get("worked") else None
     own: Collection[str] = programme.values if programme else ()
     of_crop: Collection[str] = CROP_VALUES if loc[2] != "title" else ()
     named = [name for name in VALUE.findall(text) if name not in own]
@@ -279,7 +279,7 @@ def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
 def _programme_wrong(document: _Document) -> list[Fault]:
     """Tasks whose days a programme works out and that its file lacks, or that no programme knows."""
     folder, _, stem = document.name.rpartition("/")
-    programme = PROGRAMMES.get(stem) if folder == "care" else None
+    programme = NUMBERS.get(stem) if folder == "care" else None
     wanted: Collection[str] = programme.tasks if programme else ()
     worked = {task["id"]: number for number, task in enumerate(document.data.get("task", [])) if task.get("worked")}
     faults = [

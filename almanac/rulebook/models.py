@@ -9,8 +9,8 @@ from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature
 from almanac.rulebook.lay_flat import volume_l
-from almanac.rulebook.programmes import PROGRAMMES
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
+from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.programmes.store import Dormancy
 
 Kind = Literal["look", "do", "window", "deadline", "treat"]
@@ -352,7 +352,7 @@ class Care(Table):
 
     id: Id
     title: str
-    programme: SerializeAsAny[Programme] | None = None
+    programme: SerializeAsAny[ProgrammeNumbers] | None = None
     milestone: list[MilestoneRule] = []
     task: list[TaskRule] = []
 
@@ -360,7 +360,7 @@ class Care(Table):
 @cache
 def care_model(name: str) -> type[Care]:
     """What may stand in the care file of a name: with the numbers of its programme, where one has that name."""
-    programme = PROGRAMMES.get(name)
+    programme = NUMBERS.get(name)
     return create_model(f"{programme.__name__}Care", __base__=Care, programme=(programme, ...)) if programme else Care
 
 

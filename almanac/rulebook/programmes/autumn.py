@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from almanac.rulebook.fields import Days, Hours, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class Autumn(Programme):
+class Autumn(ProgrammeNumbers):
     """Plants in pots from the first frost to the last.
 
     Leaves are taken to be down `leaf_fall` after the day by which half of all years have had frost, when days are

@@ -7,10 +7,10 @@ from typing import Annotated
 from pydantic import Field
 
 from almanac.rulebook.fields import Days, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class DormantSale(Programme):
+class DormantSale(ProgrammeNumbers):
     """When dormant cuttings are offered and posted.
 
     Offered in the days that the task says, counted from the shortest day; the last post goes `margin` before buds may

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import ClassVar
 
 from almanac.rulebook.fields import Days
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class ForSale(Programme):
+class ForSale(ProgrammeNumbers):
     """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days]."""
 
     tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away"})

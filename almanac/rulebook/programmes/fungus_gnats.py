@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Self
 from pydantic import Field, model_validator
 
 from almanac.rulebook.fields import Days, Table, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
 class _Told(Table):
@@ -68,7 +68,7 @@ class TreatmentInterval(_Told):
         return self
 
 
-class FungusGnats(Programme):
+class FungusGnats(ProgrammeNumbers):
     """How fast gnats grow at the fastest and slowest, from how many on, and how ways against them are repeated."""
 
     tasks: ClassVar[frozenset[str]] = frozenset(

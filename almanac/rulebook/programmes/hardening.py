@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Self
 from pydantic import Field, model_validator
 
 from almanac.rulebook.fields import Days, Hours, Table, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 _Share = Annotated[float, Field(gt=0, lt=1)]
 
@@ -66,7 +66,7 @@ class HotAfternoon(Table):
     note: str = ""
 
 
-class Hardening(Programme):
+class Hardening(ProgrammeNumbers):
     """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
 
     No step gives more than `most_at_once` times the light of the one before, however long plants stood there.

@@ -7,10 +7,10 @@ from typing import Annotated, ClassVar
 from pydantic import Field
 
 from almanac.rulebook.fields import Hours
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class Lamps(Programme):
+class Lamps(ProgrammeNumbers):
     """Lamps over bins.
 
     `least_hours` is the shortest day for plants in leaf; the longest, and the dose, are the crop's. A timer is set anew

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from almanac.rulebook.fields import Days, Hours, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class Potted(Programme):
+class Potted(ProgrammeNumbers):
     """Plants in pots while they grow, and the seasons after.
 
     A pot has settled `settles` after potting or coming outside: its own looks begin. Feed comes every `feed_every`, in

@@ -7,10 +7,10 @@ from typing import Annotated
 from pydantic import Field
 
 from almanac.rulebook.fields import Days, Volume
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class Potting(Programme):
+class Potting(ProgrammeNumbers):
     """Pots and mix for the plants to come: `pot` holds so much, `settling` is the share more that mix needs.
 
     They are made ready `lead` days before the lot is likely potted up.

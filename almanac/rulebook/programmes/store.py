@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from almanac.rulebook.fields import Days, Table, Temperature
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
 class Dormancy(Table):
@@ -30,7 +30,7 @@ class Dormancy(Table):
     note: str = ""
 
 
-class Store(Programme):
+class Store(ProgrammeNumbers):
     """When dormant wood is taken and stuck.
 
     `dormancy` is that of a crop which gives none of its own; the good day to take wood comes `due` after the window

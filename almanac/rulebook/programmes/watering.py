@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Self
 from pydantic import Field, model_validator
 
 from almanac.rulebook.fields import Days, Table
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 _Share = Annotated[float, Field(gt=0, lt=1)]
 
@@ -41,7 +41,7 @@ class Water(Table):
         return full * (1 - self.available * gone)
 
 
-class Watering(Programme):
+class Watering(ProgrammeNumbers):
     """Water by weight: a line through the last weighings since the last watering.
 
     `least` weighings make a line, of the `last` ones; a rise by the share `rise` is a watering, and what lies so far

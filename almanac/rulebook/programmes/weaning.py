@@ -7,10 +7,10 @@ from typing import Self
 from pydantic import model_validator
 
 from almanac.rulebook.fields import Days, TemperatureDifference
-from almanac.rulebook.programmes.base import Programme
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
-class Weaning(Programme):
+class Weaning(ProgrammeNumbers):
     """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
 
     A step comes `between` days after the one before and may be `late` by so much; the first lift of a cover comes

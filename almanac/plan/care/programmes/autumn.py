@@ -6,27 +6,42 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from almanac.nursery.lots import Lot
+from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.rests import looks_through, phases, was_outside
-from almanac.plan.care.programmes.potted.windows import Window, carried_over, seasonal, window
+from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carried_over, seasonal, window
 from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.autumn import Autumn
+from almanac.rulebook.programmes.potted import Potted
 
 Years = tuple[GrowingYear, ...]
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what autumn and winter ask for: of a lot at rest, sparing water and shelter from frost alone."""
+def propose(context: Context) -> Proposal:
+    """What autumn and winter ask for: of a lot at rest, sparing water and shelter from frost alone."""
     lots = [lot for lot in context.stock.lots.values() if lot.total > lot.count("store")]
     lots = [lot for lot in lots if lot.resting or lot.count("pot") or lot.count("outside")]
     years = growing_years(context) if lots else ()
     numbers = context.around.book.programme(Autumn)
+    tasks: list[Task] = []
+    looks: list[Look] = []
     for lot in lots:
         looks += _sparing(context, lot, years)
         if lot.count("outside"):
             tasks += _windows(context, lot, years, numbers)
+    return Proposal(tuple(tasks), tuple(looks))
+
+
+PROGRAMME = Programme(
+    numbers=Autumn,
+    propose=propose,
+    derivations=(PottedDay,),
+    reads=(Potted,),
+    follows="potted",
+)
 
 
 def _sparing(context: Context, lot: Lot, years: Years) -> Iterator[Look]:

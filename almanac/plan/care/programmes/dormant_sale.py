@@ -11,25 +11,39 @@ from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Lot
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import Context, holds
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.plan.wood.bare import collecting
 from almanac.plan.wood.season import EndedBy, Posting, sale_weeks, selling
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.rulebook.programmes.store import Store
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add the entries of every crop with a variety that may be sold."""
+def propose(context: Context) -> Proposal:
+    """The entries of every crop with a variety that may be sold."""
     offer, last_post = (context.around.book.task(name) for name in ("offer", "last_post"))
     if not holds(context, offer, context.as_of, protected=False):
-        return
+        return NOTHING
     in_store = [lot for lot in context.open_lots() if lot.count("store") and not lot.protected]
+    tasks: list[Task] = []
     for lot in in_store:
         tasks += _of_lot(context, lot, offer, last_post)
     for crop in context.crops:
         if crop in context.sellable and not any(lot.crop == crop for lot in in_store):
             tasks += _to_come(context, crop, offer, last_post)
+    return Proposal(tuple(tasks))
+
+
+PROGRAMME = Programme(
+    numbers=DormantSale,
+    propose=propose,
+    derivations=(Posting,),
+    reads=(Store,),
+    follows="store",
+)
 
 
 def _of_lot(context: Context, lot: Lot, offer: TaskRule, last_post: TaskRule) -> Iterator[Task]:

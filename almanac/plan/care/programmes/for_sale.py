@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.shipment import Shipment
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
+from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.rulebook.programmes.for_sale import ForSale
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add a task for each order that is to be shipped by a day; a caution goes with it where it may cross a border."""
+def propose(context: Context) -> Proposal:
+    """A task for each order that is to be shipped by a day; a caution goes with it where it may cross a border."""
+    tasks = []
     for shipment in context.shipments:
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
@@ -28,6 +33,12 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
             derivation=shipment,
         )
         tasks.append(task)
+    return Proposal(tuple(tasks))
+
+
+PROGRAMME = Programme(
+    numbers=ForSale, propose=propose, derivations=(Shipment,), reads=(DormantSale,), follows="dormant_sale"
+)
 
 
 def _ship_on(shipment: Shipment, context: Context) -> date:

@@ -12,9 +12,11 @@ from datetime import date, time, timedelta
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
 from almanac.forecast.ramp import Light, Step, light_of
 from almanac.nursery.lots import Lot, lot_order
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.derivation import Derivation
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.rulebook.programmes.hardening import Hardening
 
 
@@ -51,13 +53,18 @@ class _Group:
     course: Course
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add each group's tasks."""
-    for lots in _together(context):
-        group = _group(context, lots)
-        if group is not None:
-            for lot in group.lots:
-                tasks += _tasks(context, lot, group)
+def propose(context: Context) -> Proposal:
+    """Each group's tasks."""
+    groups = filter(None, (_group(context, lots) for lots in _together(context)))
+    return Proposal(tuple(task for group in groups for lot in group.lots for task in _tasks(context, lot, group)))
+
+
+PROGRAMME = Programme(
+    numbers=Hardening,
+    propose=propose,
+    derivations=(Ramp,),
+    follows="watering",
+)
 
 
 def _together(context: Context) -> Iterator[tuple[Lot, ...]]:

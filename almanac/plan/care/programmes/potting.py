@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.demand import Number
 from almanac.plan.derivation import Derivation
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.plan.room.pots import together, week_of
 from almanac.plan.room.stays import to_be_potted
 from almanac.rulebook.programmes.potting import Potting
@@ -42,13 +44,14 @@ class Pots(Derivation):
         return pots * self.pot_l * (1 + self.settling)
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add the pots of every lot with roots in sight, and what its week comes to."""
+def propose(context: Context) -> Proposal:
+    """The pots of every lot with roots in sight, and what its week comes to."""
     rule = context.around.book.task("pots_ready")
     rules = context.around.book.programme(Potting)
     lots = [lot for lot in context.open_lots() if lot.count("rooting") and lot.method in rule.methods]
     ready = {lot.id: day for lot in lots if (day := _ready_on(context, lot))}
     numbers = {lot.id: to_be_potted(lot, context.around) for lot in lots if lot.id in ready}
+    tasks = []
     for lot in lots:
         roots = context.found(lot, "rooting").get("roots")
         if lot.id not in ready or roots is None or roots.window is None:
@@ -73,6 +76,15 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
                 derivation=derivation,
             )
         )
+    return Proposal(tuple(tasks))
+
+
+PROGRAMME = Programme(
+    numbers=Potting,
+    propose=propose,
+    derivations=(Pots,),
+    follows="weaning",
+)
 
 
 def _ready_on(context: Context, lot: Lot) -> date | None:

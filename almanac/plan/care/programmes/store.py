@@ -5,17 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.plan.wood.bare import Collecting, collecting
-from almanac.plan.wood.season import sticking
+from almanac.plan.wood.season import Sticking, sticking
+from almanac.rulebook.programmes.store import Store
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add the windows of every crop that is grown."""
-    for crop in context.crops:
-        tasks += _taking(context, crop)
-        tasks += _sticking(context, crop)
+def propose(context: Context) -> Proposal:
+    """The windows of every crop that is grown."""
+    found = ([*_taking(context, crop), *_sticking(context, crop)] for crop in context.crops)
+    return Proposal(tuple(task for tasks in found for task in tasks))
+
+
+PROGRAMME = Programme(
+    numbers=Store,
+    propose=propose,
+    derivations=(Collecting, Sticking),
+)
 
 
 def _taking(context: Context, crop: str) -> Iterator[Task]:

@@ -5,6 +5,7 @@ The plain rules have asked for theirs already; here they give way to what is kno
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import floor
@@ -12,12 +13,17 @@ from typing import Literal
 
 from almanac.forecast.drying import Drying, drying
 from almanac.nursery.lots import Lot
-from almanac.plan.care.asked import Asked
+from almanac.plan.care.plain.lots import for_lot
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Drop, Proposal, PutOff, Tell, Until, combined
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.derivation import Derivation
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
+from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.watering import Water, Watering
 from almanac.units import System
+
+Stage = Literal["pot", "rooting"]
 
 
 @dataclass(frozen=True)
@@ -27,7 +33,7 @@ class Weighed(Derivation):
     drying: Drying
     water: Water
     rules: Watering
-    stage: Literal["pot", "rooting"]
+    stage: Stage
     units: System
 
 
@@ -36,27 +42,36 @@ _DAY = timedelta(days=1)
 _PLAIN = {"rooting": ("first_water", "water_again"), "pot": ("pot_water",)}
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Date water by weight, and take away whatever would water what is too wet or has been told otherwise."""
-    asked = Asked(context, tasks, looks)
-    for lot in context.open_lots():
-        stage: Literal["pot", "rooting"] = "pot" if lot.count("pot") else "rooting"
-        since = _drinks_since(context, lot) if stage == "rooting" else lot.steps.get("potted", lot.started)
-        wet = _wet(context, lot)
-        fresh = last_logged(lot, "rebagged")
-        if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
-            _as_if_watered(asked, lot, fresh)
-        if since and not wet and lot.count(stage):
-            _by_weight(asked, lot, stage, since)
-        if wet:
-            asked.drop(lot, "first_water", "water_again")
-        elif since and stage == "rooting" and _dry(context, lot):
-            asked.drop(lot, "dry_bag", "first_water", "water_again", "water")
-            asked.add(lot, "dry_water")
+def propose(context: Context) -> Proposal:
+    """Water dated by weight; whatever would water what is too wet or has been told otherwise is taken away."""
+    return combined(part for lot in context.open_lots() for part in _of_lot(context, lot))
 
 
-def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: date) -> None:
-    context = asked.context
+PROGRAMME = Programme(
+    numbers=Watering,
+    propose=propose,
+    derivations=(Weighed,),
+    follows="autumn",
+)
+
+
+def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
+    stage: Stage = "pot" if lot.count("pot") else "rooting"
+    since = _drinks_since(context, lot) if stage == "rooting" else lot.steps.get("potted", lot.started)
+    wet = _wet(context, lot)
+    fresh = last_logged(lot, "rebagged")
+    if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
+        yield from _as_if_watered(context, lot, fresh)
+    if since and not wet and lot.count(stage):
+        yield from _by_weight(context, lot, stage, since)
+    if wet:
+        yield _without(lot, "first_water", "water_again")
+    elif since and stage == "rooting" and _dry(context, lot):
+        yield _without(lot, "dry_bag", "first_water", "water_again", "water")
+        yield for_lot(context, lot, _rule(context, lot, "dry_water"))
+
+
+def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterator[Proposal]:
     rules = context.around.book.programme(Watering)
     weighings = tuple(item for item in lot.weighings if item.stage == stage and item.day >= _entered(lot, stage))
     if not weighings:
@@ -64,32 +79,35 @@ def _by_weight(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], since: 
     water = rules.pot if stage == "pot" else rules.bag
     found = drying(weighings, lot.water_since(stage), since, water, rules, context.as_of)
     units = context.around.settings.nursery.units
-    derivation = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
+    weighed = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
     if found.rose and found.rose.day > since:
-        _as_if_watered(asked, lot, found.rose.day)
+        yield from _as_if_watered(context, lot, found.rose.day)
+    plain = [f"{lot.id}.{rule}" for rule in _PLAIN[stage]]
     if found.days:
+        late = found.days[2]
         if stage == "rooting":
-            asked.drop(lot, "first_water")
+            yield _without(lot, "first_water")
         else:
-            asked.add(lot, "pot_leaves")
-        asked.until(lot, found.days[2], "pot_leaves")
-        asked.put_off(lot, found.days[2], "water_by_weight", *_PLAIN[stage])
-        asked.tasks.append(_water(asked, lot, stage, derivation))
+            yield for_lot(context, lot, _rule(context, lot, "pot_leaves"))
+        yield Proposal(
+            (_water(context, lot, stage, weighed),),
+            amends=(Until(f"{lot.id}.pot_leaves", late), *(PutOff(name, late, "water_by_weight") for name in plain)),
+        )
     else:
-        asked.tell(lot, derivation, *_PLAIN[stage])
+        yield Proposal(amends=tuple(Tell(name, weighed) for name in plain))
     next_day = _next_weighing(found, rules)
     if next_day:
-        asked.tasks.append(_weigh(asked, lot, stage, derivation, next_day))
+        yield Proposal((_weigh(context, lot, stage, weighed, next_day),))
 
 
-def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation: Weighed) -> Task:
-    found = derivation.drying
+def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
+    found = weighed.drying
     assert found.days
     assert found.last
     early, likely, late = found.days
     return Task(
         f"{lot.id}.water",
-        asked.rule(lot, "water"),
+        _rule(context, lot, "water"),
         (lot.id,),
         early,
         likely,
@@ -99,16 +117,16 @@ def _water(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation:
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
         count=lot.count(stage),
-        derivation=derivation,
+        derivation=weighed,
     )
 
 
-def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation: Weighed, day: date) -> Task:
-    found = derivation.drying
+def _weigh(context: Context, lot: Lot, stage: Stage, weighed: Weighed, day: date) -> Task:
+    found = weighed.drying
     last = found.last.day if found.last else found.began
     return Task(
         f"{lot.id}.weigh",
-        asked.rule(lot, "weigh"),
+        _rule(context, lot, "weigh"),
         (lot.id,),
         max(last + _DAY, day - _DAY),
         day,
@@ -117,7 +135,7 @@ def _weigh(asked: Asked, lot: Lot, stage: Literal["pot", "rooting"], derivation:
         last,
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
-        derivation=derivation,
+        derivation=weighed,
     )
 
 
@@ -142,15 +160,24 @@ def _guess(found: Drying) -> date | None:
     return found.began + _DAY * floor((found.full - found.target) / found.rate)
 
 
-def _as_if_watered(asked: Asked, lot: Lot, day: date) -> None:
+def _as_if_watered(context: Context, lot: Lot, day: date) -> Iterator[Proposal]:
     """What would be asked of a lot watered on a day: its weight shows it, or fresh damp mix stands for it."""
     told = replace(lot, jobs={**lot.jobs, "watered": (*lot.jobs.get("watered", ()), day)})
-    asked.drop(lot, "first_water", "water_again")
-    for rule in ("first_water", "water_again"):
-        asked.add(told, rule)
+    yield _without(lot, *_PLAIN["rooting"])
+    yield from (for_lot(context, told, _rule(context, lot, name)) for name in _PLAIN["rooting"])
 
 
-def _entered(lot: Lot, stage: Literal["pot", "rooting"]) -> date:
+def _without(lot: Lot, *rules: str) -> Proposal:
+    """Nothing of some rules for a lot, whatever asked for it."""
+    return Proposal(amends=tuple(Drop(f"{lot.id}.{rule}") for rule in rules))
+
+
+def _rule(context: Context, lot: Lot, name: str) -> TaskRule:
+    book = context.around.book
+    return book.told_for(book.task(name), lot.crop)
+
+
+def _entered(lot: Lot, stage: Stage) -> date:
     return lot.steps.get("stuck" if stage == "rooting" else "potted", lot.started)
 
 

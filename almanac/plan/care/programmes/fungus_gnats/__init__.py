@@ -12,8 +12,10 @@ from datetime import date, timedelta
 from math import inf
 
 from almanac.forecast.generations import Clock, last_day_under
+from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, clock, outbreaks
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.looked import bin_seen, lot_seen
 from almanac.plan.model import Look, PlanWarning, Task
@@ -21,30 +23,35 @@ from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what each place with gnats asks for."""
-    for outbreak in outbreaks(context):
-        care = _Care(context, outbreak)
-        looks += care.looks()
-        tasks += care.acts()
-        tasks.append(care.clear())
+def propose(context: Context) -> Proposal:
+    """What each place with gnats asks for."""
+    found = [_Care(context, outbreak) for outbreak in outbreaks(context)]
+    return Proposal(
+        tuple(task for care in found for task in (*care.acts(), care.clear())),
+        tuple(look for care in found for look in care.looks()),
+        warnings=tuple(_unfit(found)),
+    )
 
 
-def refused(context: Context) -> list[PlanWarning]:
+PROGRAMME = Programme(
+    numbers=FungusGnats,
+    propose=propose,
+    derivations=(GnatDays, UnfitMix),
+    follows="for_sale",
+)
+
+
+def _unfit(found: Sequence[_Care]) -> Iterator[PlanWarning]:
     """Where nematodes are the nursery's way and the mix is too hot or too cold for them."""
-    if context.around.settings.gnats.way != "nematodes":
-        return []
-    way = context.around.book.programme(FungusGnats).nematodes
-    found = []
-    for outbreak in outbreaks(context):
+    for care in found:
+        outbreak, way = care.outbreak, care.rules.nematodes
         unfit = [home for home in outbreak.homes if not _bears(way, home)]
-        if unfit and outbreak.acted:
+        if care.context.around.settings.gnats.way == "nematodes" and unfit and outbreak.acted:
             worst = max(unfit, key=lambda home: max(home.now_c - way.high, way.low - home.now_c)).now_c
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
             bins = (outbreak.bin,) if outbreak.bin else ()
             figures = UnfitMix(worst, way.low, way.high)
-            found.append(PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, derivation=figures))
-    return found
+            yield PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, derivation=figures)
 
 
 def _bears(way: TreatmentInterval, home: Home) -> bool:

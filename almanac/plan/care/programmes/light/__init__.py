@@ -12,11 +12,13 @@ from datetime import date, timedelta
 from itertools import zip_longest
 
 from almanac.nursery.settings import LAMP_ON, BinLight
-from almanac.plan.care.other_tasks import add_for_bin
+from almanac.plan.care.plain.others import for_bin
+from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.care.programmes.light.lamp_days import InLeaf, in_leaf, logged, not_before
+from almanac.plan.care.proposal import Proposal, combined
 from almanac.plan.context.day import Anchor, Context, window_task
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.rulebook.models import LightWanted
 from almanac.rulebook.programmes.light import Lamps
 from almanac.site.lamp import Daylight, Lamp, LightAim, Setting, alone, beside, daylight, fits
@@ -38,15 +40,26 @@ class _Change:
         return self.anchor.days[1]
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what the lamps ask for: each bin's timer, and a look at the probe where a closed bin heats up."""
+def propose(context: Context) -> Proposal:
+    """What the lamps ask for: each bin's timer, and a look at the probe where a closed bin heats up."""
+    found = []
     for name in context.stock.bins:
         light = _light(context, name)
         timer = _Timer(context, name, light)
-        found = [_task(context, name, change) for change in timer.changes()]
-        tasks += _apart(found, context.as_of, leaf_known=any(each.leaf.known for each in timer.lots))
+        changes = [_task(context, name, change) for change in timer.changes()]
+        leaf_known = any(each.leaf.known for each in timer.lots)
+        found.append(Proposal(tuple(_apart(changes, context.as_of, leaf_known=leaf_known))))
         if light is None or light.where == "closed":
-            add_for_bin(context, name, context.around.book.task("lamp_probe"), tasks, looks)
+            found.append(for_bin(context, name, context.around.book.task("lamp_probe")))
+    return combined(found)
+
+
+PROGRAMME = Programme(
+    numbers=Lamps,
+    propose=propose,
+    derivations=(LampHours,),
+    follows="fungus_gnats",
+)
 
 
 def _light(context: Context, name: str) -> BinLight | None:

@@ -7,11 +7,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
+from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases, was_outside
-from almanac.plan.care.programmes.potted.windows import Window, carried_over, seasonal, window
+from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carried_over, seasonal, window
 from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.model import Look, Task
+from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.potted import Potted
 from almanac.site.sun import noon_height_deg
 
@@ -20,15 +23,27 @@ _ALL_YEAR = 365
 Years = tuple[GrowingYear, ...]
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what plants in pots ask for while they grow."""
+def propose(context: Context) -> Proposal:
+    """What plants in pots ask for while they grow."""
     lots = [lot for lot in context.open_lots() if lot.count("pot") or lot.count("outside")]
     years = growing_years(context) if lots else ()
     numbers = context.around.book.programme(Potted)
+    tasks: list[Task] = []
+    looks: list[Look] = []
     for lot in lots:
         looks += _looks(context, lot, years, numbers)
         tasks += _feeds(context, lot, years, numbers)
         tasks += _windows(context, lot, years, numbers)
+    return Proposal(tuple(tasks), tuple(looks))
+
+
+PROGRAMME = Programme(
+    numbers=Potted,
+    propose=propose,
+    derivations=(PottedDay,),
+    reads=(Autumn,),
+    follows="potting",
+)
 
 
 def _looks(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Look]:

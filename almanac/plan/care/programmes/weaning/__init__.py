@@ -13,10 +13,12 @@ from math import ceil
 from almanac.forecast.model import Milestone
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import Cohort, Lot
+from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
+from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.looked import lot_seen
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.rulebook.programmes.weaning import Weaning
 
 IN_BAG = ("wean_loosen", "wean_half", "wean_open")
@@ -50,9 +52,10 @@ class _Next:
     weeks: int = 0
 
 
-def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
-    """Add the steps of every lot, and where its bags go from the mat."""
+def propose(context: Context) -> Proposal:
+    """The steps of every lot, and where its bags go from the mat."""
     rules = context.around.book.programme(Weaning)
+    tasks: list[Task] = []
     taken: dict[str, int] = {}
     for lot in context.open_lots():
         if lot.method not in context.around.book.task(IN_BAG[0]).methods:
@@ -61,6 +64,15 @@ def ask(context: Context, tasks: list[Task], looks: list[Look]) -> None:
         tasks += in_bag
         tasks += _in_pot(context, lot, rules, in_bag)
         tasks += _off_mat(context, lot, rules, in_bag, taken)
+    return Proposal(tuple(tasks))
+
+
+PROGRAMME = Programme(
+    numbers=Weaning,
+    propose=propose,
+    derivations=(Aired, ToLamp, OffMat),
+    follows="light",
+)
 
 
 def stand_of(cohort: Cohort, rules: Weaning) -> Vent:

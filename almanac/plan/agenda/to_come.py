@@ -13,9 +13,10 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Lot, Planned, lot_order, next_letter
+from almanac.plan.agenda.dated import dated
+from almanac.plan.care.proposed import proposed
 from almanac.plan.context.day import Context
 from almanac.plan.model import Task
-from almanac.plan.tasks import tasks_and_looks
 
 
 def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
@@ -30,7 +31,8 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
         return []
     found = {name: milestones(lot, context.around) for name, lot in lots.items()}
     stock = replace(context.stock, lots=lots, planned=())
-    tasks, _ = tasks_and_looks(replace(context, stock=stock, milestones=found, shipments=()))
+    then = replace(context, stock=stock, milestones=found, shipments=())
+    tasks, _ = dated(proposed(then), then)
     taken = {lot.bin for lot in context.stock.lots.values() if lot.bin}
     return [
         replace(task, to_come=True)

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
+from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import (
     LOOKS_GO_ON,
     Anchor,
@@ -28,27 +29,27 @@ ENTERED_BY = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside":
 LEFT_BY = {"store": "pushing", "rooting": "potted", "pot": "outside"}
 
 
-def add_for_lot(context: Context, lot: Lot, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what a rule asks of a lot."""
+def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
+    """What a rule asks of a lot."""
     found = context.found(lot, rule.while_in)
     anchor = _anchor_of_lot(context, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
-        return
+        return NOTHING
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
-        return
+        return NOTHING
     place = lot.bin if rule.while_in in (None, "rooting") else ""
     if not holds(context, rule, anchor.days[1], lot.protected):
-        return
+        return NOTHING
     if rule.kind == "look":
-        looks += _looks(context, lot, rule, anchor)
-    elif rule.repeats:
+        return Proposal(looks=tuple(_looks(context, lot, rule, anchor)))
+    if rule.repeats:
         turns = treatments(f"{lot.id}.{rule.id}", rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
-        tasks += (replace(turn, count=_count(lot, rule)) for turn in turns)
-    else:
-        task = window_task(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
-        if not _too_late(task, lot, found, context.as_of) and not (anchor.known and _done(task, lot)):
-            protected = (lot.id,) if lot.protected else ()
-            tasks.append(replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop))
+        return Proposal(tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
+    task = window_task(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
+    if _too_late(task, lot, found, context.as_of) or (anchor.known and _done(task, lot)):
+        return NOTHING
+    protected = (lot.id,) if lot.protected else ()
+    return Proposal((replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
 
 
 def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date) -> bool:

@@ -7,7 +7,7 @@ from typing import ClassVar
 from almanac.rulebook.fields import Table
 
 
-class Programme(Table):
+class ProgrammeNumbers(Table):
     """What every programme has: `tasks` whose days it works out, and the `values` that their texts may name."""
 
     tasks: ClassVar[frozenset[str]] = frozenset()

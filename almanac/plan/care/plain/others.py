@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import BinLog, Lot, Planned
+from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import (
     LOOKS_GO_ON,
     Anchor,
@@ -24,26 +25,25 @@ from almanac.plan.wood.season import sale_weeks
 from almanac.rulebook.models import TaskRule
 
 
-def add_for_bin(context: Context, name: str, rule: TaskRule, tasks: list[Task], looks: list[Look]) -> None:
-    """Add what a rule asks of a bin as a whole."""
+def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
+    """What a rule asks of a bin as a whole."""
     bin_log = context.stock.bins[name]
     lots = [lot for lot in context.open_lots() if lot.bin == name]
     anchor = _anchor_of_bin(context, bin_log, lots, rule)
     if anchor is None or not lots or _ended_in_bin(bin_log, lots, rule, anchor):
-        return
+        return NOTHING
     if not holds(context, rule, anchor.days[1], protected=False):
-        return
+        return NOTHING
     task_id = f"{name}.{rule.id}"
     if rule.kind == "look":
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
         seen = bin_seen(name, context.stock, context.walked, context.as_of)
-        looks.append(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen))
-    elif rule.repeats:
+        return Proposal(looks=(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen),))
+    if rule.repeats:
         treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
-        tasks += treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)
-    else:
-        tasks.append(window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name))
+        return Proposal(tuple(treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)))
+    return Proposal((window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name),))
 
 
 def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule) -> Anchor | None:

@@ -1,0 +1,45 @@
+"""From what care proposes to tasks and looks on their days; what waits for an act to come goes with it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+
+from almanac.forecast.model import Milestone
+from almanac.plan.agenda.settle import settled, worth_telling
+from almanac.plan.care.proposal import Proposal
+from almanac.plan.context.day import Context, is_act
+from almanac.plan.model import Look, Task
+
+
+def dated(proposal: Proposal, context: Context) -> tuple[list[Task], list[Look]]:
+    """What is worth telling of a proposal: windows on their good days, and small jobs and looks that wait for them."""
+    told = [task for task in proposal.tasks if worth_telling(task, context.as_of)]
+    windows = settled([task for task in told if not task.in_round], context)
+    acts = {(lot, task.rule.logged_as): task.due for task in windows for lot in task.lots}
+    jobs = settled([_not_before(task, acts) for task in told if task.in_round], context)
+    return [*jobs, *windows], [_look_not_before(look, acts) for look in proposal.looks]
+
+
+def _not_before(job: Task, acts: Mapping[tuple[str, str], date]) -> Task:
+    """A small job that counts from an act to come, counted from the day on which that act is now planned."""
+    late = _late(job.lots[0] if job.lots else "", job.counted_from, job.milestone, job.since, acts)
+    if not late:
+        return job
+    return replace(
+        job, earliest=job.earliest + late, due=job.due + late, latest=job.latest + late, since=job.since + late
+    )
+
+
+def _look_not_before(look: Look, acts: Mapping[tuple[str, str], date]) -> Look:
+    late = _late(look.lot, look.counted_from, look.milestone, look.start, acts)
+    return replace(look, start=look.start + late, end=look.end + late) if late else look
+
+
+def _late(
+    lot: str, act: str, milestone: Milestone | None, likely: date, acts: Mapping[tuple[str, str], date]
+) -> timedelta:
+    """How much later than likely an act is planned, as where lots wait for one another."""
+    planned = acts.get((lot, act)) if milestone is not None and milestone.known is None and is_act(act) else None
+    return max(planned - likely, timedelta(0)) if planned else timedelta(0)
