@@ -35,14 +35,9 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         nursery: as its files say on `nursery.as_of`
         past: what earlier runs published
     """
-    settings, as_of, stock = nursery.settings, nursery.as_of, nursery.stock
-    around = surroundings(nursery)
-    found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
-    crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
-    workdays = Workdays(settings, nursery.place)
-    sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
-    ships = shipments(nursery)
-    context = Context(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable, ships)
+    context = context_of(nursery, past)
+    as_of, stock, workdays = nursery.as_of, nursery.stock, context.workdays
+    around, found = context.around, context.milestones
     space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
     proposal = proposed(context)
     tasks, looks = dated(proposal, context)
@@ -59,6 +54,17 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     season = FreezeYear(southern=nursery.place.southern)
     cautioned = told_whole(coming, rounds, around.book, protected, past, season)
     return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space, cautioned=cautioned)
+
+
+def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
+    """The day that is planned from, with each lot's milestones."""
+    around, stock = surroundings(nursery), nursery.stock
+    found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
+    crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
+    workdays = Workdays(nursery.settings, nursery.place)
+    sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
+    ships = shipments(nursery)
+    return Context(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable, ships)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

@@ -255,9 +255,7 @@ class PlanWarning:
     `derivation` is what a programme found that cannot be.
     """
 
-    kind: Literal[
-        "away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full", "nematodes_refused"
-    ]
+    kind: Literal["away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full", "refused"]
     day: date
     lots: tuple[str, ...]
     bins: tuple[str, ...] = ()

@@ -45,7 +45,7 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
 def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
     """Warnings of the next days; those without a day of their own always, lack of room a fortnight sooner."""
     until = plan.as_of + timedelta(days=days)
-    always = ("standstill", "never_safe", "missed", "nematodes_refused")
+    always = ("standstill", "never_safe", "missed", "refused")
     told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
     return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 

@@ -3,85 +3,56 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
+from typing import Any
 
-from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
-from almanac.plan.care.programmes.hardening import Ramp
-from almanac.plan.care.programmes.light.derivation import LampHours
-from almanac.plan.care.programmes.potted.windows import PottedDay
-from almanac.plan.care.programmes.potting import Pots
-from almanac.plan.care.programmes.watering import Weighed
-from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
-from almanac.plan.context.shipment import Shipment
+from almanac.by_stem import modules_in
 from almanac.plan.derivation import Derivation
 from almanac.plan.model import Line, Task
-from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import Posting, Sticking
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
-from almanac.words import for_sale
-from almanac.words.programmes import fungus_gnats, hardening, light, potted, potting, watering, weaning
-from almanac.words.season import bare, collecting_steps, killing_nights, posting_steps, posting_values, sticking_steps
+from almanac.words import programmes
+from almanac.words.programme_words import DerivationWords
+
+
+@cache
+def derivation_words() -> Mapping[type[Derivation], DerivationWords[Any]]:
+    """By the kind of derivation, its words, from the files of `words/programmes`."""
+    return {each.of: each for module in modules_in(programmes.__name__).values() for each in module.WORDS}
 
 
 def values(derivation: Derivation) -> Mapping[str, str]:
-    """By name, each value that the texts of its tasks may name; temperatures in both scales, as in rule files."""
-    match derivation:
-        case GnatDays():
-            return fungus_gnats.values(derivation)
-        case LampHours():
-            return light.values(derivation)
-        case Aired() | OffMat():
-            return weaning.values(derivation)
-        case Pots():
-            return potting.values(derivation)
-        case PottedDay():
-            return potted.values(derivation)
-        case Weighed():
-            return watering.values(derivation)
-        case Ramp():
-            return hardening.values(derivation)
-        case Collecting():
-            return {"bare": bare(derivation), "nights": killing_nights(derivation)}
-        case Posting():
-            return posting_values(derivation)
-        case Shipment():
-            return for_sale.values(derivation)
-        case _:
-            return {}
+    """By name, each value that the texts of its tasks may name.
+
+    Raises:
+        KeyError: no file of `words/programmes` tells of such a derivation
+    """
+    return derivation_words()[type(derivation)].values(derivation)
 
 
 def steps(derivation: Derivation, system: System) -> list[str]:
-    """The arithmetic, line by line."""
-    match derivation:
-        case GnatDays():
-            return fungus_gnats.steps(derivation, system)
-        case LampHours():
-            return light.steps(derivation)
-        case Aired():
-            return weaning.steps_to_air(derivation)
-        case OffMat():
-            return weaning.steps_off_mat(derivation, system)
-        case ToLamp():
-            return weaning.steps_to_lamp(derivation)
-        case Pots():
-            return potting.steps(derivation, system)
-        case PottedDay():
-            return potted.steps(derivation, system)
-        case Weighed():
-            return watering.steps(derivation, system)
-        case Ramp():
-            return hardening.steps(derivation)
-        case Collecting():
-            return collecting_steps(derivation, system)
-        case Sticking():
-            return sticking_steps(derivation, system)
-        case Posting():
-            return posting_steps(derivation, system)
-        case Shipment():
-            return for_sale.steps(derivation)
-        case _:
-            return []
+    """The arithmetic, line by line.
+
+    Raises:
+        KeyError: no file of `words/programmes` tells of such a derivation
+    """
+    return derivation_words()[type(derivation)].steps(derivation, system)
+
+
+def warning_of(derivation: Derivation, where: str, lots: str) -> str:
+    """What cannot be, and what is done instead.
+
+    Args:
+        derivation: of a warning
+        where: the bins it is about, as they are named; empty where in none
+        lots: likewise
+    Raises:
+        KeyError: no file of `words/programmes` tells of such a derivation
+    """
+    told = derivation_words()[type(derivation)].warning
+    assert told is not None  # a programme that warns of it says it
+    return told(derivation, where, lots)
 
 
 def rule_of(task: Task) -> TaskRule:

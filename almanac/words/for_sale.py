@@ -7,7 +7,6 @@ from datetime import date, timedelta
 
 from almanac.nursery.order_rows import Form
 from almanac.nursery.orders import Order
-from almanac.plan.context.shipment import Shipment
 from almanac.plan.wood.forsale import Hold, Offer
 from almanac.words.dates import day, weekday
 
@@ -78,22 +77,3 @@ def too_few(offer: Offer) -> str:
 def destination(country: str, region: str) -> str:
     """`VA, US`; empty where none is noted."""
     return ", ".join(filter(None, (region, country)))
-
-
-def values(shipment: Shipment) -> Mapping[str, str]:
-    """What the texts of its task may name."""
-    return {
-        "order": shipment.order,
-        "count": str(shipment.count),
-        "number": shipment.number,
-        "form": sold_as(shipment.form, shipment.count),
-        "where": destination(shipment.country, shipment.region) or "a destination not noted",
-    }
-
-
-def steps(shipment: Shipment) -> list[str]:
-    """Where the day and the count come from."""
-    of = f" of {shipment.of}" if shipment.count != shipment.of else ""
-    lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
-    short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
-    return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import date
 
-from almanac.faults import listed
 from almanac.plan.context.postdays import Border
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import EndedBy, Hindrance, Posting, Selling, Sticking
+from almanac.plan.wood.season import Hindrance, Selling
 from almanac.units import System, temperature
-from almanac.words.dates import day, days, span
+from almanac.words.dates import day, span
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_ENDS: Mapping[EndedBy, str] = {
-    "season": "Then the usual weeks for selling dormant wood are over.",
-    "store_limit": "Then the wood has been in store for as long as it keeps.",
-    "buds": "Soon after, buds may swell in store, and soft buds break in the post.",
-}
 
 
 def both_scales(celsius: float) -> str:
@@ -51,54 +45,6 @@ def killing_nights(found: Collecting, system: System | None = None) -> str:
     if found.unprotected:
         return f"Bare wood dies under {cold}, usually by {when}, before leaves are down: protect it till it is cut."
     return f"Bare wood dies under {cold}, usually from about {when}: cut before."
-
-
-def collecting_steps(found: Collecting, system: System) -> list[str]:
-    """The arithmetic of a collecting window."""
-    opens = "as logged" if found.leaf_fall_logged else "forecast from the first frosts and the shortest day"
-    if found.hang:
-        opens = "the shortest day: no frost brings leaves down by then"
-    swell = "as logged" if found.buds_logged else f"early end; likely {day(found.buds_swell[1], found.middle)}"
-    return [
-        f"Shortest day {day(found.middle)}.",
-        f"Opens with leaf fall, {day(found.opens, found.middle)}: {opens}.",
-        f"Buds swell outdoors {day(found.buds_swell[0], found.middle)}: {swell}.",
-        killing_nights(found),
-        f"Best taken {found.best}: good day {day(found.due, found.middle)}, last {day(found.closes, found.middle)}.",
-    ]
-
-
-def sticking_steps(found: Sticking, system: System) -> list[str]:
-    """The arithmetic of a window for sticking."""
-    where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
-    last = "nine lots in ten still harden before winter" if found.by_autumn else "the last wood taken still keeps"
-    return [
-        f"Worked out for {found.count} cuttings in {where}.",
-        f"From {day(found.earliest, found.middle)} there is wood.",
-        f"From {day(found.best, found.middle)} plants need not wait under lamps for frost, and wood is at its best.",
-        f"Until {day(found.latest, found.middle)} {last}.",
-    ]
-
-
-def posting_values(found: Posting) -> Mapping[str, str]:
-    """What the texts of the sale name."""
-    return {
-        "post_days": listed(WEEKDAYS[each] for each in found.weekdays) if found.weekdays else "the days you choose",
-        "cold": both_scales(found.hold_below_c),
-        "warm": both_scales(found.hold_above_c),
-        "why": _ENDS[found.ended_by],
-    }
-
-
-def posting_steps(found: Posting, system: System) -> list[str]:
-    """What the days of the sale are chosen by."""
-    on_days = listed(WEEKDAYS[each] for each in found.weekdays) or "no day: give post_days under [week]"
-    cold, warm = (temperature(each, system) for each in (found.hold_below_c, found.hold_above_c))
-    return [
-        f"Post goes on {on_days}; no public holiday then or in {days(found.transit_days)} of transit, none while away.",
-        f"Held where the usual night is {cold} or less, or a usual day {warm} or more.",
-        _ENDS[found.ended_by],
-    ]
 
 
 def not_sold(found: Selling, near: date) -> str:

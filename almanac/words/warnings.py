@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from almanac.faults import listed
-from almanac.plan.care.programmes.fungus_gnats.derivation import UnfitMix
 from almanac.plan.model import PlanWarning, Shortage
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
+from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
-from almanac.words.programmes.fungus_gnats import refused
 
 
 def carried(warning: PlanWarning, near: date) -> str:
@@ -34,8 +33,8 @@ def warning_text(warning: PlanWarning, near: date) -> str:
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
     if warning.shortage is not None:
         return shortage_text(warning, warning.shortage, near)
-    if isinstance(warning.derivation, UnfitMix):
-        return refused(warning.derivation, bins.strip() or "in pots", lots)
+    if warning.derivation is not None:
+        return warning_of(warning.derivation, bins.strip(), lots)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
     if warning.kind == "standstill":
         return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."

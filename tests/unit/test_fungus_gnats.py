@@ -197,7 +197,7 @@ def test_what_is_logged_as_treated_is_counted_from(tmp_path: Path) -> None:
 def test_nematodes_are_refused_on_a_hot_mat_once_and_the_top_is_dried_instead(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, f"{OPENED}\n2027-02-02 gnats --bin A", date(2027, 2, 2), "nematodes", mat="25.5 C")
 
-    [warning] = [each for each in plan.warnings if each.kind == "nematodes_refused"]
+    [warning] = [each for each in plan.warnings if each.kind == "refused"]
     told = warning_text(warning, date(2027, 2, 2))
     assert "bin A (7a)" in told
     assert "78 F (25.5 C), too hot" in told
@@ -212,7 +212,7 @@ def test_nematodes_go_into_pots_in_a_cool_room_before_larvae_of_the_first_turn_a
     turns = sorted(of_rule(plan, "gnat_nematodes"), key=lambda each: each.earliest)
 
     # 10 days at 75 F are 146 degree-days: at 20 C a larva feeds 13.6 days, so 13 is the most.
-    assert not [each for each in plan.warnings if each.kind == "nematodes_refused"]
+    assert not [each for each in plan.warnings if each.kind == "refused"]
     assert {(two.latest - one.earliest).days for one, two in pairwise(turns)} == {13}
 
 

@@ -31,7 +31,7 @@ SHOWN = ("leaves", "roots", "potted", "set_out", "outside", "hardened")  # what 
 
 
 @dataclass(frozen=True)
-class Selling(Derivation):
+class Selling:
     """When dormant wood of a crop may be sold in a winter; `ended_by` says what ends it.
 
     `last_post` is the last day that post goes; for it wood is cut from `cut_from` on, as older wood does not keep so

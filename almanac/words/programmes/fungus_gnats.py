@@ -8,6 +8,7 @@ from math import isinf
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.units import System, temperature
 from almanac.words.dates import day, days
+from almanac.words.programme_words import AnyWords, DerivationWords, no_steps, no_values
 
 
 def values(found: GnatDays) -> Mapping[str, str]:
@@ -61,7 +62,13 @@ def refused(found: UnfitMix, where: str, lots: str) -> str:
     hot = found.mix_c > found.high_c
     remedy = "turn the mat down, wait until they are potted," if hot else "warm the mix,"
     return (
-        f"No nematodes against gnats {where} ({lots}): the mix is at {both_scales(found.mix_c)}, too "
+        f"No nematodes against gnats {where or 'in pots'} ({lots}): the mix is at {both_scales(found.mix_c)}, too "
         f"{'hot' if hot else 'cold'} for them, who want {both_scales(found.low_c, found.high_c)}. "
         f"Instead cards and culling, and dry tops once bags are open; or {remedy} or set another way under [gnats]."
     )
+
+
+WORDS: AnyWords = (
+    DerivationWords(GnatDays, values, steps),
+    DerivationWords(UnfitMix, no_values, no_steps, refused),
+)

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from almanac.forecast.hardening import Known
 from almanac.forecast.ramp import Kind, Light, Stand, Step
 from almanac.plan.care.programmes.hardening import Ramp
+from almanac.units import System
 from almanac.words.dates import day, weekday
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 _LAMP_OF: Mapping[Known, str] = {
     "pots": "light under [space] in nursery.toml",
@@ -25,7 +27,7 @@ def values(found: Ramp) -> dict[str, str]:
     return {"what": _what(found, step), "where": _where(found, step), "light": _light_there(step)}
 
 
-def steps(found: Ramp) -> list[str]:
+def steps(found: Ramp, system: System) -> list[str]:
     """The arithmetic: the lamp, the share a day, each step, full sun."""
     lamp, near = found.lamp, found.steps[0].day
     lines = [
@@ -116,3 +118,6 @@ def _begun(words: str) -> str:
 
 def _percent(stand: Stand) -> str:
     return " and ".join(f"{shade:.0%}" for shade in stand.shades)
+
+
+WORDS: AnyWords = (DerivationWords(Ramp, values, steps),)

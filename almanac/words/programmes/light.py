@@ -6,7 +6,9 @@ from collections.abc import Mapping
 
 from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
+from almanac.units import System
 from almanac.words.dates import day
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 
 def values(derivation: LampHours) -> Mapping[str, str]:
@@ -74,7 +76,7 @@ def _rounding(derivation: LampHours) -> float:
     return derivation.lamp.dose_mol(0.25)
 
 
-def steps(derivation: LampHours) -> list[str]:
+def steps(derivation: LampHours, system: System) -> list[str]:
     """The sums, line by line."""
     return [
         _wanted(derivation),
@@ -160,3 +162,6 @@ def _before(derivation: LampHours) -> list[str]:
 
 def _hours(hours: float) -> str:
     return f"{hours:g} h"
+
+
+WORDS: AnyWords = (DerivationWords(LampHours, values, steps),)

@@ -8,6 +8,7 @@ from almanac.plan.care.programmes.potted.windows import PottedDay
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.milestones import ANCHORS
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 
 def values(found: PottedDay) -> Mapping[str, str]:
@@ -44,3 +45,6 @@ def _known(found: PottedDay) -> str:
         return ""
     told = f"{found.threshold_c * 9 / 5 + 32:.0f} F ({round(found.threshold_c * 2) / 2:g} C)"
     return f"Your frost dates are of {told} nights: colder ones come later, how much they cannot say."
+
+
+WORDS: AnyWords = (DerivationWords(PottedDay, values, steps),)

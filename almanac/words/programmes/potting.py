@@ -9,6 +9,7 @@ from almanac.faults import listed
 from almanac.plan.care.programmes.potting import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
 
@@ -57,3 +58,6 @@ def _pots(count: int) -> str:
 
 def _mix(litres: float) -> str:
     return f"{quantity(litres, 'volume', 'metric')} ({quantity(litres, 'volume', 'us')})"
+
+
+WORDS: AnyWords = (DerivationWords(Pots, values, steps),)

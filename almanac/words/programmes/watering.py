@@ -9,6 +9,7 @@ from almanac.nursery.lots import Weighing
 from almanac.plan.care.programmes.watering import Weighed
 from almanac.units import System, quantity
 from almanac.words.dates import day, days
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 
 def values(weighed: Weighed) -> Mapping[str, str]:
@@ -102,3 +103,6 @@ def _grams(grams: float, system: System) -> str:
 def _rate(grams: float, system: System) -> str:
     """A loss a day, to one place more than a weight."""
     return f"{grams / 28.349523125:.2f} oz" if system == "us" else f"{grams:.1f} g"
+
+
+WORDS: AnyWords = (DerivationWords(Weighed, values, steps),)

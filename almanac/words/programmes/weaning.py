@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, temperature
 from almanac.words.dates import weekday
+from almanac.words.programme_words import AnyWords, DerivationWords, no_values
 
 _AFTER = {
     "ready_to_wean": "the day it is ready to wean",
@@ -18,17 +19,17 @@ _AFTER = {
 }
 
 
-def values(found: Aired | OffMat) -> Mapping[str, str]:
-    """What the texts of its tasks may name: which part of a lot to log, and the cooler bin."""
-    if isinstance(found, OffMat):
-        return {
-            "to": found.bin,
-            "room": f"{found.bin_c * 9 / 5 + 32:.0f} F ({round(found.bin_c * 2) / 2:g} C)",
-        }
+def values_to_air(found: Aired) -> Mapping[str, str]:
+    """What the texts of a step may name: which part of a lot to log."""
     return {"part": f" --stage {found.stage}" if found.stage else ""}
 
 
-def steps_to_air(found: Aired) -> list[str]:
+def values_off_mat(found: OffMat) -> Mapping[str, str]:
+    """What the text of the move may name: the cooler bin."""
+    return {"to": found.bin, "room": f"{found.bin_c * 9 / 5 + 32:.0f} F ({round(found.bin_c * 2) / 2:g} C)"}
+
+
+def steps_to_air(found: Aired, system: System) -> list[str]:
     """How a step was dated, line by line."""
     near = found.since
     told = f"Step {found.number} of {found.of}; "
@@ -47,7 +48,7 @@ def steps_to_air(found: Aired) -> list[str]:
     return lines
 
 
-def steps_to_lamp(found: ToLamp) -> list[str]:
+def steps_to_lamp(found: ToLamp, system: System) -> list[str]:
     """How the end of the shade was dated."""
     lines = [f"{found.in_shade} days in shade from potting, {weekday(found.potted, found.potted)}."]
     if found.opened:
@@ -65,3 +66,10 @@ def steps_off_mat(found: OffMat, system: System) -> list[str]:
     else:
         lines.append("No bin is that much cooler and has room for it.")
     return lines
+
+
+WORDS: AnyWords = (
+    DerivationWords(Aired, values_to_air, steps_to_air),
+    DerivationWords(ToLamp, no_values, steps_to_lamp),
+    DerivationWords(OffMat, values_off_mat, steps_off_mat),
+)

@@ -51,7 +51,7 @@ def _unfit(found: Sequence[_Care]) -> Iterator[PlanWarning]:
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
             bins = (outbreak.bin,) if outbreak.bin else ()
             figures = UnfitMix(worst, way.low, way.high)
-            yield PlanWarning("nematodes_refused", outbreak.acted.day, lots, bins, derivation=figures)
+            yield PlanWarning("refused", outbreak.acted.day, lots, bins, derivation=figures)
 
 
 def _bears(way: TreatmentInterval, home: Home) -> bool:

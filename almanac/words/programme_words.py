@@ -1,0 +1,39 @@
+"""How a programme's figures are told: what every file in `words/programmes` gives for each kind of derivation."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from almanac.plan.derivation import Derivation
+from almanac.units import System
+
+_Of = TypeVar("_Of", bound=Derivation)
+
+
+def no_values(_: Derivation) -> Mapping[str, str]:
+    """Of figures that no text names."""
+    return {}
+
+
+def no_steps(_: Derivation, system: System) -> list[str]:
+    """Of figures that stand behind no task or look."""
+    return []
+
+
+@dataclass(frozen=True)
+class DerivationWords(Generic[_Of]):
+    """The words of one kind of derivation.
+
+    `values` are those that the texts of its tasks may name, with temperatures in both scales, as in rule files; `steps`
+    is its arithmetic line by line. `warning` tells what cannot be, of places and lots as they are named.
+    """
+
+    of: type[_Of]
+    values: Callable[[_Of], Mapping[str, str]]
+    steps: Callable[[_Of, System], list[str]]
+    warning: Callable[[_Of, str, str], str] | None = None
+
+
+AnyWords = tuple[DerivationWords[Any], ...]

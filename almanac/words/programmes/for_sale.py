@@ -1,0 +1,33 @@
+"""An order that is to be shipped by a day, in words. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from almanac.plan.context.shipment import Shipment
+from almanac.units import System
+from almanac.words.dates import weekday
+from almanac.words.for_sale import destination, sold_as
+from almanac.words.programme_words import AnyWords, DerivationWords
+
+
+def values(shipment: Shipment) -> Mapping[str, str]:
+    """What the texts of its task may name."""
+    return {
+        "order": shipment.order,
+        "count": str(shipment.count),
+        "number": shipment.number,
+        "form": sold_as(shipment.form, shipment.count),
+        "where": destination(shipment.country, shipment.region) or "a destination not noted",
+    }
+
+
+def steps(shipment: Shipment, system: System) -> list[str]:
+    """Where the day and the count come from."""
+    of = f" of {shipment.of}" if shipment.count != shipment.of else ""
+    lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
+    short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
+    return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]
+
+
+WORDS: AnyWords = (DerivationWords(Shipment, values, steps),)
