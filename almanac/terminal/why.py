@@ -111,8 +111,8 @@ def find(name: str, plan: Plan) -> Answer:
     if milestone:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
-    derivation: list[Task | Look] = [*plan.tasks, *plan.looks]
-    instead = [each.id for each in derivation if each.derivation and each.derivation.about.lower() == wanted]
+    asked: list[Task | Look] = [*plan.tasks, *plan.looks]
+    instead = [each.id for each in asked if each.derivation and each.derivation.about.lower() == wanted]
     if instead:  # its programme came to no such task, and another says why
         return find(instead[0], plan)
     known = (
