@@ -9,6 +9,7 @@ from hashlib import sha256
 from uuid import UUID, uuid5
 
 from almanac.nursery.nursery import Nursery
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
 from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title
@@ -27,14 +28,14 @@ class Entry:
     what an earlier one asked for; `cautions` those that it tells whole, so that no later one does.
     """
 
-    id: str
+    id: EntryId
     feed: Feed
     summary: str
     description: str
     day: date
     start: date | datetime
     end: date | datetime
-    holds: tuple[str, ...] = ()
+    holds: tuple[EntryId, ...] = ()
     alarm: timedelta | None = None
     cautions: tuple[str, ...] = ()
 
@@ -115,4 +116,4 @@ def _short_of_room(plan: Plan) -> list[Entry]:
 
 def _nothing(feed: Feed, day: date) -> Entry:
     words = "Nothing is planned here at present. Entries appear by themselves once something is logged."
-    return Entry(f"{feed}.nothing", feed, f"{CATEGORY[feed]}: nothing planned", words, day, *_all_day(day))
+    return Entry(EntryId.of_empty(feed), feed, f"{CATEGORY[feed]}: nothing planned", words, day, *_all_day(day))

@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from almanac.plan.agenda.cautioned import days_told
+from almanac.plan.ids import EntryId, parse
 from almanac.plan.model import Past
 
 # At the start of a line only: a folded line may end in the same words.
@@ -22,7 +23,7 @@ CAUTIONS = "X-STICKDATE-CAUTIONS"
 class Published:
     """An entry as last written."""
 
-    id: str
+    id: EntryId
     digest: str
     data: bytes
     first: date
@@ -31,7 +32,7 @@ class Published:
     modified: datetime
     category: str
     summary: str
-    holds: frozenset[str] = frozenset()
+    holds: frozenset[EntryId] = frozenset()
     cautions: frozenset[str] = frozenset()
 
 
@@ -39,15 +40,15 @@ class Published:
 class Previous:
     """All entries as last written, by id, and the day they were last changed for."""
 
-    entries: Mapping[str, Published] = field(default_factory=dict)
+    entries: Mapping[EntryId, Published] = field(default_factory=dict)
     as_of: date | None = None
 
     def past(self, as_of: date) -> Past:
         """What of it is over on a day, as the plan wants to know it."""
-        rounds = {entry.first: entry for entry in self.entries.values() if entry.id.startswith("round.")}
-        holders: dict[str, list[tuple[str, date]]] = {}
+        rounds = {entry.first: entry for entry in self.entries.values() if entry.id.kind == "round"}
+        holders: dict[EntryId, list[tuple[EntryId, date]]] = {}
         for entry in self.entries.values():
-            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
+            for own in () if entry.id.kind == "round" else entry.holds or (entry.id,):
                 holders.setdefault(own, []).append((entry.id, entry.first))
         return Past(
             entries={entry.id: entry.first for entry in self.entries.values() if entry.last < as_of},
@@ -94,7 +95,7 @@ def _published(data: bytes, zone: ZoneInfo) -> Published | None:
         data.decode()  # bytes that are not UTF-8 any more must not be carried over
         start, end = _moment(values["DTSTART"], zone), _moment(values["DTEND"], zone)
         return Published(
-            values[ID],
+            parse(values[ID]),
             values[DIGEST],
             data,
             start.date(),
@@ -103,7 +104,7 @@ def _published(data: bytes, zone: ZoneInfo) -> Published | None:
             _moment(values["LAST-MODIFIED"], UTC),
             values["CATEGORIES"],
             values["SUMMARY"],
-            _names(values, HOLDS),
+            frozenset(map(parse, _names(values, HOLDS))),
             _names(values, CAUTIONS),
         )
     except (KeyError, ValueError):

@@ -16,6 +16,7 @@ from pathlib import Path
 from almanac.feed.entries import CATEGORY, FEEDS, Entry
 from almanac.feed.previous import AS_OF, CAUTIONS, DIGEST, HOLDS, ID, Previous, Published
 from almanac.plan.changes import Changes, Moved
+from almanac.plan.ids import EntryId
 
 KEPT_DAYS = 120
 CHANGES = "X-STICKDATE-CHANGES"  # marks a file of changes, the only kind of file that another one may replace
@@ -34,7 +35,7 @@ class Publication:
     feeds: dict[str, bytes]
     entries: int
     changes: Changes
-    reworded: tuple[str, ...]
+    reworded: tuple[EntryId, ...]
     for_import: bytes
 
 
@@ -54,7 +55,7 @@ def publication(
     kept = [
         old
         for old in previous.entries.values()
-        if old.last < as_of and old.last >= as_of - timedelta(days=KEPT_DAYS) and not old.id.endswith(".nothing")
+        if old.last < as_of and old.last >= as_of - timedelta(days=KEPT_DAYS) and old.id.kind != "empty"
     ]
     over = {old.id for old in kept}
     added, moved, reworded, changed = [], [], [], []
@@ -63,7 +64,7 @@ def publication(
         if entry.id in over:
             continue
         old = previous.entries.get(entry.id)
-        if old and (old.digest == entry.digest() or entry.id.endswith(".nothing")):
+        if old and (old.digest == entry.digest() or entry.id.kind == "empty"):
             blocks.append((old.first, old.id, old.category, old.data))
             continue
         data = _event(entry, nursery_id, now, old)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan
 
 
@@ -12,7 +13,7 @@ from almanac.plan.model import Plan
 class Moved:
     """A task whose day changed."""
 
-    id: str
+    id: EntryId
     before: date
     after: date
 
@@ -22,8 +23,8 @@ class Changes:
     """Tasks and rounds that moved, came or went."""
 
     moved: tuple[Moved, ...]
-    added: tuple[str, ...]
-    removed: tuple[str, ...]
+    added: tuple[EntryId, ...]
+    removed: tuple[EntryId, ...]
 
 
 def changes(before: Plan, after: Plan) -> Changes:
@@ -37,7 +38,7 @@ def changes(before: Plan, after: Plan) -> Changes:
     )
 
 
-def _days(plan: Plan) -> dict[str, date]:
+def _days(plan: Plan) -> dict[EntryId, date]:
     """Lot by lot, whichever entry a lot's task is in; the windows of a crop as one, whichever lots they are of."""
     of_crops = {task.id: task.due for task in plan.tasks if task.rule.scope == "crop"}
     tasks = of_crops | {own.id: task.due for task in plan.tasks if task.id not in of_crops for own in task.own}

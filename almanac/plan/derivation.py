@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from almanac.plan.ids import EntryId
+
 
 @dataclass(frozen=True)
 class Derivation:
@@ -12,4 +14,4 @@ class Derivation:
     Where they come to no task, `about` is the id that it would have, for those who ask why there is none.
     """
 
-    about: str = field(default="", kw_only=True)
+    about: EntryId | None = field(default=None, kw_only=True)

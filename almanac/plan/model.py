@@ -12,6 +12,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Planned, lot_order
 from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -36,7 +37,7 @@ class Task:
     its day, by the local clock, where it has an hour. It is `to_come` if its lots are not stuck yet.
     """
 
-    id: str
+    id: EntryId
     rule: TaskRule
     lots: tuple[str, ...]
     earliest: date
@@ -95,7 +96,7 @@ class Look:
     `count` is how many bags or pots are looked through; `derivation` says why a programme left it to looking.
     """
 
-    id: str
+    id: EntryId
     rule: TaskRule
     lot: str
     bin: str
@@ -136,7 +137,7 @@ class Look:
 class Line:
     """One line of a round: what to look at or do, for which lot or bin."""
 
-    id: str
+    id: EntryId
     rule: TaskRule
     bin: str
     lot: str = ""
@@ -168,8 +169,8 @@ class Round:
     makes_up: tuple[PlanWarning, ...] = ()
 
     @property
-    def id(self) -> str:
-        return f"round.{self.day.isoformat()}"
+    def id(self) -> EntryId:
+        return EntryId.of_round(self.day)
 
     @property
     def done(self) -> bool:
@@ -243,7 +244,7 @@ class Shortage:
     up_to: int
     planned: tuple[Planned, ...]
     elsewhere: tuple[tuple[str, int], ...]
-    id: str
+    id: EntryId
     told_on: date | None
 
 
@@ -275,11 +276,11 @@ class Past:
     is over, `cautioned` holds by caution the days of the entries that told it whole.
     """
 
-    entries: Mapping[str, date] = field(default_factory=dict)
-    rounds: Mapping[date, frozenset[str]] = field(default_factory=dict)
+    entries: Mapping[EntryId, date] = field(default_factory=dict)
+    rounds: Mapping[date, frozenset[EntryId]] = field(default_factory=dict)
     since: date | None = None
     coming: frozenset[date] = frozenset()
-    holders: Mapping[str, tuple[tuple[str, date], ...]] = field(default_factory=dict)
+    holders: Mapping[EntryId, tuple[tuple[EntryId, date], ...]] = field(default_factory=dict)
     cautioned: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
 
 
@@ -294,7 +295,7 @@ class Plan:
     warnings: tuple[PlanWarning, ...] = ()
     looks: tuple[Look, ...] = ()
     space: Space = field(kw_only=True)
-    cautioned: Mapping[str, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
+    cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

@@ -112,7 +112,7 @@ def find(name: str, plan: Plan) -> Answer:
         headline = f"{milestone.title}: {lot}"
         return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
     asked: list[Task | Look] = [*plan.tasks, *plan.looks]
-    instead = [each.id for each in asked if each.derivation and each.derivation.about.lower() == wanted]
+    instead = [each.id for each in asked if each.derivation and str(each.derivation.about or "").lower() == wanted]
     if instead:  # its programme came to no such task, and another says why
         return find(instead[0], plan)
     known = (

@@ -84,10 +84,10 @@ def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
 def how_to_log_task(task: Task) -> str:
     """The command that logs a task as done; for a lot to come it names the row that planned it."""
     if task.counted_from == "ordered":
-        return f"{COMMAND} order --ship {task.id.partition('.')[2].partition('~')[0]}"
+        return f"{COMMAND} order --ship {task.own[0].id.about}"
     if task.counted_from == "planned":
         where = f" --bin {task.bin}" if task.bin else ""
-        return f"{COMMAND} log stuck {task.lots[0]} --count {task.count}{where} --refers {task.id.partition('.')[0]}"
+        return f"{COMMAND} log stuck {task.lots[0]} --count {task.count}{where} --refers {task.own[0].id.about}"
     told = how_to_log(rule_of(task), task.lots, task.bin)
     ready = _ready(task)
     return told.replace("--count N", f"--count {ready}") if ready else told

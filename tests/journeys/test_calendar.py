@@ -51,7 +51,8 @@ def written(folder: Path) -> dict[str, bytes]:
 
 def entries(folder: Path) -> dict[str, Published]:
     zone = load_nursery(folder, datetime(2028, 1, 1, tzinfo=UTC)).place.zone
-    return dict(read_previous((folder / "calendar" / "everything.ics").read_bytes(), zone).entries)
+    found = read_previous((folder / "calendar" / "everything.ics").read_bytes(), zone).entries
+    return {str(name): entry for name, entry in found.items()}
 
 
 def share_changed(done: Refreshed) -> float:

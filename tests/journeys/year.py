@@ -13,6 +13,7 @@ from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.build import build_plan
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan, Task
 from almanac.words.tasks import how_to_log_task
 
@@ -42,10 +43,10 @@ class Year:
         return nursery, build_plan(nursery, self.past(as_of))
 
     def past(self, as_of: date) -> Past:
-        rounds = {entry.day: entry for entry in self.published.values() if entry.id.startswith("round.")}
-        holders: dict[str, tuple[tuple[str, date], ...]] = {}
+        rounds = {entry.day: entry for entry in self.published.values() if entry.id.kind == "round"}
+        holders: dict[EntryId, tuple[tuple[EntryId, date], ...]] = {}
         for entry in self.published.values():
-            for own in () if entry.id.startswith("round.") else entry.holds or (entry.id,):
+            for own in () if entry.id.kind == "round" else entry.holds or (entry.id,):
                 holders[own] = (*holders.get(own, ()), (entry.id, entry.day))
         return Past(
             {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},

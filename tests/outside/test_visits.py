@@ -25,6 +25,7 @@ from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.visits import Span, visit_days
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Seen, Task
 from almanac.rulebook.models import TaskRule
 
@@ -106,7 +107,7 @@ def look(name: str, start: int, end: int, first_day: int, every_days: int, seen:
         id="look", title="Look", kind="look", after=name, first_day=first_day, every_days=every_days, source="none"
     )
     last = Seen(day(seen), day(seen), logs=True) if seen is not None else Seen()
-    return Look(f"{name}.look", rule, name, "A", day(start), day(end), name, seen=last)
+    return Look(EntryId(name, "look"), rule, name, "A", day(start), day(end), name, seen=last)
 
 
 TREAT = TaskRule(
@@ -115,7 +116,9 @@ TREAT = TaskRule(
 
 
 def treatment(name: str, earliest: int, latest: int) -> Task:
-    return Task(name, TREAT, ("7a",), day(earliest), day(earliest), day(latest), "gnats", FIRST, bin="A")
+    return Task(
+        EntryId(name, "drench"), TREAT, ("7a",), day(earliest), day(earliest), day(latest), "gnats", FIRST, bin="A"
+    )
 
 
 def drawn(seed: int, length: int, most: int, *, treated: bool) -> Case:
@@ -266,7 +269,7 @@ def shared_days(spans: Sequence[tuple[int, int]]) -> list[int]:
         id="pot_up", title="Pot up", kind="window", after="7a", opens_day=0, due_day=0, closes_day=60, source="none"
     )
     tasks = [
-        Task(f"{n}a.pot_up", rule, (f"{n}a",), day(first), day(first), day(last), "well_rooted", FIRST)
+        Task(EntryId(f"{n}a", "pot_up"), rule, (f"{n}a",), day(first), day(first), day(last), "well_rooted", FIRST)
         for n, (first, last) in enumerate(spans, 1)
     ]
     groups = merged(tasks, {}, lambda these: these[0].id, workdays(frozenset(range(7)), (0, 0)), FIRST)

@@ -23,6 +23,7 @@ from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.build import build_plan
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Look, Past, Task
 from almanac.rulebook.models import TaskRule
 from tests.unit.given import bench
@@ -47,7 +48,15 @@ def looks(lots: int, draw: random.Random) -> list[Look]:
     """A look of each lot, begun within sixty days, going on for 300 from the first."""
     starts = [draw.randrange(60) for _ in range(lots)]
     return [
-        Look(f"{lot(n)}.look", LOOK, lot(n), "ABCDEFGH"[n % BINS], day(start), day(DAYS - draw.randrange(20)), "stuck")
+        Look(
+            EntryId(lot(n), "look"),
+            LOOK,
+            lot(n),
+            "ABCDEFGH"[n % BINS],
+            day(start),
+            day(DAYS - draw.randrange(20)),
+            "stuck",
+        )
         for n, start in enumerate(starts)
     ]
 
@@ -55,7 +64,7 @@ def looks(lots: int, draw: random.Random) -> list[Look]:
 def windows(lots: int, draw: random.Random) -> list[Task]:
     opens = [draw.randrange(DAYS - 20) for _ in range(lots)]
     return [
-        Task(f"{lot(n)}.pot", POT, (lot(n),), day(first), day(first + 4), day(first + 18), "stuck", FIRST)
+        Task(EntryId(lot(n), "pot"), POT, (lot(n),), day(first), day(first + 4), day(first + 18), "stuck", FIRST)
         for n, first in enumerate(opens)
     ]
 

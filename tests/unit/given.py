@@ -19,6 +19,7 @@ from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import COLUMNS, LOT_ID
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Plan, Round, Task
 from almanac.site.nights import Nights
 
@@ -143,7 +144,7 @@ def of_rule(plan: Plan, rule: str) -> list[Task]:
     return sorted((task for task in plan.tasks if task.rule.id == rule), key=lambda task: task.id)
 
 
-def lines_of(each: Round) -> set[str]:
+def lines_of(each: Round) -> set[EntryId]:
     """The ids of a round's lines."""
     return {line.id for line in each.lines}
 
@@ -152,7 +153,7 @@ def published(plan: Plan, as_of: date) -> Past:
     """What a plan, published whole, will have left behind on a later day."""
     written = [task for task in plan.tasks if not task.in_round and task.due >= plan.as_of]
     own = {task.id: task.due for task in written}
-    holders: dict[str, tuple[tuple[str, date], ...]] = {}
+    holders: dict[EntryId, tuple[tuple[EntryId, date], ...]] = {}
     for task in written:
         for each in task.own:
             holders[each.id] = (*holders.get(each.id, ()), (task.id, task.due))

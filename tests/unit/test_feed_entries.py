@@ -12,6 +12,7 @@ import pytest
 from almanac.feed.entries import Entry, entries_of
 from almanac.nursery.load import load_nursery
 from almanac.plan.build import build_plan
+from almanac.plan.ids import EntryId
 from tests.conftest import Writes
 
 STUCK = """
@@ -129,9 +130,10 @@ def test_an_all_day_entry_ends_on_the_morning_after(nursery: Writes) -> None:
 
 def test_an_entry_keeps_its_uid_whatever_it_says_and_whenever_it_is() -> None:
     nursery_id = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
-    one = Entry("1a.pot_up", "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
-    moved = Entry("1a.pot_up", "bench", "Pot up 1a (8)", "other", date(2026, 5, 1), date(2026, 5, 9), date(2026, 5, 10))
-    other = Entry("1b.pot_up", "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
+    pot_up, other_lot = EntryId("1a", "pot_up"), EntryId("1b", "pot_up")
+    one = Entry(pot_up, "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
+    moved = Entry(pot_up, "bench", "Pot up 1a (8)", "other", date(2026, 5, 1), date(2026, 5, 9), date(2026, 5, 10))
+    other = Entry(other_lot, "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
 
     assert one.uid(nursery_id) == moved.uid(nursery_id) != other.uid(nursery_id)
     assert one.uid(nursery_id) != one.uid(nursery_id.replace("5d", "5e"))

@@ -16,6 +16,7 @@ from icalendar import Calendar
 from almanac.feed.entries import Entry
 from almanac.feed.previous import Previous, read_previous
 from almanac.feed.publish import Publication, publication
+from almanac.plan.ids import EntryId, parse
 
 NURSERY = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
 ZONE = ZoneInfo("America/New_York")
@@ -25,11 +26,11 @@ NO_FEED_YET = Previous()
 
 
 def entry(name: str, day: date, summary: str = "Look", **more: object) -> Entry:
-    made = Entry(name, "bench", summary, "Why: as told.", day, day, day + timedelta(days=1))
+    made = Entry(parse(name), "bench", summary, "Why: as told.", day, day, day + timedelta(days=1))
     return replace(made, **more)  # type: ignore[arg-type]  # fields of an entry
 
 
-ROUND = entry("round.2026-02-27", date(2026, 2, 27), holds=("1a.bag_look", "1b.bag_look"))
+ROUND = entry("round.2026-02-27", date(2026, 2, 27), holds=(EntryId("1a", "bag_look"), EntryId("1b", "bag_look")))
 POT_UP = entry("1a.pot_up", date(2026, 3, 20), "Pot up 1a (8)", feed="seasons")
 OFFER = entry("fig.offer", date(2026, 3, 1), "Offer", feed="sales")
 ENTRIES = (ROUND, OFFER, POT_UP)
@@ -102,7 +103,7 @@ def test_an_entry_that_moves_keeps_its_uid_and_is_newer_in_every_way_phones_look
 
     again = published(ROUND, OFFER, later, previous=read(first), now=NOW + timedelta(hours=3))
 
-    old, new = read(first).entries["1a.pot_up"], read(again).entries["1a.pot_up"]
+    old, new = read(first).entries[POT_UP.id], read(again).entries[POT_UP.id]
     assert lines(old.data, "UID") == lines(new.data, "UID")
     assert new.sequence > old.sequence
     assert new.modified > old.modified
@@ -177,7 +178,7 @@ def test_what_changed_is_told_for_import_and_what_went_is_cancelled() -> None:
     assert again.changes.removed == ("1a.pot_up", "fig.offer")
     gone = events["1a.pot_up"]
     assert gone["STATUS"] == "CANCELLED"  # RFC 5545, 3.8.1.11
-    assert gone["SEQUENCE"] > read(first).entries["1a.pot_up"].sequence
+    assert gone["SEQUENCE"] > read(first).entries[POT_UP.id].sequence
     assert gone["DTSTAMP"].dt == gone["LAST-MODIFIED"].dt == NOW.replace(microsecond=0) + timedelta(days=1)
     assert gone["DESCRIPTION"] == ringing.description
     assert gone.subcomponents == []

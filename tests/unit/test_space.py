@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from almanac.plan.context.workdays import Workdays
 from almanac.plan.demand import Demand, Move, Number, Stay
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan, PlanWarning, Room, Space
 from almanac.plan.room.shortages import shortages
 from almanac.words.warnings import shortage_title, warning_text
@@ -205,7 +206,7 @@ def staying(lot: str, count: int, first: int, last: int) -> Stay:
     return Stay(lot, Number(count), come, go)
 
 
-def told(space: Space, past: Past | None = None) -> list[tuple[str, date, date | None]]:
+def told(space: Space, past: Past | None = None) -> list[tuple[EntryId, date, date | None]]:
     found = shortages(space, WORKDAYS, past or Past())
     return [(each.shortage.id, each.day, each.shortage.told_on) for each in found if each.shortage]
 
@@ -227,9 +228,11 @@ def test_a_lack_is_told_a_fortnight_before_on_a_bench_day_and_again_as_it_begins
 def test_a_bin_that_is_overfull_now_is_told_today_and_each_week_that_it_lasts() -> None:
     space = some_room([staying("7a", 30, -5, 60)], 24)
 
+    full = EntryId.of_room("bin_full", "A")
+
     assert told(space) == [("A.bin_full", MONDAY, MONDAY)]
-    assert told(space, Past({"A.bin_full": MONDAY - timedelta(days=1)})) == [("A.bin_full~2", MONDAY, None)]
-    assert told(space, Past({"A.bin_full": MONDAY - timedelta(days=7)})) == [("A.bin_full~2", MONDAY, MONDAY)]
+    assert told(space, Past({full: MONDAY - timedelta(days=1)})) == [("A.bin_full~2", MONDAY, None)]
+    assert told(space, Past({full: MONDAY - timedelta(days=7)})) == [("A.bin_full~2", MONDAY, MONDAY)]
 
 
 def test_two_stretches_less_than_a_week_apart_are_one_and_others_have_each_their_own() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan
 from tests.unit.given import SOUTHERN_FROST, bench, has_task, look, of_rule, planned, published, task
 
@@ -332,9 +333,8 @@ def test_an_entry_that_is_over_stays_on_its_day_and_the_next_round_reminds_of_it
 
 
 def test_a_window_that_comes_again_is_another_entry(tmp_path: Path) -> None:
-    first_lamp = Past(
-        entries={"A.lamp_on": date(2026, 12, 8)}, holders={"A.lamp_on": (("A.lamp_on", date(2026, 12, 8)),)}
-    )
+    entry, day = EntryId("A", "lamp_on"), date(2026, 12, 8)
+    first_lamp = Past(entries={entry: day}, holders={entry: ((entry, day),)})
 
     for today in (date(2027, 1, 20), date(2027, 1, 21)):  # leaves logged on their own day, and on the day after
         found = planned(bench(tmp_path, f"{STUCK}\n2027-01-20 leaves 7a", today), first_lamp)

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from almanac.faults import Refusal
+from almanac.plan.ids import EntryId
 from almanac.terminal.lots import lot_text, lots_text
 from almanac.terminal.rules import rule_text
 from almanac.terminal.table import WIDTH, paragraph, table
@@ -142,7 +143,7 @@ def test_every_task_look_round_and_milestone_can_be_asked_why(tmp_path: Path) ->
     nursery = bench(tmp_path, BUSY.format(n=7, m=8, bin="A"), date(2027, 1, 22))
     plan = planned(nursery)
     names = [each.id for each in plan.tasks] + [each.id for each in plan.looks] + [each.id for each in plan.rounds]
-    names += [f"{lot}.{name}" for lot, found in plan.milestones.items() for name in found]
+    names += [EntryId(lot, name) for lot, found in plan.milestones.items() for name in found]
 
     for name in names:
         assert why_text(find(name, plan), plan, nursery).strip()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Round, Task
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Crop, TaskRule
@@ -45,7 +46,7 @@ def told_whole(
     protected: Collection[str],
     past: Past,
     year: FreezeYear,
-) -> dict[str, tuple[str, ...]]:
+) -> dict[EntryId, tuple[str, ...]]:
     """By an entry's id, the cautions that it is the first of its season to need.
 
     Args:

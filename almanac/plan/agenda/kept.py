@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from almanac.plan.agenda.visits import Repeat, Span, visit_days
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past
 
 _DAY = timedelta(days=1)
@@ -19,8 +20,8 @@ _AHEAD = 60  # how many days ahead a day at home is looked for
 class Kept:
     """By look, the day it was last made, and the round since then that was not; and the day of the last visit."""
 
-    last: Mapping[str, date | None]
-    missed: Mapping[str, date]
+    last: Mapping[EntryId, date | None]
+    missed: Mapping[EntryId, date]
     visited: date | None
 
     def after(self, day: date, looks: Sequence[Look]) -> Kept:
@@ -75,7 +76,7 @@ def carry_day(due: date, workdays: Workdays, start: date) -> date:
 
 
 def _planned(
-    looks: Sequence[Look], logged: Mapping[str, date | None], workdays: Workdays, past: Past, as_of: date
+    looks: Sequence[Look], logged: Mapping[EntryId, date | None], workdays: Workdays, past: Past, as_of: date
 ) -> tuple[list[date], date]:
     """The rounds planned for days gone by, and the day of the one that would have followed."""
     spans, repeats = set(), set()

@@ -14,11 +14,12 @@ from datetime import date, timedelta
 
 from almanac.plan.agenda.visits import Span, visit_days
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 
 # A group published before stays where it is while forecasts move by no more than this: they do so from day to day.
 CALM = timedelta(days=2)
-Held = tuple[str, date]
+Held = tuple[EntryId, date]
 _Shared = tuple[date, str]  # the day of an entry, and the group that a programme keeps apart from others
 
 
@@ -28,13 +29,13 @@ class SharedWindow:
 
     tasks: tuple[Task, ...]
     day: date
-    entry: str | None = None
+    entry: EntryId | None = None
 
 
 def merged(
     tasks: Sequence[Task],
-    coming: Mapping[str, Held],
-    own_name: Callable[[Sequence[Task]], str],
+    coming: Mapping[EntryId, Held],
+    own_name: Callable[[Sequence[Task]], EntryId],
     workdays: Workdays,
     as_of: date,
 ) -> list[SharedWindow]:
@@ -119,7 +120,9 @@ def _good_day(
 
 
 def _entries(
-    together: Mapping[_Shared, Sequence[Task]], coming: Mapping[str, Held], own_name: Callable[[Sequence[Task]], str]
+    together: Mapping[_Shared, Sequence[Task]],
+    coming: Mapping[EntryId, Held],
+    own_name: Callable[[Sequence[Task]], EntryId],
 ) -> dict[_Shared, Held]:
     """Which entry each group goes on with: the one that held most of its lots, or has its own name; each entry once."""
     shared = Counter((key, coming[task.id]) for key, tasks in together.items() for task in tasks if task.id in coming)

@@ -10,6 +10,7 @@ from functools import partial
 from almanac.nursery.lots import lot_order
 from almanac.plan.agenda.merge import Held, SharedWindow, merged
 from almanac.plan.context.day import Context, is_act
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 
 
@@ -67,7 +68,7 @@ def _over(task: Task, context: Context) -> Held | None:
     return last if due <= last[1] or last[1] >= task.earliest else None
 
 
-def _coming(tasks: Sequence[Task], context: Context) -> dict[str, Held]:
+def _coming(tasks: Sequence[Task], context: Context) -> dict[EntryId, Held]:
     """By a lot's own task, the entry to come that was published for it."""
     found = {}
     for task in tasks:
@@ -87,22 +88,22 @@ def _named(groups: Sequence[SharedWindow], context: Context) -> Iterator[Task]:
             number = 1
             while name in taken:
                 number += 1
-                name = f"{first}~{number}"
+                name = first.again(number)
             taken.add(name)
         yield _as_one(group.tasks, name, group.day, context)
 
 
-def _own_name(context: Context, tasks: Sequence[Task]) -> str:
+def _own_name(context: Context, tasks: Sequence[Task]) -> EntryId:
     if tasks[0].rule.scope == "crop":  # of its season, whichever lots it comes to be about
-        return ".".join((tasks[0].crop, tasks[0].rule.id, tasks[0].step)) if tasks[0].step else tasks[0].id
+        return EntryId(tasks[0].crop, tasks[0].rule.id, tasks[0].step) if tasks[0].step else tasks[0].id
     if len(tasks) == 1:
         return tasks[0].id
     lots = context.stock.lots
     oldest = min((task.lots[0] for task in tasks), key=lambda lot: (lots[lot].started, lot_order(lot)))
-    return ".".join(filter(None, (tasks[0].crop, tasks[0].rule.id, tasks[0].step, oldest)))
+    return EntryId(tasks[0].crop, tasks[0].rule.id, tasks[0].step, oldest)
 
 
-def _as_one(tasks: Sequence[Task], name: str, day: date, context: Context) -> Task:
+def _as_one(tasks: Sequence[Task], name: EntryId, day: date, context: Context) -> Task:
     """Tasks of one rule as one, dated by the lot that comes last, a deadline by the one that comes first."""
     deadline = tasks[0].rule.kind == "deadline"
     choose = min if deadline else max

@@ -8,6 +8,7 @@ from datetime import date
 from typing import assert_never
 
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
 
 
@@ -15,14 +16,14 @@ from almanac.plan.model import Look, PlanWarning, Task
 class Drop:
     """Take away the task or look of an id."""
 
-    id: str
+    id: EntryId
 
 
 @dataclass(frozen=True)
 class Tell:
     """Let the task or look of an id say why a programme does not date it."""
 
-    id: str
+    id: EntryId
     derivation: Derivation
 
 
@@ -30,7 +31,7 @@ class Tell:
 class Until:
     """Let the look of an id end by a day."""
 
-    id: str
+    id: EntryId
     day: date
 
 
@@ -38,7 +39,7 @@ class Until:
 class PutOff:
     """Let the look of an id begin only on a day, on which something else is done that it then counts from."""
 
-    id: str
+    id: EntryId
     day: date
     after: str
 
@@ -62,7 +63,7 @@ NOTHING = Proposal()
 def combined(proposals: Iterable[Proposal]) -> Proposal:
     """Several as one: in their order, each amends what those before it propose, then adds its own."""
     given = tuple(proposals)
-    later: dict[str, tuple[Amendment, ...]] = {}  # what is still to come of amendments, by id
+    later: dict[EntryId, tuple[Amendment, ...]] = {}  # what is still to come of amendments, by id
     found = []
     for each in reversed(given):
         found.append((_tasks(each.tasks, later), _looks(each.looks, later)))
@@ -76,11 +77,11 @@ def combined(proposals: Iterable[Proposal]) -> Proposal:
     )
 
 
-def _tasks(tasks: Iterable[Task], amends: Mapping[str, Iterable[Amendment]]) -> Sequence[Task]:
+def _tasks(tasks: Iterable[Task], amends: Mapping[EntryId, Iterable[Amendment]]) -> Sequence[Task]:
     return [left for task in tasks if (left := _amended_task(task, amends.get(task.id, ())))]
 
 
-def _looks(looks: Iterable[Look], amends: Mapping[str, Iterable[Amendment]]) -> Sequence[Look]:
+def _looks(looks: Iterable[Look], amends: Mapping[EntryId, Iterable[Amendment]]) -> Sequence[Look]:
     return [left for look in looks if (left := _amended_look(look, amends.get(look.id, ())))]
 
 

@@ -17,6 +17,7 @@ from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
@@ -136,7 +137,7 @@ def holds(context: Context, rule: TaskRule, day: date, protected: bool) -> bool:
     return only.day_length_at_least is None or length >= only.day_length_at_least
 
 
-def window_task(name: str, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...], place: str) -> Task:
+def window_task(name: EntryId, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...], place: str) -> Task:
     """The task of a rule with its three dates; a deadline counts from the early date alone."""
     opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
     early, likely, late = (anchor.days[0],) * 3 if rule.kind == "deadline" else anchor.days
@@ -145,7 +146,7 @@ def window_task(name: str, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...]
 
 
 def treatments(
-    name: str, rule: TaskRule, anchor: Anchor, treated: date | None, lots: tuple[str, ...], place: str
+    name: EntryId, rule: TaskRule, anchor: Anchor, treated: date | None, lots: tuple[str, ...], place: str
 ) -> Iterator[Task]:
     """The repeats of a treatment: from the sighting, and from the last one done, until its last day."""
     assert rule.first_day is not None
@@ -157,6 +158,6 @@ def treatments(
     number = 1 + ((day - start).days - rule.first_day) // rule.every_days if done else 1
     while day <= last:
         end = day + timedelta(days=rule.slack_days)
-        yield Task(f"{name}.{number}", rule, lots, day, day, end, anchor.name, start, anchor.milestone, place)
+        yield Task(name.at(number), rule, lots, day, day, end, anchor.name, start, anchor.milestone, place)
         day += timedelta(days=rule.every_days)
         number += 1

@@ -9,6 +9,7 @@ from typing import Literal
 
 from almanac.nursery.lots import lot_order
 from almanac.plan.context.workdays import Workdays
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, PlanWarning, Room, Shortage, Space
 
 NOTICE = timedelta(days=14)  # how long before the first lack it is told: two weekends
@@ -30,13 +31,12 @@ def shortages(space: Space, workdays: Workdays, past: Past) -> Iterator[PlanWarn
         past: what has been told already
     """
     for room in space.rooms:
-        base = f"{room.bin}.{_KINDS[room.place]}" if room.bin else _KINDS[room.place]
-        names = (base if number == 1 else f"{base}~{number}" for number in count(1))
+        base = EntryId.of_room(_KINDS[room.place], room.bin)
+        names = (base.again(number) for number in count(1))
         over = [past.entries[name] for name in takewhile(past.entries.__contains__, names)]
         for number, days in enumerate(_stretches(room, space), len(over) + 1):
-            name = base if number == 1 else f"{base}~{number}"
             day = _telling(days[0], over, workdays, space.first)
-            yield _warning(room, space, days, name, day)
+            yield _warning(room, space, days, base.again(number), day)
 
 
 def _stretches(room: Room, space: Space) -> list[list[date]]:
@@ -53,7 +53,7 @@ def _stretches(room: Room, space: Space) -> list[list[date]]:
     return found
 
 
-def _warning(room: Room, space: Space, days: list[date], name: str, told_on: date | None) -> PlanWarning:
+def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on: date | None) -> PlanWarning:
     demand, places = room.demand, room.capacity or 0
     worst = max(days, key=lambda day: (demand.up_to(day), demand.expected(day)))
     lacking = demand.up_to(worst) - places

@@ -22,6 +22,7 @@ from almanac.plan.context.day import (
     window_task,
 )
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import SITE_DAYS, TaskRule
 
@@ -43,9 +44,9 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     if rule.kind == "look":
         return Proposal(looks=tuple(_looks(context, lot, rule, anchor)))
     if rule.repeats:
-        turns = treatments(f"{lot.id}.{rule.id}", rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
+        turns = treatments(EntryId(lot.id, rule.id), rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
         return Proposal(tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
-    task = window_task(f"{lot.id}.{rule.id}", rule, anchor, (lot.id,), place)
+    task = window_task(EntryId(lot.id, rule.id), rule, anchor, (lot.id,), place)
     if _too_late(task, lot, found, context.as_of) or (anchor.known and _done(task, lot)):
         return NOTHING
     protected = (lot.id,) if lot.protected else ()
@@ -167,4 +168,6 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
         place = lot.bin if rule.while_in == "rooting" else ""
         seen = lot_seen(lot, context.walked, context.as_of)
         count = _count(lot, rule)
-        yield Look(f"{lot.id}.{rule.id}", rule, lot.id, place, start, end, anchor.name, anchor.milestone, seen, count)
+        yield Look(
+            EntryId(lot.id, rule.id), rule, lot.id, place, start, end, anchor.name, anchor.milestone, seen, count
+        )

@@ -19,6 +19,7 @@ from almanac.plan.context.day import (
     window_task,
 )
 from almanac.plan.context.looked import bin_seen
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.bare import collecting
 from almanac.plan.wood.season import sale_weeks
@@ -34,7 +35,7 @@ def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
         return NOTHING
     if not holds(context, rule, anchor.days[1], protected=False):
         return NOTHING
-    task_id = f"{name}.{rule.id}"
+    task_id = EntryId(name, rule.id)
     if rule.kind == "look":
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
@@ -95,7 +96,7 @@ def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
         if ended or not holds(context, rule, near, protected=False):
             continue
         told = context.around.book.told_for(rule, crop)
-        task = window_task(f"{crop}.{rule.id}.{near.year}", told, Anchor(rule.after, (near,) * 3), (), "")
+        task = window_task(EntryId(crop, rule.id, near.year), told, Anchor(rule.after, (near,) * 3), (), "")
         yield replace(task, crop=crop)
 
 
@@ -105,7 +106,7 @@ def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
     for middle in context.outdoors.winters(context.as_of):
         day = _day_of_season(context, rule.after, middle)
         if day and day >= since and holds(context, rule, day, protected=False):
-            yield window_task(f"{rule.id}.{middle.year}", rule, Anchor(rule.after, (day,) * 3), (), "")
+            yield window_task(EntryId("", rule.id, middle.year), rule, Anchor(rule.after, (day,) * 3), (), "")
             return
 
 
@@ -124,6 +125,6 @@ def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
     anchor = Anchor("planned", (planned.day,) * 3)
     told = context.around.book.told_for(rule, planned.crop)
-    task = window_task(f"{planned.row}.{rule.id}", told, anchor, (planned.number,), planned.bin)
+    task = window_task(EntryId(planned.row, rule.id), told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()
     return replace(task, count=planned.count, crop=planned.crop, protected=protected)

@@ -14,6 +14,7 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import Context, holds
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.wood.bare import collecting
 from almanac.plan.wood.season import EndedBy, Posting, sale_weeks, selling
@@ -59,7 +60,7 @@ def _of_lot(context: Context, lot: Lot, offer: TaskRule, last_post: TaskRule) ->
     first = max(last + timedelta(days=last_post.opens_day or 0), lot.started)
     counted = _counted(ended_by, pushing, middle, lot.started + _keeps(context, lot.crop))
     post = Task(
-        f"{lot.id}.last_post",
+        EntryId(lot.id, "last_post"),
         context.around.book.told_for(last_post, lot.crop),
         (lot.id,),
         first,
@@ -73,7 +74,7 @@ def _of_lot(context: Context, lot: Lot, offer: TaskRule, last_post: TaskRule) ->
     )
     yield post
     if last >= opens:
-        rule, name = context.around.book.told_for(offer, lot.crop), f"{lot.id}.offer"
+        rule, name = context.around.book.told_for(offer, lot.crop), EntryId(lot.id, "offer")
         weeks = replace(post, id=name, rule=rule, earliest=opens, due=opens, latest=last)
         yield replace(weeks, counted_from="shortest_day", since=middle, milestone=None)
 
@@ -106,14 +107,14 @@ def _to_come(context: Context, crop: str, offer: TaskRule, last_post: TaskRule) 
         told, step = context.around.book.told_for, str(middle.year)
         posting = _posting(context, found.ended_by)
         task = Task(
-            f"{crop}.offer.{step}", told(offer, crop), (), found.opens, found.opens, found.closes, "shortest_day",
+            EntryId(crop, "offer", step), told(offer, crop), (), found.opens, found.opens, found.closes, "shortest_day",
             middle, crop=crop, step=step, derivation=posting,
         )  # fmt: skip
         yield task
         last = found.last_post
         first = max(last + timedelta(days=last_post.opens_day or 0), found.opens)
         yield replace(
-            task, id=f"{crop}.last_post.{step}", rule=told(last_post, crop), earliest=first, due=last, latest=last
+            task, id=EntryId(crop, "last_post", step), rule=told(last_post, crop), earliest=first, due=last, latest=last
         )
         return
 

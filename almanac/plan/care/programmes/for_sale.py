@@ -8,6 +8,7 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.shipment import Shipment
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.rulebook.programmes.for_sale import ForSale
@@ -20,7 +21,7 @@ def propose(context: Context) -> Proposal:
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
         task = Task(
-            f"order.{shipment.order}",
+            EntryId.of_order(shipment.order),
             context.around.book.task(name),
             (shipment.number,),
             earliest=day,

@@ -16,6 +16,7 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.hardening import Hardening
 
@@ -127,7 +128,7 @@ def _tasks(context: Context, lot: Lot, group: _Group) -> Iterator[Task]:
         task = replace(task, group=repr((step.stand, step.out, step.back, until if step.timed else None)))
         clock = (step.out, step.back) if step.out and step.back else None
         if number:
-            yield replace(task, id=f"{task.id}.{step.number}", step=str(step.number), clock=clock)
+            yield replace(task, id=task.id.at(step.number), step=str(step.number), clock=clock)
         else:
             yield replace(task, clock=clock)
     nights = _first_night(context, group)
@@ -159,7 +160,7 @@ def _task(context: Context, lot: Lot, group: _Group, name: str, day: date, deriv
     set_out = context.milestones[lot.id]["set_out"]
     assert set_out.window is not None  # a group is made of such lots
     return Task(
-        f"{lot.id}.{name}",
+        EntryId(lot.id, name),
         book.told_for(book.task(name), lot.crop),
         (lot.id,),
         day,

@@ -11,6 +11,7 @@ from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.demand import Number
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.room.pots import together, week_of
 from almanac.plan.room.stays import to_be_potted
@@ -61,7 +62,7 @@ def propose(context: Context) -> Proposal:
         latest = max(due, ready[lot.id])
         tasks.append(
             Task(
-                f"{lot.id}.{rule.id}",
+                EntryId(lot.id, rule.id),
                 rule,
                 (lot.id,),
                 due,

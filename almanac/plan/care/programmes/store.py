@@ -8,6 +8,7 @@ from datetime import date
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.wood.bare import Collecting, collecting
 from almanac.plan.wood.season import Sticking, sticking
@@ -32,7 +33,7 @@ def _taking(context: Context, crop: str) -> Iterator[Task]:
         found = collecting(crop, middle, context.outdoors)
         if found.closes >= context.as_of and not _taken(context, found):
             rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
-            name, step = f"{crop}.take_wood.{middle.year}", str(middle.year)
+            name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
             yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=found)
@@ -54,7 +55,7 @@ def _sticking(context: Context, crop: str) -> Iterator[Task]:
     found = sticking(collecting(crop, middle, context.outdoors), context.outdoors)
     if found.latest >= context.as_of and not found.hindered:
         rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
-        name, step = f"{crop}.stick_wood.{middle.year}", str(middle.year)
+        name, step = EntryId(crop, "stick_wood", middle.year), str(middle.year)
         dates = found.earliest, found.best, found.latest
         yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, derivation=found)
 

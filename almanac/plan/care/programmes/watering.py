@@ -18,6 +18,7 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Drop, Proposal, PutOff, Tell, Until, combined
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.watering import Water, Watering
@@ -79,10 +80,10 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
     water = rules.pot if stage == "pot" else rules.bag
     found = drying(weighings, lot.water_since(stage), since, water, rules, context.as_of)
     units = context.around.settings.nursery.units
-    weighed = Weighed(found, water, rules, stage, units, about=f"{lot.id}.water")
+    weighed = Weighed(found, water, rules, stage, units, about=EntryId(lot.id, "water"))
     if found.rose and found.rose.day > since:
         yield from _as_if_watered(context, lot, found.rose.day)
-    plain = [f"{lot.id}.{rule}" for rule in _PLAIN[stage]]
+    plain = [EntryId(lot.id, rule) for rule in _PLAIN[stage]]
     if found.days:
         late = found.days[2]
         if stage == "rooting":
@@ -91,7 +92,10 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
             yield for_lot(context, lot, _rule(context, lot, "pot_leaves"))
         yield Proposal(
             (_water(context, lot, stage, weighed),),
-            amends=(Until(f"{lot.id}.pot_leaves", late), *(PutOff(name, late, "water_by_weight") for name in plain)),
+            amends=(
+                Until(EntryId(lot.id, "pot_leaves"), late),
+                *(PutOff(name, late, "water_by_weight") for name in plain),
+            ),
         )
     else:
         yield Proposal(amends=tuple(Tell(name, weighed) for name in plain))
@@ -106,7 +110,7 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
     assert found.last
     early, likely, late = found.days
     return Task(
-        f"{lot.id}.water",
+        EntryId(lot.id, "water"),
         _rule(context, lot, "water"),
         (lot.id,),
         early,
@@ -125,7 +129,7 @@ def _weigh(context: Context, lot: Lot, stage: Stage, weighed: Weighed, day: date
     found = weighed.drying
     last = found.last.day if found.last else found.began
     return Task(
-        f"{lot.id}.weigh",
+        EntryId(lot.id, "weigh"),
         _rule(context, lot, "weigh"),
         (lot.id,),
         max(last + _DAY, day - _DAY),
@@ -169,7 +173,7 @@ def _as_if_watered(context: Context, lot: Lot, day: date) -> Iterator[Proposal]:
 
 def _without(lot: Lot, *rules: str) -> Proposal:
     """Nothing of some rules for a lot, whatever asked for it."""
-    return Proposal(amends=tuple(Drop(f"{lot.id}.{rule}") for rule in rules))
+    return Proposal(amends=tuple(Drop(EntryId(lot.id, rule)) for rule in rules))
 
 
 def _rule(context: Context, lot: Lot, name: str) -> TaskRule:

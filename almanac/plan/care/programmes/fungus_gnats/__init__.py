@@ -18,6 +18,7 @@ from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, 
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.looked import bin_seen, lot_seen
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
@@ -87,14 +88,14 @@ class _Care:
             seen = bin_seen(outbreak.bin, context.stock, context.walked, context.as_of)
         else:
             seen = lot_seen(outbreak.homes[0].lot, context.walked, context.as_of)
-        yield Look(f"{outbreak.place}.{card.id}", card, lot, outbreak.bin, start, end, "gnats", seen=seen)
+        yield Look(EntryId(outbreak.place, card.id), card, lot, outbreak.bin, start, end, "gnats", seen=seen)
         for home in outbreak.homes:
             rule = self.rule("gnat_cull")
             shut = not home.in_pots and (home.open_since is None or home.open_since > context.as_of)
             until = min(end, home.shut_until or end)
             if shut and home.lot.method in rule.methods and until >= start + timedelta(days=rule.first_day or 0):
                 seen = lot_seen(home.lot, context.walked, context.as_of)
-                name = f"{home.lot.id}.{rule.id}"
+                name = EntryId(home.lot.id, rule.id)
                 yield Look(name, rule, home.lot.id, home.lot.bin, start, until, "gnats", seen=seen, count=home.count)
 
     def acts(self) -> Iterator[Task]:
@@ -184,7 +185,7 @@ class _Care:
     def _task(
         self, rule: TaskRule, homes: Sequence[Home], opens: date, due: date, closes: date, step: str, since: date
     ) -> Task:
-        name = ".".join(filter(None, (self.outbreak.place, rule.id, step)))
+        name = EntryId(self.outbreak.place, rule.id, step)
         lots = tuple(dict.fromkeys(home.lot.id for home in homes))
         in_bin = rule.scope == "bin" or any(home.lot.bin == self.outbreak.bin for home in homes)
         return Task(

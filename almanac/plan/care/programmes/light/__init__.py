@@ -18,6 +18,7 @@ from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.care.programmes.light.lamp_days import InLeaf, in_leaf, logged, not_before
 from almanac.plan.care.proposal import Proposal, combined
 from almanac.plan.context.day import Anchor, Context, window_task
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.models import LightWanted
 from almanac.rulebook.programmes.light import Lamps
@@ -69,7 +70,7 @@ def _light(context: Context, name: str) -> BinLight | None:
 
 def _task(context: Context, name: str, change: _Change) -> Task:
     rule = context.around.book.task("lamp_on" if change.first else "lamp_set")
-    task_id = ".".join(filter(None, (name, rule.id, change.step)))
+    task_id = EntryId(name, rule.id, change.step)
     lots = tuple(lot.id for lot in context.open_lots() if lot.bin == name)
     return replace(
         window_task(task_id, rule, change.anchor, lots, name), step=change.step, derivation=change.derivation

@@ -13,6 +13,7 @@ from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carri
 from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.potted import Potted
@@ -83,7 +84,9 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
         step = f"{name}.{number}"
         latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= context.as_of:
-            task = Task(f"{lot.id}.feed.{step}", rule, (lot.id,), day, day, latest, counted_from, since, step=step)
+            task = Task(
+                EntryId(lot.id, "feed", step), rule, (lot.id,), day, day, latest, counted_from, since, step=step
+            )
             yield replace(task, count=lot.count("pot") + lot.count("outside"))
         day, number = day + every, number + 1
 

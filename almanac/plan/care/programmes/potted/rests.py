@@ -10,6 +10,7 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import LOOKS_GO_ON, Context
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look
 from almanac.rulebook.models import TaskRule
 
@@ -86,5 +87,5 @@ def looks_through(context: Context, lot: Lot, rule: TaskRule, phase: Phase, leav
         counted_from, seen = phase.counted_from or rule.after, lot_seen(lot, context.walked, context.as_of)
         potted = lot.count("pot") + lot.count("outside")
         count = lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting")
-        name, place = f"{lot.id}.{rule.id}", "" if potted else lot.bin
+        name, place = EntryId(lot.id, rule.id), "" if potted else lot.bin
         yield Look(name, rule, lot.id, place, phase.start, end, counted_from, milestone, seen, count)

@@ -10,6 +10,7 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import Context, holds, last_logged
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.models import TaskRule
 
@@ -93,7 +94,7 @@ def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -
     )
     count = lot.count(rule.while_in) if rule.while_in else lot.total
     return Task(
-        f"{lot.id}.{rule.id}.{step}",
+        EntryId(lot.id, rule.id, step),
         rule,
         (lot.id,),
         earliest,

@@ -18,6 +18,7 @@ from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLam
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.weaning import Weaning
 
@@ -204,7 +205,7 @@ def _to_lamp(
     if off:
         day = max(day, off + timedelta(days=rules.between))
     return Task(
-        f"{lot.id}.{rule.id}",
+        EntryId(lot.id, rule.id),
         rule,
         (lot.id,),
         day,
@@ -246,7 +247,7 @@ def _steps(
             stage if bags and pots else "",
         )
         yield Task(
-            f"{lot.id}.{rule.id}",
+            EntryId(lot.id, rule.id),
             rule,
             (lot.id,),
             day,
@@ -287,7 +288,7 @@ def _off_mat(
     after, milestone = (last.counted_from, last.milestone) if last else ("opened", None)
     since = last.since if last else day
     yield Task(
-        f"{lot.id}.{rule.id}",
+        EntryId(lot.id, rule.id),
         rule,
         (lot.id,),
         day,
