@@ -11,7 +11,7 @@ from datetime import date
 from math import exp, log1p
 
 from almanac.forecast.durations import typical_from
-from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.model import Milestone, Showing, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
@@ -64,8 +64,8 @@ def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mile
         return Milestone(rule.name, rule.title, logged=found[rule.name].logged)
     if rule.name in lot.signs:
         sign = lot.signs[rule.name]
-        seen = f"{sign.count} of {sign.of}" if sign.count else ""
-        return Milestone(rule.name, rule.title, logged=sign.day, seen=seen)
+        showing = Showing(sign.count, sign.of) if sign.count else None
+        return Milestone(rule.name, rule.title, logged=sign.day, showing=showing)
     for event in rule.settled_by:
         sign_day = lot.signs[event].day if event in lot.signs else None
         job_day = lot.jobs[event][0] if event in lot.jobs else None

@@ -48,12 +48,21 @@ class Basis:
 
 
 @dataclass(frozen=True)
+class Showing:
+    """How many of a lot's cuttings showed a sign when it was logged, and of how many."""
+
+    count: int
+    of: int
+
+
+@dataclass(frozen=True)
 class Milestone:
     """A step or a sign of a lot as a date.
 
     `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 %
     days as known at the lot's last look or event; None where it stands still or frost never lets it come. `usual` are
-    those of a logged one, as they were expected when what it counts from was known.
+    those of a logged one, as they were expected when what it counts from was known; `showing` where its cuttings were
+    counted.
     """
 
     name: str
@@ -65,7 +74,7 @@ class Milestone:
     usual: Days | None = None
     overdue_on: date | None = None
     basis: Basis | None = None
-    seen: str = ""
+    showing: Showing | None = None
     often_missed: bool = False
 
     @property

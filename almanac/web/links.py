@@ -11,14 +11,12 @@ import re
 from dataclasses import replace
 from functools import lru_cache
 
+from almanac.plan.ids import parse
 from almanac.web.feeds import Feed
 
-# `7a.pot_up`, `fig.pot_up.7a` (an entry that lots share is named after one of them) or `round.2027-02-14`. The link
-# goes after that line and before the alarms (RFC 5545, 3.6.1); an id so long that it is folded has none.
-_ID = re.compile(
-    rb"^X-STICKDATE-ID:(?:(?:[a-z0-9_]+\.)*?(?P<lot>[1-9][0-9]{0,5}[a-z]{1,3})(?=[.~\r])|round\.)[^\r\n]*\r\n(?![ \t])",
-    re.MULTILINE,
-)
+# The link goes after the line with the id and before the alarms (RFC 5545, 3.6.1); one so long that its line is
+# folded has none.
+_ID = re.compile(rb"^X-STICKDATE-ID:([^\r\n]*)\r\n(?![ \t])", re.MULTILINE)
 _LONGEST = 75  # octets of a line (RFC 5545, 3.1)
 
 
@@ -32,9 +30,11 @@ def linked(feed: Feed, base: str) -> Feed:
     """
 
     def link(found: re.Match[bytes]) -> bytes:
-        path = b"lot/" + found["lot"] if found["lot"] else b""
-        line = b"URL:" + base.encode("ascii") + path
-        return found[0] + (line + b"\r\n" if len(line) <= _LONGEST else b"")
+        name = parse(found[1].decode("utf-8", "replace"))
+        if not name.of_lot and name.kind != "round":
+            return found[0]
+        line = f"URL:{base}{'lot/' if name.of_lot else ''}{name.of_lot}\r\n".encode("ascii")
+        return found[0] + (line if len(line) <= _LONGEST + len("\r\n") else b"")
 
     body = _ID.sub(link, feed.body)
     return replace(feed, body=body, tag=hashlib.sha256(body).hexdigest()[:32])

@@ -56,7 +56,7 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     if milestone is None:
         return f"Counted from {what}, {day(counted, near)}."
     if milestone.logged:
-        seen = f" on {milestone.seen}" if milestone.seen else ""
+        seen = f" on {milestone.showing.count} of {milestone.showing.of}" if milestone.showing else ""
         return f"Counted from {what}, logged {day(milestone.logged, near)}{seen}."
     if milestone.settled:
         by = milestone.settled_by.replace("_", " ")

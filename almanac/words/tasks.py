@@ -36,8 +36,9 @@ def title(task: Task) -> str:
         return f"{what}: bin {task.bin}"
     if task.to_come:
         return f"{what}: {named(task.lots, 4)} (planned)"
-    seen = task.milestone.seen if task.milestone and task.milestone.seen.endswith(f" of {task.count}") else ""
-    counted = f" ({seen or task.count})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
+    ready = _ready(task)
+    number = f"{ready} of {task.count}" if ready else f"{task.count}"
+    counted = f" ({number})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
     return f"{what}: {named(task.lots, 4)}{counted}"
 
 
@@ -94,9 +95,9 @@ def how_to_log_task(task: Task) -> str:
 
 
 def _ready(task: Task) -> int:
-    """How many of a lot showed what its task counts from; nothing where all did, or nobody counted."""
-    seen = task.milestone.seen if task.milestone and len(task.lots) == 1 else ""
-    return int(seen.split()[0]) if seen.endswith(f" of {task.count}") else 0
+    """How many of a lot showed what its task counts from; 0 where nobody counted, or the lot is not what it was."""
+    showing = task.milestone.showing if task.milestone and len(task.lots) == 1 else None
+    return showing.count if showing and showing.of == task.count else 0
 
 
 def cautions(names: Iterable[str], book: Rulebook) -> list[str]:

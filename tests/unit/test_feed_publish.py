@@ -255,3 +255,12 @@ def test_the_day_of_a_timed_entry_is_that_of_the_nursery() -> None:
     assert past.rounds == {date(2026, 2, 27): frozenset({"1a.bag_look", "1b.bag_look"})}
     assert past.entries == {ROUND.id: date(2026, 2, 27)}
     assert past.since == date(2026, 2, 27)
+
+
+def test_a_lack_of_room_in_a_bin_called_round_is_no_visit_to_the_bench() -> None:
+    lack = entry("round.bin_full", date(2026, 2, 25), "Bin round: up to 6 bags too many")
+
+    past = read(published(ROUND, lack)).past(TODAY)
+
+    assert past.coming == {ROUND.day}
+    assert set(past.holders) == {lack.id}
