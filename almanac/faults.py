@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from enum import Enum
 
 
 @dataclass(frozen=True, init=False)
@@ -52,28 +53,49 @@ def nearest(word: str, known: Iterable[str]) -> Nearest:
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault of one file, shown as one line.
+    """A fact about one place of one file, shown as one line: a fault, or a notice that is none.
 
     `line` counts from 1 as an editor does; `key` is the path of a TOML key in words ("bin 'A', mat").
-    `text` says what was found, what was expected and the remedy.
     """
 
     file: str
-    text: str
+    fact: Fact
     line: int | None = None
     key: str = ""
 
-    def __str__(self) -> str:
-        where = self.file if self.line is None else f"{self.file}:{self.line}"
-        return one_line(f"{where}: {self.key}: {self.text}" if self.key else f"{where}: {self.text}")
+    def __post_init__(self) -> None:
+        if isinstance(self.fact, str):
+            object.__setattr__(self, "fact", Fact("said", text=self.fact))
+
+
+class Unusable(ValueError):
+    """Values that cannot be used together; `facts` are all that is wrong with them."""
+
+    def __init__(self, *facts: Fact) -> None:
+        self.facts = facts
+        super().__init__(*facts)
 
 
 class InputFaults(Exception):
     """The grower's input is at fault; carries every fault found, in file and line order."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(sorted(set(faults), key=lambda f: (f.file, f.line or 0, f.key, f.text)))
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+        self.faults = tuple(sorted(set(faults), key=lambda f: (f.file, f.line or 0, f.key, f.fact.kind)))
+        super().__init__(self.faults)
+
+
+class Shape(Enum):
+    """What stood in a file instead of a single value."""
+
+    LIST = "list"
+    TABLE = "table"
+
+
+def as_found(written: object) -> Hashable:
+    """What stood in a file as the value of a fact: of a list or table no more than that it is one."""
+    if isinstance(written, list | dict):
+        return Shape.LIST if isinstance(written, list) else Shape.TABLE
+    return written if isinstance(written, Hashable) else str(written)
 
 
 class Stopped(Exception):

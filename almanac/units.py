@@ -8,9 +8,10 @@ A bare number is never guessed at.
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Final, Literal
 
-from almanac.faults import clipped
+from almanac.faults import Fact, Miswritten, as_found
 
 System = Literal["us", "metric"]
 
@@ -34,29 +35,30 @@ _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "hours": {"h": (1.0, 0.0)},
     "radiation": {"mj": (1.0, 0.0), "kwh": (3.6, 0.0)},
 }
+# How each kind is written, as a grower may.
 _EXAMPLES: Final = {
-    "temperature": '"78 F" or "25.5 C"',
-    "temperature difference": '"5 F" or "3 C"',
-    "elevation": '"1150 ft" or "350 m"',
-    "length": '"4 in" or "10 cm"',
-    "volume": '"0.7 gal" or "2.8 l"',
-    "mass": '"412 g" or "14 oz"',
-    "days": '"24 d" or "6 w"',
-    "hours": '"14 h"',
-    "radiation": '"14.2 MJ" or "3.9 kWh"',
+    "temperature": ("78 F", "25.5 C"),
+    "temperature difference": ("5 F", "3 C"),
+    "elevation": ("1150 ft", "350 m"),
+    "length": ("4 in", "10 cm"),
+    "volume": ("0.7 gal", "2.8 l"),
+    "mass": ("412 g", "14 oz"),
+    "days": ("24 d", "6 w"),
+    "hours": ("14 h",),
+    "radiation": ("14.2 MJ", "3.9 kWh"),
 }
-# Beyond these a slip of the key is surer than the value (SI): no air on earth is colder than -90 °C, and water boils at
+# Beyond these a slip of the key is surer than the value: no air on earth is colder than -90 °C, and water boils at
 # 100 °C; the rest is wide enough for any nursery. Within them no sum of days leaves the calendar.
 _RANGES: Final = {
-    "temperature": (-90.0, 100.0, '"-90 C" to "100 C"'),
-    "temperature difference": (-100.0, 100.0, '"-100 C" to "100 C"'),
-    "elevation": (-500.0, 9000.0, '"-500 m" to "9000 m"'),
-    "length": (0.0, 10_000.0, '"0 cm" to "100 m"'),
-    "volume": (0.0, 10_000.0, '"0 l" to "10000 l"'),
-    "mass": (0.0, 1e6, '"0 g" to "1000 kg"'),
-    "days": (0.0, 3660.0, '"0 d" to "3660 d"'),
-    "hours": (0.0, 24.0, '"0 h" to "24 h"'),
-    "radiation": (0.0, 50.0, '"0 MJ" to "50 MJ"'),  # of a day on a square metre; above the air it is 47 at most
+    "temperature": ("-90 C", "100 C"),
+    "temperature difference": ("-100 C", "100 C"),
+    "elevation": ("-500 m", "9000 m"),
+    "length": ("0 cm", "100 m"),
+    "volume": ("0 l", "10000 l"),
+    "mass": ("0 g", "1000 kg"),
+    "days": ("0 d", "3660 d"),
+    "hours": ("0 h", "24 h"),
+    "radiation": ("0 MJ", "50 MJ"),  # of a day on a square metre; above the air it is 47 at most
 }
 KINDS: Final = tuple(_UNITS)
 _WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*(cu ft|fl oz|[A-Za-z]*)\s*", re.IGNORECASE)
@@ -69,32 +71,34 @@ def parse(written: object, kind: str) -> float:
         written: what stood in the file, a text such as "78 F"
         kind: a key of the unit table, such as "temperature"
     Raises:
-        ValueError: no number, no unit, a unit of another kind, or out of range; the message says how to write it.
+        Miswritten: no number, no unit, a unit of another kind, or out of range
     """
-    example = _EXAMPLES[kind]
+    given, like = as_found(written), _EXAMPLES[kind]
     match = _WRITTEN.fullmatch(str(written)) if isinstance(written, str | int | float) else None
     if match is None or isinstance(written, bool):
-        raise ValueError(f"{shown(written)} is not a {kind}; write {example}")
-    number, unit = float(match[1].replace(",", ".")), match[2].lower()
+        raise Miswritten(Fact("not_a_quantity", given=given, quantity=kind, like=like))
+    unit = match[2].lower()
     if not unit:
-        raise ValueError(f"{shown(written)} has no unit; write {example}")
+        raise Miswritten(Fact("no_unit", given=given, like=like))
     if unit not in _UNITS[kind]:
-        raise ValueError(f"{shown(written)}: '{match[2]}' is no unit of {kind}; write {example}")
-    factor, offset = _UNITS[kind][unit]
-    value = (number + offset) * factor
-    low, high, told = _RANGES[kind]
-    if not low <= value <= high:
-        raise ValueError(f"{shown(written)} is out of range; check number and unit, which must lie from {told}")
+        raise Miswritten(Fact("other_unit", given=given, unit=match[2], quantity=kind, like=like))
+    value = _si(match, kind)
+    low, high = _RANGES[kind]
+    if not _bound(low, kind) <= value <= _bound(high, kind):
+        raise Miswritten(Fact("quantity_out_of_range", given=given, low=low, high=high))
     return value
 
 
-def shown(written: object) -> str:
-    """What stood in a file, as its writer would say it: texts in quotes, lists and tables by their kind."""
-    if isinstance(written, str):
-        return f'"{clipped(written)}"'
-    if isinstance(written, bool):
-        return str(written).lower()
-    return "a list" if isinstance(written, list) else "a table" if isinstance(written, dict) else clipped(str(written))
+def _si(match: re.Match[str], kind: str) -> float:
+    factor, offset = _UNITS[kind][match[2].lower()]
+    return (float(match[1].replace(",", ".")) + offset) * factor
+
+
+@cache
+def _bound(written: str, kind: str) -> float:
+    match = _WRITTEN.fullmatch(written)
+    assert match
+    return _si(match, kind)
 
 
 def temperature(celsius: float, system: System) -> str:

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.faults import Fault, InputFaults
+from almanac.faults import Fact, Fault, InputFaults
 from almanac.forecast.history import logged_on, surroundings
 from almanac.nursery.load import SETTINGS, load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.warmth import drifted
 from almanac.site.holidays import known_country
-from almanac.words.milestones import held_out
 
 
 @dataclass(frozen=True)
@@ -26,7 +25,7 @@ class Checked:
     open_lots: int
     orders: int
     open_orders: int
-    notices: tuple[str, ...]
+    notices: tuple[Fault, ...]
 
 
 def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Checked:
@@ -47,9 +46,11 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
 
 
-def _held_out(nursery: Nursery) -> Iterator[str]:
+def _held_out(nursery: Nursery) -> Iterator[Fault]:
     """Lots whose date is too far off for forecasts to learn from it."""
     lots = nursery.stock.lots
     for (_, _, milestone), learned in surroundings(nursery).experience.items():
         for name, spreads in learned.held_out.items():
-            yield held_out(name, milestone, logged_on(lots[name], milestone), spreads, nursery.as_of)
+            logged, as_of = logged_on(lots[name], milestone), nursery.as_of
+            told = Fact("held_out", lot=name, milestone=milestone, logged=logged, spreads=spreads, as_of=as_of)
+            yield Fault("", told)

@@ -10,7 +10,7 @@ from pathlib import Path
 from almanac.actions.look import plan_of
 from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
 from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write_rows
-from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.faults import Fact, Miswritten, Refusal, clipped, listed, suggestion
 from almanac.nursery.append import append_orders
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import MOST, Row, read_day
@@ -158,8 +158,8 @@ def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
         raise Refusal(f"count {wanted.count} is more than {MOST}; check the digits")
     try:
         ship_by = read_day(wanted.ship_by) if wanted.ship_by else None
-    except ValueError as error:
-        raise Refusal(f"--ship-by {error}") from None
+    except Miswritten as error:
+        raise Refusal(Fact("ship_by_unreadable", fact=error.fact)) from None
     if ship_by and ship_by < day:
         raise Refusal(f"--ship-by {ship_by} is before {day}; an order is shipped after it is placed")
     placed = [each.order for each in (*nursery.order_rows, *nursery.order_backup)]

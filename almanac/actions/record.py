@@ -21,7 +21,7 @@ from almanac.actions.promised import (
 )
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
-from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.faults import Fact, Miswritten, Refusal, clipped, suggestion
 from almanac.nursery.append import append, append_orders
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock, missing_from_logbook
@@ -99,7 +99,7 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         rows = _rows(nursery, request, now)
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
-            raise Refusal("; ".join(dict.fromkeys(problems)))
+            raise Refusal(Fact("several", facts=tuple(dict.fromkeys(problems))))
         refuse_wrong_order(at_today(nursery), rows)
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
@@ -130,7 +130,7 @@ def record_rows(
         rows = numbered(nursery, [replace(row, logged_at=moment) for row in rows_of(nursery)])
         problems = [problem for row in rows for problem in row_problems(row)]
         if problems:
-            raise Refusal("; ".join(dict.fromkeys(problems)))
+            raise Refusal(Fact("several", facts=tuple(dict.fromkeys(problems))))
         return write_rows(nursery, rows, now)
 
 
@@ -165,7 +165,8 @@ def mend(folder: Path, now: datetime) -> list[Row]:
             try:
                 _refuse_new_faults(nursery, missing)
             except Refusal as why:
-                raise Refusal(f"{listed(row.id for row in missing)} cannot be put back: {why}") from None
+                ids = tuple(row.id for row in missing)
+                raise Refusal(Fact("not_put_back", rows=ids, why=why.fact)) from None
             append(folder, missing, backed_up=True)
         return missing
 
@@ -186,8 +187,8 @@ def parse_day(text: str, as_of: date) -> date:
     else:
         try:
             day = read_day(text)
-        except ValueError as error:
-            raise Refusal(f"{error} (or today, yesterday, -3d)") from None
+        except Miswritten as error:
+            raise Refusal(Fact("not_a_day_to_log", fact=error.fact)) from None
     if day > as_of:
         raise Refusal(f"{day} is after today, {as_of}; only what has happened is logged")
     return day
@@ -376,11 +377,9 @@ def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:
     undone = [row for row in rows if row.what == "void"]
     if undone:
         by_line = {row.line: row.id for row in nursery.every_row}
-        resting = listed(by_line.get(fault.line or 0, "?") for fault in faults)
-        first = undone[0].refers
-        raise Refusal(f"{first} cannot be undone while {resting} rest on it ({faults[0].text}); undo those first")
-    own = [fault.text for fault in faults if fault.line is None]
-    others = [str(fault) for fault in faults if fault.line is not None]
+        resting = tuple(by_line.get(fault.line or 0, "?") for fault in faults)
+        raise Refusal(Fact("rested_on", row=undone[0].refers, resting=resting, why=faults[0].fact))
+    own = [fault.fact for fault in faults if fault.line is None]
     if own:
-        raise Refusal("; ".join(dict.fromkeys(own)))
-    raise Refusal(f"that day it would contradict what is logged after it: {others[0]}")
+        raise Refusal(Fact("several", facts=tuple(dict.fromkeys(own))))
+    raise Refusal(Fact("contradicts_later", fault=next(fault for fault in faults if fault.line is not None)))

@@ -21,6 +21,7 @@ from almanac.actions.look import CALENDAR
 from almanac.actions.refresh import Refreshed, refresh
 from almanac.faults import InputFaults, Refusal
 from almanac.feed.trouble import feed_of_trouble, with_trouble
+from almanac.words.faults import fault_lines, refusal_text
 
 NAMES = ("everything", "bench", "seasons", "sales")
 INPUTS = ("nursery.toml", "varieties.csv", "logbook.csv", "orders.csv")
@@ -56,8 +57,10 @@ def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str,
     try:
         done = refresh(folder, now, as_of)
     except InputFaults as trouble:
-        faults, mendable = tuple(str(fault) for fault in trouble.faults), True
-    except (Refusal, OSError) as trouble:
+        faults, mendable = tuple(fault_lines(trouble.faults)), True
+    except Refusal as trouble:
+        faults = (refusal_text(trouble),)
+    except OSError as trouble:
         faults = (str(trouble),)
     except Exception:  # a defect of ours: the phone must not lose its calendar to it
         _LOG.exception("the calendar could not be worked out")

@@ -57,10 +57,10 @@ def _check(text: str, answers: Answers, folder: Path) -> None:
         nights_of(Settings.model_validate(document), folder)
     except ValidationError as error:
         raise InputFaults(
-            Fault("answers", fault.text, None, fault.key) for fault in faults_of(error, Settings, "", "", document)
+            Fault("answers", fault.fact, None, fault.key) for fault in faults_of(error, Settings, "", "", document)
         ) from None
     except FrostSourceError as error:
-        raise InputFaults(Fault("answers", text, None, "frost") for text in error.args) from None
+        raise InputFaults(Fault("answers", fact, None, "frost") for fact in error.facts) from None
     problem = known_country(answers.country, answers.region)
     if problem:
         raise InputFaults([Fault("answers", problem, None, "site")])

@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from almanac.faults import Refusal, one_line
+from almanac.faults import Fault, Miswritten, Refusal
 
 SETTINGS = "nursery.toml"
 
@@ -67,11 +67,12 @@ def _day(text: str | None) -> date | None:
     if text is None:
         return None
     from almanac.nursery.logbook import read_day
+    from almanac.words.faults import fact_text
 
     try:
         return read_day(text)
-    except ValueError as error:
-        raise click.UsageError(f"--as-of {error}") from None
+    except Miswritten as error:
+        raise click.UsageError(f"--as-of {fact_text(error.fact)}") from None
 
 
 def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
@@ -79,7 +80,9 @@ def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
     click.echo(json.dumps(data, indent=2, ensure_ascii=False) if shell.as_json else text, nl=shell.as_json)
 
 
-def notices(texts: tuple[str, ...]) -> None:
+def notices(told: tuple[Fault, ...]) -> None:
     """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
-    for text in texts:
-        click.echo(one_line(f"note: {text}"), err=True)
+    from almanac.words.faults import fault_line
+
+    for notice in told:
+        click.echo(f"note: {fault_line(notice)}", err=True)

@@ -80,13 +80,14 @@ def main() -> None:
     try:
         cli(prog_name="stickdate")
     except Exception as error:
-        from almanac.faults import InputFaults, Refusal, one_line
+        from almanac.faults import InputFaults, Refusal
+        from almanac.words.faults import fault_lines, refusal_text
 
         if isinstance(error, InputFaults):
-            for fault in error.faults:
-                click.echo(str(fault), err=True)
+            for line in fault_lines(error.faults):
+                click.echo(line, err=True)
         elif isinstance(error, Refusal):
-            click.echo(one_line(f"stickdate: {error}"), err=True)
+            click.echo(f"stickdate: {refusal_text(error)}", err=True)
         elif isinstance(error, OSError):
             click.echo(f"stickdate: {error.filename or 'a file'}: {(error.strerror or str(error)).lower()}", err=True)
         else:

@@ -134,6 +134,7 @@ def _town(given: Mapping[str, object]) -> Town | None:
     if None not in position and (given["timezone"] is not None or not given["town"]):
         return None
     from almanac.site.towns import UnknownTownError, find_town
+    from almanac.words.faults import fact_text
 
     town, placed = given["town"], position != [None, None]
     while True:
@@ -148,8 +149,8 @@ def _town(given: Mapping[str, object]) -> Town | None:
             if placed:
                 return None  # its own name for its own position
             if given["town"] is not None:
-                raise Refusal(str(error)) from None
-            click.echo(click.wrap_text(str(error), 78))
+                raise Refusal(error.fact) from None
+            click.echo(click.wrap_text(fact_text(error.fact), 78))
             town = None
 
 

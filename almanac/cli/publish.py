@@ -149,8 +149,13 @@ def _watch(shell: Shell, run: Callable[[datetime], Report], every: float) -> Non
 
 
 def _line(trouble: Exception) -> str:
-    from almanac.faults import one_line
+    from almanac.faults import InputFaults, Stopped, one_line
+    from almanac.words.faults import fault_lines, refusal_text
 
+    if isinstance(trouble, InputFaults):
+        return one_line(" ".join(fault_lines(trouble.faults)))
+    if isinstance(trouble, Stopped):
+        return refusal_text(trouble)
     if isinstance(trouble, OSError) and trouble.strerror:
         return one_line(f"{trouble.filename or 'a file'}: {trouble.strerror.lower()}")
     return one_line(str(trouble))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.faults import Fact, Fault
 
 if TYPE_CHECKING:
     from almanac.actions.record import Recorded
@@ -88,9 +89,9 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     from almanac.terminal.recorded import recorded_json, recorded_text
 
     if recorded.set_aside:
-        notices((f"the logbook's last line was cut short; it was set aside: {recorded.set_aside[:60]}",))
+        notices((Fault("", Fact("row_set_aside", text=recorded.set_aside)),))
     if recorded.stale:
-        notices((f"the calendar was not refreshed: {recorded.stale}",))
+        notices((Fault("", Fact("not_refreshed", why=recorded.stale)),))
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
     text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)

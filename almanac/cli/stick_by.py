@@ -31,13 +31,15 @@ def stick_by(shell: Shell, day: str, plants: int, variety: str | None, crop: str
     from almanac.actions.look import look
     from almanac.actions.stick_by import accept as accepted
     from almanac.actions.stick_by import stick_by as worked_out
+    from almanac.faults import Miswritten
     from almanac.nursery.logbook import read_day
     from almanac.terminal.stick_by import stick_by_json, stick_by_text
+    from almanac.words.faults import fact_text
 
     try:
         by = read_day(day)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from None
+    except Miswritten as error:
+        raise click.UsageError(fact_text(error.fact)) from None
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
     found = worked_out(seen, by, plants, variety, crop)

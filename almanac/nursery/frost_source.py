@@ -10,18 +10,19 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
+from almanac.faults import Fact, Miswritten, Unusable
 from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.nights import Nights
 from almanac.site.published import MonthDay, PublishedDatesError
 
 
-class FrostSourceError(ValueError):
-    """The frost source cannot be used. `key` says which one; `args` are the faults, a sentence each with its remedy."""
+class FrostSourceError(Unusable):
+    """The frost source cannot be used. `key` says which one, `facts` all that is wrong with it."""
 
-    def __init__(self, key: str, *faults: str) -> None:
+    def __init__(self, key: str, *facts: Fact) -> None:
         self.key = key
-        super().__init__(*faults)
+        super().__init__(*facts)
 
 
 def nights_of(settings: Settings, folder: Path) -> Nights:
@@ -43,11 +44,9 @@ def nights_of(settings: Settings, folder: Path) -> Nights:
             return _from_monthly(frost, frost.monthly, southern)
         return Nights(_from_station(settings, southern))
     except PublishedDatesError as error:
-        raise FrostSourceError("dates", *map(str, error.args)) from None
-    except ValueError as error:
-        if isinstance(error, FrostSourceError):
-            raise
-        raise FrostSourceError("record" if frost.record else "station", str(error)) from None
+        raise FrostSourceError("dates", *error.facts) from None
+    except Miswritten as error:
+        raise FrostSourceError("record" if frost.record else "station", error.fact) from None
 
 
 def _from_dates(dates: PublishedDates, southern: bool, source: str) -> FrostTable:
@@ -70,10 +69,11 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
         try:
             lows |= read_daily(_lines(folder / name), record.unit)
         except DailyRecordError as error:
-            raise FrostSourceError("record", f"{name}: {error}") from None
+            raise FrostSourceError("record", Fact("in_record", file=name, fact=error.fact)) from None
         except (OSError, UnicodeDecodeError, EOFError) as error:
-            said = error.strerror if isinstance(error, OSError) and error.strerror else "not a text or gzip file"
-            raise FrostSourceError("record", f"{name} cannot be read ({said.lower()}); check its path") from None
+            said = error.strerror if isinstance(error, OSError) else None
+            fact = Fact("record_unreadable", file=name, said=said) if said else Fact("record_not_text", file=name)
+            raise FrostSourceError("record", fact) from None
     years = (int(frost.years[:4]), int(frost.years[5:])) if frost.years else None
     source = frost.source or f"daily record {', '.join(record.files)}"
 
@@ -98,7 +98,7 @@ def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
     try:
         return Nights(at(frost.threshold), at)
     except MonthlyLowsError as error:
-        raise FrostSourceError("monthly", *map(str, error.args)) from None
+        raise FrostSourceError("monthly", *error.facts) from None
 
 
 def _lines(path: Path) -> list[str]:
@@ -111,9 +111,7 @@ def _from_station(settings: Settings, southern: bool) -> FrostTable:
 
     frost, site = settings.frost, settings.site
     if abs(frost.threshold) > 0.1:
-        raise FrostSourceError(
-            "station", "the shipped stations know 32 F (0 C) only; take threshold away, or give a record"
-        )
+        raise FrostSourceError("station", Fact("station_threshold"))
     if frost.station == "nearest":
         height = site.elevation if "elevation" in site.model_fields_set else None
         return table_of(nearest(site.latitude, site.longitude, height), southern)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from almanac.faults import clipped, suggestion
+from almanac.faults import Fact, Miswritten, nearest
 from almanac.rulebook.supplies import Supply, amount
 
 
-def in_hand(written: Mapping[str, Any], supplies: Mapping[str, Supply]) -> tuple[dict[str, float], dict[str, str]]:
+def in_hand(written: Mapping[str, Any], supplies: Mapping[str, Supply]) -> tuple[dict[str, float], dict[str, Fact]]:
     """Pieces, or litres, by supply; and what is wrong, by the key it stands at.
 
     Args:
@@ -17,14 +17,13 @@ def in_hand(written: Mapping[str, Any], supplies: Mapping[str, Supply]) -> tuple
         supplies: those of the rulebook
     """
     found: dict[str, float] = {}
-    wrong: dict[str, str] = {}
+    wrong: dict[str, Fact] = {}
     for name, value in written.items():
         if name not in supplies:
-            near = suggestion(name, supplies) or "; all of them: stickdate rules"
-            wrong[name] = f"'{clipped(name)}' is not a supply{near}"
+            wrong[name] = Fact("no_supply", supply=name, near=nearest(name, supplies))
             continue
         try:
             found[name] = amount(value, supplies[name].measure)
-        except ValueError as error:
-            wrong[name] = str(error)
+        except Miswritten as error:
+            wrong[name] = error.fact
     return found, wrong

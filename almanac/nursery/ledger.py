@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import cast
 
-from almanac.faults import clipped, listed, suggestion
+from almanac.faults import Fact, Nearest, Stopped, nearest
 from almanac.nursery.events import STAGES, Event, Stage
 from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import BinLog, Lot, Planned, next_letter
@@ -15,12 +15,8 @@ from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 
 
-class Impossible(Exception):
-    """A row that cannot have happened; the message says why, with the numbers."""
-
-
-class NoLot(Impossible):
-    """A row about a lot that is not there; its second argument is the lot's name."""
+class Impossible(Stopped):
+    """A row that cannot have happened."""
 
 
 @dataclass
@@ -39,10 +35,10 @@ class Ledger:
 
 
 def lot_named(ledger: Ledger, name: str) -> Lot:
-    """The lot of an id. Raises NoLot."""
+    """The lot of an id. Raises Impossible."""
     lot = ledger.lots.get(name)
     if lot is None:
-        raise NoLot(f"there is no lot '{clipped(name)}'{suggestion(name, ledger.lots) or '; see stickdate lots'}", name)
+        raise Impossible(Fact("no_lot", lot=name, near=nearest(name, ledger.lots)))
     return lot
 
 
@@ -50,9 +46,9 @@ def open_lot(ledger: Ledger, name: str, row: Row) -> Lot:
     """A lot that had begun by the row's day and has cuttings left. Raises Impossible."""
     lot = lot_named(ledger, name)
     if row.day < lot.started:
-        raise Impossible(f"{lot.id} started on {lot.started}; {row.what} on {row.day} is before that")
+        raise Impossible(Fact("before_its_start", lot=lot.id, started=lot.started, what=row.what, day=row.day))
     if lot.closed and row.what not in ("counted", "noted"):
-        raise Impossible(f"{lot.id} has no cuttings left; {row.what} cannot be logged of it")
+        raise Impossible(Fact("lot_closed", lot=lot.id, what=row.what))
     return lot
 
 
@@ -61,7 +57,7 @@ def variety_of(ledger: Ledger, row: Row) -> Variety:
     match = LOT_ID.fullmatch(row.lot)
     number = row.variety.lstrip("0") or (match[1] if match and not row.variety else row.variety)
     if number not in ledger.varieties:
-        raise Impossible(f"variety '{clipped(number)}' is not in varieties.csv; add it there first")
+        raise Impossible(Fact("no_variety", number=number, near=Nearest()))
     return ledger.varieties[number]
 
 
@@ -69,9 +65,7 @@ def bin_named(ledger: Ledger, name: str) -> str:
     """A bin's name as the settings write it. Raises Impossible."""
     item = ledger.settings.bin_named(name)
     if item is None:
-        known = [item.name for item in ledger.settings.bin]
-        hint = suggestion(name, known) if known else "; add a [[bin]] to nursery.toml"
-        raise Impossible(f"there is no bin '{clipped(name)}'{hint}")
+        raise Impossible(Fact("no_bin", bin=name, near=nearest(name, [item.name for item in ledger.settings.bin])))
     return item.name
 
 
@@ -81,7 +75,7 @@ def lots_of(ledger: Ledger, row: Row) -> list[Lot]:
         return [lot_named(ledger, row.lot)]
     lots = [lot for lot in ledger.lots.values() if lot.bin == row.bin]
     if not lots and row.event.kind == "sign":
-        raise Impossible(f"no lot is rooting in bin {row.bin} on {row.day}")
+        raise Impossible(Fact("bin_without_lots", bin=row.bin, day=row.day))
     return lots
 
 
@@ -90,29 +84,20 @@ def source_stage(lot: Lot, row: Row, event: Event) -> Stage:
     if row.stage:
         stage = cast(Stage, row.stage)
         if stage not in event.takes_from:
-            raise Impossible(f"{row.what} takes from {' or '.join(event.takes_from)}, not from {stage}")
+            raise Impossible(Fact("takes_from_other", what=row.what, stages=event.takes_from, stage=stage))
         return stage
     holding = [stage for stage in event.takes_from if lot.count(stage)]
     if len(holding) > 1:
-        raise Impossible(f"{lot.id} has {held(lot, holding)}; say from which stage: {' or '.join(holding)}")
+        raise Impossible(Fact("stage_in_doubt", lot=lot.id, held=held(lot, holding), stages=tuple(holding)))
     if not holding:
-        lacking = " or ".join(in_words(stage) for stage in event.takes_from)
-        raise Impossible(f"{lot.id} has {held(lot, STAGES)} and none {lacking}; none can be {done_words(row.what)}")
+        stages = event.takes_from
+        raise Impossible(Fact("none_in_stage", lot=lot.id, held=held(lot, STAGES), stages=stages, what=row.what))
     return holding[0]
 
 
-def held(lot: Lot, stages: Sequence[Stage]) -> str:
-    """`8 rooting and 4 in pots`."""
-    return listed(f"{lot.count(stage)} {in_words(stage)}" for stage in stages if lot.count(stage))
-
-
-def in_words(stage: Stage) -> str:
-    """Where cuttings of a stage are, in words."""
-    return {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}[stage]
-
-
-def done_words(what: str) -> str:
-    return {"gave": "given", "died": "logged as died", "outside": "put outside"}.get(what, what.replace("_", " "))
+def held(lot: Lot, stages: Sequence[Stage]) -> tuple[tuple[int, Stage], ...]:
+    """How many are in each of some stages that hold any."""
+    return tuple((lot.count(stage), stage) for stage in stages if lot.count(stage))
 
 
 def new_id(ledger: Ledger, number: str, wanted: str) -> str:
@@ -120,13 +105,9 @@ def new_id(ledger: Ledger, number: str, wanted: str) -> str:
     if wanted:
         match = LOT_ID.fullmatch(wanted)
         if not match or match[1] != number:
-            raise Impossible(
-                f"'{clipped(wanted)}' is not a lot of number {number}; leave it out to get the next letter"
-            )
+            raise Impossible(Fact("lot_of_other_number", lot=wanted, number=number))
         if wanted in ledger.lots:
-            raise Impossible(
-                f"lot {wanted} exists already, since {ledger.lots[wanted].started}; a lot's id is never reused"
-            )
+            raise Impossible(Fact("lot_exists", lot=wanted, started=ledger.lots[wanted].started))
         return wanted
     letters = next_letter("")
     while number + letters in ledger.named or number + letters in ledger.lots:

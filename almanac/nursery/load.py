@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 from filelock import FileLock
 from pydantic import ValidationError
 
-from almanac.faults import Fault, InputFaults, Refusal, clipped, suggestion
+from almanac.faults import Fact, Fault, InputFaults, Refusal, clipped, nearest
 from almanac.nursery.events import EVENTS
 from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.in_hand import in_hand
@@ -48,7 +49,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         Refusal: it is not a nursery's folder
     """
     if not (folder / SETTINGS).is_file():
-        raise Refusal(f"{folder} has no {SETTINGS}; make a nursery with: stickdate new {folder}")
+        raise Refusal(Fact("no_nursery", folder=str(folder), settings=SETTINGS))
     faults: list[Fault] = []
     book, rule_faults = load_rules(folder / "rules", EVENTS)
     faults += rule_faults
@@ -68,9 +69,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
     faults += [
-        Fault(FILE, f"'{row.day}' is after today, {today}; only what has happened is logged", row.line)
-        for row in every_row
-        if row.day > today
+        Fault(FILE, Fact("row_to_come", day=row.day, today=today), row.line) for row in every_row if row.day > today
     ]
     faults += orders_to_come(order_rows, today)
     nursery = Nursery(
@@ -110,7 +109,7 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
     if not path.is_file():
         if name != VARIETIES:
             return ""
-        faults.append(Fault(name, "is missing; put it back, one line a variety"))
+        faults.append(Fault(name, Fact("varieties_missing")))
         return None
     data = path.read_bytes()
     try:
@@ -120,7 +119,7 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
         if error.start > data.rfind(b"\n") and torn_tail(loosely):
             return loosely  # a write cut short within a letter: a torn line like any other
         line = data[: error.start].count(b"\n") + 1
-        faults.append(Fault(name, "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8", line))
+        faults.append(Fault(name, Fact("table_not_utf8"), line))
         return None
 
 
@@ -144,36 +143,29 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
         nights = nights_of(settings, folder)
     except FrostSourceError as error:
         where = line(("frost", error.key)), f"frost, {error.key}"
-        found += [Fault(SETTINGS, str(text), *where) for text in error.args]
+        found += [Fault(SETTINGS, fact, *where) for fact in error.facts]
     method = settings.nursery.method
     if book and method not in book.methods:
-        wording = f"'{clipped(method)}' is not a method{suggestion(method, book.methods)}"
-        found.append(Fault(SETTINGS, wording, line(("nursery", "method")), "nursery, method"))
+        fact = Fact("no_method", method=method, near=nearest(method, book.methods))
+        found.append(Fault(SETTINGS, fact, line(("nursery", "method")), "nursery, method"))
     if book:
         _, wrong = in_hand(settings.supplies, book.supplies.supply)
         found += [
-            Fault(SETTINGS, text, line(("supplies", name)), f"supplies, {clipped(name)}")
-            for name, text in wrong.items()
+            Fault(SETTINGS, fact, line(("supplies", name)), f"supplies, {clipped(name)}")
+            for name, fact in wrong.items()
         ]
     faults += found
     return (settings, nights) if nights and not found else None
 
 
-def _notices(nursery: Nursery, text: str) -> tuple[str, ...]:
-    found = []
+def _notices(nursery: Nursery, text: str) -> Iterator[Fault]:
     tail = torn_tail(text)
     if tail:
-        line = text.count("\n") + 1
-        found.append(
-            f"{FILE}:{line}: the last line was cut short ('{tail[:40]}'); the next log sets it aside in {TORN}"
-        )
+        yield Fault(FILE, Fact("torn_row", text=tail, aside=TORN), text.count("\n") + 1)
     missing = missing_from_logbook(nursery)
     if missing:
-        ids = ", ".join(row.id for row in missing[:8])
-        found.append(
-            f"{FILE}: {len(missing)} rows of {BACKUP} are missing ({ids}); put them back: stickdate check --mend"
-        )
-    return tuple(found)
+        ids = tuple(row.id for row in missing[:8])
+        yield Fault(FILE, Fact("rows_missing", count=len(missing), backup=BACKUP, rows=ids))
 
 
 def missing_from_logbook(nursery: Nursery) -> list[Row]:

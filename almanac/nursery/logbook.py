@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from almanac import units
-from almanac.faults import Fault, clipped, suggestion
+from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
 from almanac.nursery.varieties import read_table
 
@@ -94,20 +94,20 @@ def read_day(text: str) -> date:
     """A date as files and commands hold it, 2026-02-24.
 
     Raises:
-        ValueError: it is no such date; the message says how to write it, with the date meant where that is plain.
+        Miswritten: it is no such date, or too far off
     """
     try:
         day = date.fromisoformat(text) if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) else None
     except ValueError:
         day = None
     if day is None:
-        raise ValueError(f"'{clipped(text)}' is not a date; write it like {_day_meant(text)}")
+        raise Miswritten(Fact("not_a_date", given=text, like=day_meant(text)))
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
-        raise ValueError(f"{day} is not in the years {_FIRST_YEAR} to {_LAST_YEAR}; check the year")
+        raise Miswritten(Fact("year_out_of_range", day=day, first=_FIRST_YEAR, last=_LAST_YEAR))
     return day
 
 
-def _day_meant(text: str) -> str:
+def day_meant(text: str) -> date:
     """What a spreadsheet may have made of a date, put back; where day and month could be exchanged, an example."""
     parts = re.fullmatch(r"([0-9]{1,4})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4}|[0-9]{1,2})(?:[T ][0-9:.]+)?", text)
     if parts:
@@ -117,8 +117,8 @@ def _day_meant(text: str) -> str:
             with suppress(ValueError):
                 days.add(date(*way))
         if len(days) == 1 and min(days).year >= _FIRST_YEAR:
-            return days.pop().isoformat()
-    return "2026-02-24"
+            return days.pop()
+    return date(2026, 2, 24)
 
 
 def _is_moment(text: str) -> bool:
@@ -134,12 +134,10 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     table, faults = read_table(text.removesuffix(tail), file, COLUMNS, COLUMNS)
     rows: list[Row] = []
     seen: dict[str, int] = {}
-    if any("column" in fault.text for fault in faults):
-        return rows, faults
     for line, cells in table:
         row, problems = _row(cells, line)
         if row.id and row.id in seen:
-            problems.append(f"id '{clipped(row.id)}' is also on line {seen[row.id]}; give this row another")
+            problems.append(Fact("id_twice", id=row.id, line=seen[row.id]))
         seen[row.id] = line
         faults += [Fault(file, problem, line) for problem in problems]
         if not problems:
@@ -147,20 +145,20 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     return rows, faults
 
 
-def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
+def _row(cells: dict[str, str], line: int) -> tuple[Row, list[Fact]]:
     problems = []
     what = cells["what"].lower()
     what = ALIASES.get(what, what)
     if not cells["id"][:1].isalpha():
-        problems.append(f"id '{clipped(cells['id'])}' must start with a letter, such as r{line}")
+        problems.append(Fact("id_without_letter", id=cells["id"], like=f"r{line}"))
     try:
         day = read_day(cells["date"])
-    except ValueError as error:
+    except Miswritten as error:
         day = date.min
-        problems.append(str(error))
+        problems.append(error.fact)
     count = cells.get("count", "")
     if count and not re.fullmatch(LONGEST_COUNT, count):
-        problems.append(f"count '{clipped(count)}' is not a whole number{count_meant(count)}")
+        problems.append(Fact("count_unreadable", given=count, meant=count_meant(count)))
         count = "1"  # stands in for it, so that one fault is told once
     row = Row(
         cells["id"],
@@ -178,87 +176,77 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[str]]:
         line=line,
     )
     if what not in EVENTS:
-        near = suggestion(what, EVENTS) or "; all of them: stickdate log --list"
-        problems.append(f"'{clipped(cells['what'])}' is not an event{near}")
+        problems.append(Fact("no_event", what=cells["what"], near=nearest(what, EVENTS)))
         return row, problems
     return row, problems + row_problems(row)
 
 
-def row_problems(row: Row) -> list[str]:
+def row_problems(row: Row) -> list[Fact]:
     """What is wrong with a row by itself, told by the table of events."""
-    event, problems = row.event, []
+    event, what, problems = row.event, row.what, []
     if row.lot and not LOT_ID.fullmatch(row.lot):
-        problems.append(f"'{clipped(row.lot)}' is not a lot; a lot is a number and a letter, such as 7a")
+        problems.append(Fact("not_a_lot", lot=row.lot))
     if row.stage and row.stage not in STAGES:
-        problems.append(f"'{clipped(row.stage)}' is not a stage{suggestion(row.stage, STAGES)}")
+        problems.append(Fact("no_stage", stage=row.stage, near=nearest(row.stage, STAGES)))
     if event.count == "must" and row.count is None:
-        problems.append(f"{row.what} needs a count; add how many")
+        problems.append(Fact("needs_count", what=what))
     if event.count == "no" and row.count is not None:
-        problems.append(f"{row.what} takes no count; leave it out")
+        problems.append(Fact("takes_none", what=what, column="count"))
     if row.count is not None and row.count > MOST:
-        problems.append(f"count {row.count} is more than {MOST}; check the digits")
-    if row.count == 0 and row.what not in ("counted", "gnats"):
-        problems.append("count is 0; write how many, or nothing for all")
+        problems.append(Fact("count_too_large", count=row.count, most=MOST))
+    if row.count == 0 and what not in ("counted", "gnats"):
+        problems.append(Fact("count_zero"))
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
-        problems.append(f"{row.what} needs a bin, such as A")
+        problems.append(Fact("needs_bin", what=what))
     if row.bin and event.bin == "no" and (event.target not in ("bin", "lots_or_bin") or row.lot):
-        problems.append(
-            f"{row.what} takes no bin{' beside a lot' if event.target == 'lots_or_bin' else ''}; leave it out"
-        )
+        problems.append(Fact("no_bin_beside_lot" if event.target == "lots_or_bin" else "takes_no_bin", what=what))
     if row.stage and event.kind != "step" and not (event.kind == "job" and event.takes_from):
-        problems.append(f"{row.what} takes no stage; leave it out")
+        problems.append(Fact("takes_none", what=what, column="stage"))
     elif row.stage in STAGES and event.kind == "job" and row.stage not in event.takes_from:
-        problems.append(f"{row.what} is logged of {' or '.join(event.takes_from)}, not of {row.stage}")
+        problems.append(Fact("job_of_other_stage", what=what, stages=event.takes_from, stage=row.stage))
     if event.refers == "must" and not row.refers:
-        problems.append(f"{row.what} needs refers: {'the row it undoes' if row.what == 'void' else 'the other lot'}")
+        problems.append(Fact("needs_row" if what == "void" else "needs_other_lot", what=what))
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):
-        problems.append(f"{row.what} takes no refers; leave it out")
-    return problems + _target_problems(row, event) + _value_problems(row, event)
+        problems.append(Fact("takes_none", what=what, column="refers"))
+    return [*problems, *_target_problems(row, event), *_value_problems(row, event)]
 
 
-def _target_problems(row: Row, event: Event) -> list[str]:
+def _target_problems(row: Row, event: Event) -> Iterator[Fact]:
     if event.target == "variety" and not (row.variety or row.lot):
-        return [f"{row.what} needs a variety's number, such as 7"]
+        yield Fact("needs_variety", what=row.what)
     if event.target in ("lot", "lots") and not row.lot and not (row.what == "stuck" and row.variety):
-        return [f"{row.what} needs a lot, such as 7a"]
+        yield Fact("needs_lot", what=row.what)
     if event.target == "lots_or_bin" and not (row.lot or row.bin):
-        return [f"{row.what} needs a lot or a bin, such as 7a or A"]
+        yield Fact("needs_lot_or_bin", what=row.what)
     if event.target == "crop" and not row.value:
-        return [f"{row.what} needs a crop in value, such as fig"]
-    return []
+        yield Fact("needs_crop", what=row.what)
 
 
-def _value_problems(row: Row, event: Event) -> list[str]:
+def _value_problems(row: Row, event: Event) -> Iterator[Fact]:
     value = row.value
     if event.target == "crop":
-        return []
+        return
     if not value:
-        return [f"{row.what} needs a value{_value_example(event)}"] if event.value == "must" else []
-    if event.value == "no":
-        return [f"{row.what} takes no value; put '{clipped(value)}' into note"]
-    if value.lower() in event.words:
-        return []
-    if event.value_kind == "words":
-        return [f"'{clipped(value)}' is not a value of {row.what}{suggestion(value, event.words)}"]
-    try:
-        if event.value_kind == "date":
-            read_day(value)
-        if event.value_kind in _QUANTITIES:
-            units.parse(value, _QUANTITIES[event.value_kind])
-    except ValueError as error:
-        return [str(error)]
-    return []
+        if event.value == "must":
+            yield Fact("needs_value", what=row.what, value_kind=event.value_kind)
+    elif event.value == "no":
+        yield Fact("takes_no_value", what=row.what, value=value)
+    elif event.value_kind == "words" and value.lower() not in event.words:
+        yield Fact("no_such_value", what=row.what, value=value, near=nearest(value, event.words))
+    elif value.lower() not in event.words:
+        try:
+            if event.value_kind == "date":
+                read_day(value)
+            if event.value_kind in _QUANTITIES:
+                units.parse(value, _QUANTITIES[event.value_kind])
+        except Miswritten as error:
+            yield error.fact
 
 
-def count_meant(text: str) -> str:
-    """The whole number a spreadsheet wrote as 12.0 or 1,200, as the end of a fault line."""
+def count_meant(text: str) -> int | None:
+    """The whole number a spreadsheet wrote as 12.0 or 1,200."""
     plain = re.fullmatch(r"([0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,6})(?:\.0*)?", text)
-    return f"; write {plain[1].replace(',', '')}" if plain else "; write digits alone"
-
-
-def _value_example(event: Event) -> str:
-    example = {"temperature": "78 F", "hours": "16 h", "mass": "412 g", "date": "2026-02-24"}.get(event.value_kind)
-    return f', such as "{example}"' if example else ""
+    return int(plain[1].replace(",", "")) if plain else None
 
 
 def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[Fault]]:
@@ -270,11 +258,9 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
         if row.what == "void":
             other = by_id.get(row.refers)
             if other is not None and other.what == "void":
-                text = f"row '{clipped(row.refers)}' undoes another and cannot itself be undone; log anew what it undid"
-                faults.append(Fault(file, text, row.line))
+                faults.append(Fault(file, Fact("void_of_void", row=row.refers), row.line))
             elif other is None:
-                text = f"there is no row '{clipped(row.refers)}' to undo{suggestion(row.refers, by_id)}"
-                faults.append(Fault(file, text, row.line))
+                faults.append(Fault(file, Fact("no_row", row=row.refers, near=nearest(row.refers, by_id)), row.line))
             gone.add(row.refers)
     left = [row for row in rows if row.what != "void" and row.id not in gone]
     return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults

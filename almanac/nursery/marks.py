@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import cast
 
 from almanac import units
-from almanac.faults import clipped, suggestion
-from almanac.nursery.events import TROUBLES, Event, Stage
-from almanac.nursery.ledger import Impossible, Ledger, in_words, lots_of, open_lot, put, variety_of
+from almanac.faults import Fact, nearest
+from almanac.nursery.events import TROUBLES, Event
+from almanac.nursery.ledger import Impossible, Ledger, lots_of, open_lot, put, variety_of
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, Planned, Sighting, Sign, Weighing
 
@@ -21,7 +20,7 @@ def moved(ledger: Ledger, row: Row) -> None:
     """Move a rooting lot to another bin."""
     lot = open_lot(ledger, row.lot, row)
     if not lot.count("rooting"):
-        raise Impossible(f"{lot.id} has nothing rooting; only rooting lots stand in bins")
+        raise Impossible(Fact("nothing_rooting", lot=lot.id))
     put(ledger, replace(lot, places=(*lot.places, (row.day, row.bin))), row)
 
 
@@ -66,11 +65,9 @@ def sign(ledger: Ledger, lot: Lot, row: Row, event: Event) -> None:
     lot = open_lot(ledger, lot.id, row)
     there = sum(lot.count(stage) for stage in event.takes_from)
     if not there:
-        raise Impossible(
-            f"{lot.id} has none {' or '.join(in_words(s) for s in event.takes_from)}; {row.what} cannot show"
-        )
+        raise Impossible(Fact("sign_of_none", lot=lot.id, stages=event.takes_from, what=row.what))
     if row.count is not None and row.count > there:
-        raise Impossible(f"{lot.id} has {there}; {row.what} cannot show on {row.count}")
+        raise Impossible(Fact("sign_of_too_many", lot=lot.id, there=there, what=row.what, count=row.count))
     rooting = lot.count("rooting")
     old = lot.signs.get(row.what)
     anew = old is not None and old.potted > 0 and rooting > 0
@@ -85,7 +82,7 @@ def crop_sign(ledger: Ledger, row: Row) -> None:
     """Note a sign of a crop outdoors."""
     crop = row.value.lower()
     if crop not in ledger.crops:
-        raise Impossible(f"'{clipped(row.value)}' is not a crop{suggestion(crop, ledger.crops)}")
+        raise Impossible(Fact("no_crop", crop=row.value, near=nearest(crop, ledger.crops)))
     ledger.crop_signs[(crop, row.what)] = row.day
 
 
@@ -154,7 +151,7 @@ def _aired(lot: Lot, row: Row) -> Lot:
     """A lot that was opened a step, wilted or is firm again: its bags, its pots, or both; in a bin only bags stand."""
     stages = [row.stage] if row.stage else ["rooting", "pot"] if row.lot else ["rooting"]
     if row.stage and not any(cohort.stage == row.stage for cohort in lot.cohorts):
-        raise Impossible(f"{lot.id} has none {in_words(cast(Stage, row.stage))}; {row.what} cannot be logged of it")
+        raise Impossible(Fact("job_of_none", lot=lot.id, stage=row.stage, what=row.what))
     return replace(
         lot,
         cohorts=tuple(
@@ -191,9 +188,9 @@ def planned(ledger: Ledger, row: Row) -> None:
     variety = variety_of(ledger, row)
     day = date.fromisoformat(row.value)
     if day < row.day - timedelta(days=1):
-        raise Impossible(f"planned for {day}, which is before {row.day}, the day it was planned")
+        raise Impossible(Fact("planned_backwards", day=day, planned_on=row.day))
     if day > row.day + timedelta(days=3660):
-        raise Impossible(f"planned for {day}, more than ten years after {row.day}; check the year")
+        raise Impossible(Fact("planned_too_far", day=day, planned_on=row.day))
     ledger.planned[row.id] = Planned(
         row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop, row.bin
     )

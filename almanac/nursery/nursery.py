@@ -42,7 +42,7 @@ class Nursery:
     stock: Stock
     as_of: date
     today: date
-    notices: tuple[str, ...] = ()
+    notices: tuple[Fault, ...] = ()
     order_rows: tuple[OrderRow, ...] = ()
     order_backup: tuple[OrderRow, ...] = ()
     orders: Mapping[str, Order] = field(default_factory=dict)

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from almanac.faults import Fault, clipped, suggestion
-from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, read_day, torn_tail
+from almanac.faults import Fact, Fault, Miswritten, nearest
+from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, read_day, torn_tail
 from almanac.nursery.varieties import read_table
 
 FILE, BACKUP, TORN = "orders.csv", "orders.backup.csv", "orders.torn.txt"
@@ -70,8 +70,6 @@ def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tupl
         return [], []
     table, faults = read_table(text, file, COLUMNS, COLUMNS)
     rows: list[OrderRow] = []
-    if any("column" in fault.text for fault in faults):
-        return rows, faults
     first: dict[str, OrderRow] = {}
     for line, cells in table:
         row, problems = _row(cells, line, varieties)
@@ -83,26 +81,23 @@ def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tupl
     return rows, faults or list(_too_many_settled(rows, file))
 
 
-def _row(cells: Mapping[str, str], line: int, varieties: Collection[str]) -> tuple[OrderRow, list[str]]:
-    problems: list[str] = []
+def _row(cells: Mapping[str, str], line: int, varieties: Collection[str]) -> tuple[OrderRow, list[Fact]]:
+    problems: list[Fact] = []
     name, number, form, count = cells["order"], cells["variety"], cells["form"].lower(), cells["count"]
     if not name:
-        problems.append("has no order's number; write one that no other has, such as 12")
+        problems.append(Fact("order_unnumbered"))
     elif not ORDER_ID.fullmatch(name):
-        problems.append(
-            f"order '{clipped(name)}' is not an order's number; write one such as 12, letters, digits, - and _ alone"
-        )
+        problems.append(Fact("not_an_order", order=name))
     number = number.lstrip("0") or number
     if number and number not in varieties:
-        near = suggestion(number, varieties) or "; add it there first"
-        problems.append(f"variety '{clipped(number)}' is not in varieties.csv{near}")
+        problems.append(Fact("no_variety", number=number, near=nearest(number, varieties)))
     if form not in (*FORMS, ""):
-        problems.append(f"'{clipped(cells['form'])}' is not a form{suggestion(form, FORMS)}")
+        problems.append(Fact("no_form", form=cells["form"], near=nearest(form, FORMS)))
     if count and not re.fullmatch(LONGEST_COUNT, count):
-        problems.append(f"count '{clipped(count)}' is not a whole number{count_meant(count)}")
+        problems.append(Fact("count_unreadable", given=count, meant=count_meant(count)))
         count = "1"  # stands in for it, so that one fault is told once
     if count and not 1 <= int(count) <= MOST:
-        problems.append(f"count {int(count)} is not from 1 to {MOST}; check the digits")
+        problems.append(Fact("count_out_of_range", count=int(count), most=MOST))
     day = _day(cells["date"], problems)
     row = OrderRow(
         name,
@@ -118,19 +113,19 @@ def _row(cells: Mapping[str, str], line: int, varieties: Collection[str]) -> tup
         line,
     )
     if row.ship_by and day and row.ship_by < day:
-        problems.append(f"ship_by {row.ship_by} is before {day}, the day it was ordered; check both")
+        problems.append(Fact("shipped_before_order", ship_by=row.ship_by, ordered=day))
     return row, problems
 
 
-def _day(text: str, problems: list[str], column: str = "") -> date | None:
+def _day(text: str, problems: list[Fact], column: str = "") -> date | None:
     try:
         return read_day(text)
-    except ValueError as error:
-        problems.append(f"{column} {error}".strip())
+    except Miswritten as error:
+        problems.append(Fact("in_column", column=column, fact=error.fact) if column else error.fact)
         return None
 
 
-def _done(text: str, problems: list[str]) -> date | str:
+def _done(text: str, problems: list[Fact]) -> date | str:
     lowered = text.lower()
     if lowered in ("", CANCELLED, REOPENED):
         return lowered
@@ -138,43 +133,35 @@ def _done(text: str, problems: list[str]) -> date | str:
         return CANCELLED
     try:
         return read_day(text)
-    except ValueError as error:
-        wrong = str(error).partition(";")
-        near = suggestion(text, (CANCELLED, REOPENED)) if text[:1].isalpha() else ""
-        if "did you mean" in near:
-            problems.append(f"done '{clipped(text)}' is not known{near}")
+    except Miswritten:
+        near = nearest(text, (CANCELLED, REOPENED))
+        if text[:1].isalpha() and near.word:
+            problems.append(Fact("done_unknown", done=text, near=near))
         else:
-            day = wrong[2].removeprefix(" write it like ") if wrong[2] else "2026-02-24"
-            problems.append(
-                f"done '{clipped(text)}' is neither a day nor {CANCELLED}; write the day it was shipped, such as {day}"
-            )
+            problems.append(Fact("done_no_day", done=text, like=day_meant(text)))
         return ""
 
 
-def _first_problems(row: OrderRow, cells: Mapping[str, str]) -> list[str]:
+def _first_problems(row: OrderRow, cells: Mapping[str, str]) -> Iterator[Fact]:
     """What the row that places an order must say."""
-    found = []
     if row.done == REOPENED:
-        found.append(f"order {row.order} has no row before this one; {REOPENED} stands in a later row of an order")
+        yield Fact("reopened_first", order=row.order)
     if not row.number:
-        found.append(f"order {row.order} needs a variety's number, such as 7")
+        yield Fact("order_needs_variety", order=row.order)
     if not cells["form"]:
-        found.append(f"order {row.order} needs a form; write dormant or rooted")
+        yield Fact("order_needs_form", order=row.order)
     if row.count is None:
-        found.append(f"order {row.order} needs a count; add how many")
-    return found
+        yield Fact("order_needs_count", order=row.order)
 
 
-def _later_problems(row: OrderRow, first: OrderRow) -> list[str]:
+def _later_problems(row: OrderRow, first: OrderRow) -> Iterator[Fact]:
     """What a later row of an order may say: what became of it, and nothing else."""
     if row.done == "":
-        also = f"order '{row.order}' is also on line {first.line}"
-        return [f"{also}; give this one another number, or say in done when it was shipped"]
-    if row.number and row.number != first.number:
-        return [f"order {row.order} is of variety {first.number} (line {first.line}), not {row.number}; write the same"]
-    if row.form and row.form != first.form:
-        return [f"order {row.order} is {first.form} (line {first.line}), not {row.form}; write the same"]
-    return []
+        yield Fact("order_twice", order=row.order, line=first.line)
+    elif row.number and row.number != first.number:
+        yield Fact("order_of_other", order=row.order, number=first.number, line=first.line, given=row.number)
+    elif row.form and row.form != first.form:
+        yield Fact("order_in_other_form", order=row.order, form=first.form, line=first.line, given=row.form)
 
 
 def _too_many_settled(rows: Sequence[OrderRow], file: str) -> Iterator[Fault]:
@@ -191,15 +178,10 @@ def _too_many_settled(rows: Sequence[OrderRow], file: str) -> Iterator[Fault]:
                 cancelled += count
             else:
                 shipped += count
-            text = _settled_wrong(row.order, first.count or 0, shipped, cancelled)
-            if text:
-                yield Fault(file, text, row.line)
+            ordered, settled = first.count or 0, shipped + cancelled
+            if shipped < 0:
+                yield Fault(file, Fact("nothing_to_reopen", order=row.order), row.line)
                 break
-
-
-def _settled_wrong(order: str, count: int, shipped: int, cancelled: int) -> str:
-    if shipped < 0:
-        return f"order {order} has nothing shipped that could be {REOPENED} here; mend one count"
-    if shipped + cancelled > count:
-        return f"order {order} is for {count}, and {shipped + cancelled} are shipped or cancelled by this row; mend one"
-    return ""
+            if settled > ordered:
+                yield Fault(file, Fact("settled_too_many", order=row.order, count=ordered, settled=settled), row.line)
+                break

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from almanac.faults import Fault, clipped
+from almanac.faults import Fact, Fault
 from almanac.nursery.logbook import FILE as LOGBOOK
 from almanac.nursery.logbook import Row
 from almanac.nursery.order_rows import BACKUP, FILE, TORN, OrderRow, cut_short, order_key
@@ -16,11 +16,10 @@ from almanac.nursery.varieties import Variety
 
 def orders_to_come(rows: Iterable[OrderRow], today: date) -> Iterator[Fault]:
     """Orders dated, or said to be shipped, after today."""
-    text = "'{}' is after today, {}; write the day it was ordered, and in done the day it was shipped"
     for row in rows:
         for day in (row.day, row.done):
             if isinstance(day, date) and day > today:
-                yield Fault(FILE, text.format(day, today), row.line)
+                yield Fault(FILE, Fact("order_to_come", day=day, today=today), row.line)
 
 
 def missing_orders(rows: Sequence[OrderRow], backup: Sequence[OrderRow]) -> list[OrderRow]:
@@ -49,8 +48,8 @@ def order_notices(
     logged: Iterable[Row],
     varieties: Mapping[str, Variety],
     text: str,
-) -> Iterator[str]:
-    """Things to tell that are no faults.
+) -> Iterator[Fault]:
+    """Things to tell that are no faults, each at its place.
 
     Args:
         rows, backup: of `orders.csv` and its copy
@@ -61,19 +60,15 @@ def order_notices(
     """
     tail = cut_short(text)
     if tail:
-        line = text.count("\n") + 1
-        yield f"{FILE}:{line}: the last line was cut short ('{tail[:40]}'); the next order sets it aside in {TORN}"
+        yield Fault(FILE, Fact("torn_order", text=tail, aside=TORN), text.count("\n") + 1)
     missing = missing_orders(rows, backup)
     if missing:
-        ids = ", ".join(dict.fromkeys(row.order for row in missing[:8]))
-        lost = f"{FILE}: {len(missing)} rows of {BACKUP} are missing (order {ids})"
-        yield f"{lost}; put them back: stickdate check --mend"
+        named = tuple(dict.fromkeys(row.order for row in missing[:8]))
+        yield Fault(FILE, Fact("order_rows_missing", count=len(missing), backup=BACKUP, orders=named))
     placed = {order_key(row.order) for row in rows}
     for row in logged:
         if row.what == "sold" and row.refers and order_key(row.refers) not in placed:
-            told = f"{LOGBOOK}:{row.line}: there is no order '{clipped(row.refers)}' in {FILE}"
-            yield f"{told}; put it back, or undo {row.id}"
+            yield Fault(LOGBOOK, Fact("sold_for_no_order", order=row.refers, orders=FILE, row=row.id), row.line)
     for order in orders:
         if order.open and varieties[order.number].protected:
-            told = f"{FILE}: order {order.id} is for {order.number}, which is protected and not to be sold"
-            yield f"{told}; cancel it: stickdate order --cancel {order.id}"
+            yield Fault(FILE, Fact("order_of_protected", order=order.id, number=order.number))

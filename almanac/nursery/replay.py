@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from almanac.faults import Fault
+from almanac.faults import Fact, Fault
 from almanac.nursery import marks, steps
-from almanac.nursery.ledger import Impossible, Ledger, NoLot, bin_named, lots_of
+from almanac.nursery.ledger import Impossible, Ledger, bin_named, lots_of
 from almanac.nursery.logbook import FILE, Row
 from almanac.nursery.lots import BinLog, Stock, lot_order
 from almanac.nursery.settings import Settings
@@ -54,10 +54,10 @@ def replay(
     return Stock(lots, ledger.bins, ledger.crop_signs, tuple(ledger.planned.values())), faults
 
 
-def _told(ledger: Ledger, row: Row, why: Impossible) -> str:
-    if isinstance(why, NoLot) and why.args[1] in ledger.lots:
-        return f"there is no lot '{why.args[1]}' yet on {row.day}; check the date"
-    return str(why.args[0])
+def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:
+    """Why a row is impossible; of a lot that a later row begins, that it is not there yet."""
+    lot = why.fact.values["lot"] if why.fact.kind == "no_lot" else None
+    return Fact("no_lot_yet", lot=lot, day=row.day) if lot in ledger.lots else why.fact
 
 
 def _apply(ledger: Ledger, row: Row) -> None:

@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from almanac import units
-from almanac.faults import suggestion
-from almanac.rulebook.fields import Table, Temperature
+from almanac.faults import Fact, Miswritten, as_found, nearest
+from almanac.rulebook.fields import Table, Temperature, matching
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -30,7 +30,7 @@ def _elevation_m(written: object) -> float:
 def _clock(written: object) -> object:
     match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", written) if isinstance(written, str) else None
     if not match:
-        raise ValueError(f'{units.shown(written)} is not a time of day; write for example "18:30"')
+        raise Miswritten(Fact("not_a_time", given=as_found(written)))
     return time(int(match[1]), int(match[2]))
 
 
@@ -43,26 +43,26 @@ def _radiation_mj(written: object) -> object:
         unit = values.pop().split()[0:1]
         values = [f"{value} {''.join(unit)}" if isinstance(value, int | float) else value for value in values]
     if len(values) != 12:
-        raise ValueError(f"has {len(values)} values; write the mean of each month, January first")
+        raise Miswritten(Fact("not_twelve_means", values=len(values)))
     return [units.parse(value, "radiation") for value in values]
 
 
 def parse_chance(written: str) -> float:
-    """`50%` as 0.5. Raises ValueError with the remedy."""
+    """`50%` as 0.5. Raises Miswritten."""
     match = re.fullmatch(r"(\d{1,2}(?:\.\d+)?) ?%", written)
     if not match or not float(match[1]) > 0:
-        raise ValueError(f'{units.shown(written)} is not a chance; write one over 0% and under 100%, such as "50%"')
+        raise Miswritten(Fact("not_a_chance", given=written))
     return float(match[1]) / 100
 
 
 def parse_month_day(written: str) -> tuple[int, int]:
-    """`04-17` as month and day. Raises ValueError with the remedy."""
+    """`04-17` as month and day. Raises Miswritten."""
     try:
         if not re.fullmatch(r"[0-9]{2}-[0-9]{2}", written):
             raise ValueError
         day = date.fromisoformat(f"2024-{written}")  # a leap year: it has every day
     except ValueError:
-        raise ValueError(f'{units.shown(written)} is not a day of the year; write month-day, such as "04-17"') from None
+        raise Miswritten(Fact("not_a_month_day", given=written)) from None
     return day.month, day.day
 
 
@@ -80,10 +80,7 @@ class Identity(Table):
         try:
             return str(UUID(value))
         except ValueError:
-            found = f"{units.shown(value)} is not an id" if value else "id is missing"
-            raise ValueError(
-                f"{found}; put back the one from your backup, or take that of a new nursery: stickdate new OTHER"
-            ) from None
+            raise Miswritten(Fact("not_an_id", given=value) if value else Fact("id_missing")) from None
 
 
 class Site(Table):
@@ -111,8 +108,7 @@ class Site(Table):
         except (ZoneInfoNotFoundError, ValueError, OSError):
             from zoneinfo import available_timezones
 
-            near = suggestion(value, available_timezones()) or "; write for example America/New_York"
-            raise ValueError(f"{units.shown(value)} is not a time zone{near}") from None
+            raise Miswritten(Fact("no_zone", given=value, near=nearest(value, available_timezones()))) from None
         return value
 
     @model_validator(mode="after")
@@ -121,10 +117,7 @@ class Site(Table):
         clear = clear_sky_by_month_mj(place, 2001) if self.radiation else ()
         for month, (mean, most) in enumerate(zip(self.radiation, clear, strict=bool(clear)), 1):
             if mean > most * _CLEAR_MARGIN + 0.5:
-                raise ValueError(
-                    f"radiation of month {month} is {mean:.1f} MJ, where a clear sky gives {most:.1f}; "
-                    "check its unit, and that January stands first"
-                )
+                raise Miswritten(Fact("brighter_than_clear", month=month, mean_mj=mean, clear_mj=most))
         return self
 
 
@@ -137,10 +130,10 @@ def _with_position(written: dict[str, object]) -> dict[str, object]:
 
     try:
         found = find_town(town)
-    except UnknownTownError as error:
+    except UnknownTownError:
         if has_position:
             return written  # then the town is but a name, and the time zone is what is missing
-        raise ValueError(str(error)) from None
+        raise
     if has_position:
         return {"timezone": found.timezone, **written}
     told: dict[str, object] = {"latitude": found.latitude_deg, "longitude": found.longitude_deg}
@@ -174,11 +167,9 @@ class PublishedDates(Table):
     @model_validator(mode="after")
     def _one_or_the_other(self) -> Self:
         if self.never and (self.last_spring or self.first_autumn):
-            raise ValueError("never = true says it does not freeze; take the dates away, or never")
+            raise Miswritten(Fact("never_with_dates"))
         if not self.never and not (self.last_spring and self.first_autumn):
-            raise ValueError(
-                'needs last_spring and first_autumn, such as { "50%" = "04-17" }, or never = true for no frost at all'
-            )
+            raise Miswritten(Fact("without_frost_dates"))
         return self
 
 
@@ -205,7 +196,7 @@ def _monthly(kind: str) -> BeforeValidator:
         if not isinstance(written, list):
             return written
         if len(written) != 12:
-            raise ValueError(f"has {len(written)} values; write that of each month, January first")
+            raise Miswritten(Fact("not_twelve", values=len(written)))
         return [units.parse(value, kind) for value in written]
 
     return BeforeValidator(read)
@@ -229,23 +220,26 @@ class Frost(Table):
     record: Record | None = None
     monthly: Monthly | None = None
     threshold: Temperature = 0.0
-    years: Annotated[str, Field(pattern=r"^\d{4}-\d{4}$")] | None = None
+    years: Annotated[str, matching(r"\d{4}-\d{4}", "years")] | None = None
     last: Annotated[int, Field(ge=3)] | None = None
 
     @model_validator(mode="after")
     def _exactly_one(self) -> Self:
         given = [name for name in FROST_SOURCES if getattr(self, name) is not None]
         if len(given) != 1:
-            found = f"has {' and '.join(given)}" if given else "has no frost dates"
-            raise ValueError(f'{found}; give exactly one of {", ".join(FROST_SOURCES)}, such as station = "nearest"')
+            raise Miswritten(
+                Fact("frost_sources", given=tuple(given), known=FROST_SOURCES)
+                if given
+                else Fact("no_frost_source", known=FROST_SOURCES)
+            )
         if (self.years or self.last) and not self.record:
-            raise ValueError("years and last go with record; take them away")
+            raise Miswritten(Fact("years_without_record"))
         if self.years and self.last:
-            raise ValueError("years and last contradict one another; keep one")
+            raise Miswritten(Fact("years_and_last"))
         if self.years and int(self.years[:4]) > int(self.years[5:]):
-            raise ValueError(f'years = "{self.years}" runs backwards; exchange the two')
+            raise Miswritten(Fact("years_backwards", years=self.years))
         if self.dates and "threshold" in self.model_fields_set:
-            raise ValueError("threshold stands inside dates = { threshold = ..., ... } where the dates are given")
+            raise Miswritten(Fact("threshold_outside_dates"))
         return self
 
 
@@ -264,19 +258,16 @@ class BinLight(Table):
     @model_validator(mode="after")
     def _share_beside_the_day(self) -> Self:
         if self.where == "closed" and self.share is not None:
-            raise ValueError('share is for where = "window" or "greenhouse"; add where, or take share away')
+            raise Miswritten(Fact("share_in_the_dark"))
         if self.where != "closed" and self.share is None:
-            raise ValueError(
-                f'where = "{self.where}" needs the share of outdoor light that reaches the leaves; add share = 0.3, '
-                "or what your meter says"
-            )
+            raise Miswritten(Fact("no_share_of_light", where=self.where))
         return self
 
 
 class Bin(Table):
     """[[bin]]"""
 
-    name: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,19}$")]
+    name: Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
     bags: Annotated[int, Field(ge=1)] = 24
     mat: Temperature
     air: Temperature
@@ -300,7 +291,7 @@ class Away(Table):
     @model_validator(mode="after")
     def _forward(self) -> Self:
         if self.last < self.first:
-            raise ValueError(f"from {self.first} to {self.last} runs backwards; exchange the two")
+            raise Miswritten(Fact("days_backwards", first=self.first, last=self.last))
         return self
 
 
@@ -366,7 +357,7 @@ class Settings(Table):
         names = [item.name.lower() for item in value]
         double = sorted({item.name for item in value if names.count(item.name.lower()) > 1})
         if double:
-            raise ValueError(f"the name '{double[0]}' is given twice; each bin needs its own")
+            raise Miswritten(Fact("bin_twice", bin=double[0]))
         return value
 
     @model_validator(mode="after")
@@ -375,13 +366,9 @@ class Settings(Table):
             from almanac.site.holidays import known_country  # it costs start-up time, and few nurseries want it
 
             country, region = self.site.country, self.site.region
-            problem = (
-                known_country(country, region)
-                if country
-                else 'no country says which holidays; add country = "US" to [site]'
-            )
+            problem = known_country(country, region) if country else Fact("no_country")
             if problem:
-                raise ValueError(f"week.holidays_off = true, but {problem}")
+                raise Miswritten(Fact("holidays_unknown", why=problem))
         return self
 
     def place(self) -> Place:

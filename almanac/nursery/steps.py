@@ -6,14 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import cast
 
-from almanac.faults import clipped, suggestion
+from almanac.faults import Fact, nearest
 from almanac.nursery.events import STAGES, Event, Stage
 from almanac.nursery.ledger import (
     Impossible,
     Ledger,
-    done_words,
     held,
-    in_words,
     new_id,
     open_lot,
     put,
@@ -58,7 +56,7 @@ def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[C
     there = lot.count(stage)
     wanted = there if count is None else count
     if wanted > there or there == 0:
-        raise Impossible(f"{lot.id} has {there} {in_words(stage)}; {wanted or 'none'} cannot be {done_words(what)}")
+        raise Impossible(Fact("too_few", lot=lot.id, there=there, stage=stage, wanted=wanted, what=what))
     taken, left = [], []
     for cohort in lot.cohorts:
         part = min(cohort.count, wanted) if cohort.stage == stage else 0
@@ -117,7 +115,7 @@ def start(ledger: Ledger, row: Row) -> None:
 def _settle_planned(ledger: Ledger, row: Row, variety: Variety) -> None:
     planned = ledger.planned.get(row.refers)
     if planned is None or planned.number != variety.number:
-        raise Impossible(f"'{clipped(row.refers)}' is not a planned lot of number {variety.number}")
+        raise Impossible(Fact("not_planned", row=row.refers, number=variety.number))
     del ledger.planned[row.refers]
 
 
@@ -127,7 +125,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
     source_stage(lot, row, row.event)
     method = row.value or lot.method
     if method not in ledger.methods:
-        raise Impossible(f"'{clipped(method)}' is not a method{suggestion(method, ledger.methods)}")
+        raise Impossible(Fact("no_method", method=method, near=nearest(method, ledger.methods)))
     planned = row.refers if row.refers in ledger.planned else ""
     if planned:
         _settle_planned(ledger, row, ledger.varieties[lot.number])
@@ -182,9 +180,7 @@ def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
 def _oldest_stored(ledger: Ledger, row: Row) -> Lot:
     lot = oldest_stored(ledger.lots, row.variety)
     if lot is None:
-        raise Impossible(
-            f"no lot of number {clipped(row.variety)} is in store on {row.day}; log taken or received first"
-        )
+        raise Impossible(Fact("none_in_store", number=row.variety, day=row.day))
     return lot
 
 
@@ -217,9 +213,7 @@ def joined(ledger: Ledger, row: Row) -> None:
     """Put a lot together with another of its variety and date."""
     lot, other = open_lot(ledger, row.lot, row), open_lot(ledger, row.refers, row)
     if lot.id == other.id or lot.number != other.number or lot.steps.get("stuck") != other.steps.get("stuck"):
-        raise Impossible(
-            f"{lot.id} and {other.id} are not two lots of one variety and date; only such lots can be joined"
-        )
+        raise Impossible(Fact("cannot_be_joined", lot=lot.id, other=other.id))
     moved = tuple(replace(cohort, reached=lot.reached(cohort)) for cohort in lot.cohorts)
     together = replace(
         other,
@@ -236,9 +230,9 @@ def counted(ledger: Ledger, row: Row) -> None:
     """Take the count of a stage from a stocktake."""
     lot = open_lot(ledger, row.lot, row)
     if not (row.value or row.note):
-        raise Impossible("counted needs the reason in value or note")
+        raise Impossible(Fact("counted_without_reason"))
     if lot.closed and not row.stage:
-        raise Impossible(f"{lot.id} has no cuttings left; say in which stage the {row.count} were found")
+        raise Impossible(Fact("counted_without_stage", lot=lot.id, count=row.count))
     stage = cast(Stage, row.stage) if row.stage else source_stage(lot, row, row.event)
     others = tuple(cohort for cohort in lot.cohorts if cohort.stage != stage)
     here = [cohort for cohort in lot.cohorts if cohort.stage == stage] or [_found(lot, stage, row)]
@@ -269,11 +263,9 @@ def cut_up(ledger: Ledger, row: Row) -> None:
     stage = source_stage(lot, row, row.event)
     before, after = lot.count(stage), row.count or 0
     if not before:
-        raise Impossible(f"{lot.id} has {held(lot, STAGES)} and none {in_words(stage)}; there is nothing to cut up")
+        raise Impossible(Fact("nothing_to_cut_up", lot=lot.id, held=held(lot, STAGES), stage=stage))
     if after <= before:
-        raise Impossible(
-            f"{lot.id} has {before} {in_words(stage)}; cut up they are more, not {after}: write the new count"
-        )
+        raise Impossible(Fact("cut_up_to_fewer", lot=lot.id, there=before, stage=stage, count=after))
     more = after - before
     place, first = next((n, cohort) for n, cohort in enumerate(lot.cohorts) if cohort.stage == stage)
     cohorts = (*lot.cohorts[:place], replace(first, count=first.count + more), *lot.cohorts[place + 1 :])

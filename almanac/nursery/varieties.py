@@ -8,7 +8,7 @@ import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from almanac.faults import Fault, clipped, suggestion
+from almanac.faults import Fact, Fault, nearest
 
 COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note")
 FILE = "varieties.csv"
@@ -50,70 +50,54 @@ def read_table(
                 if faults:
                     return [], faults
             elif len(cells) > len(header) and any(cells[len(header) :]):
-                text = f"has {len(cells)} cells where the header names {len(header)}; put text with commas in quotes"
-                faults.append(Fault(file, text, first))
+                faults.append(Fault(file, Fact("too_many_cells", cells=len(cells), columns=len(header)), first))
             else:
                 rows.append((first, dict(zip(header, cells + [""] * len(header), strict=False))))
     except csv.Error as error:
         faults.append(Fault(file, _unreadable(str(error)), line))
     if not header and not faults:
-        faults.append(Fault(file, f"is empty; its first line must be: {','.join(columns)}", 1))
+        faults.append(Fault(file, Fact("no_header", columns=tuple(columns)), 1))
     return rows, faults
 
 
-def _unreadable(error: str) -> str:
-    """What the CSV reader met, in words for who saves from a spreadsheet."""
+def _unreadable(error: str) -> Fact:
+    """What the CSV reader met; it tells its errors apart by their text alone."""
     if "new-line" in error:
-        return "has line ends of another kind in this row; save the file anew as CSV UTF-8"
+        return Fact("other_line_ends")
     if "limit" in error:
-        return "has a cell without end; look for a quote that is opened and never closed"
-    if "end of data" in error:
-        return "a quote is opened here and never closed; close it, or take it away"
-    return 'a quote stands inside quoted text here; write it twice (""), or take it away'
+        return Fact("endless_cell")
+    return Fact("quote_open") if "end of data" in error else Fact("quote_in_quotes")
 
 
 def _header_faults(
     header: list[str], file: str, line: int, columns: Collection[str], needed: Iterable[str]
 ) -> list[Fault]:
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        text = "its columns are not parted by commas; save it from the spreadsheet as CSV with commas"
-        return [Fault(file, text, line)]
-    found = [
-        Fault(file, f"'{clipped(name)}' is not a column{suggestion(name, columns)}", line)
-        for name in header
-        if name and name not in columns
-    ]
-    found += [
-        Fault(file, f"column '{name}' is given twice; rename one, or take it away", line)
-        for name in columns
-        if header.count(name) > 1
-    ]
+        return [Fault(file, Fact("no_commas"), line)]
+    unknown = [name for name in header if name and name not in columns]
+    found = [Fact("not_a_column", column=name, near=nearest(name, columns)) for name in unknown]
+    found += [Fact("column_twice", column=name) for name in columns if header.count(name) > 1]
     missing = [name for name in needed if name not in header]
     if missing:
-        found.append(Fault(file, f"has no column '{missing[0]}'; the first line must be: {','.join(columns)}", line))
-    return found
+        found.append(Fact("no_column", column=missing[0], columns=tuple(columns)))
+    return [Fault(file, fact, line) for fact in found]
 
 
 def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple[dict[str, Variety], list[Fault]]:
     """Every variety by its number, and every fault with its line."""
     rows, faults = read_table(text, file, COLUMNS, ("number", "name", "crop"))
     found: dict[str, Variety] = {}
-    if any("column" in fault.text for fault in faults):
-        return found, faults
     for line, row in rows:
         number, crop, protected = row["number"], row["crop"].lower(), row.get("protected", "").lower()
         if not re.fullmatch(r"0*[1-9][0-9]{0,5}", number):
-            text = f"number '{clipped(number)}' is not a whole number from 1 to 999999; give the variety one"
-            faults.append(Fault(file, text, line))
+            faults.append(Fault(file, Fact("number_unreadable", given=number), line))
         elif str(int(number)) in found:
-            text = f"number {int(number)} is already '{clipped(found[str(int(number))].name)}'; give this one another"
-            faults.append(Fault(file, text, line))
+            fact = Fact("number_taken", number=int(number), name=found[str(int(number))].name)
+            faults.append(Fault(file, fact, line))
         elif crop not in crops:
-            text = f"'{clipped(row['crop'])}' is not a crop with a rule file{suggestion(crop, crops)}"
-            faults.append(Fault(file, text, line))
+            faults.append(Fault(file, Fact("no_rule_file", crop=row["crop"], near=nearest(crop, crops)), line))
         elif protected not in _YES + _NO:
-            text = f"protected '{clipped(row['protected'])}' is neither yes nor no; write one, or leave it blank"
-            faults.append(Fault(file, text, line))
+            faults.append(Fault(file, Fact("neither_yes_nor_no", given=row["protected"]), line))
         else:
             number = str(int(number))
             found[number] = Variety(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from almanac.faults import Fact, Fault
 from almanac.nursery.logbook import Row
 from almanac.nursery.settings import Bin, Settings
 from almanac.units import parse, written
@@ -31,18 +32,16 @@ def rows_for_new_bins(rows: Sequence[Row], known: Sequence[Row], settings: Setti
                 yield Row("new", day, what, bin=item.name, value=value, note=_NOTE, logged_at=stamp)
 
 
-def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[str]:
-    """A sentence for each bin whose settings say something else than the logbook took from them."""
+def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
+    """Bins whose settings say something else than the logbook took from them."""
     latest = {(row.what, row.bin.lower()): row for row in rows if row.what in ("mat", "air")}
     for item in settings.bin:
         for what, degrees in _settings(item):
             row = latest.get((what, item.name.lower()))
             if row and row.note == _NOTE and abs(parse(row.value, "temperature") - degrees) > _SAME_C:
                 now = written(degrees, settings.nursery.units)
-                yield (
-                    f"nursery.toml: bin '{item.name}', {what} = \"{now}\" changes nothing since the logbook has "
-                    f'{row.value} ({row.day}); log the change: stickdate log {what} {item.name} --value "{now}"'
-                )
+                told = Fact("drifted", bin=item.name, what=what, now=now, logged=row.value, day=row.day)
+                yield Fault("nursery.toml", told)
 
 
 def _settings(item: Bin) -> tuple[tuple[str, float], ...]:

@@ -6,13 +6,13 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, get_args, get_origin
+from typing import Annotated, Any, Literal, cast, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError
 from pydantic.fields import FieldInfo
 
 from almanac import units
-from almanac.faults import Fault, clipped, suggestion
+from almanac.faults import Fact, Fault, Miswritten, as_found, clipped, nearest
 
 Loc = tuple[int | str, ...]
 # No number of a file is larger; without the bound a day counted from another could fall out of the calendar.
@@ -24,6 +24,18 @@ def _quantity(kind: str) -> BeforeValidator:
         return units.parse(written, kind)
 
     return BeforeValidator(read)
+
+
+def matching(pattern: str, form: Literal["short_name", "bin_name", "log", "years"]) -> AfterValidator:
+    """Holds a text to a form, by the name it goes by in a fault."""
+    compiled = re.compile(pattern)
+
+    def check(written: str) -> str:
+        if not compiled.fullmatch(written):
+            raise Miswritten(Fact("other_form", given=written, form=form))
+        return written
+
+    return AfterValidator(check)
 
 
 @dataclass(frozen=True)
@@ -60,25 +72,23 @@ def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[
         document = tomllib.loads(text)
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        return "", None, [Fault(file, "is not UTF-8 text; save it in the editor as plain text, UTF-8", line)]
+        return "", None, [Fault(file, Fact("toml_not_utf8"), line)]
     except tomllib.TOMLDecodeError as error:
         message, _, place = str(error).partition(" (at ")
         number = re.match(r"line (\d+)", place)
         line = int(number[1]) if number else len(text.rstrip().split("\n"))
         message = re.sub(r"\(('.*'),?\)", lambda keys: ".".join(re.findall(r"'([^']*)'", keys[1])), message)
-        told = _SYNTAX.get(message) or f"{message[:1].lower()}{message[1:]}"
-        wording = f"is not valid TOML: {told}; mend this line or the one above"
-        return text, None, [Fault(file, wording, line)]
+        slip = _SYNTAX.get(message, "other")
+        return text, None, [Fault(file, Fact("not_toml", slip=slip, said=message), line)]
     except (ValueError, RecursionError):  # digits without end, brackets within brackets without end
-        return text, None, [Fault(file, "is not valid TOML: too many digits or brackets; put back a good copy")]
+        return text, None, [Fault(file, Fact("toml_without_end"))]
     return text, document, []
 
 
 def too_large(file: str, document: object, line: Callable[[Loc], int | None]) -> list[Fault]:
     """A fault for each number too large for any key."""
-    wording = f"the number is out of range; write one from -{_LARGEST} to {_LARGEST}"
     return [
-        Fault(file, wording, line(loc), key_in_words(loc, document))
+        Fault(file, Fact("number_too_large", most=_LARGEST), line(loc), key_in_words(loc, document))
         for loc, value in leaves(document)
         if isinstance(value, int | float) and abs(value) > _LARGEST
     ]
@@ -122,7 +132,7 @@ def faults_of(
             details[loc] = detail
     where = line or (lambda loc: line_of(text, loc))
     return [
-        Fault(file, _wording(detail, model, loc), where(loc), key_in_words(loc, document))
+        Fault(file, _fact(detail, model, loc), where(loc), key_in_words(loc, document))
         for loc, detail in details.items()
     ]
 
@@ -139,59 +149,58 @@ def _keys(loc: Loc, document: object, *, missing: bool) -> Loc:
     return tuple(kept)
 
 
-_SYNTAX = {  # what the TOML reader says of the slips that growers make
-    "Illegal character '\\n'": "a quote is opened here and not closed",
-    "Unterminated string": "a quote is opened here and not closed",
-    "Invalid value": "the value is no number, no date, not true or false, and not in quotes",
-    "Invalid statement": "this is neither key = value nor [table]",
-    "Expected '=' after a key in a key/value pair": "this is neither key = value nor [table]",
+# What the TOML reader says of the slips that growers make; it tells its errors apart by their text alone.
+_SYNTAX: dict[str, Literal["quote", "value", "statement"]] = {
+    "Illegal character '\\n'": "quote",
+    "Unterminated string": "quote",
+    "Invalid value": "value",
+    "Invalid statement": "statement",
+    "Expected '=' after a key in a key/value pair": "statement",
 }
+# What a value should have been, by the kind of error that the model library tells.
 _EXPECTED = {
-    "string_type": "a text; write it in quotes",
-    "int_type": "a whole number; write digits alone, without quotes",
-    "float_type": "a number; write it without quotes, such as 12.5",
-    "finite_number": "a number; write it in digits, such as 12.5",
-    "bool_type": "true or false; write one of the two, without quotes",
-    "list_type": "a list; write it in [ ]",
-    "date_type": "a date; write it without quotes, such as 2027-03-14",
+    "string_type": "text",
+    "int_type": "whole_number",
+    "float_type": "number",
+    "finite_number": "finite_number",
+    "bool_type": "truth",
+    "list_type": "list",
 }
 _BOUNDS = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
-_BOUND_WORDS = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
-_PATTERNS = {
-    "^[a-z][a-z0-9_]*$": "a short name; write lower-case letters, digits and _ alone, a letter first, such as bag_look",
-    "^[A-Za-z][A-Za-z0-9_-]{0,19}$": "a name to log by; write up to 20 letters, digits, - and _ alone, a letter first",
-    "^(log [a-z_]+( .*)?)?$": 'the way to log it; write for example "log looked {lot}"',
-}
 
 
-def _wording(detail: Any, model: type[BaseModel], loc: Loc) -> str:
-    kind, given, context = detail["type"], units.shown(detail["input"]), detail.get("ctx", {})
+def _fact(detail: Any, model: type[BaseModel], loc: Loc) -> Fact:
+    kind, given, context = detail["type"], as_found(detail["input"]), detail.get("ctx", {})
     table = ".".join(str(part) for part in loc if isinstance(part, str))
     if kind == "missing":
         annotation = _annotation(model, loc)
         if _model_within(annotation) is None:
-            return "is missing; add it"
-        return f"is missing; add [[{table}]]" if get_origin(annotation) is list else f"is missing; add [{table}]"
+            return Fact("missing")
+        return Fact("list_missing" if get_origin(annotation) is list else "table_missing", table=table)
     if kind == "extra_forbidden":
-        return f"is not a key here{suggestion(str(loc[-1]), _keys_beside(model, loc))}"
+        return Fact("no_key", near=nearest(str(loc[-1]), _keys_beside(model, loc)))
     if kind == "value_error":
-        return str(context["error"])
+        return cast(Miswritten, context["error"]).fact
     if kind == "literal_error":
-        known = re.findall(r"'([^']*)'", context["expected"])
-        return f"{given} is not known{suggestion(str(detail['input']), known)}"
+        return Fact("no_such_word", given=given, near=nearest(str(detail["input"]), _words(_annotation(model, loc))))
     if kind in _BOUNDS:
         bound = _BOUNDS[kind]
-        return f"{given} is out of range; it must be {_BOUND_WORDS[bound]} {context[bound]:g}"
+        return Fact("out_of_bounds", given=given, bound=bound, limit=context[bound])
     if kind == "too_short":
-        return "is empty; name at least one"
-    if kind == "string_pattern_mismatch":
-        return f"{given} is not {_PATTERNS.get(context['pattern'], 'of the form expected')}"
+        return Fact("list_empty")
     if kind in ("dict_type", "model_type"):
-        return f"{given} is not a table; write its keys under [{table}]"
+        return Fact("no_table", given=given, table=table)
     if kind == "list_type" and isinstance(detail["input"], dict):
-        return f"a single table is not a list; head each with [[{table}]]"
-    expected = _EXPECTED.get(kind) or _EXPECTED["date_type" if kind.startswith("date") else "string_type"]
-    return f"{given} is not {expected}"
+        return Fact("table_for_list", table=table)
+    return Fact("other_type", given=given, expected="date" if kind.startswith("date") else _EXPECTED.get(kind, "text"))
+
+
+def _words(annotation: Any) -> Iterator[str]:
+    """The words that a field may hold."""
+    if get_origin(annotation) is Literal:
+        yield from get_args(annotation)
+    for inner in get_args(annotation):
+        yield from _words(inner)
 
 
 def _keys_beside(model: type[BaseModel], loc: Loc) -> list[str]:

@@ -10,8 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from almanac import units
-from almanac.faults import Fault, clipped, listed, suggestion
+from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
 from almanac.rulebook.models import (
@@ -144,13 +143,12 @@ def _read_into(
     if model is Care:
         model = care_model(relative.stem)
     if model is None:
-        known = f"crops/, methods/ or care/, or be named {' or '.join(f'{s}.toml' for s in SINGLES)}"
-        faults.append(Fault(file, f"is not a rule file by its place; it must stand in {known}"))
+        faults.append(Fault(file, Fact("misplaced", folders=tuple(FOLDERS), names=tuple(SINGLES))))
         return
     text, own, found = read_toml(path.read_bytes(), file)
     if own is not None and folder != "." and own.setdefault("id", relative.stem) != relative.stem:
-        wording = f'{units.shown(own["id"])} is not the file\'s name; write id = "{relative.stem}"'
-        found.append(Fault(file, wording, line_of(text, ("id",)), "id"))
+        fact = Fact("other_id", given=as_found(own["id"]), name=relative.stem)
+        found.append(Fault(file, fact, line_of(text, ("id",)), "id"))
     if own is not None:
         found += _named_twice(file, text, own)
     if own is None or found:
@@ -168,8 +166,8 @@ def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
         names = [_name(item) for item in _items(own, key)]
         for number, name in enumerate(names):
             if name and name in names[:number]:
-                wording = f"'{clipped(name)}' is given twice in this file; give one of the two another {label}"
-                faults.append(Fault(file, wording, line_of(text, (key, number, label)), f"{key} {number + 1}, {label}"))
+                fact, line = Fact("named_twice", name=name, label=label), line_of(text, (key, number, label))
+                faults.append(Fault(file, fact, line, f"{key} {number + 1}, {label}"))
     return faults
 
 
@@ -210,54 +208,53 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
     holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
     milestones = {rule.name for holder in holders for rule in holder.milestone}
     counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
-    source = ("a source in sources.toml", book.sources)
-    known: dict[str, tuple[str, Collection[str]]] = {
-        "source": source,
-        "taking_source": source,
-        "cautions": ("a caution in cautions.toml", book.cautions),
-        "after": ("something to count from", counted_from),
-        "until": ("an event", {*milestones, *events}),
-        "needs": ("an event", events),
-        "settled_by": ("a milestone or an event", {*milestones, *events}),
-        "methods": ("a method", book.methods),
+    known: dict[str, Collection[str]] = {
+        "source": book.sources,
+        "taking_source": book.sources,
+        "cautions": book.cautions,
+        "after": counted_from,
+        "until": {*milestones, *events},
+        "needs": events,
+        "settled_by": {*milestones, *events},
+        "methods": book.methods,
     }
     faults = []
     seen: dict[str, str] = {}
     for document in documents.values():
         for loc, value in leaves(document.data):
-            what = known.get(str(next((part for part in reversed(loc) if isinstance(part, str)), "")))
-            if what and isinstance(value, str) and value not in what[1]:
-                near = suggestion(value, what[1]) or "; add it there, or name another"
-                faults.append(_at(document, loc, f"'{clipped(value)}' is not {what[0]}{near}"))
+            column = str(next((part for part in reversed(loc) if isinstance(part, str)), ""))
+            if column in known and isinstance(value, str) and value not in known[column]:
+                fact = Fact("named_nowhere", name=value, of=column, near=nearest(value, known[column]))
+                faults.append(_at(document, loc, fact))
             if loc[-1] == "log" and value and value.split()[1] not in events:
-                wording = f"'{value.split()[1]}' is not an event{suggestion(value.split()[1], events)}"
-                faults.append(_at(document, loc, wording))
+                what = value.split()[1]
+                faults.append(_at(document, loc, Fact("log_of_no_event", what=what, near=nearest(what, events))))
             if loc[0] == "task" and loc[2] in ("title", "how", "checklist"):
-                faults += [_at(document, loc, text) for text in _values_wrong(value, document, loc)]
+                faults += [_at(document, loc, fact) for fact in _values_wrong(value, document, loc)]
         for number, task in enumerate(document.data.get("task", [])):
             if task["id"] in seen:
-                faults.append(_at(document, ("task", number, "id"), f"'{task['id']}' is also in {seen[task['id']]}"))
+                fact = Fact("task_elsewhere", task=task["id"], file=seen[task["id"]])
+                faults.append(_at(document, ("task", number, "id"), fact))
             seen[task["id"]] = document.file
-            if text := _season_wrong(task):
-                faults.append(_at(document, ("task", number, "after"), text))
+            if wrong := _season_wrong(task):
+                faults.append(_at(document, ("task", number, "after"), wrong))
         faults += _programme_wrong(document)
     document = documents["supplies"]
-    faults += [_at(document, loc, text) for loc, text in supplies_wrong(book.supplies, document.data)]
+    faults += [_at(document, loc, fact) for loc, fact in supplies_wrong(book.supplies, document.data)]
     return faults or _chains_wrong(book, documents)
 
 
-def _season_wrong(task: dict[str, Any]) -> str:
+def _season_wrong(task: dict[str, Any]) -> Fact | None:
     """What is wrong with a task that counts from the nursery's season, or that is of the nursery and does not."""
     of_nursery, of_season = task.get("scope") == "nursery", task["after"] in SEASON_DAYS
     if of_nursery and not of_season and task["after"] not in SITE_DAYS:
-        known = ", ".join((*SEASON_DAYS, *SITE_DAYS))
-        return f"'{clipped(task['after'])}' is of a lot, and a task of the whole nursery has none; write one of {known}"
+        return Fact("day_of_a_lot", after=task["after"], known=(*SEASON_DAYS, *SITE_DAYS))
     if of_season and not of_nursery and not task.get("worked"):
-        return f"'{task['after']}' is a day of the whole nursery; write scope = \"nursery\" too, or count from another"
-    return ""
+        return Fact("day_of_the_nursery", after=task["after"])
+    return None
 
 
-def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
+def _values_wrong(text: str, document: _Document, loc: Loc) -> list[Fact]:
     """What is wrong with the values that a task's text names: those of a crop, or of its programme."""
     task = document.data["task"][loc[1]]
     programme = NUMBERS.get(document.name.removeprefix("care/")) if task.get("worked") else None
@@ -265,12 +262,11 @@ def _values_wrong(text: str, document: _Document, loc: Loc) -> list[str]:
     of_crop: Collection[str] = CROP_VALUES if loc[2] != "title" else ()
     named = [name for name in VALUE.findall(text) if name not in own]
     if named and of_crop and task.get("scope") == "bin" and not own:
-        return [f"'{{{named[0]}}}' is a value of a crop, and a bin holds several; write the value"]
+        return [Fact("value_of_crop", value=named[0])]
     if task.get("scope") in ("bin", "nursery"):
         of_crop = ()
-    what = "a value of a crop or of its programme" if own else "a value of a crop"
     return [
-        f"'{{{clipped(name)}}}' is not {what}{suggestion(name, [*of_crop, *own])}"
+        Fact("no_value", value=name, programme=bool(own), near=nearest(name, [*of_crop, *own]))
         for name in named
         if name not in of_crop
     ]
@@ -283,15 +279,12 @@ def _programme_wrong(document: _Document) -> list[Fault]:
     wanted: Collection[str] = programme.tasks if programme else ()
     worked = {task["id"]: number for number, task in enumerate(document.data.get("task", [])) if task.get("worked")}
     faults = [
-        _at(
-            document, ("task", number, "worked"), f"no programme works out '{name}'; take worked away and give its days"
-        )
+        _at(document, ("task", number, "worked"), Fact("worked_by_none", task=name))
         for name, number in worked.items()
         if name not in wanted
     ]
-    lacking = sorted(set(wanted) - set(worked))
-    text = "needs {} with worked = true, which its programme works out; put it back"
-    return faults + [Fault(document.file, text.format(listed(f"task '{name}'" for name in lacking)))] * bool(lacking)
+    lacking = tuple(sorted(set(wanted) - set(worked)))
+    return faults + [Fault(document.file, Fact("tasks_missing", tasks=lacking))] * bool(lacking)
 
 
 def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault]:
@@ -304,12 +297,11 @@ def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault
         names = [rule.name for rule in written]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice and crops:
-            text = f"'{twice[0]}' is a milestone of a care file too; name one of the two otherwise"
-            faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
+            fact = Fact("milestone_twice", milestone=twice[0])
+            faults.append(Fault(documents[f"methods/{method}"].file, fact, None, "milestone"))
         elif len(chain) < len(written) and crops:
-            told = listed(f"'{name}'" for name in _circle([rule for rule in written if rule not in chain]))
-            text = f"{told} count from one another in a circle; mend the after of one"
-            faults.append(Fault(documents[f"methods/{method}"].file, text, None, "milestone"))
+            fact = Fact("circle", milestones=tuple(_circle([rule for rule in written if rule not in chain])))
+            faults.append(Fault(documents[f"methods/{method}"].file, fact, None, "milestone"))
         for rule in chain:
             faults += _durations_wrong(rule, method, crops, book, documents)
     return list(dict.fromkeys(faults))  # the milestones of care files are those of every method
@@ -322,17 +314,13 @@ def _durations_wrong(
     lacking = [name for name, duration in found.items() if duration is None]
     if len(lacking) == len(crops) > 1:
         document, number = _written(rule.name, documents)
-        text = (
-            "no crop has a duration for it; add duration = { ... } to the milestone, or "
-            f"[durations.{rule.name}] to each crop"
-        )
-        return [_at(document, ("milestone", number), text)]
-    needs = f"has no duration for '{rule.name}', which method '{method}' needs; add [durations.{rule.name}]"
+        return [_at(document, ("milestone", number), Fact("no_duration_at_all", milestone=rule.name))]
+    needs = Fact("no_duration", milestone=rule.name, method=method)
     faults = [Fault(documents[f"crops/{name}"].file, needs, None, "durations") for name in lacking]
     if rule.clock != "air":
-        text = f"'{rule.name}' does not follow the air, and chill is for buds; take the table away"
+        fact = Fact("chill_without_air", milestone=rule.name)
         chilled = [documents[f"crops/{name}"] for name, duration in found.items() if duration and duration.chill]
-        faults += [_at(document, ("durations", rule.name, "chill"), text) for document in chilled]
+        faults += [_at(document, ("durations", rule.name, "chill"), fact) for document in chilled]
     return faults
 
 
@@ -354,5 +342,5 @@ def _circle(rules: list[MilestoneRule]) -> list[str]:
     return sorted(left)
 
 
-def _at(document: _Document, loc: Loc, text: str) -> Fault:
-    return Fault(document.file, text, document.line(loc), key_in_words(loc, document.data))
+def _at(document: _Document, loc: Loc, fact: Fact) -> Fault:
+    return Fault(document.file, fact, document.line(loc), key_in_words(loc, document.data))

@@ -7,7 +7,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
-from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature
+from almanac.faults import Fact, Miswritten
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, matching
 from almanac.rulebook.lay_flat import volume_l
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
@@ -23,7 +24,7 @@ Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_limit", "planned", "ordered")
 SEASON_DAYS = ("collecting", "dormant_sale")
-Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
+Id = Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")]
 
 
 class Source(Table):
@@ -84,7 +85,7 @@ class Duration(Table):
     @model_validator(mode="after")
     def _positive(self) -> Self:
         if self.median <= 0:
-            raise ValueError('median must be more than nothing; write for example "24 d"')
+            raise Miswritten(Fact("median_zero"))
         return self
 
 
@@ -101,7 +102,7 @@ class Warmth(Table):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if not self.base < self.optimum_low <= self.optimum_high < self.ceiling:
-            raise ValueError("base, optimum_low, optimum_high and ceiling must rise in that order")
+            raise Miswritten(Fact("warmth_not_rising"))
         return self
 
 
@@ -233,9 +234,9 @@ class Bag(Table):
     @model_validator(mode="after")
     def _leaves_a_neck(self) -> Self:
         if not 0 < self.fill < self.length:
-            raise ValueError("fill must be more than nothing and less than length, or no neck is left to tie")
+            raise Miswritten(Fact("no_neck"))
         if self.width <= 0:
-            raise ValueError('width must be more than nothing; write for example "4 in"')
+            raise Miswritten(Fact("width_zero"))
         return self
 
 
@@ -291,7 +292,7 @@ class TaskRule(Table):
     minutes: Annotated[float, Field(ge=0)] = 0.0
     how: str = ""
     checklist: list[str] = []
-    log: Annotated[str, Field(pattern=r"^(log [a-z_]+( .*)?)?$")] = ""
+    log: Annotated[str, matching(r"(log [a-z_]+( .*)?)?", "log")] = ""
     cautions: list[str] = []
     multiplies: bool = False
     crop_cautions: bool = False
@@ -314,15 +315,15 @@ class TaskRule(Table):
             return self
         if self.repeats:
             if self.first_day is None or any(day is not None for day in windowed):
-                raise ValueError("every_days goes with first_day, not with opens_day, due_day or closes_day")
+                raise Miswritten(Fact("two_ways_of_counting"))
             if self.kind not in ("look", "treat"):
-                raise ValueError("only a look or a treat repeats; take every_days away or change kind")
+                raise Miswritten(Fact("cannot_repeat"))
         elif self.kind == "look":
-            raise ValueError("a look needs first_day and every_days")
+            raise Miswritten(Fact("look_without_days"))
         elif None in windowed:
-            raise ValueError("needs opens_day, due_day and closes_day (or first_day and every_days)")
+            raise Miswritten(Fact("task_without_days"))
         elif not self.opens_day <= self.due_day <= self.closes_day:  # type: ignore[operator]  # none is None here
-            raise ValueError("opens_day, due_day and closes_day must rise in that order")
+            raise Miswritten(Fact("days_not_rising"))
         return self
 
 

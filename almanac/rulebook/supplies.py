@@ -8,8 +8,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, field_validator
 
 from almanac import units
-from almanac.faults import clipped, suggestion
-from almanac.rulebook.fields import Days, Loc, Table, Volume
+from almanac.faults import Fact, Miswritten, as_found, nearest
+from almanac.rulebook.fields import Days, Loc, Table, Volume, matching
 
 Measure = Literal["count", "volume"]
 _WHOLE = 0.001  # how near to 1 shares must come: a third may be written 0.333
@@ -19,14 +19,14 @@ def amount(written: object, measure: Measure) -> float:
     """So much of a supply as written: a whole number of pieces, or a volume with its unit [litres].
 
     Raises:
-        ValueError: it is something else; the message says how to write it.
+        Miswritten: it is something else
     """
     if measure == "volume":
         return units.parse(written, "volume")
     if isinstance(written, bool) or not isinstance(written, int):
-        raise ValueError(f"{units.shown(written)} is not a number of pieces; write digits alone, such as 30")
+        raise Miswritten(Fact("not_a_count", given=as_found(written)))
     if written < 0:
-        raise ValueError(f"{written} is less than nothing; write how many there are, or 0")
+        raise Miswritten(Fact("less_than_nothing", given=written))
     return float(written)
 
 
@@ -77,7 +77,7 @@ class Hung(Table):
     @classmethod
     def _a_day_at_least(cls, value: float) -> float:
         if value < 1:
-            raise ValueError('lasts must be a day at least; write for example "14 d"')
+            raise Miswritten(Fact("lasts_too_short"))
         return value
 
 
@@ -100,7 +100,7 @@ class Mixes(Table):
 class Supplies(Table):
     """The whole of `rules/supplies.toml`."""
 
-    supply: dict[Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")], Supply]
+    supply: dict[Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")], Supply]
     mix: Mixes
     stuck: dict[str, Use] = {}
     potted: dict[str, Use] = {}
@@ -114,7 +114,7 @@ def shares(parts: Mapping[str, MixShare]) -> dict[str, float]:
     return {name: part.share / whole for name, part in parts.items()}
 
 
-def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tuple[Loc, str]]:
+def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tuple[Loc, Fact]]:
     """What is wrong between the parts of the file, each with the way to it: names, measures, shares."""
     mixes: dict[str, Mapping[str, MixShare]] = {"bag": found.mix.bag, "pot": found.mix.pot}
     named: list[Loc] = [("mix", mix, name) for mix, parts in mixes.items() for name in parts]
@@ -123,19 +123,18 @@ def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tup
     for loc in named:
         if loc[-1] not in found.supply:
             name = str(loc[-1])
-            near = suggestion(name, found.supply) or f"; add [supply.{clipped(name)}]"
-            yield loc, f"'{clipped(name)}' is not a supply{near}"
+            yield loc, Fact("supply_unsaid", supply=name, near=nearest(name, found.supply))
             continue
         measure = found.supply[str(loc[-1])].measure
         if loc[0] == "mix" and measure != "volume":
-            yield loc, 'is part of a mix and must be measured by volume; write measure = "volume" at the supply'
+            yield loc, Fact("mix_not_by_volume")
         elif loc[0] != "mix":
             try:
                 amount(document[str(loc[0])][loc[1]]["each"], measure)
-            except ValueError as error:
-                yield (*loc, "each"), str(error)
+            except Miswritten as error:
+                yield (*loc, "each"), error.fact
     for mix, parts in mixes.items():
         whole = sum(part.share for part in parts.values())
         if abs(whole - 1) > _WHOLE:
-            told = ", ".join(f"{clipped(name)} {part.share:g}" for name, part in parts.items())
-            yield ("mix", mix), f"the shares come to {whole:.4g} ({told}); change them so that they come to 1"
+            told = tuple((name, part.share) for name, part in parts.items())
+            yield ("mix", mix), Fact("shares_not_one", whole=whole, shares=told)

@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from itertools import chain
 
+from almanac.faults import Fact, Miswritten
+
 _TO_C: dict[str, Callable[[float], float]] = {
     "C": lambda value: value,
     "F": lambda value: (value - 32) * 5 / 9,
@@ -24,8 +26,8 @@ _LOWEST_C, _HIGHEST_C = -90.0, 45.0
 _MEAN_C = (-60.0, 32.0)
 
 
-class DailyRecordError(ValueError):
-    """A daily record that cannot be used; the message says what was found and the remedy."""
+class DailyRecordError(Miswritten):
+    """A daily record that cannot be used."""
 
 
 def read_daily(lines: Iterable[str], unit: str) -> dict[date, float]:
@@ -39,7 +41,7 @@ def read_daily(lines: Iterable[str], unit: str) -> dict[date, float]:
             cannot be of the unit
     """
     if unit not in _TO_C:
-        raise DailyRecordError(f'unit "{unit}" is not one of {" | ".join(UNITS)}')
+        raise DailyRecordError(Fact("no_unit_of_record", unit=unit, known=UNITS))
     kept = (line for line in lines if line.strip() and not line.startswith("#"))
     first = next(kept, "")
     if len(first) > 260 and first[17:21].isalpha() and first[11:17].isdigit():
@@ -56,7 +58,7 @@ def _fixed_width(lines: Iterable[str]) -> Iterator[tuple[date, float]]:
         if line[17:21] != "TMIN":
             continue
         if station and line[:11] != station:
-            raise DailyRecordError(f"line {number} is of station {line[:11]}, the first of {station}; keep one")
+            raise DailyRecordError(Fact("line_of_other_station", line=number, station=line[:11], first=station))
         station = line[:11]
         try:
             year, month = int(line[11:15]), int(line[15:17])
@@ -65,17 +67,14 @@ def _fixed_width(lines: Iterable[str]) -> Iterator[tuple[date, float]]:
                 if value.strip() and value != "-9999" and line[27 + 8 * day : 28 + 8 * day] in (" ", ""):
                     yield date(year, month, day + 1), int(value) / 10
         except ValueError:
-            raise DailyRecordError(f"line {number} is not as a .dly line is: '{line[:30].strip()}'") from None
+            raise DailyRecordError(Fact("not_a_dly_line", line=number, text=line[:30].strip())) from None
 
 
 def _csv(first: str, lines: Iterable[str], to_c: Callable[[float], float]) -> dict[date, float]:
     header = [cell.strip().upper() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
     low = next((name for name in ("LOW", "TMIN") if name in header), "")
     if "DATE" not in header or not low:
-        shown = first.strip()[:40]
-        raise DailyRecordError(
-            f"begins '{shown}'; expected a .dly file, a CSV with DATE and TMIN, or one with date,low"
-        )
+        raise DailyRecordError(Fact("no_record", begins=first.strip()[:40]))
     day_at, low_at = header.index("DATE"), header.index(low)
     station_at = header.index("STATION") if "STATION" in header else None
     flags_at = header.index("TMIN_ATTRIBUTES") if "TMIN_ATTRIBUTES" in header else None
@@ -90,9 +89,9 @@ def _csv(first: str, lines: Iterable[str], to_c: Callable[[float], float]) -> di
                 continue
             lows[date.fromisoformat(cells[day_at].strip())] = to_c(value)
         except (ValueError, IndexError):
-            raise DailyRecordError(f"row {number} has no date and number: '{','.join(cells)[:40]}'") from None
+            raise DailyRecordError(Fact("not_a_low", row=number, text=",".join(cells)[:40])) from None
     if len(stations) > 1:
-        raise DailyRecordError(f"holds {len(stations)} stations ({', '.join(sorted(stations)[:3])}, ...); keep one")
+        raise DailyRecordError(Fact("several_stations", count=len(stations), stations=tuple(sorted(stations)[:3])))
     return lows
 
 
@@ -104,9 +103,9 @@ def _flagged(cells: list[str], flags_at: int) -> bool:
 
 def _plausible(lows: dict[date, float], unit: str) -> None:
     if not lows:
-        raise DailyRecordError("holds no lows; is it the right file?")
+        raise DailyRecordError(Fact("no_lows"))
     coldest, warmest = min(lows.values()), max(lows.values())
     middle = sum(lows.values()) / len(lows)
     if coldest < _LOWEST_C or warmest > _HIGHEST_C or not _MEAN_C[0] <= middle <= _MEAN_C[1]:
-        span = f"{coldest:.0f} to {warmest:.0f} °C, on average {middle:.0f}"
-        raise DailyRecordError(f'the lows would run from {span}: that cannot be; is the unit really "{unit}"?')
+        found = Fact("lows_of_other_unit", unit=unit, coldest_c=coldest, warmest_c=warmest, mean_c=middle)
+        raise DailyRecordError(found)

@@ -6,6 +6,8 @@ from datetime import date
 from itertools import pairwise
 from statistics import NormalDist
 
+from almanac.faults import Fact, Miswritten
+
 DAYS_IN_FREEZE_YEAR = 365
 _NORMAL = NormalDist()
 _HARDLY = 1e-9  # stands in for a chance of 0 (and for 1, the other way round), which has no normal quantile
@@ -60,7 +62,7 @@ class Curve:
         points: two or more of (day of the freeze year, chance 0 to 1), by rising day, the chances only
             falling (spring) or only rising (autumn). A day may be a fraction, or lie outside 0 to 364.
     Raises:
-        ValueError: the points are none of that.
+        Miswritten: the points are none of that.
     """
 
     points: tuple[tuple[float, float], ...]
@@ -68,11 +70,11 @@ class Curve:
     def __post_init__(self) -> None:
         chances = [chance for _, chance in self.points]
         if len(self.points) < 2 or any(a >= b for (a, _), (b, _) in pairwise(self.points)):
-            raise ValueError("a curve needs two points or more, each on a later day than the one before")
+            raise Miswritten(Fact("curve_without_days"))
         if not all(0 <= chance <= 1 for chance in chances):
-            raise ValueError("the chances of a curve lie between 0 and 1")
+            raise Miswritten(Fact("curve_out_of_range"))
         if chances not in (sorted(chances), sorted(chances, reverse=True)):
-            raise ValueError("the chances of a curve only rise or only fall")
+            raise Miswritten(Fact("curve_turning"))
 
     def chance(self, day: float) -> float:
         """The chance, 0 to 1, on a day of the freeze year."""

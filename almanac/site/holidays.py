@@ -1,8 +1,10 @@
-"""Public holidays: takes country, region and dates, gives their names; for a wrong code, the remedy."""
+"""Public holidays: takes country, region and dates, gives their names; for a wrong code, what was meant."""
 
 from datetime import date
 from difflib import get_close_matches
 from functools import cache
+
+from almanac.faults import Fact
 
 
 def public_holidays(country: str, region: str, first: date, last: date) -> dict[date, str]:
@@ -29,22 +31,20 @@ def public_holidays(country: str, region: str, first: date, last: date) -> dict[
     return {day: found[day] for day in sorted(found) if first <= day <= last}
 
 
-def known_country(country: str, region: str = "") -> str | None:
-    """What is wrong with a country or its region, and the remedy; None where both are known, or blank.
+def known_country(country: str, region: str = "") -> Fact | None:
+    """What is wrong with a country or its region; None where both are known, or blank.
 
     Either may be a code ("US", "USA", "VA") or a name in the words of the `holidays` library ("Virginia").
     """
     if not country.strip():
-        return f'region "{region}" needs a country; write for example country = "US"' if region.strip() else None
+        return Fact("region_without_country", region=region) if region.strip() else None
     code = country_code(country)
     if code is None:
-        remedy = _remedy(country, _countries(), 'a two-letter code such as "US"')
-        return f'country "{country}" is not one whose public holidays are known; {remedy}'
+        return Fact("country_unknown", country=country, near=_near(country, _countries()))
     if region.strip() and _region_code(code, region) is None:
         regions = _regions(code)
-        known = ", ".join(sorted(set(regions.values())))
-        remedy = _remedy(region, regions, f"one of {known}") if regions else "leave it blank"
-        return f'region "{region}" is not one of those of {code}; {remedy}'
+        known, near = tuple(sorted(set(regions.values()))), _near(region, regions)
+        return Fact("region_unknown", region=region, country=code, known=known, near=near)
     return None
 
 
@@ -97,6 +97,6 @@ def _folded(text: str) -> str:
     return text.strip().replace("_", " ").casefold()
 
 
-def _remedy(text: str, ways: dict[str, str], otherwise: str) -> str:
+def _near(text: str, ways: dict[str, str]) -> str | None:
     near = get_close_matches(_folded(text), ways, n=1)
-    return f'did you mean "{ways[near[0]]}"?' if near else f"write {otherwise}, or leave it blank"
+    return ways[near[0]] if near else None

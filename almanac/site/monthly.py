@@ -18,6 +18,7 @@ from math import cos, exp, pi
 from operator import mul
 from statistics import fmean
 
+from almanac.faults import Fact
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check
@@ -278,10 +279,7 @@ def _moved(day: float, moves: Sequence[tuple[float, int]]) -> float:
 
 
 def _misfit(season: str, chance: float) -> MonthlyLowsError:
-    return MonthlyLowsError(
-        f'known {season} "{chance * 100:g}%" does not fit the lows, even were they {_FARTHEST_C:g} C off; '
-        "check the date, the unit of the lows, and that January stands first"
-    )
+    return MonthlyLowsError(Fact("known_misfit", season=season, chance=chance, farthest_c=_FARTHEST_C))
 
 
 def _notes(constants: Constants, given: str, *, mild: bool, free: float) -> Iterator[str]:

@@ -1,26 +1,22 @@
-"""Checks on monthly figures of frost: takes lows, spreads and dates known, gives a sentence for each fault. Pure."""
+"""Checks on monthly figures of frost: takes lows, spreads and dates known, gives what is wrong with them. Pure."""
 
 from __future__ import annotations
 
-from calendar import month_name
 from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
 from statistics import fmean
 
+from almanac.faults import Fact, Unusable
 from almanac.site.published import MonthDay, Season, faults_in
 
 SEASONS: tuple[Season, Season] = ("last_spring", "first_autumn")
 _PLAUSIBLE_C = (-65.0, 36.0)  # no month on Earth has a mean low beyond
 _PLAUSIBLE_SD_C = (0.3, 15.0)
 _CLEAR_RANGE_C = 6.0  # a yearly range from which the cold half of the year tells the half of the Earth
-_MONTHS = month_name[1:]
 
 
-class MonthlyLowsError(ValueError):
-    """Monthly figures that cannot be right; `args` are the faults, a sentence each with its remedy."""
-
-    def __str__(self) -> str:
-        return "; ".join(self.args)
+class MonthlyLowsError(Unusable):
+    """Monthly figures that cannot be right."""
 
 
 def check(
@@ -36,42 +32,34 @@ def check(
         raise MonthlyLowsError(*faults)
 
 
-def _of_lows(lows_c: Sequence[float], *, southern: bool) -> Iterator[str]:
+def _of_lows(lows_c: Sequence[float], *, southern: bool) -> Iterator[Fact]:
     if len(lows_c) != 12:
-        yield f"lows has {len(lows_c)} values; write the mean low of each month, January first"
+        yield Fact("not_twelve_lows", values=len(lows_c))
         return
     low, high = _PLAUSIBLE_C
-    wrong = [(month, low_c) for month, low_c in zip(_MONTHS, lows_c, strict=True) if not low <= low_c <= high]
+    wrong = [(month, low_c) for month, low_c in enumerate(lows_c, 1) if not low <= low_c <= high]
     for month, low_c in wrong:
-        yield f"the mean low of {month} is {low_c:.1f} C, as it is nowhere on earth; check number and unit"
+        yield Fact("low_of_nowhere", month=month, low_c=low_c)
     if wrong or max(lows_c) - min(lows_c) < _CLEAR_RANGE_C:
         return
     may_to_october, others = fmean(lows_c[4:10]), fmean([*lows_c[:4], *lows_c[10:]])
     if (may_to_october > others) == southern:
-        here, winter, sign = ("south", "July", "positive") if southern else ("north", "January", "negative")
-        half = "north" if southern else "south"
-        yield (
-            f"lows has no winter about {winter}, as it is in the {here}; "
-            f"let January stand first, or mend the latitude ({sign} in the {half})"
-        )
+        yield Fact("lows_turned_round", southern=southern)
 
 
-def _of_sd(daily_sd_c: Sequence[float] | None) -> Iterator[str]:
+def _of_sd(daily_sd_c: Sequence[float] | None) -> Iterator[Fact]:
     if daily_sd_c is None:
         return
     if len(daily_sd_c) != 12:
-        yield f"daily_sd has {len(daily_sd_c)} values; write that of each month, January first, or leave it out"
+        yield Fact("not_twelve_sds", values=len(daily_sd_c))
         return
     low, high = _PLAUSIBLE_SD_C
-    for month, sd_c in zip(_MONTHS, daily_sd_c, strict=True):
+    for month, sd_c in enumerate(daily_sd_c, 1):
         if not isfinite(sd_c) or not low <= sd_c <= high:
-            yield (
-                f"daily_sd of {month} is {sd_c:.1f} C, where daily lows spread by {low:g} to {high:g}; "
-                "write their standard deviation, or leave daily_sd out"
-            )
+            yield Fact("sd_of_nowhere", month=month, sd_c=sd_c, low_c=low, high_c=high)
 
 
-def _of_known(known: Mapping[str, Mapping[float, MonthDay]], *, southern: bool) -> Iterator[str]:
+def _of_known(known: Mapping[str, Mapping[float, MonthDay]], *, southern: bool) -> Iterator[Fact]:
     for season in SEASONS:
         if season in known:
-            yield from (f"known {fault}" for fault in faults_in(season, known[season], southern=southern))
+            yield from (Fact("known_wrong", fact=fact) for fact in faults_in(season, known[season], southern=southern))

@@ -14,6 +14,7 @@ from datetime import date
 from math import sqrt
 from statistics import NormalDist, median
 
+from almanac.faults import Fact, Miswritten
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 
@@ -25,16 +26,19 @@ _TREND_YEARS = 15
 _SURE = 0.05
 
 
-class TooFewYearsError(ValueError):
-    """Not enough of the record covers the frost season; the message says why years were left out."""
+class TooFewYearsError(Miswritten):
+    """Not enough of the record covers the frost season."""
 
 
 @dataclass(frozen=True)
 class Season:
-    """The frost dates of one side of the year: by freeze year its day, None without a frost; and the years left out."""
+    """The frost dates of one side of the year: by freeze year its day, None without a frost.
+
+    `left_out` are the years not counted, each with how many days are missing of how many.
+    """
 
     days: Mapping[int, int | None]
-    left_out: Mapping[int, str]
+    left_out: Mapping[int, tuple[int, int]]
 
     def frosts(self) -> list[int]:
         """The days of the years that had a frost, sorted."""
@@ -76,9 +80,9 @@ def frost_table(
         spring, autumn = _latest(spring, last), _latest(autumn, last)
     for name, season in (("spring", spring), ("autumn", autumn)):
         if len(season.days) < _FEWEST_YEARS:
-            why = f"; {_told(season.left_out)}" if season.left_out else ""
+            out = tuple(season.left_out.items())
             raise TooFewYearsError(
-                f"only {len(season.days)} years cover their {name} frosts, and {_FEWEST_YEARS} are needed{why}"
+                Fact("too_few_years", years=len(season.days), season=name, fewest=_FEWEST_YEARS, left_out=out)
             )
     whole = [year for year in spring.days if year in autumn.days]
     free = [year for year in whole if spring.days[year] is None and autumn.days[year] is None]
@@ -138,11 +142,11 @@ def _season(every: Mapping[int, _Year], *, spring: bool) -> Season:
     end = min(max(dates) + _MARGIN, DAYS_IN_FREEZE_YEAR - 1) if dates else DAYS_IN_FREEZE_YEAR - 1
     allowed = _MAY_MISS if dates else DAYS_IN_FREEZE_YEAR - _NEARLY_WHOLE
     days: dict[int, int | None] = {}
-    left_out: dict[int, str] = {}
+    left_out: dict[int, tuple[int, int]] = {}
     for number, year in every.items():
         missing = end - start + 1 - sum(year.seen[start : end + 1])
         if missing > allowed:
-            left_out[number] = f"{missing} of {end - start + 1} days missing"
+            left_out[number] = missing, end - start + 1
         else:
             days[number] = year.last if spring else year.first
     return Season(days, left_out)
@@ -201,8 +205,8 @@ def _notes(spring: Season, autumn: Season) -> list[str]:
     return notes
 
 
-def _told(left_out: Mapping[int, str]) -> str:
-    shown = [f"{year} ({why})" for year, why in list(left_out.items())[:3]]
+def _told(left_out: Mapping[int, tuple[int, int]]) -> str:
+    shown = [f"{year} ({missing} of {of} days missing)" for year, (missing, of) in list(left_out.items())[:3]]
     more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
     return ", ".join(shown) + more
 

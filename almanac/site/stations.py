@@ -16,6 +16,7 @@ from functools import cache
 from importlib.resources import files
 from math import cos, hypot, radians
 
+from almanac.faults import Fact, Miswritten
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay
@@ -26,8 +27,8 @@ _LATITUDE, _LONGITUDE, _ELEVATION = 3, 4, 5
 _KM_PER_DEGREE = 111.32
 
 
-class NoStationError(ValueError):
-    """No station will do; the message says why, and what to do instead."""
+class NoStationError(Miswritten):
+    """No station will do."""
 
 
 @dataclass(frozen=True)
@@ -93,15 +94,13 @@ def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None
         refused = distance > limits.farthest_km or abs(higher or 0.0) > limits.farthest_m
         if best is None or (refused, score) < best[:2]:
             best = refused, score, cells, distance, higher
-    other = "give dates of your own, or a record"
     if best is None:
-        raise NoStationError(f"no station of the table lies within {2 * limits.farthest_km:.0f} km; {other}")
+        raise NoStationError(Fact("no_station_near", within_km=2 * limits.farthest_km))
     near = Near(_station(best[2]), best[3], best[4])
     if near.distance_km > limits.farthest_km:
-        raise NoStationError(f"the nearest station, {near.station}, is {near.distance_km:.0f} km away; {other}")
+        raise NoStationError(Fact("station_too_far", station=str(near.station), distance_km=near.distance_km))
     if near.higher_m is not None and abs(near.higher_m) > limits.farthest_m:
-        way = "higher" if near.higher_m > 0 else "lower"
-        raise NoStationError(f"the best station, {near.station}, lies {abs(near.higher_m):.0f} m {way}; {other}")
+        raise NoStationError(Fact("station_too_high", station=str(near.station), higher_m=near.higher_m))
     return near
 
 
@@ -115,8 +114,7 @@ def station(wanted: str) -> Station:
     if wanted.upper() in by_id:
         return _station(by_id[wanted.upper()])
     near = get_close_matches(wanted.upper(), by_id, n=1, cutoff=0.85)
-    hint = f"did you mean {_station(by_id[near[0]])}?" if near else 'write "nearest" to have one chosen'
-    raise NoStationError(f"there is no station '{wanted}' in the table; {hint}")
+    raise NoStationError(Fact("no_station", wanted=wanted, near=str(_station(by_id[near[0]])) if near else None))
 
 
 def every_station() -> list[Station]:
@@ -132,7 +130,7 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     """
     at = chosen.station if isinstance(chosen, Near) else chosen
     if at.dates["last_50"] != "never" and (at.latitude_deg < 0) != southern:
-        raise NoStationError(f"{at} lies in the other half of the earth, where the seasons are turned round")
+        raise NoStationError(Fact("station_turned_round", station=str(at)))
     source = f"station normals, {at}"
     spring = _season(at, {0.9: "last_90", 0.5: "last_50", 0.1: "last_10"}, southern)
     autumn = _season(at, {0.1: "first_10", 0.5: "first_50", 0.9: "first_90"}, southern)
@@ -142,9 +140,9 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
         if at.frost_free_share is None:
             notes = [*notes, "its source gives no dates: frost comes in one year in ten at most"]
     elif at.dates["last_50"] == "always":
-        raise NoStationError(f"{at} has frost in every month in the table; give dates of your own, or a record")
+        raise NoStationError(Fact("station_always_freezes", station=str(at)))
     elif not spring or not autumn:
-        raise NoStationError(f"{at} freezes too seldom for dates in the table; give a record, or never = true")
+        raise NoStationError(Fact("station_seldom_freezes", station=str(at)))
     else:
         mirrored = not at.dates["last_10"] and not at.dates["first_10"]
         if mirrored:

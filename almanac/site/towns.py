@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import gzip
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 from importlib.resources import files
 
+from almanac.faults import Fact, Miswritten
+
 TOWNS = "towns.tsv.gz"
 REGIONS = "regions.tsv"
-_SHOWN = 5
+_NEAREST = 5
 # Letters that do not come apart into a plain one and its accent.
 _PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h"})
 _APART = str.maketrans({"-": " ", "–": " ", "/": " ", "(": " ", ")": " ", ".": "", "'": "", "’": "", "‘": "", "|": ""})
@@ -49,8 +51,8 @@ class Town:
         return ", ".join(part for part in (self.name, self.region, self.country) if part)
 
 
-class UnknownTownError(ValueError):
-    """No town, or more than one, is called so; the message is one line with the nearest ones."""
+class UnknownTownError(Miswritten):
+    """No town, or more than one, is called so; the fact names the nearest ones."""
 
 
 @cache
@@ -74,16 +76,13 @@ def find_town(written: str) -> Town:
     if len(meant) == 1:
         return meant[0]
     if meant:
-        alike = len(set(map(str, meant))) < len(meant)
-        remedy = "write latitude, longitude and timezone of yours" if alike else "write one of them in full"
-        raise UnknownTownError(f'town "{written}" may be {_choice(meant)}; {remedy}')
+        raise UnknownTownError(Fact("town_in_doubt", given=written, towns=tuple(meant)))
     if known:
         known.sort(key=lambda town: not any(folded(town.region).startswith(where) for where in wheres))
-        raise UnknownTownError(f'town "{written}" is not known; did you mean {_choice(known)}?')
-    near = _nearest(name, [where for where in wheres if where])
-    hint = f"; did you mean {_choice(near)}?" if near else ""
-    otherwise = " Else name a larger town nearby, or write latitude, longitude and timezone"
-    raise UnknownTownError(f'town "{written}" is not among those of over 15,000 people{hint or "."}{otherwise}')
+        raise UnknownTownError(Fact("town_elsewhere", given=written, towns=tuple(known)))
+    raise UnknownTownError(
+        Fact("no_town", given=written, towns=tuple(_nearest(name, [where for where in wheres if where])))
+    )
 
 
 def folded(text: str) -> str:
@@ -91,18 +90,6 @@ def folded(text: str) -> str:
     plain = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))
     words = plain.translate(_PLAIN).translate(_APART).split()
     return " ".join(_SHORT.get(word, word) for word in words)
-
-
-def _choice(towns: Sequence[Town]) -> str:
-    """Some towns to choose from; with their position where the names do not tell them apart."""
-    shown = towns[:_SHOWN]
-    names = [str(town) for town in shown]
-    told = [
-        f'"{name}"' if names.count(name) == 1 else f'"{name}" ({town.latitude_deg:.2f}, {town.longitude_deg:.2f})'
-        for name, town in zip(names, shown, strict=True)
-    ]
-    more = f" or {len(towns) - _SHOWN} more" if len(towns) > _SHOWN else ""
-    return (", ".join(told) if more else " or ".join([", ".join(told[:-1]), told[-1]] if told[1:] else told)) + more
 
 
 def _lies_in(town: Town, where: str) -> bool:
@@ -158,4 +145,4 @@ def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:
     scored.sort(key=lambda pair: -pair[0])  # stable: of equals the larger town stays first
     towns = [_town(line) for _, line in scored[:200]]
     inside = [town for town in towns if all(_lies_in(town, where) for where in wheres)]
-    return (inside or towns)[:_SHOWN]
+    return (inside or towns)[:_NEAREST]

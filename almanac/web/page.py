@@ -26,6 +26,7 @@ from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key
 from almanac.web.said import Memory, entries, history
 from almanac.words.dates import weekday
+from almanac.words.faults import fault_line, fault_lines, refusal_text
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
 
 _LAST = 8
@@ -140,7 +141,7 @@ class Page:
         return Response(status=303, headers={"Location": f"{_back()}?said={name}"})
 
     def _refused(self, wanted: Request, why: Refusal) -> Answer:
-        values = {"asked": wanted, "why": _for_the_page(str(why))}
+        values = {"asked": wanted, "why": _for_the_page(refusal_text(why))}
         return self._shown("log.html", lambda _: values, status=409)
 
     def _shown(self, template: str, values: Callable[[Reading], dict[str, Any]], status: int = 200) -> Answer:
@@ -154,7 +155,7 @@ class Page:
             "nursery": seen.nursery,
             "as_of": seen.plan.as_of,
             "today": weekday(seen.plan.as_of),
-            "notices": seen.nursery.notices,
+            "notices": [fault_line(notice) for notice in seen.nursery.notices],
             "said": self._memory.told(said, seen.nursery, seen.plan) if said else None,
             "back": _back() if request.method == "POST" else request.path,
             "lots_open": [lot.id for lot in seen.nursery.stock.lots.values() if not lot.closed],
@@ -211,7 +212,9 @@ def _back() -> str:
 
 def _troubled(trouble: Exception) -> Answer:
     """The page while files are at fault, or busy: nothing was written; a phone that kept an entry sends it again."""
-    said = [str(fault) for fault in trouble.faults] if isinstance(trouble, InputFaults) else [str(trouble)]
+    said = fault_lines(trouble.faults) if isinstance(trouble, InputFaults) else [str(trouble)]
+    if isinstance(trouble, Refusal):
+        said = [refusal_text(trouble)]
     if isinstance(trouble, OSError):
         _LOG.warning("the page: %s", trouble)
         said = ["The nursery's files are busy or cannot be read or written at the moment."]

@@ -1,11 +1,13 @@
 """How a sentence is made from a template and the values of a fact. Pure.
 
-A template is a text with the names of values in braces, `"{lot} has {there}; {wanted} cannot be {done}"`:
+A template is a text with the names of values in braces, `"{lot} has {there}; {wanted!n} cannot be {what!d}"`:
 
-* `{found!c}` is a text clipped to what one line bears, `{found!v}` a value as it stood in a file, texts in quotes;
+* `{x!c}` is a text clipped to what one line bears, `{x!v}` a value as it stood in a file, `{x!a}` and `{x!q}` a text in
+  single or double quotes, `{x!p}` where cuttings of a stage are, `{x!h}` how many are in each stage, `{x!d}` what is
+  done to cuttings, `{x!n}` a count or none;
 * a tuple is `a, b and c`, or with `{stages: or }` joined by what stands behind the colon;
 * `Nearest` is the end of a sentence, `; did you mean 'a'?`, or what stands behind the colon where nothing is near;
-* a fact within a fact is its own sentence.
+* a fact within a fact is its own sentence, a fault that with its place.
 
 A kind whose sentence depends on more than that has a function instead, called with the values by name.
 """
@@ -16,10 +18,10 @@ from collections.abc import Callable
 from string import Formatter
 from typing import Any
 
-from almanac.faults import Fact, Nearest, clipped, listed
-from almanac.units import shown
+from almanac.faults import Fact, Fault, Nearest, Shape, clipped, listed
 
 Sentence = str | Callable[..., str]
+_DONE = {"gave": "given", "died": "logged as died", "outside": "put outside"}
 
 
 def near_text(near: Nearest) -> str:
@@ -29,23 +31,50 @@ def near_text(near: Nearest) -> str:
     return f"; expected {' | '.join(map(clipped, near.known))}" if near.known else ""
 
 
+def shown(given: object) -> str:
+    """What stood in a file, as its writer would say it: texts in quotes, lists and tables by their kind."""
+    if isinstance(given, str):
+        return f'"{clipped(given)}"'
+    if isinstance(given, bool):
+        return str(given).lower()
+    return f"a {given.value}" if isinstance(given, Shape) else clipped(str(given))
+
+
+def where_kept(stage: str) -> str:
+    """Where cuttings of a stage are."""
+    return {"store": "in store", "pot": "in pots"}.get(stage, stage)
+
+
+_WAYS: dict[str, Callable[[Any], str]] = {
+    "c": lambda text: clipped(str(text)),
+    "v": shown,
+    "a": lambda text: f"'{text}'",
+    "q": lambda text: f'"{text}"',
+    "p": where_kept,
+    "h": lambda held: f"{held[0]} {where_kept(held[1])}",
+    "d": lambda what: _DONE.get(what, what.replace("_", " ")),
+    "n": lambda count: str(count or "none"),
+}
+
+
 class Filler(Formatter):
     """Fills templates; `told` makes the sentence of a fact within a fact."""
 
-    def __init__(self, told: Callable[[Fact], str]) -> None:
+    def __init__(self, told: Callable[[Fact | Fault], str]) -> None:
         self.told = told
 
     def convert_field(self, value: Any, conversion: Any) -> Any:
-        """Clipped, or as it stood in a file."""
-        if conversion == "c":
-            return clipped(str(value))
-        return shown(value) if conversion == "v" else super().convert_field(value, conversion)
+        """A value, or each of several, in one of the ways."""
+        if conversion is None:
+            return value
+        way = _WAYS[conversion]
+        return tuple(way(each) for each in value) if isinstance(value, tuple) else way(value)
 
     def format_field(self, value: Any, format_spec: str) -> str:
         """A value by its type."""
         if isinstance(value, Nearest):
             return near_text(value) or format_spec
-        if isinstance(value, Fact):
+        if isinstance(value, Fact | Fault):
             return self.told(value)
         if isinstance(value, tuple):
             words = [self.format_field(each, "") for each in value]

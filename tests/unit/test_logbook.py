@@ -10,8 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from almanac.faults import Miswritten
 from almanac.nursery.events import EVENTS
 from almanac.nursery.logbook import COLUMNS, Row, next_ids, not_voided, read_day, read_rows, torn_tail
+from almanac.words.faults import fault_line
+from tests.saying import refused
 
 HEADER = ",".join(COLUMNS) + "\n"
 ROW = "r1,2026-02-24,leaves,7a,,3,,,,,,2026-02-24T18:30:00.000-05:00\n"
@@ -81,7 +84,7 @@ def test_new_ids_go_on_after_the_highest_of_logbook_and_copy() -> None:
     ],
 )
 def test_a_date_written_otherwise_is_told_with_the_day_meant_where_that_is_plain(written: str, told: str) -> None:
-    with pytest.raises(ValueError, match=told):
+    with refused(Miswritten, told):
         read_day(written)
 
 
@@ -166,4 +169,4 @@ def test_any_row_at_all_is_read_or_told_with_its_line(what: str, cells: list[str
     rows, faults = read_rows(HEADER + stream.getvalue())
 
     assert rows or faults or not any(c.strip() for c in stream.getvalue().split(","))
-    assert all(fault.line is not None and "\n" not in str(fault) for fault in faults)
+    assert all(fault.line is not None and "\n" not in fault_line(fault) for fault in faults)

@@ -18,6 +18,7 @@ from almanac.nursery.lots import Lot, Stock, next_letter
 from almanac.nursery.replay import replay
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
+from almanac.words.faults import fact_text
 from tests.faults.bench import NURSERY
 
 NURSERY_SETTINGS = Settings.model_validate(tomllib.loads(NURSERY))
@@ -236,4 +237,4 @@ def test_a_row_that_cannot_have_happened_is_told_with_the_numbers(line: str, tol
 
     _, impossible = replayed(rows)
 
-    assert [(fault.text, fault.line) for fault in impossible] == [(told, 5)]
+    assert [(fact_text(fault.fact), fault.line) for fault in impossible] == [(told, 5)]

@@ -14,6 +14,7 @@ from almanac.nursery.events import EVENTS
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import line_of
 from almanac.rulebook.load import load_rules, shipped_rules
+from almanac.words.faults import fault_line
 
 FILES = sorted(shipped_rules().rglob("*.toml"))
 
@@ -144,7 +145,7 @@ def test_an_own_file_saved_with_a_byte_order_mark_is_read(tmp_path: Path) -> Non
 def test_a_rule_file_in_no_known_folder_is_told_where_to_stand(tmp_path: Path) -> None:
     faults = faults_with(tmp_path, "plants/fig.toml", 'title = "Fig"\n')
 
-    assert [str(fault) for fault in faults] == [
+    assert [fault_line(fault) for fault in faults] == [
         "rules/plants/fig.toml: is not a rule file by its place; it must stand in crops/, methods/ or care/, "
         "or be named sources.toml or cautions.toml or supplies.toml"
     ]

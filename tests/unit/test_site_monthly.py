@@ -16,6 +16,7 @@ from almanac.site.frost import FrostTable
 from almanac.site.monthly import daily_curve, from_monthly, shipped_constants, usual_daily_sd
 from almanac.site.monthly_faults import MonthlyLowsError
 from almanac.site.persistence import frost_so_far
+from tests.saying import refused
 
 COLD = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
 MILD = [5.5, 6.0, 7.5, 9.0, 11.5, 14.0, 15.5, 15.5, 14.0, 11.0, 8.0, 6.0]
@@ -195,10 +196,10 @@ def test_it_is_quick_enough_not_to_be_noticed() -> None:
     assert (perf_counter() - start) / 10 < 0.5  # measured: a hundredth of a second; room for a busy machine
 
 
-def told(make: Callable[[], object]) -> tuple[object, ...]:
-    with pytest.raises(MonthlyLowsError) as refused:
+def told(make: Callable[[], object]) -> tuple[str, ...]:
+    with refused(MonthlyLowsError) as found:
         make()
-    return refused.value.args
+    return tuple(found.texts)
 
 
 def test_every_fault_is_told_at_once_with_its_remedy() -> None:

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from almanac.site.stations import NoStationError, nearest, station, table_of
+from tests.saying import refused
 
 
 def test_a_place_beside_a_station_gets_that_station_with_distance_and_height() -> None:
@@ -63,12 +64,12 @@ def test_southern_stations_have_their_last_frost_in_the_southern_spring() -> Non
 def test_a_station_too_far_or_too_unlike_in_height_is_refused_with_the_reason(
     latitude: float, longitude: float, elevation: float, said: str
 ) -> None:
-    with pytest.raises(NoStationError, match=said):
+    with refused(NoStationError, said):
         nearest(latitude, longitude, elevation)
 
 
 def test_a_wrong_id_names_the_nearest_one() -> None:
-    with pytest.raises(NoStationError, match=r"did you mean .*USW000"):
+    with refused(NoStationError, r"did you mean .*USW000"):
         station("USW0001374")
 
 
@@ -112,5 +113,5 @@ def test_a_station_within_both_limits_goes_before_one_alike_in_height_but_too_fa
 
 
 def test_a_station_of_the_other_half_of_the_earth_is_refused() -> None:
-    with pytest.raises(NoStationError, match="other half of the earth"):
+    with refused(NoStationError, "other half of the earth"):
         table_of(station("ACORN072150"), southern=False)

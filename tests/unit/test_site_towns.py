@@ -8,6 +8,7 @@ import pytest
 
 from almanac.site import towns
 from almanac.site.towns import UnknownTownError, find_town, folded
+from tests.saying import refused
 
 
 @pytest.mark.parametrize(
@@ -71,10 +72,10 @@ def test_region_or_country_tells_towns_of_one_name_apart(written: str, zone: str
 
 
 def test_a_name_of_several_towns_is_refused_with_the_largest_of_them() -> None:
-    with pytest.raises(UnknownTownError) as refusal:
+    with refused(UnknownTownError) as refusal:
         find_town("Springfield")
 
-    assert str(refusal.value) == (
+    assert refusal.text == (
         'town "Springfield" may be "Springfield, Missouri, United States", '
         '"Springfield, Massachusetts, United States", "Springfield, Illinois, United States", '
         '"Springfield, Oregon, United States", "Springfield, Ohio, United States" or 3 more; write one of them in full'
@@ -82,9 +83,7 @@ def test_a_name_of_several_towns_is_refused_with_the_largest_of_them() -> None:
 
 
 def test_towns_that_no_name_tells_apart_are_shown_with_their_positions() -> None:
-    with pytest.raises(
-        UnknownTownError, match=r"\(\d+\.\d+, \d+\.\d+\).*; write latitude, longitude and timezone of yours"
-    ):
+    with refused(UnknownTownError, r"\(\d+\.\d+, \d+\.\d+\).*; write latitude, longitude and timezone of yours"):
         find_town("Udaipur, Rajasthan, India")
 
 
@@ -102,11 +101,11 @@ def test_towns_that_no_name_tells_apart_are_shown_with_their_positions() -> None
     ],
 )
 def test_an_unknown_town_is_refused_with_the_nearest(written: str, told: str) -> None:
-    with pytest.raises(UnknownTownError) as refusal:
+    with refused(UnknownTownError) as refusal:
         find_town(written)
 
-    assert told in str(refusal.value)
-    assert "\n" not in str(refusal.value)
+    assert told in refusal.text
+    assert "\n" not in refusal.text
 
 
 def test_every_town_has_a_place_on_the_earth_and_a_clock() -> None:

@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
 
+from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, Table, Temperature
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
@@ -62,9 +63,9 @@ class TreatmentInterval(_Told):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if not 1 <= self.every <= self.at_most:
-            raise ValueError("every must be a day or more, and at_most no less")
+            raise Miswritten(Fact("every_backwards"))
         if self.low >= self.high:
-            raise ValueError("low must be below high")
+            raise Miswritten(Fact("low_above_high"))
         return self
 
 
@@ -89,7 +90,7 @@ class FungusGnats(ProgrammeNumbers):
     def _above_the_threshold(self) -> Self:
         for stages in (self.fast, self.slow):
             if min(stages.at, stages.level) <= self.threshold.at:
-                raise ValueError("fast and slow must hold above the threshold, where gnats develop at all")
+                raise Miswritten(Fact("stages_below_threshold"))
             if min(stages.eggs, stages.larvae, stages.pupae) <= 0:
-                raise ValueError("fast and slow need more than nothing for each stage")
+                raise Miswritten(Fact("stages_of_no_days"))
         return self

@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
 
+from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, Hours, Table, Temperature
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
@@ -32,7 +33,7 @@ class NaturalShade(Table):
     @model_validator(mode="after")
     def _falls(self) -> Self:
         if self.light >= self.full:
-            raise ValueError(f"light = {self.light:g} keeps off no less than full = {self.full:g}; exchange the two")
+            raise Miswritten(Fact("cloth_no_lighter", light=self.light, full=self.full))
         return self
 
 
@@ -49,7 +50,7 @@ class Carrying(Table):
     @model_validator(mode="after")
     def _forward(self) -> Self:
         if not self.earliest + self.least < self.latest < 24:
-            raise ValueError('latest must come after earliest, by more than least, and before midnight; write "21 h"')
+            raise Miswritten(Fact("hours_backwards"))
         return self
 
 

@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
 
+from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, Table
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
@@ -29,11 +30,10 @@ class Water(Table):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if not self.gone <= self.gone_at_most:
-            raise ValueError(f"gone_at_most {self.gone_at_most:g} is less than gone; write at least {self.gone:g}")
+            raise Miswritten(Fact("gone_backwards", gone_at_most=self.gone_at_most, gone=self.gone))
         latest = 1 - self.available * self.gone_at_most
         if not self.driest < latest:
-            text = "is no less than what is left of the weight at the latest watering; write less than"
-            raise ValueError(f"driest {self.driest:g} {text} {latest:.2g}")
+            raise Miswritten(Fact("driest_too_wet", driest=self.driest, latest=latest))
         return self
 
     def weighs(self, full: float, gone: float) -> float:
@@ -67,5 +67,5 @@ class Watering(ProgrammeNumbers):
     @model_validator(mode="after")
     def _enough(self) -> Self:
         if self.last < self.least:
-            raise ValueError(f"last {self.last} is less than least; write at least {self.least}")
+            raise Miswritten(Fact("last_below_least", last=self.last, least=self.least))
         return self

@@ -6,6 +6,7 @@ from typing import Self
 
 from pydantic import model_validator
 
+from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
@@ -44,7 +45,7 @@ class Weaning(ProgrammeNumbers):
     @model_validator(mode="after")
     def _one_a_day(self) -> Self:
         if self.between < 1:
-            raise ValueError('between must be a day or more; write for example "3 d"')
+            raise Miswritten(Fact("steps_within_a_day"))
         if not self.late < self.between:
-            raise ValueError("late must be less than between, or two steps of a lot could fall on one day")
+            raise Miswritten(Fact("steps_on_one_day"))
         return self

@@ -1,0 +1,37 @@
+"""What a refusal says: the sentences of its facts, for tests that look at them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+import pytest
+
+from almanac.faults import Stopped, Unusable
+from almanac.words.faults import fact_text
+
+
+@dataclass
+class Said:
+    """The sentences, known once the block has ended."""
+
+    texts: list[str] = field(default_factory=list)
+
+    @property
+    def text(self) -> str:
+        return "; ".join(self.texts)
+
+
+@contextmanager
+def refused(kind: type[Stopped] | type[Unusable], match: str = "") -> Iterator[Said]:
+    """Expect a block to be refused, with words that match."""
+    said = Said()
+    with pytest.raises(kind) as caught:
+        yield said
+    why = caught.value
+    assert isinstance(why, Stopped | Unusable)
+    facts = why.facts if isinstance(why, Unusable) else (why.fact,)
+    said.texts = [fact_text(fact) for fact in facts]
+    assert re.search(match, said.text), said.text
