@@ -22,6 +22,7 @@ from almanac.plan.care.programmes import programmes
 from almanac.plan.care.proposal import Drop, Proposal, PutOff, Tell, Until, combined
 from almanac.plan.context.day import Context
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.load import shipped_rules
@@ -171,50 +172,54 @@ def test_programmes_come_each_after_the_one_it_follows() -> None:
 
 RULE = TaskRule(id="look", title="Look", kind="look", after="stuck", first_day=3, every_days=4, source="none")
 DAY = date(2027, 1, 4)
+WATER, FEED, LOOK, CARD, LONG, SHORT = (
+    EntryId("7a", rule) for rule in ("water", "feed", "look", "card", "long", "short")
+)
+WATER_B, LOOK_B = EntryId("7b", "water"), EntryId("7b", "look")
 
 
-def _look(name: str, *, days: int = 30) -> Look:
+def _look(name: EntryId, *, days: int = 30) -> Look:
     return Look(name, RULE, "7a", "A", DAY, DAY + timedelta(days=days), "stuck")
 
 
-def _task(name: str) -> Task:
+def _task(name: EntryId) -> Task:
     return Task(name, RULE, ("7a",), DAY, DAY, DAY, "stuck", DAY)
 
 
 def test_what_is_dropped_is_gone_unless_it_is_asked_for_again_after() -> None:
-    plain = Proposal((_task("7a.water"), _task("7b.water")), (_look("7a.look"), _look("7b.look")))
-    drops = Proposal((_task("7a.water"),), amends=(Drop("7a.water"), Drop("7a.look")))
+    plain = Proposal((_task(WATER), _task(WATER_B)), (_look(LOOK), _look(LOOK_B)))
+    drops = Proposal((_task(WATER),), amends=(Drop(WATER), Drop(LOOK)))
 
     found = combined([plain, drops])
 
-    assert [task.id for task in found.tasks] == ["7b.water", "7a.water"]
-    assert [look.id for look in found.looks] == ["7b.look"]
+    assert [task.id for task in found.tasks] == [WATER_B, WATER]
+    assert [look.id for look in found.looks] == [LOOK_B]
 
 
 def test_a_look_put_off_counts_from_what_is_done_then_and_one_that_would_end_before_it_begins_is_left_out() -> None:
     late = DAY + timedelta(days=20)
-    plain = Proposal(looks=(_look("7a.long", days=60), _look("7a.short", days=22)))
-    put_off = Proposal(amends=tuple(PutOff(name, late, "watered") for name in ("7a.long", "7a.short")))
+    plain = Proposal(looks=(_look(LONG, days=60), _look(SHORT, days=22)))
+    put_off = Proposal(amends=tuple(PutOff(name, late, "watered") for name in (LONG, SHORT)))
 
     [left] = combined([plain, put_off]).looks
 
-    assert (left.id, left.start, left.counted_from) == ("7a.long", late, "watered")
+    assert (left.id, left.start, left.counted_from) == (LONG, late, "watered")
 
 
 def test_a_look_ends_by_a_day_and_tells_why_while_a_task_keeps_its_days() -> None:
-    why, until = Derivation(about="7a.water"), DAY + timedelta(days=9)
-    plain = Proposal((_task("7a.look"),), (_look("7a.look"),))
+    why, until = Derivation(about=WATER), DAY + timedelta(days=9)
+    plain = Proposal((_task(LOOK),), (_look(LOOK),))
 
-    found = combined([plain, Proposal(amends=(Until("7a.look", until), Tell("7a.look", why)))])
+    found = combined([plain, Proposal(amends=(Until(LOOK, until), Tell(LOOK, why)))])
 
-    assert found.looks == (replace(_look("7a.look"), end=until, derivation=why),)
-    assert found.tasks == (replace(_task("7a.look"), derivation=why),)
+    assert found.looks == (replace(_look(LOOK), end=until, derivation=why),)
+    assert found.tasks == (replace(_task(LOOK), derivation=why),)
 
 
 def test_however_proposals_are_bracketed_they_come_to_the_same() -> None:
-    first = Proposal((_task("7a.water"),), (_look("7a.look"),))
-    second = Proposal((_task("7a.feed"),), (_look("7a.card"),), (Drop("7a.water"), Until("7a.look", DAY)))
-    third = Proposal((_task("7a.water"),), (), (PutOff("7a.card", DAY + timedelta(days=2), "fed"), Drop("7a.feed")))
+    first = Proposal((_task(WATER),), (_look(LOOK),))
+    second = Proposal((_task(FEED),), (_look(CARD),), (Drop(WATER), Until(LOOK, DAY)))
+    third = Proposal((_task(WATER),), (), (PutOff(CARD, DAY + timedelta(days=2), "fed"), Drop(FEED)))
 
     assert combined([first, second, third]) == combined([combined([first, second]), third])
     assert combined([first, second, third]) == combined([first, combined([second, third])])
@@ -256,6 +261,7 @@ from datetime import timedelta
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.labels import Labels
 
@@ -268,7 +274,7 @@ def propose(context):
     for lot in context.open_lots():
         day = lot.started + timedelta(days=fades)
         dates = day, day, day + timedelta(days=30)
-        name = f"{lot.id}.label_again"
+        name = EntryId(lot.id, "label_again")
         tasks.append(Task(name, rule, (lot.id,), *dates, "stuck", lot.started, derivation=Faded(fades)))
     return Proposal(tuple(tasks))
 
