@@ -63,10 +63,6 @@ class Fault:
     line: int | None = None
     key: str = ""
 
-    def __post_init__(self) -> None:
-        if isinstance(self.fact, str):
-            object.__setattr__(self, "fact", Fact("said", text=self.fact))
-
 
 class Unusable(ValueError):
     """Values that cannot be used together; `facts` are all that is wrong with them."""

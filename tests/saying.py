@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 import pytest
 
 from almanac.faults import Stopped, Unusable
+from almanac.site.frost import FrostTable
 from almanac.words.faults import fact_text
 
 
@@ -35,3 +36,8 @@ def refused(kind: type[Stopped] | type[Unusable], match: str = "") -> Iterator[S
     facts = why.facts if isinstance(why, Unusable) else (why.fact,)
     said.texts = [fact_text(fact) for fact in facts]
     assert re.search(match, said.text), said.text
+
+
+def noted(table: FrostTable) -> list[str]:
+    """What a frost table's notes say."""
+    return [fact_text(note) for note in table.notes]

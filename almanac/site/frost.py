@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist
 
+from almanac.faults import Fact
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.published import MonthDay, PublishedDatesError, faults_in
 from almanac.site.spread import usual_spread
@@ -26,7 +27,7 @@ class FrostTable:
         spring: by day, the chance that a frost comes after it in the freeze year; None where it never freezes
         autumn: by day, the chance that a frost has come on or before it in the freeze year; None likewise
         frost_free_share: of years without any frost, 0 to 1; None where the source cannot tell
-        notes: what else to know of the table, a sentence each
+        notes: what else to know of the table
         seasons_days: length of each season without frost on record [days], sorted; empty where there is no record
         lows_c: the mean low of each month, January first [°C]; empty where the source does not tell
     """
@@ -38,7 +39,7 @@ class FrostTable:
     spring: Curve | None
     autumn: Curve | None
     frost_free_share: float | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Fact, ...] = ()
     seasons_days: tuple[int, ...] = ()
     lows_c: tuple[float, ...] = ()
 

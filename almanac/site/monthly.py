@@ -31,12 +31,6 @@ _FARTHEST_C = 3.0  # a known date that asks for more belongs to another place
 _HALVINGS = 12  # of that: to 0.0015 °C
 _NEVER = 0.005
 _NEARLY_EVERY_YEAR = 0.98
-_GIVEN = {
-    "default": "with the usual spread from day to day",
-    "own": "with the place's own spread from day to day",
-    "known": "fitted to the dates known of one season",
-    "two_known": "fitted to the dates known of spring and autumn",
-}
 
 
 @dataclass(frozen=True)
@@ -282,12 +276,9 @@ def _misfit(season: str, chance: float) -> MonthlyLowsError:
     return MonthlyLowsError(Fact("known_misfit", season=season, chance=chance, farthest_c=_FARTHEST_C))
 
 
-def _notes(constants: Constants, given: str, *, mild: bool, free: float) -> Iterator[str]:
+def _notes(constants: Constants, given: str, *, mild: bool, free: float) -> Iterator[Fact]:
     days = (constants.error_days_mild if mild else constants.error_days_cold)[given]
-    yield (
-        f"worked out from twelve monthly mean lows, {_GIVEN[given]}: a date is off by about {days:.0f} days "
-        "in the mean, some by twice that; dates observed nearby are better"
-    )
+    yield Fact("worked_out_from_lows", given=given, off_days=days)
     if free > 1 - _NEARLY_EVERY_YEAR:
         off = constants.error_share["default" if given == "default" else "own"]
-        yield f"no frost in about {free * 100:.0f} % of years: a figure off by about {off * 100:.0f} points in the mean"
+        yield Fact("years_without_frost", share=free, off_share=off)

@@ -187,28 +187,18 @@ def _curve(points: list[tuple[float, float]], last: float, days: Sequence[int]) 
     return Curve(tuple(points))
 
 
-def _notes(spring: Season, autumn: Season) -> list[str]:
+def _notes(spring: Season, autumn: Season) -> list[Fact]:
     """What a person should know of the record: its years, those left out, and whether the last ones differ."""
     used = sorted({*spring.days, *autumn.days})
-    notes = [f"{len(used)} freeze years, {used[0]} to {used[-1]}"]
+    notes = [Fact("years_of_record", count=len(used), first=used[0], last=used[-1])]
     for name, season in (("spring", spring), ("autumn", autumn)):
         if season.left_out:
-            notes.append(f"left out for {name}: {_told(season.left_out)}")
-    for name, season in (("last spring", spring), ("first autumn", autumn)):
+            notes.append(Fact("years_left_out", season=name, left_out=tuple(season.left_out.items())))
+    for name, season in (("spring", spring), ("autumn", autumn)):
         moved = trend(season)
         if moved:
-            way = "later" if moved > 0 else "earlier"
-            notes.append(
-                f"the {name} frost of the last {_TREND_YEARS} years comes {abs(moved):.0f} days {way} than in the "
-                f'whole record: think of years = "{max(season.days) - 29}-{max(season.days)}"'
-            )
+            notes.append(Fact("trend", season=name, years=_TREND_YEARS, later_days=moved, last=max(season.days)))
     return notes
-
-
-def _told(left_out: Mapping[int, tuple[int, int]]) -> str:
-    shown = [f"{year} ({missing} of {of} days missing)" for year, (missing, of) in list(left_out.items())[:3]]
-    more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
-    return ", ".join(shown) + more
 
 
 def trend(season: Season) -> float | None:

@@ -138,7 +138,7 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     if at.dates["last_50"] == "never":
         table = never(0.0, southern, source)
         if at.frost_free_share is None:
-            notes = [*notes, "its source gives no dates: frost comes in one year in ten at most"]
+            notes = [*notes, Fact("station_without_dates")]
     elif at.dates["last_50"] == "always":
         raise NoStationError(Fact("station_always_freezes", station=str(at)))
     elif not spring or not autumn:
@@ -146,11 +146,11 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     else:
         mirrored = not at.dates["last_10"] and not at.dates["first_10"]
         if mirrored:
-            notes = [*notes, "10 % dates are mirrored from the 50 and 90 % ones"]
+            notes = [*notes, Fact("dates_mirrored")]
         table = from_published(0.0, spring, autumn, southern, source)
         table = replace(table, estimate=table.estimate or mirrored)
     if at.frost_free_share is not None and 0 < at.frost_free_share < 1:
-        notes = [*notes, f"frost comes in {1 - at.frost_free_share:.0%} of years"]
+        notes = [*notes, Fact("share_of_years", share=1 - at.frost_free_share)]
     return replace(table, frost_free_share=at.frost_free_share, notes=tuple(notes))
 
 
@@ -169,15 +169,15 @@ def _season(at: Station, cells: Mapping[float, str], southern: bool) -> dict[flo
     return found
 
 
-def _notes(chosen: Near | Station) -> list[str]:
+def _notes(chosen: Near | Station) -> list[Fact]:
     if isinstance(chosen, Station):
         return []
-    notes = [f"{chosen.distance_km:.0f} km away"]
+    notes = [Fact("km_away", distance_km=chosen.distance_km)]
     if chosen.higher_m is None:
-        notes.append("height not compared: give elevation under [site]")
+        notes.append(Fact("height_not_compared"))
     else:
-        notes.append(f"{abs(chosen.higher_m):.0f} m {'higher' if chosen.higher_m > 0 else 'lower'} than you")
-    notes.append(f"dates of a neighbouring station are off by {_limits().mean_error_days:g} days on average")
+        notes.append(Fact("higher_than_you", higher_m=chosen.higher_m))
+    notes.append(Fact("off_as_neighbours", off_days=_limits().mean_error_days))
     return notes
 
 

@@ -26,6 +26,7 @@ from almanac.site.sun import (
 )
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
+from almanac.words.faults import fact_text
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
 _HOLIDAYS_SHOWN = 5
@@ -77,7 +78,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
 
 
 def _notes(nursery: Nursery) -> list[str]:
-    return [line for note in nursery.frost.notes for line in paragraph(f"- {note}")]
+    return [line for note in nursery.frost.notes for line in paragraph(f"- {fact_text(note)}")]
 
 
 def _season(frost: FrostTable) -> list[str]:
@@ -308,7 +309,7 @@ def _frost_json(nursery: Nursery, accept: float) -> dict[str, Any]:
         "safe_until": _iso(until),
         "days_left": (safe - as_of).days if safe else None,
         "chance_after_today": round(frost.chance_after(as_of), 4),
-        "notes": list(frost.notes),
+        "notes": [fact_text(note) for note in frost.notes],
     }
 
 

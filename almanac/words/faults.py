@@ -9,11 +9,12 @@ from collections.abc import Iterable
 from typing import Final
 
 from almanac.faults import Fact, Fault, Stopped, one_line
-from almanac.words import log_faults, rules_faults, settings_faults
+from almanac.words import frost, log_faults, rules_faults, settings_faults
 from almanac.words.sentences import Filler, Sentence
 
 _TABLES: Final[tuple[dict[str, Sentence], ...]] = (
     {"said": "{text}", "several": "{facts:; }"},
+    frost.SENTENCES,
     log_faults.SENTENCES,
     rules_faults.SENTENCES,
     settings_faults.SENTENCES,

@@ -16,7 +16,7 @@ from almanac.site.frost import FrostTable
 from almanac.site.monthly import daily_curve, from_monthly, shipped_constants, usual_daily_sd
 from almanac.site.monthly_faults import MonthlyLowsError
 from almanac.site.persistence import frost_so_far
-from tests.saying import refused
+from tests.saying import noted, refused
 
 COLD = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
 MILD = [5.5, 6.0, 7.5, 9.0, 11.5, 14.0, 15.5, 15.5, 14.0, 11.0, 8.0, 6.0]
@@ -71,7 +71,7 @@ def test_a_table_from_means_is_called_an_estimate_with_the_error_to_expect() -> 
 
     assert table.estimate
     assert table.source == "invented"
-    [note] = table.notes
+    [note] = noted(table)
     error = shipped_constants().error_days_cold["default"]
     assert f"a date is off by about {error:.0f} days in the mean" in note
 
@@ -153,7 +153,7 @@ def test_dates_known_in_both_seasons_are_all_met_exactly() -> None:
     assert {chance: table.date_for_autumn(chance, 2027) for chance in autumn} == {
         chance: date(2027, *day) for chance, day in autumn.items()
     }
-    assert "spring and autumn" in table.notes[0]
+    assert "spring and autumn" in noted(table)[0]
 
 
 def test_on_the_edge_of_frost_the_share_of_years_without_is_told() -> None:
@@ -161,7 +161,7 @@ def test_on_the_edge_of_frost_the_share_of_years_without_is_told() -> None:
 
     assert table.frost_free_share is not None
     assert 0.02 < table.frost_free_share < 0.98
-    assert f"no frost in about {table.frost_free_share * 100:.0f} % of years" in table.notes[1]
+    assert f"no frost in about {table.frost_free_share * 100:.0f} % of years" in noted(table)[1]
     assert table.chance_after(date(2026, 8, 2)) == pytest.approx(1 - table.frost_free_share)
 
 

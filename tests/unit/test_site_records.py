@@ -10,7 +10,7 @@ import pytest
 from almanac.site.daily import DailyRecordError, read_daily
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.records import TooFewYearsError, frost_table, season_length
-from tests.saying import refused
+from tests.saying import noted, refused
 
 
 def record(first: int, last: int, low: Callable[[date], float | None]) -> dict[date, float]:
@@ -81,7 +81,7 @@ def test_a_night_missing_from_the_frost_weeks_is_not_counted_as_frost_free() -> 
 
     table = frost_table(gap, 0.0, False, "invented")
 
-    assert any("left out for spring" in note and "2004" in note for note in table.notes)
+    assert any("left out for spring" in note and "2004" in note for note in noted(table))
     assert table.date_for_spring(0.5, 2001) == frost_table(record(1990, 2020, whole), 0.0, False, "x").date_for_spring(
         0.5, 2001
     )
@@ -93,7 +93,7 @@ def test_a_night_missing_in_summer_harms_nothing() -> None:
 
     table = frost_table(gap, 0.0, False, "invented")
 
-    assert not [note for note in table.notes if "1995" in note]
+    assert not [note for note in noted(table) if "1995" in note]
 
 
 def test_a_hole_of_ten_years_leaves_the_other_years_to_speak() -> None:
@@ -102,7 +102,7 @@ def test_a_hole_of_ten_years_leaves_the_other_years_to_speak() -> None:
 
     table = frost_table(lows, 0.0, False, "invented")
 
-    assert table.notes[0] == "33 freeze years, 1979 to 2020"  # 31 whole ones, and one side each of 1989 and 1999
+    assert noted(table)[0] == "33 freeze years, 1979 to 2020"  # 31 whole ones, and one side each of 1989 and 1999
 
 
 def test_three_years_are_enough_and_two_are_not() -> None:
@@ -125,7 +125,7 @@ def test_the_years_asked_for_are_the_years_used() -> None:
 def test_a_record_whose_last_years_are_milder_says_so() -> None:
     lows = record(1960, 2020, lambda day: northern(110 if day.year < 2003 else 90)(day))
 
-    notes = frost_table(lows, 0.0, False, "x").notes
+    notes = noted(frost_table(lows, 0.0, False, "x"))
 
     assert any("last spring frost of the last 15 years" in note and "earlier" in note for note in notes)
     assert not any("first autumn" in note for note in notes)

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from almanac.site.stations import NoStationError, nearest, station, table_of
-from tests.saying import refused
+from tests.saying import noted, refused
 
 
 def test_a_place_beside_a_station_gets_that_station_with_distance_and_height() -> None:
@@ -34,7 +34,7 @@ def test_the_ten_percent_date_is_mirrored_and_said_to_be() -> None:
     assert careful is not None
     assert abs((careful - middle).days - (middle - early).days) <= 1
     assert table.estimate
-    assert any("mirrored" in note for note in table.notes)
+    assert any("mirrored" in note for note in noted(table))
 
 
 def test_a_station_where_it_never_freezes_makes_every_night_safe() -> None:
@@ -42,7 +42,7 @@ def test_a_station_where_it_never_freezes_makes_every_night_safe() -> None:
 
     # The normals say no more than a season of 365 days in nine years of ten.
     assert table.frost_free_share is None
-    assert any("one year in ten at most" in note for note in table.notes)
+    assert any("one year in ten at most" in note for note in noted(table))
     assert table.chance_after(date(2026, 1, 15)) == 0.0
 
 
@@ -93,7 +93,7 @@ def test_a_rare_frost_is_told_where_the_record_has_no_date_for_it() -> None:
     table = table_of(station("ACORN091293"), southern=True)
 
     assert table.frost_free_share == pytest.approx(0.94)
-    assert "frost comes in 6% of years" in table.notes
+    assert "frost comes in 6% of years" in noted(table)
 
 
 def test_a_station_of_unknown_height_is_found_and_hides_no_other() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from almanac.faults import Fact
 from almanac.nursery.nursery import Nursery
 from almanac.site.freeze_year import Curve
 from almanac.site.frost import FrostTable, from_published
@@ -35,7 +36,7 @@ def rare_frost() -> FrostTable:
         spring=Curve(((150, 0.6), (180, 0.3), (210, 0.05))),
         autumn=Curve(((100, 0.05), (130, 0.3), (160, 0.6))),
         frost_free_share=0.4,
-        notes=("Left out, as days are missing: 1931, 1932.",),
+        notes=(Fact("dates_mirrored"),),
     )
 
 
@@ -101,7 +102,7 @@ def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> No
     assert told.index("It freezes in") < told.index("Chance of frost")
     assert "(an estimate)" in told
     assert "–: no date has that chance." in told
-    assert "- Left out, as days are missing: 1931, 1932." in told
+    assert "- 10 % dates are mirrored from the 50 and 90 % ones" in told
 
 
 def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> None:
@@ -113,7 +114,7 @@ def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> Non
     assert frost["last_spring"]["10"] is not None
     assert frost["frost_free_share"] == 0.4
     assert frost["estimate"] is True
-    assert frost["notes"] == ["Left out, as days are missing: 1931, 1932."]
+    assert frost["notes"] == ["10 % dates are mirrored from the 50 and 90 % ones"]
 
 
 def test_the_length_of_the_season_is_told_where_a_record_tells_it(tmp_path: Path) -> None:
