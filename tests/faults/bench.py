@@ -6,41 +6,20 @@ from pathlib import Path
 
 from tests import command
 from tests.command import Ran
+from tests.nurseries import Parts, settings, write_nursery
 
 TODAY = "2026-03-20"
 
-NURSERY = """\
-[nursery]
-id = "5d0c7a54-3f0e-4c1b-9a55-0d5f6c1b2a77"
-name = "Invented Lane"
-units = "us"
-
-[site]
-latitude = 37.27
-longitude = -79.94
-timezone = "America/New_York"
-country = "US"
-region = "VA"
-
-[frost]
-accept = 0.10
-dates = { threshold = "32 F", last_spring = { "50%" = "04-17", "10%" = "04-30" }, first_autumn = { "50%" = "10-18" } }
-
-[[bin]]
-name = "A"
-bags = 24
-mat = "78 F"
-air = "66 F"
-
-[[bin]]
-name = "B"
-mat = "78 F"
-air = "66 F"
-light = { ppfd = 120, hours = 16 }
-
-[week]
-bench_days = ["tue", "fri", "sun"]
-"""
+PARTS = Parts(
+    name="Invented Lane",
+    units="us",
+    site='region = "VA"',
+    bins="AB",
+    mat="78 F",
+    air="66 F",
+    light={"A": "", "B": "{ ppfd = 120, hours = 16 }"},
+)
+NURSERY = settings(**PARTS)
 VARIETIES = """\
 number,name,crop,source,protected,price_cutting,price_plant,note
 1,Invented Brown,fig,,,,,
@@ -69,14 +48,9 @@ order,date,variety,form,count,ship_by,country,region,done,note
 
 def make_nursery(folder: Path) -> Path:
     """Write the nursery, rows and their backup, without a calendar."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, text in (
-        ("nursery.toml", NURSERY),
-        ("varieties.csv", VARIETIES),
-        ("logbook.csv", LOGBOOK),
-        ("logbook.backup.csv", LOGBOOK),
-    ):
-        (folder / name).write_text(text, encoding="utf-8")
+    write_nursery(folder, **(PARTS | Parts(varieties=VARIETIES)))
+    for name in ("logbook.csv", "logbook.backup.csv"):
+        (folder / name).write_text(LOGBOOK, encoding="utf-8")
     return folder
 
 

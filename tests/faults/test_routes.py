@@ -24,7 +24,7 @@ from flask import Flask
 from almanac.nursery.load import load_nursery
 from almanac.web.app import COOKIE, create_app
 from almanac.web.keys import FILE, Keys, load_keys
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 TRIES = int(os.environ.get("STICKDATE_ROUTES", "500"))
 LOG = """

@@ -21,15 +21,16 @@ from almanac.feed.previous import Published, read_previous
 from almanac.nursery.load import load_nursery
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.nurseries import WEEK
 
 FEEDS = ("bench", "everything", "sales", "seasons")
 WINTER = """
-2026-01-05,taken,1a,1,30,,,,,
-2026-01-05,taken,3a,3,9,,,,,
-2026-01-10,stuck,1a,1,12,,A,,1b,
-2026-01-12,stuck,3a,3,,,B,,,
-2026-01-12,taken,7a,7,10,,,,,
-2026-01-14,stuck,7a,7,,,A,,,
+2026-01-05 taken 1a --count 30
+2026-01-05 taken 3a --count 9
+2026-01-10 stuck 1a --count 12 --bin A --refers 1b
+2026-01-12 stuck 3a --bin B
+2026-01-12 taken 7a --count 10
+2026-01-14 stuck 7a --bin A
 """
 EXAMPLES = Path(__file__).parents[2] / "examples"
 # The days their own pages look at them.
@@ -151,7 +152,7 @@ def test_what_is_over_is_kept_four_months_and_then_goes_quietly(nursery: Writes)
 
 
 def test_a_planned_lot_that_was_not_stuck_in_time_is_still_told_where_no_round_comes(nursery: Writes) -> None:
-    folder = nursery("2026-01-05,planned,,1,6,,,2026-02-10,,")
+    folder = nursery("2026-01-05 planned 1 --count 6 --value 2026-02-10")
     refresh(folder, noon(date(2026, 2, 1)))
 
     refresh(folder, noon(date(2026, 2, 16)))
@@ -343,10 +344,8 @@ def _ids(calendar: Any) -> list[str]:
 
 
 def test_a_name_in_any_script_reaches_the_phone(nursery: Writes) -> None:
-    folder = nursery(WINTER)
-    settings = folder / "nursery.toml"
     name = "Schlehenhof, Süd; „北“"
-    settings.write_text(settings.read_text("utf-8").replace("Teasel Yard (invented)", name), encoding="utf-8")
+    folder = nursery(WINTER, name=name)
 
     refresh(folder, noon(date(2026, 1, 22)))
 
@@ -358,9 +357,8 @@ def test_three_hundred_lots_make_a_calendar_under_a_megabyte(nursery: Writes) ->
     rows, start = [], date(2026, 1, 5)
     for number in range(300):
         lot, day = f"{1 + number // 26 * 2}{chr(97 + number % 26)}", start + timedelta(days=number % 40)
-        variety = lot.rstrip("abcdefghijklmnopqrstuvwxyz")
-        rows.append((day, f"{day},taken,{lot},{variety},8,,,,,"))
-        rows.append((day, f"{day},stuck,{lot},{variety},,,{'AB'[number % 2]},,,"))
+        rows.append((day, f"{day} taken {lot} --count 8"))
+        rows.append((day, f"{day} stuck {lot} --bin {'AB'[number % 2]}"))
     varieties = "number,name,crop,source,protected,price_cutting,price_plant,note\n"
     varieties += "".join(f"{number},Number {number},fig,,,,,\n" for number in range(1, 26))
     folder = nursery("\n".join(row for _, row in sorted(rows, key=lambda row: row[0])), varieties=varieties)
@@ -371,18 +369,11 @@ def test_three_hundred_lots_make_a_calendar_under_a_megabyte(nursery: Writes) ->
     assert len(written(folder)["everything"]) < 1_000_000
 
 
-EVENING = 'bench_time = "20:30"'
-
-
 @pytest.mark.parametrize("zone", ["America/New_York", "Australia/Sydney", "Pacific/Honolulu"])
 def test_a_round_whose_day_is_another_in_utc_is_written_the_same_again_and_is_not_said_to_move(
     nursery: Writes, zone: str
 ) -> None:
-    folder = nursery(WINTER)
-    text = (folder / "nursery.toml").read_text(encoding="utf-8")
-    text = re.sub(r'timezone = ".*"', f'timezone = "{zone}"', re.sub(r"(?m)^bench_time.*\n", "", text))
-    text = text.replace("[week]\n", f"[week]\n{EVENING}\n") if "[week]" in text else f"{text}\n[week]\n{EVENING}\n"
-    (folder / "nursery.toml").write_text(text, encoding="utf-8")
+    folder = nursery(WINTER, timezone=zone, week=f'{WEEK}\nbench_time = "20:30"')
     day = date(2026, 1, 22)
     refresh(folder, noon(day))
     first = written(folder)

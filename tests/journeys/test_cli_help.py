@@ -16,9 +16,9 @@ from tests.command import in_python, stickdate
 from tests.conftest import Writes
 
 WINTER = """
-2026-01-05,taken,1a,1,30,,,,,
-2026-01-10,stuck,1a,1,12,,A,,1b,
-2026-01-12,received,7a,7,4,pot,,trade,,
+2026-01-05 taken 1a --count 30
+2026-01-10 stuck 1a --count 12 --bin A --refers 1b
+2026-01-12 received 7a --count 4 --stage pot --value trade
 """
 HEAVY = ("icalendar", "pydantic", "holidays", "astral", "almanac.plan", "almanac.nursery")
 

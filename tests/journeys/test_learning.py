@@ -14,18 +14,18 @@ from tests.conftest import Writes
 MILLRACE = Path(__file__).parents[2] / "examples" / "millrace"
 # Invented: three lots whose roots took 30 to 33 days, and one that has only been stuck.
 SLOW = """
-2025-12-01,taken,7a,7,40,,,,,
-2025-12-02,taken,1a,1,12,,,,,
-2025-12-10,stuck,7a,,10,,A,,7b,
-2025-12-12,stuck,7a,,10,,A,,7c,
-2025-12-14,stuck,1a,,,,A,,,
-2026-01-08,looked,,,,,A,,,
-2026-01-11,looked,,,,,A,,,
-2026-01-11,roots,7b,,2,,,,,
-2026-01-13,roots,7c,,3,,,,,
-2026-01-13,looked,,,,,A,,,
-2026-01-14,roots,1a,,2,,,,,
-2026-01-15,stuck,7a,,10,,A,,7d,
+2025-12-01 taken 7a --count 40
+2025-12-02 taken 1a --count 12
+2025-12-10 stuck 7a --count 10 --bin A --refers 7b
+2025-12-12 stuck 7a --count 10 --bin A --refers 7c
+2025-12-14 stuck 1a --bin A
+2026-01-08 looked --bin A
+2026-01-11 looked --bin A
+2026-01-11 roots 7b --count 2
+2026-01-13 roots 7c --count 3
+2026-01-13 looked --bin A
+2026-01-14 roots 1a --count 2
+2026-01-15 stuck 7a --count 10 --bin A --refers 7d
 """
 
 
@@ -44,7 +44,7 @@ def likely_roots(folder: Path, lot: str = "7d") -> str:
 
 
 def test_a_bench_that_roots_slower_than_the_rule_is_expected_to_go_on_so(nursery: Writes) -> None:
-    alone = [line for line in SLOW.splitlines() if ",taken,7a," in line or ",7d," in line]
+    alone = [line for line in SLOW.splitlines() if " taken 7a" in line or " 7d" in line]
     by_rule = likely_roots(nursery("\n".join(alone)))
 
     assert likely_roots(nursery(SLOW)) > by_rule
@@ -96,7 +96,7 @@ def test_a_date_a_month_out_is_named_by_check_with_what_it_does_not_move() -> No
 
 @pytest.mark.parametrize("what", ["mat", "air"])
 def test_what_nursery_toml_says_later_rewrites_no_day_already_counted(what: str, nursery: Writes) -> None:
-    folder = nursery("2025-12-01,taken,7a,7,12,,,,,\n")
+    folder = nursery("2025-12-01 taken 7a --count 12\n")
     said(folder, "log", "stuck", "7a", "--bin", "A", day="2025-12-10")
     said(folder, "log", "looked", "--bin", "A", day="2025-12-30")
     before = told(folder, "lots", "7a", day="2025-12-31")
@@ -114,7 +114,7 @@ def test_what_nursery_toml_says_later_rewrites_no_day_already_counted(what: str,
 
 
 def test_the_warmth_written_with_the_first_lot_is_undone_with_it(nursery: Writes) -> None:
-    folder = nursery("2025-12-01,taken,7a,7,12,,,,,\n")
+    folder = nursery("2025-12-01 taken 7a --count 12\n")
 
     logged = told(folder, "log", "stuck", "7a", "--bin", "A", day="2025-12-10")
     undone = told(folder, "undo", day="2025-12-10")

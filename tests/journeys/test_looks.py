@@ -19,12 +19,12 @@ from tests.command import stickdate
 from tests.conftest import Writes
 
 ROOTING = """
-2026-01-05,received,1a,1,8,rooting,A,,,
-2026-01-05,received,2a,2,8,rooting,A,,,
-2026-01-05,received,7a,7,8,rooting,A,,,
-2026-01-05,received,2b,2,8,rooting,B,,,
-2026-01-05,taken,7b,7,8,,,,,
-2026-01-05,received,1b,1,3,pot,,,,
+2026-01-05 received 1a --count 8 --stage rooting --bin A
+2026-01-05 received 2a --count 8 --stage rooting --bin A
+2026-01-05 received 7a --count 8 --stage rooting --bin A
+2026-01-05 received 2b --count 8 --stage rooting --bin B
+2026-01-05 taken 7b --count 8
+2026-01-05 received 1b --count 3 --stage pot
 """
 FRIDAY = date(2026, 1, 9)
 
@@ -80,7 +80,7 @@ def test_one_undo_takes_the_whole_command_back(nursery: Writes) -> None:
 
 
 def test_a_lot_is_left_out_as_it_stood_on_the_day_that_is_logged(nursery: Writes) -> None:
-    folder = nursery(ROOTING + "2026-01-08,moved,7a,,,,B,,,\n")
+    folder = nursery(ROOTING + "2026-01-08 moved 7a --bin B\n")
 
     done = record(folder, noon(FRIDAY), Request("looked", bin="A", on="2026-01-07", but=("7a",)))
 
@@ -154,7 +154,7 @@ def test_a_round_that_was_missed_is_said_today_and_in_the_calendar_with_the_day_
 
 
 def test_a_locked_phone_shows_what_a_round_is_about_in_two_short_lines(nursery: Writes) -> None:
-    folder = nursery(ROOTING + "2026-01-07,gnats,1b,,3,,,,,\n2026-01-08,mould,7a,,,,,,,\n", alarm="bench")
+    folder = nursery(ROOTING + "2026-01-07 gnats 1b --count 3\n2026-01-08 mould 7a\n", calendar='alarm = "bench"')
 
     refresh(folder, noon(FRIDAY))
 
@@ -165,8 +165,8 @@ def test_a_locked_phone_shows_what_a_round_is_about_in_two_short_lines(nursery: 
 
 
 def test_lots_that_share_a_window_keep_their_entry_when_another_joins_and_the_oldest_leaves(nursery: Writes) -> None:
-    log = ROOTING + "".join(f"2026-01-{n},{what},{lot},,,,,,,\n" for n, what, lot in READY)
-    folder = nursery(log.replace("2026-01-05,received,7a", "2026-01-18,received,7a"))  # as yet far from ready
+    log = ROOTING + "".join(f"2026-01-{n} {what} {lot}\n" for n, what, lot in READY)
+    folder = nursery(log.replace("2026-01-05 received 7a", "2026-01-18 received 7a"))  # as yet far from ready
     refresh(folder, noon(date(2026, 2, 2)))
     [name] = [entry for entry, lots in _pot_up(folder).items() if {"1a", "2a"} <= lots and "7a" not in lots]
 

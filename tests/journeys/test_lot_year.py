@@ -11,34 +11,27 @@ import pytest
 from almanac.feed.entries import entries_of
 from almanac.nursery.load import load_nursery
 from almanac.words.tasks import LOCK_SCREEN
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 from tests.journeys.lot_year import HEAD, READING, Day, example_days, one_lot, reading
+from tests.nurseries import NO_FROST, Parts, frost_dates
 
 # All invented, but likely for the place.
 CLIMATES = {
-    "inland, cold winters": {
-        "latitude": "60",
-        "longitude": "25",
-        "timezone": "Europe/Helsinki",
-        "country": "FI",
-        "frost": '{ last_spring = { "90%" = "05-05", "50%" = "05-20", "10%" = "06-06" }, '
-        'first_autumn = { "10%" = "09-08", "50%" = "09-22", "90%" = "10-06" } }',
-    },
-    "southern coast, mild": {
-        "latitude": "-37",
-        "longitude": "175",
-        "timezone": "Pacific/Auckland",
-        "country": "NZ",
-        "frost": '{ last_spring = { "90%" = "08-20", "50%" = "09-10", "10%" = "10-02" }, '
-        'first_autumn = { "10%" = "05-05", "50%" = "05-25", "90%" = "06-15" } }',
-    },
-    "no frost at all": {
-        "latitude": "20",
-        "longitude": "-156",
-        "timezone": "Pacific/Honolulu",
-        "country": "US",
-        "frost": "{ never = true }",
-    },
+    "inland, cold winters": Parts(
+        latitude=60,
+        longitude=25,
+        timezone="Europe/Helsinki",
+        country="FI",
+        frost=frost_dates("05-05 05-20 06-06", "09-08 09-22 10-06"),
+    ),
+    "southern coast, mild": Parts(
+        latitude=-37,
+        longitude=175,
+        timezone="Pacific/Auckland",
+        country="NZ",
+        frost=frost_dates("08-20 09-10 10-02", "05-05 05-25 06-15"),
+    ),
+    "no frost at all": Parts(latitude=20, longitude=-156, timezone="Pacific/Honolulu", frost=NO_FROST),
 }
 # Of one lot on one day, the rules of one side never stand beside those of the other. Common practice: what is wet gets
 # no water; what wilts is not opened further; what hardens, rests or has rotten roots is not fed.
@@ -55,8 +48,8 @@ OPPOSED = (
 
 def _year(climate: str, folder: Path) -> Iterator[Day]:
     place = CLIMATES[climate]
-    base = load_nursery(write_nursery(folder, **place), datetime(2030, 1, 1, tzinfo=UTC))
-    south = place["latitude"].startswith("-")
+    base = load_nursery(teasel_yard(folder, **place), datetime(2030, 1, 1, tzinfo=UTC))
+    south = place["latitude"] < 0
     taken = date(2027, 6, 10) if south else date(2026, 12, 10)
     return one_lot(base, taken, taken.replace(day=13), taken.replace(year=taken.year + 1), "1")
 

@@ -15,9 +15,9 @@ from tests.conftest import Writes
 
 VARIETIES = "number,name,crop\n1,Plain one,fig\n4,First of its kind,moonberry\n"
 ROWS = """
-2026-01-05,taken,4a,4,20,,,,,
-2026-01-12,stuck,4a,4,12,,A,,4b,
-2026-02-01,planned,,4,6,,,2026-02-20,,
+2026-01-05 taken 4a --count 20
+2026-01-12 stuck 4a --count 12 --bin A --refers 4b
+2026-02-01 planned 4 --count 6 --value 2026-02-20
 """
 CAUTION = """
 [caution.moonberry_juice]

@@ -17,13 +17,13 @@ from tests.conftest import Writes
 
 DAY = "2026-02-02"
 WINTER = """
-2025-12-15,taken,7a,7,20,,,,,
-2026-01-05,taken,7b,7,10,,,,,
-2025-12-15,taken,1a,1,8,,,,,
-2026-01-20,pushing,1a,,,,,,,
-2025-12-15,taken,3a,3,9,,,,,
-2025-12-20,received,2a,2,9,outside,,liner,,
-2026-01-25,hardened,2a,,6,,,,,
+2025-12-15 taken 7a --count 20
+2026-01-05 taken 7b --count 10
+2025-12-15 taken 1a --count 8
+2026-01-20 pushing 1a
+2025-12-15 taken 3a --count 9
+2025-12-20 received 2a --count 9 --stage outside --value liner
+2026-01-25 hardened 2a --count 6
 """
 
 

@@ -20,7 +20,7 @@ from almanac.nursery.logbook import read_rows
 from almanac.web.app import create_app
 from almanac.web.form import fresh_key
 from almanac.web.keys import load_keys
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 HOW_MANY = int(os.environ.get("STICKDATE_TOGETHER", "40"))
 LOG = """

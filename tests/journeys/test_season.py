@@ -8,13 +8,13 @@ from pathlib import Path
 from icalendar import Calendar
 
 from tests.command import stickdate
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 
 SCREEN = 24  # lines of a small terminal
 
 
 def test_the_first_screen_answers_when_to_take_sell_post_and_stick(tmp_path: Path) -> None:
-    lane = write_nursery(tmp_path / "lane")
+    lane = teasel_yard(tmp_path / "lane")
 
     told = stickdate("--nursery", lane, "--as-of", "2026-09-01", "season").stdout
 
@@ -28,7 +28,7 @@ def test_the_first_screen_answers_when_to_take_sell_post_and_stick(tmp_path: Pat
 
 
 def test_one_crop_may_be_asked_for_and_one_not_grown_is_refused_with_the_nearest(tmp_path: Path) -> None:
-    lane = write_nursery(tmp_path / "lane")
+    lane = teasel_yard(tmp_path / "lane")
 
     one = stickdate("--nursery", lane, "--as-of", "2026-09-01", "season", "fig", "--json")
     wrong = stickdate("--nursery", lane, "season", "figg", code=1)
@@ -39,7 +39,7 @@ def test_one_crop_may_be_asked_for_and_one_not_grown_is_refused_with_the_nearest
 
 
 def test_json_has_the_documented_keys(tmp_path: Path) -> None:
-    lane = write_nursery(tmp_path / "lane")
+    lane = teasel_yard(tmp_path / "lane")
 
     found = json.loads(stickdate("--nursery", lane, "--as-of", "2026-09-01", "season", "--json").stdout)
 
@@ -51,7 +51,7 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
 
 
 def test_the_season_stands_in_its_own_calendar_and_its_sale_in_that_of_sales(tmp_path: Path) -> None:
-    lane = write_nursery(tmp_path / "lane")
+    lane = teasel_yard(tmp_path / "lane")
 
     stickdate("--nursery", lane, "--as-of", "2026-09-01", "calendar")
 

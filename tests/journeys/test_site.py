@@ -43,7 +43,7 @@ def test_a_town_without_position_in_nursery_toml_will_do(nursery: Writes) -> Non
     folder = nursery()
     file = folder / "nursery.toml"
     text = file.read_text(encoding="utf-8")
-    start, end = text.index("[site]"), text.index("[frost]")
+    start, end = text.index("[site]"), text.index("[frost")
     file.write_text(f'{text[:start]}[site]\ntown = "Ames, Iowa"\n\n{text[end:]}', encoding="utf-8")
 
     found = json.loads(stickdate("--nursery", folder, "--as-of", "2026-02-24", "--json", "site").stdout)
@@ -74,13 +74,13 @@ def test_a_town_that_is_not_known_in_nursery_toml_gets_one_line(nursery: Writes)
     folder = nursery()
     file = folder / "nursery.toml"
     text = file.read_text(encoding="utf-8")
-    start, end = text.index("[site]"), text.index("[frost]")
+    start, end = text.index("[site]"), text.index("[frost")
     file.write_text(f'{text[:start]}[site]\ntown = "Amse, Iowa"\n\n{text[end:]}', encoding="utf-8")
 
     refused = stickdate("--nursery", folder, "site", code=1)
 
     assert refused.stderr.startswith(
-        'nursery.toml:6: site: town "Amse, Iowa" is not among those of over 15,000 people;'
+        'nursery.toml:5: site: town "Amse, Iowa" is not among those of over 15,000 people;'
     )
     assert refused.stderr.count("\n") == 1
 
@@ -95,21 +95,15 @@ def test_a_town_that_is_not_known_in_nursery_toml_gets_one_line(nursery: Writes)
     ],
 )
 def test_monthly_radiation_that_cannot_be_right_gets_one_line(nursery: Writes, radiation: str, told: str) -> None:
-    folder = nursery()
-    file = folder / "nursery.toml"
-    text = file.read_text(encoding="utf-8")
-    file.write_text(text.replace("[frost]", f"radiation = {radiation}\n\n[frost]"), encoding="utf-8")
+    folder = nursery(site=f"radiation = {radiation}")
 
     assert told in stickdate("--nursery", folder, "site", code=1).stderr
 
 
 def test_with_monthly_radiation_the_screen_shows_usual_light_and_says_so(nursery: Writes) -> None:
-    folder = nursery()
-    file = folder / "nursery.toml"
-    text = file.read_text(encoding="utf-8")
     means = '[8.2, 11.3, 15.2, 18.9, 20.9, 22.4, 21.8, 19.7, 16.3, 12.9, 9.1, 7.5, "MJ m-2 d-1"]'
-    clear = stickdate("--nursery", folder, "site").stdout
-    file.write_text(text.replace("[frost]", f"radiation = {means}\n\n[frost]"), encoding="utf-8")
+    clear = stickdate("--nursery", nursery(), "site").stdout
+    folder = nursery(site=f"radiation = {means}")
 
     usual = stickdate("--nursery", folder, "site").stdout
 
@@ -133,19 +127,14 @@ def test_the_chance_accepted_on_the_command_line_goes_before_that_in_the_file(nu
 
 
 def test_twelve_monthly_lows_make_the_frost_table_and_a_known_date_mends_it(nursery: Writes) -> None:
-    folder = nursery()
-    file = folder / "nursery.toml"
-    text = file.read_text(encoding="utf-8")
-    start, end = text.index("dates = "), text.index("[[bin]]", text.index("dates = "))
     lows = 'lows = ["26 F", "28 F", "35 F", "43 F", "52 F", "60 F", "64 F", "63 F", "56 F", "44 F", "36 F", "29 F"]'
     found = []
     for more in (
         "",
-        ', daily_sd = ["10 F", "9 F", "9 F", "8 F", "7 F", "6 F", "5 F", "5 F", "7 F", "8 F", "9 F", "9 F"]',
-        ', known = { last_spring = { "50%" = "04-17" } }',
+        'daily_sd = ["10 F", "9 F", "9 F", "8 F", "7 F", "6 F", "5 F", "5 F", "7 F", "8 F", "9 F", "9 F"]',
+        'known = { last_spring = { "50%" = "04-17" } }',
     ):
-        written = f'{text[:start]}threshold = "32 F"\nmonthly = {{ {lows}{more} }}\n\n{text[end:]}'
-        file.write_text(written, encoding="utf-8")
+        folder = nursery(frost=f"[frost.monthly]\n{lows}\n{more}")
         found.append(json.loads(stickdate("--nursery", folder, "--as-of", "2027-02-24", "--json", "site").stdout))
 
     plain, own, known = (each["frost"] for each in found)
@@ -160,15 +149,10 @@ def test_twelve_monthly_lows_make_the_frost_table_and_a_known_date_mends_it(nurs
 
 
 def test_a_record_tells_how_long_the_season_is(nursery: Writes) -> None:
-    folder = nursery()
+    folder = nursery(frost='[frost]\nrecord = { file = "station.csv", unit = "C" }')
     days = [date(2000, 1, 1) + timedelta(days=number) for number in range(8 * 365)]
     lows = [f"{day},{-2 if (day.month, day.day) < (4, 20) or (day.month, day.day) > (10, 10) else 6}" for day in days]
     (folder / "station.csv").write_text("\n".join(["date,low", *lows]) + "\n", encoding="utf-8")
-    file = folder / "nursery.toml"
-    text = file.read_text(encoding="utf-8")
-    start, end = text.index("dates = "), text.index("[[bin]]", text.index("dates = "))
-    record = 'record = { file = "station.csv", unit = "C" }'
-    file.write_text(f"{text[:start]}{record}\n\n{text[end:]}", encoding="utf-8")
 
     shown = stickdate("--nursery", folder, "--as-of", "2027-02-24", "site").stdout
 

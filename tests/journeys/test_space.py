@@ -16,11 +16,11 @@ from tests.conftest import Writes
 DAY = "2026-01-20"
 # A holds 52 of its 60 bags, B 20 of 60; both mats lie in the best range of the fig.
 WINTER = """
-2025-12-20,taken,7a,7,40,,,,,
-2025-12-20,taken,1a,1,8,,,,,
-2026-01-05,received,2a,2,52,rooting,A,,,
-2026-01-06,received,2b,2,20,rooting,B,,,
-2026-01-08,received,3a,3,6,pot,,,,
+2025-12-20 taken 7a --count 40
+2025-12-20 taken 1a --count 8
+2026-01-05 received 2a --count 52 --stage rooting --bin A
+2026-01-06 received 2b --count 20 --stage rooting --bin B
+2026-01-08 received 3a --count 6 --stage pot
 """
 
 
@@ -97,10 +97,7 @@ def test_lots_stuck_together_find_room_one_after_the_other(nursery: Writes) -> N
 def test_cuttings_may_stand_in_no_bin_and_a_nursery_may_have_none(nursery: Writes) -> None:
     folder = nursery(WINTER)
     assert said(folder, "log", "stuck", "7", "--count", "5", "--bin", "none")["row"]["bin"] is None
-    bare = nursery("2025-12-20,taken,7a,7,40,,,,,", name="bare")
-    path = bare / "nursery.toml"
-    whole = path.read_text(encoding="utf-8")
-    path.write_text(whole[: whole.index("[[bin]]")] + whole[whole.index("[week]") :], encoding="utf-8")
+    bare = nursery("2025-12-20 taken 7a --count 40", folder="bare", bins="")
 
     told = said(bare, "log", "stuck", "7")
 
@@ -231,10 +228,7 @@ def test_space_by_day_ends_where_the_logbook_stands_and_follows_as_of(nursery: W
 
 
 def test_a_nursery_that_has_given_nothing_is_told_so_plainly(nursery: Writes) -> None:
-    bare = nursery("")
-    path = bare / "nursery.toml"
-    whole = path.read_text(encoding="utf-8")
-    path.write_text(whole[: whole.index("[[bin]]")] + whole[whole.index("[week]") :], encoding="utf-8")
+    bare = nursery("", bins="")
 
     told = " ".join(stickdate("--nursery", bare, "--as-of", DAY, "space").stdout.split())
 
@@ -244,8 +238,7 @@ def test_a_nursery_that_has_given_nothing_is_told_so_plainly(nursery: Writes) ->
 
 
 def test_lamps_that_will_not_do_are_told_in_the_calendar_in_time_and_stay_there(nursery: Writes) -> None:
-    folder = nursery(WINTER)
-    change(folder, "[week]", "[space]\npots_under_light = 20\npots_outside = 500\n[week]")
+    folder = nursery(WINTER, space="pots_under_light = 20\npots_outside = 500")
     stickdate("--nursery", folder, "--as-of", DAY, "calendar")
     [warning] = [each for each in said(folder, "today")["warnings"] if "lacking" in each]
 

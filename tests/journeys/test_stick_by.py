@@ -12,11 +12,12 @@ import pytest
 
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.nurseries import FROST_ALL_SUMMER
 
 AS_OF = "2025-12-01"
 WOOD = """
-2025-11-28,taken,1a,1,60,,,,,
-2025-11-20,received,7a,7,4,rooting,A,trade,,
+2025-11-28 taken 1a --count 60
+2025-11-20 received 7a --count 4 --stage rooting --bin A --value trade
 """
 
 
@@ -44,9 +45,7 @@ def test_more_chance_asks_for_more_cuttings_and_an_earlier_day(nursery: Writes) 
 
 
 def test_what_does_not_fit_at_once_is_stuck_in_waves_that_never_overfill_a_bin(nursery: Writes) -> None:
-    folder = nursery(WOOD)
-    settings = folder / "nursery.toml"
-    settings.write_text(settings.read_text(encoding="utf-8").replace("bags = 60", "bags = 20"), encoding="utf-8")
+    folder = nursery(WOOD, bags=20)
 
     said = asked(folder, "2026-10-20", "--plants", "24", "--crop", "fig")
 
@@ -75,9 +74,7 @@ def test_what_cannot_be_is_said_with_the_nearest_that_can(nursery: Writes) -> No
 
 
 def test_where_fewer_can_be_ready_in_time_it_says_how_many(nursery: Writes) -> None:
-    folder = nursery(WOOD)
-    settings = folder / "nursery.toml"
-    settings.write_text(settings.read_text(encoding="utf-8").replace("bags = 60", "bags = 8"), encoding="utf-8")
+    folder = nursery(WOOD, bags=8)
 
     [half, *_] = asked(folder, "2026-07-01", "--plants", "30", "--variety", "1")["ways"]
     fewer = asked(folder, "2026-07-01", "--plants", str(half["at_most"]), "--variety", "1")
@@ -87,11 +84,8 @@ def test_where_fewer_can_be_ready_in_time_it_says_how_many(nursery: Writes) -> N
 
 
 def test_frost_in_every_month_says_that_it_is_never(nursery: Writes) -> None:
-    frost = (
-        '{ last_spring = { "90%" = "07-20", "50%" = "07-28" }, first_autumn = { "50%" = "08-03", "90%" = "08-12" } }'
-    )
+    folder = nursery(WOOD, frost=FROST_ALL_SUMMER)
 
-    folder = nursery(WOOD, frost=frost)
     said = stickdate("--nursery", folder, "--as-of", AS_OF, "stick-by", "2026-08-20", "--plants", "5", "--variety", "1")
 
     assert "cannot be" in said.stdout

@@ -11,33 +11,34 @@ from scipy import stats
 
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.nurseries import NO_FROST
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 # Invented. 1a: 7 of 10 rooted, 6 finished. 2a: two sold from the bag, 9 of 10 potted, and the tenth as 2b. 1b: one
 # label too many, 9 of 19 rooted, two plants still in pots. 7a has only been stuck.
 WINTERS = """
-2023-12-01,taken,1a,1,10,,,,,
-2023-12-02,taken,2a,2,12,,,,,
-2023-12-10,stuck,1a,,,,A,,,
-2023-12-11,stuck,2a,,,,A,,,
-2024-02-01,sold,2a,,2,rooting,,,,
-2024-02-20,potted,1a,,7,,,,,
-2024-02-21,potted,2a,,9,,,,,
-2024-03-01,died,1a,,3,rooting,,rot,,
-2024-03-02,restuck,2a,,1,rooting,B,,2b,
-2024-04-01,potted,2b,,,,,,,
-2024-05-20,outside,1a,,6,,,,,
-2024-05-21,died,1a,,1,pot,,dry,,
-2024-05-22,hardened,2a,,,,,,,
-2024-06-21,kept,2b,,1,pot,,,,
-2025-01-02,taken,1b,1,20,,,,,
-2025-01-10,stuck,1b,,,,A,,,
-2025-03-01,counted,1b,,19,rooting,,,,a label too many
-2025-03-20,potted,1b,,9,,,,,
-2025-04-20,discarded,1b,,10,rooting,,,,
-2025-06-20,planted,1b,,7,,,,,
-2025-12-20,taken,7a,7,8,,,,,
-2025-12-27,stuck,7a,,,,B,,,
+2023-12-01 taken 1a --count 10
+2023-12-02 taken 2a --count 12
+2023-12-10 stuck 1a --bin A
+2023-12-11 stuck 2a --bin A
+2024-02-01 sold 2a --count 2 --stage rooting
+2024-02-20 potted 1a --count 7
+2024-02-21 potted 2a --count 9
+2024-03-01 died 1a --count 3 --stage rooting --value rot
+2024-03-02 restuck 2a --count 1 --stage rooting --bin B --refers 2b
+2024-04-01 potted 2b
+2024-05-20 outside 1a --count 6
+2024-05-21 died 1a --count 1 --stage pot --value dry
+2024-05-22 hardened 2a
+2024-06-21 kept 2b --count 1 --stage pot
+2025-01-02 taken 1b --count 20
+2025-01-10 stuck 1b --bin A
+2025-03-01 counted 1b --count 19 --stage rooting --note 'a label too many'
+2025-03-20 potted 1b --count 9
+2025-04-20 discarded 1b --count 10 --stage rooting
+2025-06-20 planted 1b --count 7
+2025-12-20 taken 7a --count 8
+2025-12-27 stuck 7a --bin B
 """
 
 
@@ -87,9 +88,9 @@ def test_what_is_left_out_is_said_with_the_reason(nursery: Writes) -> None:
 
 
 def test_a_southern_winter_has_the_name_of_one_year(nursery: Writes) -> None:
-    rows = "2025-06-01,taken,1a,1,10,,,,,\n2025-06-20,stuck,1a,,,,A,,,\n2025-09-01,potted,1a,,,,,,,"
+    rows = "2025-06-01 taken 1a --count 10\n2025-06-20 stuck 1a --bin A\n2025-09-01 potted 1a"
 
-    said = asked(nursery(rows, latitude="-33.4", timezone="Australia/Sydney", frost="{ never = true }"))
+    said = asked(nursery(rows, latitude=-33.4, timezone="Australia/Sydney", frost=NO_FROST))
 
     assert [each["season"] for each in said["rates"]] == [None, None, "2025"]
 
@@ -123,9 +124,9 @@ def test_a_surer_grower_sticks_more_and_a_new_crop_variety_can_be_asked_for(nurs
 
 
 def test_a_lot_that_struck_well_means_fewer_cuttings_next_time(nursery: Writes) -> None:
-    before = asked(nursery("", name="new"), "--plants", "20", "--variety", "2")["cuttings"]
+    before = asked(nursery("", folder="new"), "--plants", "20", "--variety", "2")["cuttings"]
 
-    after = asked(nursery(WINTERS, name="old"), "--plants", "20", "--variety", "2")["cuttings"]
+    after = asked(nursery(WINTERS, folder="old"), "--plants", "20", "--variety", "2")["cuttings"]
 
     assert after < before
 

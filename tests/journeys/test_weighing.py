@@ -11,7 +11,7 @@ import pytest
 
 from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 from tests.journeys.test_year import PLACES, _check, _next_day_that_asks, _show
 from tests.journeys.year import Year, log_what_is_asked
 
@@ -50,9 +50,7 @@ class Scale:
 def test_a_grower_who_weighs_waters_in_time_and_reads_nothing_twice(
     bag_g: float, pot_g: float, noise_g: float, tmp_path: Path
 ) -> None:
-    latitude, longitude, zone, frost = PLACES["37 north"]
-    place = {"latitude": latitude, "longitude": longitude, "timezone": zone, "country": "", "frost": frost}
-    folder = write_nursery(tmp_path / "lane", week="", **place)
+    folder = teasel_yard(tmp_path / "lane", **PLACES["37 north"])
     year, start = Year(load_nursery(folder, datetime(2030, 1, 1, tzinfo=UTC))), date(2027, 1, 13)
     year.log(start, "taken", "1a", variety="1", count=20)
     year.log(start, "stuck", "1a", count=12, bin="A", refers="1b")

@@ -23,36 +23,38 @@ from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import find, why_json, why_text
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 from tests.journeys.year import Year, log_what_is_asked
+from tests.nurseries import NO_FROST, WEEK, Parts, frost_dates
 
 WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
 LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
 ENTERED_BY = {"rooting": "stuck", "pot": "potted", "outside": "outside"}
 
 
-def _frost(last_spring: str, first_autumn: str) -> str:
-    spring = ", ".join(f'"{share}%" = "{day}"' for share, day in zip((90, 50, 10), last_spring.split(), strict=True))
-    autumn = ", ".join(f'"{share}%" = "{day}"' for share, day in zip((10, 50, 90), first_autumn.split(), strict=True))
-    return f"{{ last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
-
-
-NEVER = "{ never = true }"
-# latitude, longitude, zone, frost. All invented, but likely for the latitude: from frost in every month to none at all.
+# All invented, but likely for the latitude: from frost in every month to none at all.
 # Cairo, Havana and Santiago change their clocks at midnight, so that some days there have no 00:00 (IANA tz database).
+AWAY = "away = [ { from = 2027-08-01, to = 2027-08-09 }, { from = 2028-02-26, to = 2028-03-03 } ]"
+
+
+def _place(latitude: float, longitude: float, timezone: str, *frost: str) -> Parts:
+    table = frost_dates(*frost) if frost else NO_FROST
+    return Parts(latitude=latitude, longitude=longitude, timezone=timezone, country="", frost=table)
+
+
 PLACES = {
-    "70 north, frost in every month": ("70", "25", "Europe/Oslo", _frost("06-25 07-12 07-28", "08-03 08-12 08-29")),
-    "60 north": ("60", "25", "Europe/Helsinki", _frost("05-05 05-20 06-06", "09-08 09-22 10-06")),
-    "49 north": ("49", "9", "Europe/Berlin", _frost("04-10 04-26 05-12", "10-02 10-18 11-03")),
-    "37 north": ("37.3", "-79.9", "America/New_York", _frost("04-04 04-17 04-30", "10-05 10-18 11-02")),
-    "30 north, hardly a frost": ("30", "31", "Africa/Cairo", _frost("12-20 01-15 02-10", "12-05 01-05 01-28")),
-    "23 north": ("23.1", "-82.4", "America/Havana", NEVER),
-    "on the equator": ("0", "-78.5", "America/Guayaquil", NEVER),
-    "20 south": ("-20", "57.5", "Pacific/Kiritimati", NEVER),
-    "33 south": ("-33.4", "-70.6", "America/Santiago", _frost("08-10 08-30 09-20", "05-10 05-28 06-20")),
-    "45 south": ("-45", "170", "Pacific/Auckland", _frost("09-25 10-15 11-05", "04-05 04-20 05-08")),
-    "55 south": ("-55", "-68", "America/Punta_Arenas", _frost("11-01 11-25 12-20", "02-20 03-12 04-01")),
-    "70 south, frost every month": ("-70", "11", "Antarctica/Vostok", _frost("12-25 01-10 01-28", "02-02 02-10 02-25")),
+    "70 north, frost in every month": _place(70, 25, "Europe/Oslo", "06-25 07-12 07-28", "08-03 08-12 08-29"),
+    "60 north": _place(60, 25, "Europe/Helsinki", "05-05 05-20 06-06", "09-08 09-22 10-06"),
+    "49 north": _place(49, 9, "Europe/Berlin", "04-10 04-26 05-12", "10-02 10-18 11-03"),
+    "37 north": _place(37.3, -79.9, "America/New_York", "04-04 04-17 04-30", "10-05 10-18 11-02"),
+    "30 north, hardly a frost": _place(30, 31, "Africa/Cairo", "12-20 01-15 02-10", "12-05 01-05 01-28"),
+    "23 north": _place(23.1, -82.4, "America/Havana"),
+    "on the equator": _place(0, -78.5, "America/Guayaquil"),
+    "20 south": _place(-20, 57.5, "Pacific/Kiritimati"),
+    "33 south": _place(-33.4, -70.6, "America/Santiago", "08-10 08-30 09-20", "05-10 05-28 06-20"),
+    "45 south": _place(-45, 170, "Pacific/Auckland", "09-25 10-15 11-05", "04-05 04-20 05-08"),
+    "55 south": _place(-55, -68, "America/Punta_Arenas", "11-01 11-25 12-20", "02-20 03-12 04-01"),
+    "70 south, frost every month": _place(-70, 11, "Antarctica/Vostok", "12-25 01-10 01-28", "02-02 02-10 02-25"),
 }
 
 
@@ -156,10 +158,8 @@ def _show(nursery: Nursery, plan: Plan) -> None:
 def bases(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Nursery]:
     folder: Path = tmp_path_factory.mktemp("year")
     found = {}
-    for number, (name, (latitude, longitude, zone, frost)) in enumerate(PLACES.items()):
-        place = {"latitude": latitude, "longitude": longitude, "timezone": zone, "country": "", "frost": frost}
-        week = "away = [ { from = 2027-08-01, to = 2027-08-09 }, { from = 2028-02-26, to = 2028-03-03 } ]"
-        path = write_nursery(folder / str(number), week=week, **place)
+    for number, (name, place) in enumerate(PLACES.items()):
+        path = teasel_yard(folder / str(number), **(place | Parts(week=f"{WEEK}\n{AWAY}")))
         found[name] = load_nursery(path, datetime(2030, 1, 1, tzinfo=UTC))
     return found
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from tests.unit.given import bench, of_rule, planned
+from tests.nurseries import bench
+from tests.unit.given import of_rule, planned
 
 DATA = Path(__file__).parent / "data" / "gnat_days.csv"
 SEEN = date(2027, 2, 2)

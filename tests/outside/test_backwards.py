@@ -24,7 +24,8 @@ from almanac.forecast.thermal import rate
 from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards import Aim, BinsAhead, Way, ways
 from almanac.plan.context.workdays import Workdays
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 
 DRAWS = 2000
 

@@ -20,7 +20,7 @@ import pytest
 
 from almanac.web.keys import load_keys
 from almanac.web.server import addresses
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 HERE = Path(__file__).parent
 VARIETIES = """number,name,crop,source,protected

@@ -25,7 +25,7 @@ from icalendar import Calendar
 from almanac.actions.caldav import Address, Synced, address, keep_in_step
 from almanac.faults import Refusal
 from tests.command import stickdate
-from tests.unit.given import bench, logbook
+from tests.nurseries import bench, logbook
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A

@@ -16,7 +16,7 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.load import load_rules
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 DATA = Path(__file__).parent / "data"
 BOOK, FAULTS = load_rules(None, EVENTS)

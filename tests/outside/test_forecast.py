@@ -19,7 +19,7 @@ from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days, rate
 from almanac.nursery.lots import BinLog, Lot
 from almanac.rulebook.models import Warmth
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 DAYS = Path(__file__).parent / "data" / "days_to_root.csv"  # sources: its first lines
 START = date(2027, 1, 5)

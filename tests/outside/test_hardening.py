@@ -9,7 +9,8 @@ import pytest
 
 from almanac.forecast.ramp import lamp_light
 from almanac.plan.care.programmes.hardening import Ramp
-from tests.unit.given import FROST, SOUTHERN_FROST, bench, planned
+from tests.nurseries import FROST, SOUTHERN_FROST, bench
+from tests.unit.given import planned
 
 POTS = "2027-03-20 received 7a --count 6 --stage pot"
 SOUTHERN_POTS = "2027-09-20 received 7a --count 6 --stage pot"

@@ -27,7 +27,8 @@ from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.place import Place
 from almanac.site.sun import solar_noon
 from almanac.words.derivation import rule_of
-from tests.unit.given import bench, planned
+from tests.nurseries import NO_FROST, bench, frost_dates
+from tests.unit.given import planned
 
 DATA = Path(__file__).parent / "data" / "hardening_places.csv"
 ROWS = list(csv.DictReader(line for line in DATA.read_text(encoding="utf-8").splitlines() if not line.startswith("#")))
@@ -45,17 +46,10 @@ def _frost(told: str) -> str:
     if told == "station":
         return '[frost]\nstation = "nearest"'
     if told == "never":
-        return "[frost.dates]\nnever = true"
+        return NO_FROST
     if "/" in told:
-        spring, autumn = (half.split() for half in told.split("/"))
-        seasons = f"last_spring = {_dates((90, 50, 10), spring)}\nfirst_autumn = {_dates((10, 50, 90), autumn)}"
-        return f"[frost.dates]\n{seasons}"
+        return frost_dates(*told.split("/"))
     return "[frost.monthly]\nlows = [" + ", ".join(f'"{low} C"' for low in told.split()) + "]"
-
-
-def _dates(chances: tuple[int, ...], days: list[str]) -> str:
-    written = ", ".join(f'"{chance}%" = "{day}"' for chance, day in zip(chances, days, strict=True))
-    return f"{{ {written} }}"
 
 
 def _nursery(folder: Path, row: dict[str, str], kit: str, day: date) -> Nursery:

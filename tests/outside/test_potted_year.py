@@ -13,7 +13,8 @@ from almanac.nursery.events import EVENTS
 from almanac.plan.model import Plan
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.load import load_rules
-from tests.unit.given import FROST_ALL_SUMMER, NO_FROST, bench, of_rule, planned
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, bench, frost_dates
+from tests.unit.given import of_rule, planned
 
 DATA = Path(__file__).parent / "data"
 VARIETIES = "number,name,crop,source,protected\n7,Copper Kettle,fig,,\n8,Blue Ladder,red_currant,,\n"
@@ -42,24 +43,18 @@ def book() -> Rulebook:
     return found
 
 
-def frost(last_spring: str, first_autumn: str) -> str:
-    spring = ", ".join(f'"{chance}%" = "{day}"' for chance, day in zip((90, 50, 10), last_spring.split(), strict=True))
-    autumn = ", ".join(f'"{chance}%" = "{day}"' for chance, day in zip((10, 50, 90), first_autumn.split(), strict=True))
-    return f'[frost.dates]\nthreshold = "32 F"\nlast_spring = {{ {spring} }}\nfirst_autumn = {{ {autumn} }}'
-
-
 # Latitude and frost: invented, but likely for the latitude. The last freezes in every month.
 PLACES = {
-    "60 north": (60.0, frost("05-05 05-20 06-06", "09-08 09-22 10-06")),
-    "49 north": (49.0, frost("04-10 04-26 05-12", "10-02 10-18 11-03")),
-    "37 north": (37.3, frost("04-04 04-17 04-30", "10-05 10-18 11-02")),
-    "30 north, hardly a frost": (30.0, frost("12-20 01-15 02-10", "12-05 01-05 01-28")),
+    "60 north": (60.0, frost_dates("05-05 05-20 06-06", "09-08 09-22 10-06")),
+    "49 north": (49.0, frost_dates("04-10 04-26 05-12", "10-02 10-18 11-03")),
+    "37 north": (37.3, frost_dates("04-04 04-17 04-30", "10-05 10-18 11-02")),
+    "30 north, hardly a frost": (30.0, frost_dates("12-20 01-15 02-10", "12-05 01-05 01-28")),
     "21 north": (21.0, NO_FROST),
     "on the equator": (0.0, NO_FROST),
     "20 south": (-20.0, NO_FROST),
-    "33 south": (-33.4, frost("08-10 08-30 09-20", "05-10 05-28 06-20")),
-    "45 south": (-45.0, frost("09-25 10-15 11-05", "04-05 04-20 05-08")),
-    "55 south": (-55.0, frost("11-01 11-25 12-20", "02-20 03-12 04-01")),
+    "33 south": (-33.4, frost_dates("08-10 08-30 09-20", "05-10 05-28 06-20")),
+    "45 south": (-45.0, frost_dates("09-25 10-15 11-05", "04-05 04-20 05-08")),
+    "55 south": (-55.0, frost_dates("11-01 11-25 12-20", "02-20 03-12 04-01")),
     "60 north, frost all summer": (60.0, FROST_ALL_SUMMER),
 }
 

@@ -15,7 +15,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.season import CropSeason, season_of
 from almanac.site.nights import Nights
 from almanac.site.stations import every_station, nearest, table_of
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 from tests.unit.given import moved
 
 AUTUMN, SOUTHERN_AUTUMN = date(2026, 9, 1), date(2027, 3, 1)
@@ -23,7 +23,7 @@ AUTUMN, SOUTHERN_AUTUMN = date(2026, 9, 1), date(2027, 3, 1)
 
 @pytest.fixture(scope="module")
 def base(tmp_path_factory: pytest.TempPathFactory) -> Nursery:
-    return load_nursery(write_nursery(tmp_path_factory.mktemp("season")), datetime(2027, 3, 1, tzinfo=UTC))
+    return load_nursery(teasel_yard(tmp_path_factory.mktemp("season")), datetime(2027, 3, 1, tzinfo=UTC))
 
 
 def season_at(base: Nursery, crop: str, latitude: float, longitude: float, as_of: date = AUTUMN) -> CropSeason:

@@ -22,7 +22,7 @@ from icalendar import Calendar
 
 from almanac.actions.publish import publish_folder
 from almanac.web.keys import load_keys
-from tests.unit.given import bench, logbook
+from tests.nurseries import bench, logbook
 
 LOG = """
 2026-01-05 received 7a --count 12 --stage rooting --bin A

@@ -22,7 +22,7 @@ from almanac.forecast.history import experience, timed
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.nursery.lots import Cohort, Lot, Sign
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 WANTED = 1.1
 TODAY = date(2027, 3, 1)

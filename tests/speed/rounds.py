@@ -26,7 +26,7 @@ from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Look, Past, Task
 from almanac.rulebook.models import TaskRule
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 FIRST, DAYS, BINS = date(2027, 1, 4), 300, 8
 LOOK = TaskRule(id="look", title="Look", kind="look", after="stuck", first_day=3, every_days=4, source="none")

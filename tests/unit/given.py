@@ -1,104 +1,15 @@
-"""What tests are given: a nursery from the lines its grower would log, its plan, and what is picked out of it.
-
-A line is a date and then the words of `stickdate log`: `2027-01-05 received 7a --count 12 --stage rooting --bin A`.
-All names and numbers of lots are invented.
-"""
+"""What is picked out of a plan, and the plan that comes after it."""
 
 from __future__ import annotations
 
-import csv
-import io
-import shlex
-from collections.abc import Iterable
 from dataclasses import replace
-from datetime import UTC, date, datetime, time
-from pathlib import Path
+from datetime import date
 
-from almanac.nursery.events import EVENTS
-from almanac.nursery.load import load_nursery
-from almanac.nursery.logbook import COLUMNS, LOT_ID
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Plan, Round, Task
 from almanac.site.nights import Nights
-
-FROST = """[frost.dates]
-threshold = "32 F"
-last_spring = { "90%" = "04-04", "50%" = "04-17", "10%" = "04-30" }
-first_autumn = { "10%" = "10-05", "50%" = "10-18", "90%" = "11-02" }"""
-SOUTHERN_FROST = """[frost.dates]
-threshold = "32 F"
-last_spring = { "90%" = "10-04", "50%" = "10-17", "10%" = "10-30" }
-first_autumn = { "10%" = "04-05", "50%" = "04-18", "90%" = "05-02" }"""
-NO_FROST = """[frost.dates]
-never = true"""
-FROST_ALL_SUMMER = """[frost.dates]
-threshold = "32 F"
-last_spring = { "90%" = "07-20", "50%" = "07-28" }
-first_autumn = { "50%" = "08-03", "90%" = "08-12" }"""
-VARIETIES = """number,name,crop,source,protected
-7,Copper Kettle,fig,,
-8,Blue Ladder,fig,,
-9,Tin Whistle,fig,,yes
-"""
-WEEK = 'bench_days = ["tue", "fri", "sun"]'
-
-
-def bench(
-    folder: Path,
-    log: str,
-    today: date,
-    *,
-    bins: Iterable[str] = ("A",),
-    bags: int = 24,
-    mat: str = "25 C",
-    air: str = "20 C",
-    light: str = "",
-    frost: str = FROST,
-    week: str = WEEK,
-    sale: str = "",
-    space: str = "",
-    latitude: float = 37.3,
-    longitude: float = -79.9,
-    elevation: str = "0 m",
-    timezone: str = "America/New_York",
-    hardening: str = "",
-    country: str = "US",
-    varieties: str = VARIETIES,
-    name: str = "Quince Lane (invented)",
-    units: str = "metric",
-    as_of: date | None = None,
-) -> Nursery:
-    """A nursery read from files as its grower would write them, on a day."""
-    lamp = f"light = {light}\n" if light else ""
-    named = "".join(f'[[bin]]\nname = "{name}"\nbags = {bags}\nmat = "{mat}"\nair = "{air}"\n{lamp}' for name in bins)
-    (folder / "nursery.toml").write_text(
-        f"""[nursery]
-id = "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"
-name = "{name}"
-units = "{units}"
-[site]
-latitude = {latitude}
-longitude = {longitude}
-elevation = "{elevation}"
-timezone = "{timezone}"
-country = "{country}"
-{frost}
-{named}[week]
-{week}
-[sale]
-{sale}
-[space]
-{space}
-[hardening]
-{hardening}
-""",
-        encoding="utf-8",
-    )
-    (folder / "varieties.csv").write_text(varieties, encoding="utf-8")
-    (folder / "logbook.csv").write_text(logbook(log), encoding="utf-8")
-    return load_nursery(folder, datetime.combine(today, time(17), UTC), as_of)
 
 
 def moved(nursery: Nursery, latitude: float, nights: Nights, as_of: date) -> Nursery:
@@ -106,26 +17,6 @@ def moved(nursery: Nursery, latitude: float, nights: Nights, as_of: date) -> Nur
     site = nursery.settings.site.model_copy(update={"latitude": latitude, "country": "", "region": ""})
     settings = nursery.settings.model_copy(update={"site": site})
     return replace(nursery, settings=settings, place=settings.place(), nights=nights, as_of=as_of)
-
-
-def logbook(log: str) -> str:
-    """The text of `logbook.csv` for lines as they were logged."""
-    buffer = io.StringIO()
-    writer = csv.DictWriter(buffer, COLUMNS, lineterminator="\n")
-    writer.writeheader()
-    for number, line in enumerate(filter(str.strip, log.splitlines()), 1):
-        day, what, *rest = shlex.split(line)
-        cells = {"id": f"r{number}", "date": day, "what": what}
-        while rest:
-            word = rest.pop(0)
-            if word.startswith("--"):
-                cells[word.removeprefix("--")] = rest.pop(0)
-            elif LOT_ID.fullmatch(word):
-                cells["lot"] = word
-            else:
-                cells["value" if EVENTS[what].target == "crop" else "variety"] = word
-        writer.writerow(cells)
-    return buffer.getvalue()
 
 
 def task(plan: Plan, name: str) -> Task:

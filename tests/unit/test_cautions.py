@@ -8,7 +8,8 @@ from pathlib import Path
 from almanac.feed.entries import entries_of
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
-from tests.unit.given import SOUTHERN_FROST, bench, planned
+from tests.nurseries import SOUTHERN_FROST, bench
+from tests.unit.given import planned
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A

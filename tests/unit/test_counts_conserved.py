@@ -29,7 +29,7 @@ from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.rulebook.load import load_rules
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 SEQUENCES = int(os.environ.get("STICKDATE_FUZZ", "200"))
 STEPS = 24

@@ -16,8 +16,8 @@ from almanac.plan.ids import EntryId
 from tests.conftest import Writes
 
 STUCK = """
-2026-02-20,taken,1a,1,12,,,,,
-2026-02-21,stuck,1a,1,,,A,,,
+2026-02-20 taken 1a --count 12
+2026-02-21 stuck 1a --bin A
 """
 
 
@@ -28,12 +28,9 @@ def rounds_at(folder: Path, as_of: date) -> list[Entry]:
 
 def round_on(day: date, at: str, zone: str, nursery: Writes, alarm: str = "bench") -> Entry:
     """The first round of a lot looked at so that one falls on the day."""
-    rows = f"{day - timedelta(days=4)},taken,1a,1,12,,,,,\n{day - timedelta(days=3)},stuck,1a,1,,,A,,,"
-    folder = nursery(rows, week=f'bench_time = "{at}"', alarm=alarm, timezone=zone, country="")
-    settings = (folder / "nursery.toml").read_text(encoding="utf-8")
-    (folder / "nursery.toml").write_text(
-        settings.replace('["tue", "fri", "sun"]', f'["{day:%a}"]'.lower()), encoding="utf-8"
-    )
+    rows = f"{day - timedelta(days=4)} taken 1a --count 12\n{day - timedelta(days=3)} stuck 1a --bin A"
+    week = f'bench_days = ["{day:%a}"]\nbench_time = "{at}"'.lower()
+    folder = nursery(rows, week=week, calendar=f'alarm = "{alarm}"', timezone=zone, country="")
     return next(entry for entry in rounds_at(folder, day) if entry.id == f"round.{day}")
 
 
@@ -110,7 +107,7 @@ def test_the_morning_alarm_rings_at_seven_by_the_clock_on_the_day_the_clocks_cha
 @pytest.mark.parametrize(("alarm", "hours"), [("none", None), ("morning", 7), ("bench", 7)])
 def test_an_all_day_round_rings_in_the_morning_or_not_at_all(alarm: str, hours: int | None, nursery: Writes) -> None:
     # RFC 5545, 3.8.6.3: a trigger of an entry of a date counts from that day's 00:00 where the phone is.
-    rounds = rounds_at(nursery(STUCK, alarm=alarm), date(2026, 2, 22))
+    rounds = rounds_at(nursery(STUCK, calendar=f'alarm = "{alarm}"'), date(2026, 2, 22))
 
     assert rounds
     assert {entry.alarm for entry in rounds} == {None if hours is None else timedelta(hours=hours)}

@@ -4,25 +4,26 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Unpack
 
 import pytest
 
 from almanac.nursery.nursery import Nursery
-from almanac.nursery.order_rows import COLUMNS, Form
+from almanac.nursery.order_rows import Form
 from almanac.plan.build import build_plan
 from almanac.plan.wood.forsale import Offer, offer_of, offers
 from almanac.words.tasks import text, title
-from tests.unit.given import bench, task
+from tests.nurseries import Parts, bench
+from tests.unit.given import task
 
 TODAY = date(2027, 2, 1)
 STORED = "2026-12-15 taken 7a --count 20\n"
 PLANTS = "2026-12-15 received 7a --count 9 --stage outside\n"
 
 
-def lane(folder: Path, log: str, *orders: str, today: date = TODAY, **more: str) -> Nursery:
+def lane(folder: Path, log: str, *lines: str, today: date = TODAY, **parts: Unpack[Parts]) -> Nursery:
     """A nursery with orders; each is a line of `orders.csv`."""
-    (folder / "orders.csv").write_text("\n".join([",".join(COLUMNS), *orders, ""]), encoding="utf-8")
-    return bench(folder, log, today, **more)  # type: ignore[arg-type]  # texts all
+    return bench(folder, log, today, **(Parts(orders=lines) | parts))
 
 
 def offer(nursery: Nursery, form: Form = "dormant", number: str = "7") -> Offer:

@@ -12,7 +12,8 @@ from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
 from almanac.plan.model import Plan
 from almanac.words.derivation import steps
 from almanac.words.warnings import warning_text
-from tests.unit.given import bench, has_task, look, of_rule, planned, task
+from tests.nurseries import bench
+from tests.unit.given import has_task, look, of_rule, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 ROOTED = f"{STUCK}\n2027-01-26 roots 7a --count 12\n2027-01-26 leaves 7a --count 12"
@@ -35,7 +36,7 @@ def plan_of(
     folder: Path, log: str, today: date, way: str = "larvicide", *, mat: str = "25 C", air: str = "20 C"
 ) -> Plan:
     """The plan of a nursery that treats gnats its own way."""
-    return planned(bench(folder, log, today, sale=f'[gnats]\nway = "{way}"', mat=mat, air=air))
+    return planned(bench(folder, log, today, gnats=f'way = "{way}"', mat=mat, air=air))
 
 
 # --- how many ask for it -----------------------------------------------------------------------------------------

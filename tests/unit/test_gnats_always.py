@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
 from almanac.plan.model import Plan
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 
 START = date(2027, 1, 4)
 LOTS = ("7a", "7b", "8a", "8b")
@@ -64,7 +65,7 @@ def test_shut_bags_stay_dry_turns_meet_each_larva_and_it_ends(drawn: tuple[list[
     rows, today, way, mat, air = drawn
     log = "\n".join(f"{day(on)} {words}" for on, words in sorted(rows, key=lambda row: row[0]) if on <= today)
     with tempfile.TemporaryDirectory() as folder:
-        nursery = bench(Path(folder), log, day(today), bins="AB", mat=mat, air=air, sale=f'[gnats]\nway = "{way}"')
+        nursery = bench(Path(folder), log, day(today), bins="AB", mat=mat, air=air, gnats=f'way = "{way}"')
         plan = planned(nursery)
 
     assert len(nursery.rows) == log.count("\n") + 1

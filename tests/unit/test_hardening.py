@@ -5,18 +5,19 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import Unpack
 
 import pytest
 
 from almanac.feed.entries import entries_of
-from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.care.programmes.hardening import Ramp
 from almanac.plan.model import Plan, Task
 from almanac.terminal.why import find, why_text
 from almanac.words.tasks import text, title
 from almanac.words.warnings import warning_text
-from tests.unit.given import NO_FROST, bench, has_task, of_rule, planned, published, task
+from tests.nurseries import NO_FROST, Parts, bench
+from tests.unit.given import has_task, of_rule, planned, published, task
 
 CLOTHS = "cloths = [0.7, 0.4]"
 HOURS = 'way = "hours"'
@@ -30,10 +31,9 @@ COOL = (
 )
 
 
-def nursery(folder: Path, log: str = POTS, today: date = TODAY, **more: object) -> Nursery:
+def nursery(folder: Path, log: str = POTS, today: date = TODAY, **parts: Unpack[Parts]) -> Nursery:
     """One whose pots stand under a lamp, with two cloths at hand."""
-    kit = {"space": LIGHT, "hardening": CLOTHS, "varieties": MANY, "week": 'bench_days = ["tue", "fri", "sun"]'}
-    return bench(folder, log, today, **(kit | more))  # type: ignore[arg-type]  # what bench takes
+    return bench(folder, log, today, **(Parts(space=LIGHT, hardening=CLOTHS, varieties=MANY) | parts))
 
 
 def ramp(plan: Plan, lot: str = "7a") -> list[Task]:
@@ -181,12 +181,9 @@ def test_groups_from_other_lamps_never_share_an_entry_that_says_another_place(tm
         "2027-01-05 received 1a --count 6 --stage rooting --bin A\n"
         "2027-01-05 received 2a --count 6 --stage rooting --bin B\n2027-02-20 potted 1a\n2027-03-20 potted 2a"
     )
-    nursery(tmp_path, log, space="", bins="AB", light="{ ppfd = 120, hours = 16 }")
-    file = tmp_path / "nursery.toml"
-    weaker = file.read_text(encoding="utf-8")[::-1].replace("021 = dfpp", "06 = dfpp", 1)[::-1]
-    file.write_text(weaker, encoding="utf-8")
+    lamps = {"A": "{ ppfd = 120, hours = 16 }", "B": "{ ppfd = 60, hours = 16 }"}
 
-    plan = planned(load_nursery(tmp_path, datetime(2027, 4, 20, 17, tzinfo=UTC)))
+    plan = planned(nursery(tmp_path, log, date(2027, 4, 20), space="", bins="AB", light=lamps))
 
     strong, weak = ramp(plan, "1a"), ramp(plan, "2a")
     assert strong[0].due == weak[0].due
@@ -303,8 +300,8 @@ def test_under_the_midnight_sun_hardening_has_its_days_and_ends(kit: str, tmp_pa
 EQUINOX = date(2027, 3, 21)
 
 
-def under_a_high_sun(folder: Path) -> Nursery:
-    return nursery(folder, POTS, EQUINOX, latitude=10.0, frost=NO_FROST)
+def under_a_high_sun(folder: Path, site: str = "") -> Nursery:
+    return nursery(folder, POTS, EQUINOX, latitude=10.0, frost=NO_FROST, site=site)
 
 
 def test_where_the_sun_stands_overhead_afternoon_shade_stays(tmp_path: Path) -> None:
@@ -316,11 +313,9 @@ def test_where_the_sun_stands_overhead_afternoon_shade_stays(tmp_path: Path) -> 
 
 
 def test_where_clouds_are_usual_they_are_shade_enough(tmp_path: Path) -> None:
-    under_a_high_sun(tmp_path)
-    file, cloudy = tmp_path / "nursery.toml", "radiation = [" + "13, " * 12 + '"MJ m-2 d-1"]\nelevation'
-    file.write_text(file.read_text(encoding="utf-8").replace("elevation", cloudy), encoding="utf-8")
+    cloudy = "radiation = [" + "13, " * 12 + '"MJ m-2 d-1"]'
 
-    plan = planned(load_nursery(tmp_path, datetime(2027, 3, 21, 17, tzinfo=UTC)))
+    plan = planned(under_a_high_sun(tmp_path, site=cloudy))
 
     assert title(ramp(plan)[-2]).startswith("Harden: full sun")
 

@@ -17,7 +17,8 @@ from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.timing import Timing
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import Duration
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 
 ROOTS = ("fig", "sealed_bag", "roots")
 TODAY = date(2027, 3, 20)

@@ -18,16 +18,8 @@ from almanac.site.place import Place
 from almanac.terminal.why import find, why_text
 from almanac.words.derivation import rule_of
 from almanac.words.tasks import how_to_log_task, text, title
-from tests.unit.given import (
-    FROST,
-    NO_FROST,
-    SOUTHERN_FROST,
-    bench,
-    has_task,
-    planned,
-    published,
-    task,
-)
+from tests.nurseries import FROST, NO_FROST, SOUTHERN_FROST, bench
+from tests.unit.given import has_task, planned, published, task
 
 CLOSED = "{ ppfd = 120, hours = 16 }"
 WINDOW = '{ ppfd = 120, hours = 16, where = "window", share = 0.3 }'
@@ -253,7 +245,7 @@ def test_several_crops_get_no_more_light_and_no_longer_days_than_each_bears(tmp_
 
 def test_measured_radiation_tells_the_day_better_than_a_share_of_clear_sky(tmp_path: Path) -> None:
     radiation = 'radiation = [9, 11, 15, 18, 21, 23, 22, 20, 17, 13, 9, 8, "MJ m-2 d-1"]'
-    nursery = bench(tmp_path, f"{GREEN}\n2027-01-24 roots 7a", TODAY, light=WINDOW, country='US"\n' + radiation + ' #"')
+    nursery = bench(tmp_path, f"{GREEN}\n2027-01-24 roots 7a", TODAY, light=WINDOW, site=radiation)
 
     on = task(planned(nursery), "A.lamp_on")
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Unpack
 
 import pytest
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
-from tests.unit.given import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, bench, planned
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench
+from tests.unit.given import planned
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 
 
-def of(folder: Path, log: str, today: date, lot: str = "7a", **files: Any) -> dict[str, Milestone]:
+def of(folder: Path, log: str, today: date, lot: str = "7a", **parts: Unpack[Parts]) -> dict[str, Milestone]:
     """The milestones of a lot, from the lines logged by a day."""
-    nursery = bench(folder, log, today, **files)
+    nursery = bench(folder, log, today, **parts)
     around = Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, nursery.as_of)
     return milestones(nursery.stock.lots[lot], around)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Unpack
 
 import pytest
 
@@ -12,14 +12,14 @@ from almanac.actions.season import post_days_of
 from almanac.plan.context.postdays import PostDays, border
 from almanac.site.place import Place
 from almanac.words.season import border_text
-from tests.unit.given import bench
+from tests.nurseries import Parts, bench
 
 # 2027: Monday 18 January and Monday 15 February are public holidays of the United States (5 U.S.C. 6103(a)).
 COLD = f"[frost]\nmonthly = {{ lows = {[f'{low} C' for low in (-12, -9, -3, 2, 8, 13, 16, 15, 10, 4, -1, -8)]} }}"
 
 
-def post(folder: Path, **files: Any) -> PostDays:
-    return post_days_of(bench(folder, "", date(2027, 1, 1), **files))
+def post(folder: Path, **parts: Unpack[Parts]) -> PostDays:
+    return post_days_of(bench(folder, "", date(2027, 1, 1), **parts))
 
 
 def test_post_goes_on_the_days_of_the_week_that_the_nursery_names(tmp_path: Path) -> None:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import itertools
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Unpack
 
 import pytest
 
 from almanac.plan.model import Plan
 from almanac.words.tasks import text
-from tests.unit.given import NO_FROST, bench, has_task, look, of_rule, planned, task
+from tests.nurseries import NO_FROST, Parts, bench
+from tests.unit.given import has_task, look, of_rule, planned, task
 
 VARIETIES = """number,name,crop,source,protected
 7,Copper Kettle,fig,,
@@ -28,8 +30,8 @@ OUTSIDE = """2027-01-05 received 7a --count 12 --stage rooting --bin A
 """
 
 
-def plan_on(folder: Path, log: str, today: date, **more: object) -> Plan:
-    return planned(bench(folder, log, today, varieties=VARIETIES, **more))  # type: ignore[arg-type]  # settings by name
+def plan_on(folder: Path, log: str, today: date, **parts: Unpack[Parts]) -> Plan:
+    return planned(bench(folder, log, today, **(Parts(varieties=VARIETIES) | parts)))
 
 
 def looks_of(plan: Plan, lot: str) -> set[str]:

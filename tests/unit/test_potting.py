@@ -15,7 +15,8 @@ from almanac.plan.room.pots import pots_needed
 from almanac.terminal.space import space_json, space_text
 from almanac.words.derivation import rule_of, steps
 from almanac.words.tasks import how_to_log_task, text, title
-from tests.unit.given import bench, has_task, planned, task
+from tests.nurseries import bench
+from tests.unit.given import has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 ROOTED = f"{STUCK}\n2027-01-29 roots 7a --count 4"

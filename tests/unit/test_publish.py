@@ -21,7 +21,7 @@ from almanac.feed.trouble import feed_of_trouble, with_trouble, without_trouble
 from almanac.nursery.load import load_nursery
 from almanac.web.keys import FILE, load_keys, renew
 from tests.command import in_python, stickdate
-from tests.unit.given import bench, logbook
+from tests.nurseries import bench, logbook
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A

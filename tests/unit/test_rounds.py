@@ -9,7 +9,8 @@ import pytest
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
-from tests.unit.given import bench, lines_of, of_rule, planned, published, task
+from tests.nurseries import bench
+from tests.unit.given import lines_of, of_rule, planned, published, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 MIXED = f"""{STUCK}

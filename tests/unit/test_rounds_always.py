@@ -13,7 +13,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Look, Past, Plan
-from tests.unit.given import bench, lines_of, planned, published
+from tests.nurseries import bench
+from tests.unit.given import lines_of, planned, published
 
 START = date(2027, 1, 4)
 SEEDS = range(24)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Unpack
 
 import pytest
 
@@ -13,17 +13,8 @@ from almanac.forecast.supposed import if_stuck
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.season import CropSeason
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
-from tests.unit.given import (
-    FROST_ALL_SUMMER,
-    NO_FROST,
-    SOUTHERN_FROST,
-    bench,
-    has_task,
-    of_rule,
-    planned,
-    published,
-    task,
-)
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench
+from tests.unit.given import has_task, of_rule, planned, published, task
 
 PLENTY = """number,name,crop,source,protected
 7,Copper Kettle,fig,,
@@ -43,13 +34,13 @@ EARLY_COLD = monthly(-18, -16, -9, 0, 6, 12, 14, 13, 8, 1, -8, -15)
 HARSH = monthly(-23, -21, -14, -5, 2, 7, 10, 8, 2, -8, -20, -22)
 
 
-def read(folder: Path, as_of: date, log: str = "", **files: Any) -> SeasonReading:
-    bench(folder, log, as_of, **files)
+def read(folder: Path, as_of: date, log: str = "", **parts: Unpack[Parts]) -> SeasonReading:
+    bench(folder, log, as_of, **parts)
     return read_season(folder, datetime.combine(as_of, time(17), UTC))
 
 
-def season(folder: Path, as_of: date, log: str = "", crop: str = "fig", **files: Any) -> CropSeason:
-    return next(each for each in read(folder, as_of, log, **files).crops if each.crop == crop)
+def season(folder: Path, as_of: date, log: str = "", crop: str = "fig", **parts: Unpack[Parts]) -> CropSeason:
+    return next(each for each in read(folder, as_of, log, **parts).crops if each.crop == crop)
 
 
 # --- which winter, and when wood is bare -------------------------------------------------------------------------

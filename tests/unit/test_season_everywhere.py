@@ -22,7 +22,7 @@ from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights
 from almanac.site.stations import every_station, table_of
 from almanac.words.season import not_ready, not_sold
-from tests.conftest import write_nursery
+from tests.conftest import teasel_yard
 from tests.unit.given import moved
 
 TODAY = date(2027, 1, 15)
@@ -67,7 +67,7 @@ PLACES = [*_stations(), *_with_lows(), *_ends_of_the_earth()]
 
 @pytest.fixture(scope="module")
 def base(tmp_path_factory: pytest.TempPathFactory) -> Nursery:
-    return load_nursery(write_nursery(tmp_path_factory.mktemp("everywhere")), datetime(2027, 1, 15, tzinfo=UTC))
+    return load_nursery(teasel_yard(tmp_path_factory.mktemp("everywhere")), datetime(2027, 1, 15, tzinfo=UTC))
 
 
 def test_there_are_forty_places_in_both_halves_of_the_earth() -> None:

@@ -16,7 +16,8 @@ from almanac.plan.model import Past, Plan, PlanWarning, Room, Space
 from almanac.plan.room.shortages import shortages
 from almanac.words.warnings import shortage_title, warning_text
 from tests.faults.bench import NURSERY
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 from tests.unit.test_replay import NURSERY_SETTINGS as SETTINGS
 
 WORKDAYS = Workdays(SETTINGS, SETTINGS.place())

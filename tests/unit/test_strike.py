@@ -21,7 +21,7 @@ from almanac.nursery.lots import Stock
 from almanac.rulebook.models import Strike
 from almanac.site.freeze_year import FreezeYear
 from almanac.terminal.strike import season_name
-from tests.unit.given import bench
+from tests.nurseries import bench
 from tests.unit.test_replay import START, replayed
 
 TODAY = date(2027, 11, 1)

@@ -14,7 +14,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.room.supplies import BuyingList, Need, buying_list
 from almanac.rulebook.supplies import shares
 from almanac.terminal.supplies import supplies_json, supplies_text
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 
 TODAY = date(2027, 1, 4)
 TO_STICK = "2027-01-04 planned 7 --count {} --value 2027-02-01"
@@ -24,8 +25,7 @@ ROOTING = "2027-01-04 received 7a --count 20 --stage rooting --bin A"
 
 def nursery(folder: Path, log: str, *, hand: str = "", units: str = "metric", gnats: str = "larvicide") -> Nursery:
     """A nursery that has something in hand; its other settings are those of `bench`."""
-    week = f'bench_days = ["tue", "fri", "sun"]\n[gnats]\nway = "{gnats}"\n[supplies]\n{hand}'
-    return bench(folder, log, TODAY, week=week, units=units)
+    return bench(folder, log, TODAY, units=units, gnats=f'way = "{gnats}"', supplies=hand)
 
 
 def bought(found: Nursery) -> BuyingList:

@@ -11,7 +11,8 @@ import pytest
 
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan
-from tests.unit.given import SOUTHERN_FROST, bench, has_task, look, of_rule, planned, published, task
+from tests.nurseries import SOUTHERN_FROST, bench
+from tests.unit.given import has_task, look, of_rule, planned, published, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 READY = f"{STUCK}\n2027-02-16 well_rooted 7a --count 6"

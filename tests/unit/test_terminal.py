@@ -18,7 +18,8 @@ from almanac.terminal.rules import rule_text
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import find, why_json, why_text
-from tests.unit.given import bench, planned
+from tests.nurseries import bench
+from tests.unit.given import planned
 
 ISO = re.compile(r"\d{4}-\d\d-\d\d")
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"

@@ -16,7 +16,7 @@ from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, HORIZON_DEG
 from almanac.terminal.site import long_enough, site_json, site_text
-from tests.unit.given import FROST_ALL_SUMMER, NO_FROST, bench
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, bench
 
 TODAY = date(2027, 2, 24)
 

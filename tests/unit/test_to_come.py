@@ -9,7 +9,8 @@ import pytest
 
 from almanac.plan.model import Plan
 from almanac.words.tasks import text, title
-from tests.unit.given import bench, has_task, planned, published, task
+from tests.nurseries import bench
+from tests.unit.given import has_task, planned, published, task
 
 THERE = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 PLANNED = f"{THERE}\n2027-01-06 planned 7 --count 6 --value 2027-02-02"

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Unpack
 
 import pytest
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.nursery import Nursery
-from tests.unit.given import NO_FROST, SOUTHERN_FROST, bench, has_task, planned, task
+from tests.nurseries import NO_FROST, SOUTHERN_FROST, Parts, bench
+from tests.unit.given import has_task, planned, task
 
 VARIETIES = "number,name,crop\n5,Lantern Hill,grape\n7,Copper Kettle,fig\n"
 EARLY, LATE = date(2026, 12, 1), date(2027, 3, 15)
@@ -22,15 +23,17 @@ def forecast(nursery: Nursery, lot: str) -> dict[str, Milestone]:
     return milestones(nursery.stock.lots[lot], around)
 
 
-def of(folder: Path, log: str, today: date, lot: str = "5a", **files: Any) -> dict[str, Milestone]:
+def of(folder: Path, log: str, today: date, lot: str = "5a", **parts: Unpack[Parts]) -> dict[str, Milestone]:
     """The milestones of a lot, from the lines logged by a day."""
-    return forecast(bench(folder, log, today, varieties=VARIETIES, **{"mat": "29.5 C", "air": "23.5 C"} | files), lot)
+    return forecast(bench(folder, log, today, **(Parts(varieties=VARIETIES, mat="29.5 C", air="23.5 C") | parts)), lot)
 
 
-def cut_and_stuck(folder: Path, day: date, number: int = 5, count: int = 12, **files: Any) -> dict[str, Milestone]:
+def cut_and_stuck(
+    folder: Path, day: date, number: int = 5, count: int = 12, **parts: Unpack[Parts]
+) -> dict[str, Milestone]:
     """The milestones of a lot stuck on the day its wood was cut."""
     log = f"{day} taken {number}a --count {count}\n{day} stuck {number}a --bin A"
-    return of(folder, log, day, f"{number}a", **files)
+    return of(folder, log, day, f"{number}a", **parts)
 
 
 def days(milestone: Milestone, start: date) -> int:

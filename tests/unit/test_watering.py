@@ -18,7 +18,8 @@ from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.watering import Watering
 from almanac.terminal.why import find, why_text
 from almanac.units import parse
-from tests.unit.given import bench, has_task, look, planned, published, task
+from tests.nurseries import bench
+from tests.unit.given import has_task, look, planned, published, task
 
 IN_LEAF = (
     "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-01-25 roots 7a --count 2\n2027-01-28 leaves 7a"

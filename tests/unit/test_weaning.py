@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import Unpack
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -15,7 +16,8 @@ from almanac.plan.model import Plan, Task
 from almanac.rulebook.programmes.weaning import Weaning
 from almanac.words.derivation import steps
 from almanac.words.tasks import how_to_log_task
-from tests.unit.given import bench, has_task, planned, task
+from tests.nurseries import Parts, bench
+from tests.unit.given import has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 READY = f"{STUCK}\n2027-01-29 roots 7a --count 4\n2027-02-05 leaves 7a --count 6"
@@ -27,10 +29,10 @@ def day(text: str) -> date:
     return date.fromisoformat(f"2027-{text}")
 
 
-def at(folder: Path, log: str, on: str, **more: object) -> Nursery:
+def at(folder: Path, log: str, on: str, **parts: Unpack[Parts]) -> Nursery:
     """The nursery on a day of 2027; what is logged for later is not known yet."""
     lines = [line for line in log.splitlines() if line.strip() and line.split()[0] <= f"2027-{on}"]
-    return bench(folder, "\n".join(lines), day(on), **more)  # type: ignore[arg-type]  # as bench takes it
+    return bench(folder, "\n".join(lines), day(on), **parts)
 
 
 def asked(plan: Plan, names: tuple[str, ...], lot: str = "7a") -> list[Task]:

@@ -18,7 +18,7 @@ from icalendar import Calendar
 from almanac.faults import Refusal
 from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
-from tests.unit.given import bench, logbook
+from tests.nurseries import bench, logbook
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A

@@ -21,7 +21,7 @@ from almanac.nursery.logbook import Row, read_rows
 from almanac.web.app import create_app
 from almanac.web.choices import choices
 from almanac.web.keys import load_keys
-from tests.unit.given import bench
+from tests.nurseries import bench
 
 LOG = """
 2026-11-20 taken 8a --count 12

@@ -14,7 +14,8 @@ from almanac.words.lots import named, whereabouts
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import reason, round_text, round_title, text, title
 from almanac.words.warnings import warning_text
-from tests.unit.given import FROST_ALL_SUMMER, bench, planned, task
+from tests.nurseries import FROST_ALL_SUMMER, bench
+from tests.unit.given import planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 ISO = re.compile(r"\d{4}-\d\d-\d\d")
