@@ -63,7 +63,8 @@ def why(shell: Shell, name: str) -> None:
     Example: stickdate why 7a.pot_up
     """
     from almanac.actions.look import look
-    from almanac.terminal.why import find, why_json, why_text
+    from almanac.terminal.why import why_json, why_text
+    from almanac.words.why import find
 
     seen = look(shell.folder, shell.now, shell.as_of)
     answer = find(name, seen.plan)

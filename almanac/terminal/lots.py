@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -15,43 +14,10 @@ from almanac.plan.model import Plan
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of
-from almanac.words.lots import place_and_count, whereabouts
+from almanac.words.lots import next_milestone, next_words, place_and_count, status, whereabouts
 from almanac.words.milestones import forecast
 
-_KEPT = "\u00a0"  # a space at which no line is broken
-
-
-def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
-    """The forecast milestone that comes first; one often missed only where there is no other."""
-    coming = [((m.often_missed, m.days[1]), m) for m in found.values() if m.known is None and m.days]
-    return min(coming, key=lambda item: item[0])[1] if coming else None
-
-
-def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
-    """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
-
-    Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
-    day by which nine in ten would have.
-    """
-    if lot.closed:
-        return "closed"
-    if any(milestone.overdue(as_of) for milestone in found.values()):
-        return "overdue"
-    signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
-    if signs:
-        logged, usual = max(signs, key=lambda sign: sign[0])
-        if not usual[0] <= logged <= usual[2]:
-            return "early" if logged < usual[0] else "late"
-    return "on time" if next_milestone(found) else "waiting"
-
-
-def next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
-    """What is expected next of a lot and when; of a closed one where its cuttings went."""
-    late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
-    milestone = late or next_milestone(found)
-    if lot.closed:
-        return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
-    return f"{milestone.title.lower()} {forecast(milestone, as_of)}" if milestone else "nothing forecast"
+_KEPT = "\u00a0"  # a space at which no line is broken: a span of days is broken before it, not in it
 
 
 def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
@@ -63,11 +29,7 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         where = place_and_count(lot) + troubles
-        coming = next_words(lot, found, plan.as_of)
-        head, _, span = coming.partition(" (")
-        coming = (
-            f"{head} ({span.replace(' ', _KEPT)}" if span else head
-        )  # a span of days is broken before it, not in it
+        coming = next_words(lot, found, plan.as_of, in_span=_KEPT)
         rows.append((lot.id, name, where, status(lot, found, plan.as_of), coming))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"

@@ -8,13 +8,12 @@ from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, PlanWarning, Round, Task
-from almanac.plan.room.shortages import NOTICE
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of_line
-from almanac.words.milestones import forecast
-from almanac.words.tasks import about, line_text, minutes, title
-from almanac.words.warnings import warning_text
+from almanac.words.overdue import Overdue, overdue
+from almanac.words.tasks import about, line_title, minutes, title
+from almanac.words.warnings import near_warnings, warning_text
 
 
 def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
@@ -37,17 +36,9 @@ def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
     lines += _section("Open now", [_window(task, as_of) for task in plan.windows_open()])
     if days > 1:
         lines += _section("Coming", [_window(task, as_of) for task in plan.upcoming(days - 1)])
-    lines += _section("Overdue", overdue_rows(plan))
+    lines += _section("Overdue", [(each.title, each.id, each.since) for each in overdue(plan)])
     lines += _section("Take care", [(warning_text(warning, as_of),) for warning in near_warnings(plan, max(days, 14))])
     return "\n".join(lines).rstrip() + "\n"
-
-
-def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
-    """Warnings of the next days; those without a day of their own always, lack of room a fortnight sooner."""
-    until = plan.as_of + timedelta(days=days)
-    always = ("standstill", "never_safe", "missed", "refused")
-    told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
-    return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
@@ -61,7 +52,7 @@ def _round(each: Round, as_of: date) -> list[str]:
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
         for line in here:
-            words = rule_of_line(line).title if line.look else line_text(line, each.day).split(". ")[0]
+            words = line_title(line, each.day)
             same.setdefault(words, []).append(about(line))
         lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
         for words, lots in same.items():
@@ -75,18 +66,6 @@ def _window(task: Task, as_of: date) -> tuple[str, str, str]:
     return (title(task), task.id, f"{good}by {day(task.latest, as_of)}")
 
 
-def overdue_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Tasks past their latest day, and lots whose next sign is."""
-    tasks = [(title(task), task.id, f"since {day(task.latest, plan.as_of)}") for task in plan.overdue()]
-    lots = [
-        (f"{milestone.title}: {lot}", f"{lot}.{name}", forecast(milestone, plan.as_of))
-        for lot, found in plan.milestones.items()
-        for name, milestone in found.items()
-        if milestone.overdue(plan.as_of)
-    ]
-    return [*tasks, *lots]
-
-
 def today_json(plan: Plan, days: int) -> dict[str, Any]:
     """The same as one object."""
     until = plan.as_of + timedelta(days=days - 1)
@@ -95,7 +74,7 @@ def today_json(plan: Plan, days: int) -> dict[str, Any]:
         "rounds": [_round_json(each) for each in plan.rounds if each.day <= until],
         "windows": [_task_json(task) for task in plan.windows_open()],
         "coming": [_task_json(task) for task in plan.upcoming(days - 1)] if days > 1 else [],
-        "overdue": [_task_json(task) for task in plan.overdue()] + _overdue_lots_json(plan),
+        "overdue": [_overdue_json(each) for each in overdue(plan)],
         "warnings": [
             {
                 "kind": w.kind,
@@ -163,15 +142,12 @@ def _task_json(task: Task) -> dict[str, Any]:
     }
 
 
-def _overdue_lots_json(plan: Plan) -> list[dict[str, Any]]:
-    return [
-        {
-            "id": f"{lot}.{name}",
-            "title": f"{milestone.title}: {lot}",
-            "lots": [lot],
-            "latest": milestone.overdue_on.isoformat() if milestone.overdue_on else None,
-        }
-        for lot, found in plan.milestones.items()
-        for name, milestone in found.items()
-        if milestone.overdue(plan.as_of)
-    ]
+def _overdue_json(late: Overdue) -> dict[str, Any]:
+    if late.task:
+        return _task_json(late.task)
+    return {
+        "id": late.id,
+        "title": late.title,
+        "lots": [late.id.about],
+        "latest": late.latest.isoformat(),
+    }

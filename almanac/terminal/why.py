@@ -1,128 +1,25 @@
-"""Why an entry says the day it says: rule, milestone, arithmetic, conditions, source. Pure."""
+"""Why an entry says the day it says, printed: rule, milestone, arithmetic, conditions, source. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
-from almanac.faults import Refusal, suggestion
-from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import cautions_of
-from almanac.plan.derivation import Derivation
-from almanac.plan.model import Look, Plan, Round, Task
-from almanac.rulebook.models import TaskRule
+from almanac.plan.model import Plan
 from almanac.terminal.table import paragraph
 from almanac.units import System
 from almanac.words.dates import span, weekday
-from almanac.words.derivation import rule_of, steps
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import (
     cautions,
     how_to_log,
     how_to_log_task,
     line_text,
-    look_reason,
-    reason,
-    round_title,
-    title,
 )
-from almanac.words.warnings import warning_text
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What stands behind one id."""
-
-    id: str
-    headline: str
-    day: str
-    why: str
-    rule: TaskRule | None
-    lots: tuple[str, ...]
-    bin: str = ""
-    milestone: Milestone | None = None
-    protected: bool = False
-    task: Task | None = None
-    each: Round | None = None
-    derivation: Derivation | None = None
-    counted_from: str = ""
-    since: date | None = None
-
-
-def find(name: str, plan: Plan) -> Answer:
-    """The task, look, round or milestone of an id.
-
-    Raises:
-        Refusal: there is none; the nearest is named
-    """
-    near = plan.as_of
-    wanted = name.lower()
-    for task in plan.tasks:
-        if wanted in (task.id.lower(), *(own.id.lower() for own in task.own)):
-            when = weekday(task.due, near)
-            lots = task.lots
-            return Answer(
-                task.id,
-                title(task),
-                when,
-                reason(task, near),
-                rule_of(task),
-                lots,
-                task.bin,
-                task.milestone,
-                bool(task.protected),
-                task,
-                counted_from=task.counted_from,
-                since=task.since,
-            )
-    for look in plan.looks:
-        if look.id.lower() == wanted:
-            headline = f"{look.rule.title}: {look.lot or 'bin ' + look.bin}"
-            lots = (look.lot,) if look.lot else ()
-            return Answer(
-                look.id,
-                headline,
-                "",
-                look_reason(look, near),
-                look.rule,
-                lots,
-                look.bin,
-                look.milestone,
-                derivation=look.derivation,
-                counted_from=look.counted_from,
-                since=look.start,
-            )
-    for each in plan.rounds:
-        if each.id == wanted:
-            why = "Rounds are the fewest visits that keep every latest day and window, on bench days where it can be."
-            why = " ".join([why, *(warning_text(warning, near) for warning in each.makes_up)])
-            return Answer(each.id, round_title(each), weekday(each.day, near), why, None, each.lots, each=each)
-    for warning in plan.warnings:
-        if warning.shortage and wanted == warning.shortage.id.lower():
-            why = "Lots are counted as independent; so much room suffices nine times in ten. By week: stickdate space"
-            place = warning.shortage.room.bin
-            return Answer(warning.shortage.id, warning_text(warning, near), "", why, None, warning.lots, place)
-    lot, _, milestone_name = wanted.partition(".")
-    milestone = plan.milestones.get(lot, {}).get(milestone_name)
-    if milestone:
-        headline = f"{milestone.title}: {lot}"
-        return Answer(f"{lot}.{milestone_name}", headline, forecast(milestone, near), "", None, (lot,), "", milestone)
-    asked: list[Task | Look] = [*plan.tasks, *plan.looks]
-    instead = [each.id for each in asked if each.derivation and str(each.derivation.about or "").lower() == wanted]
-    if instead:  # its programme came to no such task, and another says why
-        return find(instead[0], plan)
-    known = (
-        [own.id for task in plan.tasks for own in (task, *task.own)]
-        + [look.id for look in plan.looks]
-        + [each.id for each in plan.rounds]
-    )
-    raise Refusal(
-        f"there is no '{name}' in the plan{suggestion(wanted, known)}; ids stand in: stickdate today --days 30"
-    )
+from almanac.words.why import Answer, conditions, worked_out
 
 
 def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
@@ -167,49 +64,10 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     return "\n".join(lines) + "\n"
 
 
-def worked_out(answer: Answer, system: System) -> list[str]:
-    """What a programme came to its days by, line by line."""
-    if answer.derivation:
-        return steps(answer.derivation, system)
-    parts = [own for own in answer.task.own if own.derivation] if answer.task else []
-    named = len(parts) > 1
-    return [
-        f"{', '.join(own.lots)}: {step}" if named else step
-        for own in parts
-        for step in (steps(own.derivation, system) if own.derivation else ())
-    ]
-
-
 def rule_place(rule_id: str, nursery: Nursery) -> str:
     """The files a rule comes from, the grower's own last."""
     document = nursery.book.tasks()[rule_id][1]
     return ", ".join(nursery.book.files.get(document, (document,)))
-
-
-def conditions(answer: Answer, nursery: Nursery) -> list[str]:
-    """What must hold for the task to apply, in words."""
-    rule = answer.rule
-    if rule is None:
-        return []
-    only, told = rule.only_if, []
-    if rule.while_in:
-        told.append(f"only while the lot has cuttings in stage '{rule.while_in}'")
-    if rule.until:
-        told.append(f"until one of these is logged: {', '.join(rule.until)}")
-    if only.sells:
-        told.append(f"only where the nursery sells {only.sells} stock ([sale] in nursery.toml)")
-    if only.protected is False:
-        told.append("not for protected varieties")
-    if only.frost_chance_at_most is not None:
-        accept = nursery.settings.frost.accept if only.frost_chance_at_most == "accepted" else only.frost_chance_at_most
-        told.append(f"only when the chance of a later frost is at most {accept:.0%}")
-    if only.day_length_below is not None:
-        told.append(f"only while days are shorter than {only.day_length_below:g} h")
-    if only.day_length_at_least is not None:
-        told.append(f"only while days are at least {only.day_length_at_least:g} h long")
-    if answer.milestone and answer.milestone.basis and answer.milestone.basis.waits_for_frost:
-        told.append(f"frost: {nursery.frost.source}")
-    return told
 
 
 def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:

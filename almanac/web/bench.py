@@ -12,17 +12,16 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Line, Plan, Round, Task
-from almanac.terminal.lots import next_words, status
-from almanac.terminal.today import near_warnings, overdue_rows
-from almanac.terminal.why import conditions, find, worked_out
 from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of, rule_of_line
-from almanac.words.lots import place_and_count
+from almanac.words.lots import next_words, place_and_count, status
 from almanac.words.milestones import arithmetic, forecast
+from almanac.words.overdue import overdue
 from almanac.words.tasks import about, minutes, title
-from almanac.words.warnings import warning_text
+from almanac.words.warnings import near_warnings, warning_text
+from almanac.words.why import conditions, find, worked_out
 
 _DAYS = 7
 
@@ -123,7 +122,7 @@ def bench_of(reading: Reading) -> Bench:
         tuple(place for place in places if place.cards or place.due),
         tuple(card for card in stand if card.lot.id not in elsewhere),
         tuple(_of_task(task, plan) for task in plan.windows_open() if task.rule.scope != "bin"),
-        tuple(", ".join(part for part in row if "." not in part) for row in overdue_rows(plan)),
+        tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         tuple(warning_text(warning, plan.as_of) for warning in near_warnings(plan, 14)),
     )
 

@@ -1,11 +1,15 @@
-"""Lots named in a line: few by name, many by number; where cuttings are. Pure."""
+"""Lots named in a line: few by name, many by number; where cuttings are, how a lot goes, what comes next. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
 
+from almanac.faults import listed
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
+from almanac.words.milestones import forecast
 
 _STAGES: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
@@ -35,3 +39,41 @@ def place_and_count(lot: Lot) -> str:
 def bins_named(bins: Sequence[str]) -> str:
     """`bin A`, or `bins A, B`."""
     return f"bin{'s' * (len(bins) > 1)} {', '.join(bins)}"
+
+
+def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
+    """The forecast milestone that comes first; one often missed only where there is no other."""
+    coming = [((m.often_missed, m.days[1]), m) for m in found.values() if m.known is None and m.days]
+    return min(coming, key=lambda item: item[0])[1] if coming else None
+
+
+def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+    """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
+
+    Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
+    day by which nine in ten would have.
+    """
+    if lot.closed:
+        return "closed"
+    if any(milestone.overdue(as_of) for milestone in found.values()):
+        return "overdue"
+    signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
+    if signs:
+        logged, usual = max(signs, key=lambda sign: sign[0])
+        if not usual[0] <= logged <= usual[2]:
+            return "early" if logged < usual[0] else "late"
+    return "on time" if next_milestone(found) else "waiting"
+
+
+def next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date, *, in_span: str = " ") -> str:
+    """What is expected next of a lot and when; of a closed one where its cuttings went.
+
+    `in_span` stands between the words of a span of days instead of a space.
+    """
+    late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
+    milestone = late or next_milestone(found)
+    if lot.closed:
+        return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
+    return (
+        f"{milestone.title.lower()} {forecast(milestone, as_of, in_span=in_span)}" if milestone else "nothing forecast"
+    )

@@ -72,8 +72,8 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     return f"Counted from {what}, not logged yet: {when}, 9 in 10 by {day(late, near)}."
 
 
-def forecast(milestone: Milestone, as_of: date) -> str:
-    """`24 Feb, logged` or `3 Mar (25 Feb to 14 Mar)`."""
+def forecast(milestone: Milestone, as_of: date, *, in_span: str = " ") -> str:
+    """`24 Feb, logged` or `3 Mar (25 Feb–14 Mar)`, with `in_span` for the spaces of the latter's span."""
     if milestone.logged:
         return f"{day(milestone.logged, as_of)}, logged"
     if milestone.settled:
@@ -82,7 +82,8 @@ def forecast(milestone: Milestone, as_of: date) -> str:
     if shown is None:
         return "no date"
     early, likely, late = shown
-    text = day(likely, as_of) + (f" ({day(early, as_of)}–{day(late, as_of)})" if early < late else "")
+    whole = f"({day(early, as_of)}–{day(late, as_of)})".replace(" ", in_span)
+    text = f"{day(likely, as_of)} {whole}" if early < late else day(likely, as_of)
     return (
         f"overdue since {day(milestone.overdue_on, as_of)}"
         if milestone.overdue(as_of) and milestone.overdue_on

@@ -190,17 +190,25 @@ def minutes(each: Round) -> int:
     return max(5, 5 * ceil(each.minutes / 5))
 
 
-def line_text(line: Line, round_day: date) -> str:
-    """One line of a round, without the lot it is about."""
-    rule = rule_of_line(line)
+def line_title(line: Line, round_day: date) -> str:
+    """What a line of a round is, in a few words, without the lot it is about."""
+    title = rule_of_line(line).title
     if line.late_since is not None and line.task is not None:
         passed = line.late_since < round_day
         when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
-        return f"still to do: {rule.title.lower()} ({when})"
+        return f"still to do: {title.lower()} ({when})"
+    return title if line.look else title.rstrip("?.")
+
+
+def line_text(line: Line, round_day: date) -> str:
+    """The same with what to look at or how to do it."""
+    rule, what = rule_of_line(line), line_title(line, round_day)
+    if line.late_since is not None and line.task is not None:
+        return what
     if line.look is not None:
-        return f"{rule.title.rstrip('?')}? {'; '.join(rule.checklist)}".strip()
+        return f"{what.rstrip('?')}? {'; '.join(rule.checklist)}".strip()
     log = how_to_log_task(line.task) if line.task else ""
-    return f"{rule.title.rstrip('?.')}. {rule.how}{f' Log: {log}' if log else ''}".strip()
+    return f"{what}. {rule.how}{f' Log: {log}' if log else ''}".strip()
 
 
 def round_text(each: Round, book: Rulebook, protected: Collection[str], whole: Collection[str] = ()) -> str:

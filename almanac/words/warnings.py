@@ -1,11 +1,12 @@
-"""What cannot be kept, as a sentence with what can be done. Pure."""
+"""What cannot be kept, as a sentence with what can be done; which of it is told by now. Pure."""
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from almanac.faults import listed
-from almanac.plan.model import PlanWarning, Shortage
+from almanac.plan.model import Plan, PlanWarning, Shortage
+from almanac.plan.room.shortages import NOTICE
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import warning_of
@@ -18,6 +19,14 @@ def carried(warning: PlanWarning, near: date) -> str:
     if to is None or to == near:
         return "look today"
     return f"look on {weekday(to, near)}, or ask someone to look sooner"
+
+
+def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
+    """Warnings of the next days; those without a day of their own always, lack of room a fortnight sooner."""
+    until = plan.as_of + timedelta(days=days)
+    always = ("standstill", "never_safe", "missed", "refused")
+    told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
+    return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 
 
 def warning_text(warning: PlanWarning, near: date) -> str:

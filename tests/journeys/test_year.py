@@ -22,7 +22,8 @@ from almanac.plan.model import Look, Past, Plan, Task
 from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text
 from almanac.terminal.today import today_json, today_text
-from almanac.terminal.why import find, why_json, why_text
+from almanac.terminal.why import why_json, why_text
+from almanac.words.why import find
 from tests.conftest import teasel_yard
 from tests.journeys.year import Year, log_what_is_asked
 from tests.nurseries import NO_FROST, WEEK, Parts, frost_dates

@@ -13,9 +13,10 @@ from almanac.feed.entries import entries_of
 from almanac.nursery.nursery import Nursery
 from almanac.plan.care.programmes.hardening import Ramp
 from almanac.plan.model import Plan, Task
-from almanac.terminal.why import find, why_text
+from almanac.terminal.why import why_text
 from almanac.words.tasks import text, title
 from almanac.words.warnings import warning_text
+from almanac.words.why import find
 from tests.nurseries import NO_FROST, Parts, bench
 from tests.unit.given import has_task, of_rule, planned, published, task
 

@@ -15,9 +15,10 @@ from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.model import Plan, Task
 from almanac.site.lamp import daylight, lit_h
 from almanac.site.place import Place
-from almanac.terminal.why import find, why_text
+from almanac.terminal.why import why_text
 from almanac.words.derivation import rule_of
 from almanac.words.tasks import how_to_log_task, text, title
+from almanac.words.why import find
 from tests.nurseries import FROST, NO_FROST, SOUTHERN_FROST, bench
 from tests.unit.given import has_task, planned, published, task
 

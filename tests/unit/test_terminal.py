@@ -17,7 +17,8 @@ from almanac.terminal.lots import lot_text, lots_text
 from almanac.terminal.rules import rule_text
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import today_json, today_text
-from almanac.terminal.why import find, why_json, why_text
+from almanac.terminal.why import why_json, why_text
+from almanac.words.why import find
 from tests.nurseries import bench
 from tests.unit.given import planned
 
@@ -103,6 +104,16 @@ def test_today_begins_with_the_round_and_what_it_looks_at(tmp_path: Path) -> Non
     assert lines[0] == "Quince Lane (invented), Fri 8 Jan 2027"
     assert lines[2].startswith("Today: bench round, about ")
     assert "  Bin A" in lines
+
+
+def test_a_job_is_told_by_its_whole_title(tmp_path: Path) -> None:
+    (tmp_path / "rules" / "care").mkdir(parents=True)
+    own = '[[task]]\nid = "rot"\ntitle = "Rotten sticks, approx. half: out"\n'
+    (tmp_path / "rules" / "care" / "mould.toml").write_text(own, encoding="utf-8")
+    log = f"{BUSY.format(n=7, m=8, bin='A')}\n2027-01-22 rot 7a"
+    nursery = bench(tmp_path, log, date(2027, 1, 22))
+
+    assert "    7a: Rotten sticks, approx. half: out\n" in today_text(planned(nursery), nursery, 7)
 
 
 def test_a_day_without_a_round_says_when_the_next_one_is(tmp_path: Path) -> None:

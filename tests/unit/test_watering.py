@@ -16,8 +16,9 @@ from almanac.plan.care.programmes.watering import Weighed
 from almanac.plan.model import Plan
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.watering import Watering
-from almanac.terminal.why import find, why_text
+from almanac.terminal.why import why_text
 from almanac.units import parse
+from almanac.words.why import find
 from tests.nurseries import bench
 from tests.unit.given import has_task, look, planned, published, task
 

@@ -458,3 +458,14 @@ def test_two_phones_in_the_same_moment_are_undone_apart(page: Bench) -> None:
     undone = undo(page.folder, NOW)
 
     assert [row.refers for row in undone.rows] == ["mabcdefg"]
+
+
+def test_an_overdue_task_is_told_whatever_stands_in_its_title(tmp_path: Path) -> None:
+    (tmp_path / "rules" / "care").mkdir(parents=True)
+    own = '[[task]]\nid = "pot_up"\ntitle = "Pot up into 3.5 in pots, max. two"\n'
+    (tmp_path / "rules" / "care" / "potting.toml").write_text(own, encoding="utf-8")
+    bench(tmp_path, "2026-10-05 received 7a --count 12 --stage rooting --bin A\n2026-11-20 well_rooted 7a", NOW.date())
+
+    found = Bench(tmp_path).page()
+
+    assert "<strong>Overdue:</strong> Pot up into 3.5 in pots, max. two: 7a (12), since 8 Dec 2026<" in found

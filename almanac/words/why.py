@@ -1,0 +1,158 @@
+"""What stands behind an id that was asked about, for command and page alike: found in the plan, in words. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from almanac.faults import Refusal, suggestion
+from almanac.forecast.model import Milestone
+from almanac.nursery.nursery import Nursery
+from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId, parse
+from almanac.plan.model import Look, Plan, Round, Shortage, Task
+from almanac.rulebook.models import TaskRule
+from almanac.units import System
+from almanac.words.dates import weekday
+from almanac.words.derivation import rule_of, steps
+from almanac.words.milestones import forecast
+from almanac.words.tasks import look_reason, reason, round_title, title
+from almanac.words.warnings import warning_text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What stands behind one id."""
+
+    id: EntryId
+    headline: str
+    day: str = ""
+    why: str = ""
+    rule: TaskRule | None = None
+    lots: tuple[str, ...] = ()
+    bin: str = ""
+    milestone: Milestone | None = None
+    protected: bool = False
+    task: Task | None = None
+    each: Round | None = None
+    derivation: Derivation | None = None
+    counted_from: str = ""
+    since: date | None = None
+
+
+def find(name: str, plan: Plan) -> Answer:
+    """The task, look, round, lack of room or milestone of an id, whatever its capitals.
+
+    Raises:
+        Refusal: there is none; the nearest is named
+    """
+    wanted = name.lower()
+    for task in plan.tasks:
+        if any(each.id.lower() == wanted for each in (task, *task.own)):
+            return _of_task(task, plan.as_of)
+    for look in plan.looks:
+        if look.id.lower() == wanted:
+            return _of_look(look, plan.as_of)
+    for each in plan.rounds:
+        if each.id == wanted:
+            return _of_round(each, plan.as_of)
+    for warning in plan.warnings:
+        if warning.shortage and warning.shortage.id.lower() == wanted:
+            return _of_lack(warning.shortage, warning_text(warning, plan.as_of), warning.lots)
+    asked = parse(wanted)
+    milestone = plan.milestones.get(asked.about, {}).get(asked.rule)
+    if milestone and asked == EntryId(asked.about, asked.rule):
+        headline, said = f"{milestone.title}: {asked.about}", forecast(milestone, plan.as_of)
+        return Answer(id=asked, headline=headline, day=said, lots=(asked.about,), milestone=milestone)
+    others: list[Task | Look] = [*plan.tasks, *plan.looks]
+    for other in others:  # its programme came to no such task, and another says why
+        if other.derivation and other.derivation.about and other.derivation.about.lower() == wanted:
+            return find(other.id, plan)
+    known = [own.id for task in plan.tasks for own in (task, *task.own)]
+    known += [look.id for look in plan.looks] + [each.id for each in plan.rounds]
+    raise Refusal(
+        f"there is no '{name}' in the plan{suggestion(wanted, known)}; ids stand in: stickdate today --days 30"
+    )
+
+
+def _of_task(task: Task, as_of: date) -> Answer:
+    return Answer(
+        id=task.id,
+        headline=title(task),
+        day=weekday(task.due, as_of),
+        why=reason(task, as_of),
+        rule=rule_of(task),
+        lots=task.lots,
+        bin=task.bin,
+        milestone=task.milestone,
+        protected=bool(task.protected),
+        task=task,
+        counted_from=task.counted_from,
+        since=task.since,
+    )
+
+
+def _of_look(look: Look, as_of: date) -> Answer:
+    return Answer(
+        id=look.id,
+        headline=f"{look.rule.title}: {look.lot or 'bin ' + look.bin}",
+        why=look_reason(look, as_of),
+        rule=look.rule,
+        lots=(look.lot,) if look.lot else (),
+        bin=look.bin,
+        milestone=look.milestone,
+        derivation=look.derivation,
+        counted_from=look.counted_from,
+        since=look.start,
+    )
+
+
+def _of_round(each: Round, as_of: date) -> Answer:
+    why = "Rounds are the fewest visits that keep every latest day and window, on bench days where it can be."
+    why = " ".join([why, *(warning_text(warning, as_of) for warning in each.makes_up)])
+    headline = round_title(each)
+    return Answer(id=each.id, headline=headline, day=weekday(each.day, as_of), why=why, lots=each.lots, each=each)
+
+
+def _of_lack(lack: Shortage, headline: str, lots: tuple[str, ...]) -> Answer:
+    why = "Lots are counted as independent; so much room suffices nine times in ten. By week: stickdate space"
+    return Answer(id=lack.id, headline=headline, why=why, lots=lots, bin=lack.room.bin)
+
+
+def worked_out(answer: Answer, system: System) -> list[str]:
+    """What a programme came to its days by, line by line."""
+    if answer.derivation:
+        return steps(answer.derivation, system)
+    parts = [own for own in answer.task.own if own.derivation] if answer.task else []
+    named = len(parts) > 1
+    return [
+        f"{', '.join(own.lots)}: {step}" if named else step
+        for own in parts
+        for step in (steps(own.derivation, system) if own.derivation else ())
+    ]
+
+
+def conditions(answer: Answer, nursery: Nursery) -> list[str]:
+    """What must hold for the task to apply, in words."""
+    rule = answer.rule
+    if rule is None:
+        return []
+    only, told = rule.only_if, []
+    if rule.while_in:
+        told.append(f"only while the lot has cuttings in stage '{rule.while_in}'")
+    if rule.until:
+        told.append(f"until one of these is logged: {', '.join(rule.until)}")
+    if only.sells:
+        told.append(f"only where the nursery sells {only.sells} stock ([sale] in nursery.toml)")
+    if only.protected is False:
+        told.append("not for protected varieties")
+    if only.frost_chance_at_most is not None:
+        accept = nursery.settings.frost.accept if only.frost_chance_at_most == "accepted" else only.frost_chance_at_most
+        told.append(f"only when the chance of a later frost is at most {accept:.0%}")
+    if only.day_length_below is not None:
+        told.append(f"only while days are shorter than {only.day_length_below:g} h")
+    if only.day_length_at_least is not None:
+        told.append(f"only while days are at least {only.day_length_at_least:g} h long")
+    if answer.milestone and answer.milestone.basis and answer.milestone.basis.waits_for_frost:
+        told.append(f"frost: {nursery.frost.source}")
+    return told
