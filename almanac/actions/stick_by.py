@@ -15,8 +15,8 @@ from almanac.faults import Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.workdays import Workdays
 from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, ways
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.wood.bare import collecting
 

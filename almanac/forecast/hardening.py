@@ -12,7 +12,6 @@ from typing import Literal
 from almanac.forecast.model import Surroundings
 from almanac.forecast.ramp import Light, Stand, Step, Terms, lamp_light, ramp
 from almanac.nursery.lots import Lot
-from almanac.nursery.settings import WEEKDAYS, Settings
 from almanac.rulebook.models import Duration
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.light import ClearDay, usual_mj
@@ -20,7 +19,6 @@ from almanac.site.place import Place
 
 Exposure = tuple[tuple[date, str], ...]
 Known = Literal["pots", "bin", "bins", "rule"]
-_AHEAD = 21  # a day that suits for moving plants is looked for so many days on
 
 
 @dataclass(frozen=True)
@@ -82,20 +80,26 @@ def _burning(name: str, around: Surroundings, told_by: Known) -> KnownLamp:
     return KnownLamp(light.ppfd, logged[-1] if logged else light.hours, told_by)
 
 
-def course(
-    lot: Lot, planned: date | None, lamp: Light, around: Surroundings, good_day: Callable[[date], date] | None = None
-) -> Course | None:
-    """How a lot hardens from the day it was last put out, or else from a day planned; None where it is neither.
+def course(lot: Lot, planned: date, lamp: Light, around: Surroundings) -> Course | None:
+    """How a lot hardens from the day it was last put out, else from a day planned; None where that comes to nothing.
+
+    Worked out once for lots that stand alike: forecast and plan ask for the same.
 
     Args:
         lot: with what was logged of it outside
         planned: the day it is to be put out, if it is not out
         lamp: the light it comes from
         around: the rules, the kit and the site
-        good_day: the first day from one on that suits for moving plants; left out: by the week of the nursery
     """
-    rule, terms = around.book.programme(Hardening), terms_of(around)
-    good_day = good_day or partial(next_bench_day, around.settings)
+    key = lot.hardening, lot.hardening_since, None if lot.hardening_since else planned, lamp
+    if key not in around.ramps:
+        around.ramps[key] = _course(lot, planned, lamp, around)
+    found: Course | None = around.ramps[key]
+    return found
+
+
+def _course(lot: Lot, planned: date, lamp: Light, around: Surroundings) -> Course | None:
+    rule, terms, good_day = around.book.programme(Hardening), terms_of(around), around.workdays.next
     at: Course | None = None
     went: Course | None = None  # how it stood when it was last brought in
     scorched = brought_in = date.min
@@ -112,8 +116,6 @@ def course(
             at = replace(at, steps=_again(at, terms, good_day, day))
     if lot.hardening_since:
         return at
-    if planned is None:
-        return None
     kept = went if went and (planned - brought_in).days <= rule.kept_for else None
     return replace(_out(planned, kept, brought_in, lamp, terms, good_day), out=False)
 
@@ -153,22 +155,12 @@ def _healed(day: date, rule: Hardening, as_of: date) -> date:
     return max(day + timedelta(days=round(rule.scorch)), as_of + timedelta(days=6 - as_of.weekday()))
 
 
-def next_bench_day(settings: Settings, day: date) -> date:
-    """The first bench day from a day on that is at home."""
-    bench = {WEEKDAYS.index(name) for name in settings.week.bench_days}
-    days = [day + timedelta(days=n) for n in range(_AHEAD)]
-    home = [each for each in days if not settings.is_away(each)]
-    return next((each for each in home if each.weekday() in bench), (home or days)[0])
-
-
 def taking(duration: Duration, lot: Lot, set_out: date, around: Surroundings) -> Duration:
     """How long it takes from set out to outside for good: the ramp's days and those of full light before the nights."""
-    key = lot.hardening, lot.hardening_since, set_out, lamp_of(lot, around).light
-    if key not in around.ramp_days:
-        found = course(lot, set_out, key[-1], around)
-        nights = around.book.programme(Hardening).nights_after
-        around.ramp_days[key] = (found.last_day - set_out).days + nights if found else duration.median
-    return duration.model_copy(update={"median": max(around.ramp_days[key], 1.0)})
+    found = course(lot, set_out, lamp_of(lot, around).light, around)
+    nights = around.book.programme(Hardening).nights_after
+    days = (found.last_day - set_out).days + nights if found else duration.median
+    return duration.model_copy(update={"median": max(days, 1.0)})
 
 
 def terms_of(around: Surroundings) -> Terms:

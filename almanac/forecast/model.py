@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
+from typing import Any
 
 from almanac.forecast.durations import Normal
 from almanac.forecast.learning import Learned
 from almanac.nursery.lots import BinLog
 from almanac.nursery.settings import Settings
+from almanac.nursery.workdays import Workdays
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Clock, Duration
 from almanac.site.frost import FrostTable
@@ -109,9 +112,14 @@ class Surroundings:
     bins: Mapping[str, BinLog]
     as_of: date
     experience: Experience = field(default_factory=dict)
-    ramp_days: dict[object, float] = field(init=False, default_factory=dict, compare=False)
+    ramps: dict[object, Any] = field(init=False, default_factory=dict, compare=False)
     _safe_days: dict[int, list[tuple[date, date]]] = field(init=False, default_factory=dict, compare=False)
     _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
+
+    @cached_property
+    def workdays(self) -> Workdays:
+        """The days on which this grower works."""
+        return Workdays(self.settings, self.settings.place())
 
     def safe_day(self, day: date, frost_free_days: int) -> date | None:
         """The first day from one on when frost is no likelier than accepted.

@@ -22,7 +22,7 @@ from almanac.forecast.shares import chance_of
 from almanac.forecast.strike import MOST, Rate
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Stock
-from almanac.plan.context.workdays import Workdays
+from almanac.nursery.workdays import Workdays
 from almanac.plan.demand import Move, Number
 from almanac.plan.model import PlanWarning, Room, Space
 from almanac.plan.room.placing import seats

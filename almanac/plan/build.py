@@ -17,7 +17,6 @@ from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.day import Context, is_act
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
@@ -61,10 +60,9 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     around, stock = surroundings(nursery), nursery.stock
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
-    workdays = Workdays(nursery.settings, nursery.place)
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
     ships = shipments(nursery)
-    return Context(stock, nursery.place, around, found, past, crops, workdays, nursery.nights, sellable, ships)
+    return Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, ships)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

@@ -22,8 +22,8 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.thermal import rate
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.workdays import Workdays
 from almanac.plan.backwards import Aim, BinsAhead, Way, ways
-from almanac.plan.context.workdays import Workdays
 from tests.nurseries import bench
 from tests.unit.given import planned
 

@@ -21,10 +21,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.visits import Span, visit_days
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Seen, Task
 from almanac.rulebook.models import TaskRule

@@ -19,10 +19,10 @@ from statistics import linear_regression
 from time import perf_counter
 
 from almanac.nursery.settings import Settings
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.build import build_plan
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Look, Past, Task
 from almanac.rulebook.models import TaskRule

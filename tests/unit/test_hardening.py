@@ -205,6 +205,18 @@ def test_the_next_morning_with_nothing_logged_every_step_stays_on_its_day(tmp_pa
         assert {task.id: task.due for task in ramp(plan)} == {n: day for n, day in known.items() if day >= morning}
 
 
+def test_where_a_step_waits_for_a_public_holiday_nights_outside_are_foreseen_after_it_too(tmp_path: Path) -> None:
+    # 31 May 2027 is a public holiday in the United States: the step of that Monday is made a week later.
+    week = 'bench_days = ["mon"]\nholidays_off = true'
+    plan = planned(nursery(tmp_path, f"{POTS}\n2027-05-10 set_out 7a", date(2027, 5, 10), week=week))
+
+    *_, full_sun, _ = ramp(plan)
+    outside = plan.milestones["7a"]["outside"].days
+    assert date(2027, 5, 31) not in {each.due for each in ramp(plan)}
+    assert outside is not None
+    assert outside[1] > full_sun.due == date(2027, 6, 14)
+
+
 # --- set back ----------------------------------------------------------------------------------------------------
 
 OUT = f"{POTS}\n2027-04-30 set_out 7a"

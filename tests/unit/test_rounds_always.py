@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.rounds import rounds_of
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Look, Past, Plan
 from tests.nurseries import bench
 from tests.unit.given import lines_of, planned, published

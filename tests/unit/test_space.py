@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from almanac.plan.context.workdays import Workdays
+from almanac.nursery.workdays import Workdays
 from almanac.plan.demand import Demand, Move, Number, Stay
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan, PlanWarning, Room, Space

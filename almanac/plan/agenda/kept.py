@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.visits import Repeat, Span, visit_days
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past
 

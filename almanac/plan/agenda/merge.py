@@ -12,8 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.visits import Span, visit_days
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 

@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from itertools import pairwise
 from operator import attrgetter
 
+from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
 from almanac.plan.agenda.visits import Repeat, Span, visit_days
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 
 _WEEK = timedelta(days=7)

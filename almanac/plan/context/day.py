@@ -11,12 +11,12 @@ from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.forecast.remaining import remaining
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
+from almanac.nursery.workdays import Workdays
 from almanac.plan.context.looked import Walked, walked
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
-from almanac.plan.context.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Task
 from almanac.rulebook.models import TaskRule
@@ -39,7 +39,6 @@ class Context:
     milestones: Milestones
     past: Past
     crops: tuple[str, ...]
-    workdays: Workdays
     nights: Nights
     sellable: frozenset[str]
     shipments: tuple[Shipment, ...] = ()
@@ -69,6 +68,10 @@ class Context:
         """On which days a parcel goes."""
         rule = self.around.book.programme(DormantSale)
         return PostDays(self.around.settings, self.place, self.nights, rule)
+
+    @property
+    def workdays(self) -> Workdays:
+        return self.around.workdays
 
     @property
     def as_of(self) -> date:

@@ -8,7 +8,7 @@ from itertools import count, takewhile
 from typing import Literal
 
 from almanac.nursery.lots import lot_order
-from almanac.plan.context.workdays import Workdays
+from almanac.nursery.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, PlanWarning, Room, Shortage, Space
 

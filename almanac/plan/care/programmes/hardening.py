@@ -42,9 +42,6 @@ class Ramp(Derivation):
     nights_known: bool
 
 
-_AHEAD = timedelta(days=21)  # a day at home is looked for so far ahead
-
-
 @dataclass(frozen=True)
 class _Group:
     """Lots that harden together, by their softest: from the weakest lamp, on the day of the last potted."""
@@ -106,13 +103,9 @@ def _potted(context: Context, lot: Lot) -> date:
 def _group(context: Context, lots: Sequence[Lot]) -> _Group | None:
     lamp = min((lamp_of(lot, context.around) for lot in lots), key=lambda lamp: (lamp.light.dose_mol, lamp.ppfd))
     windows = [context.milestones[lot.id]["set_out"].window for lot in lots]
-    planned = _good_day(context, max(window[1] for window in windows if window))
-    found = course(lots[0], planned, lamp.light, context.around, lambda day: _good_day(context, day))
+    planned = context.workdays.next(max(window[1] for window in windows if window))
+    found = course(lots[0], planned, lamp.light, context.around)
     return _Group(tuple(lots), lamp, found) if found else None
-
-
-def _good_day(context: Context, day: date) -> date:
-    return context.workdays.good_day(day, day, day + _AHEAD)
 
 
 def _tasks(context: Context, lot: Lot, group: _Group) -> Iterator[Task]:
@@ -152,7 +145,7 @@ def _first_night(context: Context, group: _Group) -> date | None:
     after = group.course.last_day + timedelta(days=round(book.programme(Hardening).nights_after))
     night_c = book.crops[group.lots[0].crop].cold.lowest_night
     safe = context.around.warm_day(max([after, *days]), 0, night_c)
-    return _good_day(context, safe) if safe else None
+    return context.workdays.next(safe) if safe else None
 
 
 def _task(context: Context, lot: Lot, group: _Group, name: str, day: date, derivation: Ramp) -> Task:

@@ -8,6 +8,8 @@ from functools import cached_property
 from almanac.nursery.settings import WEEKDAYS, Settings
 from almanac.site.place import Place
 
+_AHEAD = timedelta(days=21)  # a good day is looked for so far ahead
+
 
 class Workdays:
     """The days of a nursery's week, its public holidays and its grower's days away."""
@@ -48,6 +50,10 @@ class Workdays:
         best = min(map(self.rank, span))
         days = [day for day in span if self.rank(day) == best]
         return min((day for day in days if day >= due), default=days[-1])
+
+    def next(self, day: date) -> date:
+        """The first good day for a job from one on."""
+        return self.good_day(day, day, day + _AHEAD)
 
     def _holidays_of(self, year: int) -> frozenset[date]:
         if year not in self._holidays:
