@@ -10,7 +10,7 @@ from typing import cast
 from almanac.faults import Fact, Nearest, Stopped, nearest
 from almanac.nursery.events import STAGES, Event, Stage
 from almanac.nursery.logbook import LOT_ID, Row
-from almanac.nursery.lots import BinLog, Lot, Planned, next_letter
+from almanac.nursery.lots import BinLog, Lot, Planned, lot_order, next_letter
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 
@@ -21,7 +21,12 @@ class Impossible(Stopped):
 
 @dataclass
 class Ledger:
-    """The state while rows are replayed."""
+    """The state while rows are replayed.
+
+    It changes in place, so that a row costs what it is about and not all that came before it: `days` are those of each
+    lot's jobs, which stand in the lots only once they are `closed`; `standing` names the lots rooting in each bin, and
+    `ranks` says which of them came first.
+    """
 
     settings: Settings
     varieties: Mapping[str, Variety]
@@ -32,6 +37,9 @@ class Ledger:
     crop_signs: dict[tuple[str, str], date] = field(default_factory=dict)
     planned: dict[str, Planned] = field(default_factory=dict)
     named: set[str] = field(default_factory=set)
+    days: dict[str, dict[str, list[date]]] = field(default_factory=dict)
+    standing: dict[str, set[str]] = field(default_factory=dict)
+    ranks: dict[str, int] = field(default_factory=dict)
 
 
 def lot_named(ledger: Ledger, name: str) -> Lot:
@@ -73,7 +81,7 @@ def lots_of(ledger: Ledger, row: Row) -> list[Lot]:
     """The lot a row names, or all lots rooting in the bin it names. Raises Impossible."""
     if row.lot:
         return [lot_named(ledger, row.lot)]
-    lots = [lot for lot in ledger.lots.values() if lot.bin == row.bin]
+    lots = [ledger.lots[name] for name in sorted(ledger.standing.get(row.bin, ()), key=ledger.ranks.__getitem__)]
     if not lots and row.event.kind == "sign":
         raise Impossible(Fact("bin_without_lots", bin=row.bin, day=row.day))
     return lots
@@ -117,9 +125,22 @@ def new_id(ledger: Ledger, number: str, wanted: str) -> str:
 
 def put(ledger: Ledger, lot: Lot, row: Row) -> None:
     """Keep a lot as it is after a row, which is the last word of it so far."""
+    old = ledger.lots.get(lot.id)
     before = lot.known_at if row.day > lot.known_at else lot.known_before
-    hardened = _hardened(ledger.lots.get(lot.id), lot, row)
-    ledger.lots[lot.id] = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
+    hardened = _hardened(old, lot, row)
+    new = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
+    ledger.lots[lot.id] = new
+    if old is None or old.cohorts is not new.cohorts or old.places is not new.places:
+        seat(ledger, new, old.bin if old else "")
+
+
+def seat(ledger: Ledger, lot: Lot, left: str = "") -> None:
+    """Note in which bin a lot stands, and that it has left another."""
+    ledger.ranks.setdefault(lot.id, len(ledger.ranks))
+    if left:
+        ledger.standing[left].discard(lot.id)
+    if lot.bin:
+        ledger.standing.setdefault(lot.bin, set()).add(lot.id)
 
 
 def _hardened(before: Lot | None, lot: Lot, row: Row) -> int:
@@ -127,8 +148,28 @@ def _hardened(before: Lot | None, lot: Lot, row: Row) -> int:
 
     Those that leave are taken to be of the hardened ones, so that never more are offered than there are.
     """
+    if before is not None and before.cohorts is lot.cohorts and row.what != "hardened":
+        return lot.hardened
     there = lot.count("pot") + lot.count("outside")
     if row.what == "hardened":
         return there if row.count is None else min(row.count, there)
     gone = max(before.count("pot") + before.count("outside") - there, 0) if before else 0
     return min(max(lot.hardened - gone, 0), there)
+
+
+def note_job(ledger: Ledger, lot: Lot, row: Row) -> None:
+    """Note the day of a job, or of cuttings that left."""
+    if lot.id not in ledger.days:
+        ledger.days[lot.id] = {name: list(days) for name, days in lot.jobs.items()}
+    ledger.days[lot.id].setdefault(row.what, []).append(row.day)
+
+
+def with_jobs(ledger: Ledger, lot: Lot) -> Lot:
+    """A lot with the days of its jobs up to now."""
+    days = ledger.days.get(lot.id)
+    return lot if days is None else replace(lot, jobs={name: tuple(each) for name, each in days.items()})
+
+
+def closed(ledger: Ledger) -> dict[str, Lot]:
+    """All lots as the rows left them, in the order they stand in on a bench."""
+    return {name: with_jobs(ledger, ledger.lots[name]) for name in sorted(ledger.lots, key=lot_order)}

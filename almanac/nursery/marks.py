@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from almanac import units
 from almanac.faults import Fact, nearest
 from almanac.nursery.events import TROUBLES, Event
-from almanac.nursery.ledger import Impossible, Ledger, lots_of, open_lot, put, variety_of
+from almanac.nursery.ledger import Impossible, Ledger, lots_of, note_job, open_lot, put, variety_of, with_jobs
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, Planned, Sighting, Sign, Weighing
 
@@ -130,7 +130,8 @@ def _no_gnats(ledger: Ledger, row: Row) -> None:
     if row.lot:
         ledger.lots[row.lot] = replace(ledger.lots[row.lot], gnats=())
         for name, log in ledger.bins.items():
-            ledger.bins[name] = replace(log, gnats=tuple(each for each in log.gnats if each.lot != row.lot))
+            if any(each.lot == row.lot for each in log.gnats):
+                ledger.bins[name] = replace(log, gnats=tuple(each for each in log.gnats if each.lot != row.lot))
         return
     log = ledger.bins[row.bin]
     for lot in [ledger.lots[each.lot] for each in log.gnats if each.lot]:
@@ -165,11 +166,14 @@ def job(ledger: Ledger, row: Row) -> None:
     """Note a job done to a lot or a bin."""
     for lot in lots_of(ledger, row):
         lot = open_lot(ledger, lot.id, row)
-        looked = row.day if row.what == "looked" else lot.looked
-        lot = _aired(lot, row) if row.what == "opened" else lot
-        weighings = (*lot.weighings, *_weighed(lot, row)) if row.what == "weighed" else lot.weighings
-        jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
-        put(ledger, replace(lot, jobs=jobs, looked=looked, weighings=weighings), row)
+        if row.what == "looked":
+            lot = replace(lot, looked=row.day)
+        elif row.what == "opened":
+            lot = _aired(lot, row)
+        elif row.what == "weighed":
+            lot = replace(lot, weighings=(*lot.weighings, *_weighed(with_jobs(ledger, lot), row)))
+        note_job(ledger, lot, row)
+        put(ledger, lot, row)
     if not row.lot and row.what == "looked":
         ledger.bins[row.bin] = replace(ledger.bins[row.bin], looked=row.day)
 

@@ -11,9 +11,9 @@ from datetime import date
 
 from almanac.faults import Fact, Fault
 from almanac.nursery import marks, steps
-from almanac.nursery.ledger import Impossible, Ledger, bin_named, lots_of
+from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of
 from almanac.nursery.logbook import FILE, Row
-from almanac.nursery.lots import BinLog, Stock, lot_order
+from almanac.nursery.lots import BinLog, Stock
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 
@@ -50,8 +50,7 @@ def replay(
         except Impossible as why:
             failed.append((row, why))
     faults = [Fault(FILE, _told(ledger, row, why), row.line or None) for row, why in failed]
-    lots = dict(sorted(ledger.lots.items(), key=lambda item: lot_order(item[0])))
-    return Stock(lots, ledger.bins, ledger.crop_signs, tuple(ledger.planned.values())), faults
+    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values())), faults
 
 
 def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:

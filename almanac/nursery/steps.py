@@ -13,10 +13,12 @@ from almanac.nursery.ledger import (
     Ledger,
     held,
     new_id,
+    note_job,
     open_lot,
     put,
     source_stage,
     variety_of,
+    with_jobs,
 )
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Cohort, Lot, Reached, Sign, lot_order
@@ -35,8 +37,8 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
     if event.to == "gone":
         if row.what in _PUT_TO_USE:
             taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
-        jobs = {**lot.jobs, row.what: (*lot.jobs.get(row.what, ()), row.day)}
-        put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken), jobs=jobs), row)
+        note_job(ledger, lot, row)
+        put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken)), row)
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
@@ -153,7 +155,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
         return
     name = new_id(ledger, lot.number, "" if planned else row.refers)
     new = replace(
-        lot,
+        with_jobs(ledger, lot),
         id=name,
         method=method,
         cohorts=rooting,
