@@ -6,6 +6,7 @@ kind stands in `almanac/words/`, and nothing is ever read back out of it.
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -105,15 +106,30 @@ class Stopped(Exception):
 class Refusal(Stopped):
     """A command was understood and cannot be carried out."""
 
-    def __init__(self, fact: Fact | str) -> None:
-        super().__init__(Fact("said", text=fact) if isinstance(fact, str) else fact)
-
-    def __str__(self) -> str:
-        return str(self.fact.values["text"]) if self.fact.kind == "said" else super().__str__()
-
 
 class MachineTrouble(Stopped):
     """The machine is at fault, not the grower: a full disk, a busy lock, no permission."""
+
+
+def machine_trouble(error: OSError, file: str = "") -> MachineTrouble:
+    """What the machine would not do; `file` is what it was about where the machine names none."""
+    about, why = str(error.filename or file), (error.strerror or str(error)).lower()
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return MachineTrouble(Fact("disk_full", file=about, why=why))
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return MachineTrouble(Fact("not_permitted", file=about, why=why))
+    if isinstance(error, TimeoutError):  # a lock that another holds
+        return MachineTrouble(Fact("busy", file=about, why=why))
+    return MachineTrouble(Fact("machine_failed", file=about, why=why))
+
+
+def troubles(error: Exception) -> tuple[Fault | Fact, ...]:
+    """What an exception tells that is no defect: of the grower's files, of what was asked for, of the machine."""
+    if isinstance(error, InputFaults):
+        return error.faults
+    if isinstance(error, OSError):
+        error = machine_trouble(error)
+    return (error.fact,) if isinstance(error, Stopped) else ()
 
 
 class Miswritten(Stopped, ValueError):

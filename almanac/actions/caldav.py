@@ -12,7 +12,7 @@ from urllib.parse import SplitResult, unquote, urljoin, urlsplit, urlunsplit
 
 from almanac.actions.publish import current, publishing
 from almanac.actions.standing import INPUTS, known
-from almanac.faults import Refusal
+from almanac.faults import Fact, Fault, Refusal
 from almanac.feed.in_step import Put, Steps, There, steps
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 SCHEMES = {"caldav+https": "https", "caldav+http": "http"}
 PASSWORD = "STICKDATE_CALDAV_PASSWORD"
 _PATIENCE_S = 30
-_MISSING = "a calendar server needs the extra: pip install 'stickdate[caldav]'"
 # Every event with its tag (RFC 4791, 7.8).
 _QUERY = (
     '<?xml version="1.0" encoding="utf-8"?>'
@@ -53,7 +52,7 @@ class Synced:
     deleted: int
     same: int
     left: tuple[str, ...]
-    faults: tuple[str, ...]
+    faults: tuple[Fault | Fact, ...]
 
 
 def address(text: str, *, insecure: bool = False) -> Address:
@@ -69,19 +68,16 @@ def address(text: str, *, insecure: bool = False) -> Address:
         parts = urlsplit(text)
         _ = parts.port
     except ValueError:
-        raise Refusal(f"not an address: {_shown(text)}; write it like {_LIKE}") from None
+        raise Refusal(Fact("no_address", address=_shown(text))) from None
     if parts.scheme not in SCHEMES or not parts.hostname or parts.query or parts.fragment:
-        raise Refusal(f"not the address of a calendar: {_shown(text)}; write it like {_LIKE}")
+        raise Refusal(Fact("no_calendar_address", address=_shown(text)))
     if parts.password is not None:
-        raise Refusal(f"no password in the address, others may see it: use --password-file, or {PASSWORD}")
+        raise Refusal(Fact("password_in_address", variable=PASSWORD))
     if parts.scheme == "caldav+http" and not insecure and not _is_here(parts.hostname):
-        raise Refusal("plain http sends the password for all on the way to read: use caldav+https, or add --insecure")
+        raise Refusal(Fact("password_in_clear"))
     path = parts.path if parts.path.endswith("/") else f"{parts.path}/"
     url = urlunsplit((SCHEMES[parts.scheme], _without_user(parts), path, "", ""))
     return Address(url, unquote(parts.username or ""))
-
-
-_LIKE = "caldav+https://user@host/path/of/the/calendar/"
 
 
 def _shown(text: str) -> str:
@@ -114,9 +110,9 @@ def read_password(file: Path | None, environment: Mapping[str, str]) -> str:
     try:
         lines = file.read_text(encoding="utf-8").splitlines()
     except UnicodeDecodeError:
-        raise Refusal(f"{file} is not text; write the password into its first line") from None
+        raise Refusal(Fact("password_not_text", file=file)) from None
     if not lines or not lines[0].strip():
-        raise Refusal(f"{file} is empty; write the password into its first line")
+        raise Refusal(Fact("password_empty", file=file))
     return lines[0].strip()
 
 
@@ -133,13 +129,13 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
         Refusal: nothing can be published, or the server will not have it
     """
     if not (folder / INPUTS[0]).is_file():
-        raise Refusal(f"{folder} has no {INPUTS[0]}; make a nursery with: stickdate new {folder}")
+        raise Refusal(Fact("no_nursery", folder=folder, settings=INPUTS[0]))
     if calendar.user and not password:
-        raise Refusal(f"no password for {calendar.user}: write it into a file for --password-file, or set {PASSWORD}")
+        raise Refusal(Fact("no_password", user=calendar.user, variable=PASSWORD))
     try:
         from caldav.davclient import DAVClient
     except ImportError:
-        raise Refusal(_MISSING) from None
+        raise Refusal(Fact("no_caldav")) from None
     with publishing(folder):
         found = current(folder, now, as_of)
         identity = known(folder)[0]
@@ -157,7 +153,7 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
 
 
 def _brought_in_step(
-    client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[str, ...]
+    client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[Fault | Fact, ...]
 ) -> Synced:
     wanted = steps(feed, _all_there(client, calendar), identity, whole=not faults)
     left = list(wanted.taken)
@@ -171,7 +167,7 @@ def _brought_in_step(
     return _told(wanted, left, faults)
 
 
-def _told(wanted: Steps, left: list[str], faults: tuple[str, ...]) -> Synced:
+def _told(wanted: Steps, left: list[str], faults: tuple[Fault | Fact, ...]) -> Synced:
     kept = [put for put in wanted.put if put.id not in left]
     new = sum(put.over is None for put in kept)
     return Synced(new, len(kept) - new, len(wanted.delete), wanted.same, tuple(left), faults)
@@ -181,13 +177,13 @@ def _all_there(client: DAVClient, calendar: Address) -> list[There]:
     """Every event of the calendar, once it is known to be one."""
     kind = _asked(client, calendar, "PROPFIND", calendar.url, _KIND, {"Depth": "0"})
     if kind.status == 404:
-        raise Refusal(f"{calendar.url}: there is no calendar there; make it on the server first")
+        raise Refusal(Fact("no_calendar_there", url=calendar.url))
     _expect(kind.status, calendar)
     found = [each.properties.get("{DAV:}resourcetype") for each in kind.parse_propfind() if each.status == 200]
     if not any("{urn:ietf:params:xml:ns:caldav}calendar" in (each or ()) for each in found):
-        known_missing = all(each.status == 404 for each in kind.parse_propfind())
-        what = "there is no calendar there; make it on the server first" if known_missing else _NOT_ONE
-        raise Refusal(f"{calendar.url}: {what}")
+        if all(each.status == 404 for each in kind.parse_propfind()):
+            raise Refusal(Fact("no_calendar_there", url=calendar.url))
+        raise Refusal(Fact("not_calendar_there", url=calendar.url))
     answer = _asked(client, calendar, "REPORT", calendar.url, _QUERY, {"Depth": "1"})
     _expect(answer.status, calendar)
     return [
@@ -197,7 +193,6 @@ def _all_there(client: DAVClient, calendar: Address) -> list[There]:
     ]
 
 
-_NOT_ONE = "that is no calendar; give the address of one calendar, as your server shows it"
 _KIND = (
     '<?xml version="1.0" encoding="utf-8"?><D:propfind xmlns:D="DAV:"><D:prop><D:resourcetype/></D:prop></D:propfind>'
 )
@@ -222,16 +217,19 @@ def _asked(client: DAVClient, calendar: Address, method: str, url: str, body: st
     try:
         return client.request(url, method, body, dict(head))
     except AuthorizationError as error:
+        if error.status == 403 and calendar.user:
+            raise Refusal(Fact("user_not_let", host=calendar.host, user=calendar.user)) from None
         if error.status == 403:
-            raise Refusal(f"{calendar.host} does not let {calendar.user or 'this user'} do that there") from None
-        raise Refusal(f"{calendar.host} does not accept this user and password") from None
+            raise Refusal(Fact("someone_not_let", host=calendar.host)) from None
+        raise Refusal(Fact("user_not_accepted", host=calendar.host)) from None
     except DAVError:
-        raise Refusal(f"{calendar.host} would not answer; try again later") from None
+        raise Refusal(Fact("no_answer", host=calendar.host)) from None
     except OSError as error:
-        what = "its certificate is not accepted" if "SSL" in type(error).__name__ else "it cannot be reached"
-        raise Refusal(f"{calendar.host}: {what}") from None
+        if "SSL" in type(error).__name__:
+            raise Refusal(Fact("certificate_not_accepted", host=calendar.host)) from None
+        raise Refusal(Fact("not_reached", host=calendar.host)) from None
 
 
 def _expect(status: int, calendar: Address) -> None:
     if not 200 <= status < 300:
-        raise Refusal(f"{calendar.host} answered with status {status}; what was not written is written next time")
+        raise Refusal(Fact("answered_with", host=calendar.host, status=status))

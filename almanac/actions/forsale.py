@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.feed.publish import write_whole
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
@@ -54,9 +54,9 @@ def write_lists(found: Found, table: Path | None, page: Path | None) -> list[Pat
         lists.append((page, list_of(found, "html"), MARK))
     for path, _, mark in lists:
         if path.is_dir():
-            raise Refusal(f"{path} is a folder; name a file")
+            raise Refusal(Fact("file_is_folder", file=path))
         if path.exists() and mark.encode() not in path.read_bytes():
-            raise Refusal(f"{path} is not a list for buyers that this program wrote; name another file")
+            raise Refusal(Fact("not_sale_list", file=path))
     for path, text, _ in lists:
         write_whole(path, text.encode("utf-8"))
     return [path for path, _, _ in lists]

@@ -10,7 +10,7 @@ from pathlib import Path
 from almanac.actions.look import plan_of
 from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
 from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write_rows
-from almanac.faults import Fact, Miswritten, Refusal, clipped, listed, suggestion
+from almanac.faults import Fact, Miswritten, Refusal, nearest
 from almanac.nursery.append import append_orders
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import MOST, Row, read_day
@@ -21,7 +21,6 @@ from almanac.nursery.orders_told import missing_orders
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import Offer, offer_of
-from almanac.words.for_sale import held_back, sold_as
 
 
 @dataclass(frozen=True)
@@ -50,7 +49,7 @@ class OrderResult:
     as_of: date
     logged: Recorded | None = None
     set_aside: str = ""
-    stale: str = ""
+    stale: Fact | None = None
 
 
 def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None = None) -> OrderResult:
@@ -79,8 +78,7 @@ def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) ->
     with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
         order = order_named(at_today(nursery), name)
-        if not order.open:
-            raise Refusal(f"order {order.id} has nothing open: {order.shipped} shipped, {order.cancelled} cancelled")
+        _refuse_nothing_open(order)
         day = max(order.day, min(nursery.as_of, nursery.today))
         row = OrderRow(order.id, day, order.number, order.form, order.open, done=CANCELLED)
         return _write(nursery, [row], order.id, now)
@@ -148,20 +146,19 @@ def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
     number, day = wanted.number.lstrip("0") or wanted.number, min(nursery.as_of, nursery.today)
     variety = nursery.varieties.get(number)
     if variety is None:
-        near = suggestion(number, nursery.varieties) or "; add it there first"
-        raise Refusal(f"variety '{clipped(number)}' is not in varieties.csv{near}")
+        raise Refusal(Fact("no_variety", number=number, near=nearest(number, nursery.varieties)))
     form: Form | None = next((form for form in FORMS if form == wanted.form.lower()), None)
     if form is None:
-        raise Refusal(f"'{clipped(wanted.form)}' is not a form{suggestion(wanted.form, FORMS)}")
+        raise Refusal(Fact("no_form", form=wanted.form, near=nearest(wanted.form, FORMS)))
     _refuse_unsold(nursery, variety, form)
     if wanted.count > MOST:
-        raise Refusal(f"count {wanted.count} is more than {MOST}; check the digits")
+        raise Refusal(Fact("count_too_large", count=wanted.count, most=MOST))
     try:
         ship_by = read_day(wanted.ship_by) if wanted.ship_by else None
     except Miswritten as error:
         raise Refusal(Fact("ship_by_unreadable", fact=error.fact)) from None
     if ship_by and ship_by < day:
-        raise Refusal(f"--ship-by {ship_by} is before {day}; an order is shipped after it is placed")
+        raise Refusal(Fact("ship_by_too_soon", ship_by=ship_by, day=day))
     placed = [each.order for each in (*nursery.order_rows, *nursery.order_backup)]
     name = next_order([*placed, *(row.refers for row in nursery.every_row if row.what == "sold")])
     return OrderRow(
@@ -176,38 +173,43 @@ def _form(row: OrderRow) -> Form:
 
 def _refuse_unsold(nursery: Nursery, variety: Variety, form: Form) -> None:
     if variety.protected:
-        name = f"{variety.number} ({clipped(variety.name)})"
-        raise Refusal(f"{name} is protected: it may not be sold without its owner's leave, so it cannot be ordered")
+        raise Refusal(Fact("protected_not_ordered", number=variety.number, name=variety.name))
     if not getattr(nursery.settings.sale, form):
-        sold = f"write {form} = true under [sale] if they are"
-        raise Refusal(f"nursery.toml says that no {sold_as(form)} are sold; {sold}")
+        raise Refusal(Fact("form_not_sold", form=form))
 
 
 def _refuse_unpromisable(offer: Offer, count: int) -> None:
     """Say what there is, and where the rest has gone."""
     if count <= offer.free:
         return
-    parts = [f"{offer.there} there"] if offer.there else []
-    for number, what in (
-        (offer.held, "held back"),
-        (min(offer.reserved, offer.sound), "promised"),
-        (offer.planned, "planned to be stuck"),
-    ):
-        parts += [f"{number} {what}"] if number else []
-    found = f" ({listed(parts)})" if parts else ""
-    what = f"{offer.free or 'no'} {sold_as(offer.form, offer.free)} of {offer.variety.number}"
-    raise Refusal(f"{what} can be promised{found}, not {count}; see stickdate forsale")
+    raise Refusal(
+        Fact(
+            "not_promisable",
+            free=offer.free,
+            form=offer.form,
+            number=offer.variety.number,
+            there=offer.there,
+            held=offer.held,
+            promised=min(offer.reserved, offer.sound),
+            planned=offer.planned,
+            count=count,
+        )
+    )
 
 
 def _how_many(order: Order, count: int | None, variety: Variety) -> int:
     """How many of an order are to be sent. Raises Refusal."""
     if variety.protected:
-        raise Refusal(f"{variety.number} is protected and may not be sold; stickdate order --cancel {order.id}")
-    if not order.open:
-        raise Refusal(f"order {order.id} has nothing open: {order.shipped} shipped, {order.cancelled} cancelled")
+        raise Refusal(Fact("protected_not_shipped", number=variety.number, order=order.id))
+    _refuse_nothing_open(order)
     if count is not None and count > order.open:
-        raise Refusal(f"order {order.id} has {order.open} open; {count} cannot be shipped")
+        raise Refusal(Fact("shipped_beyond_order", order=order.id, open=order.open, count=count))
     return order.open if count is None else count
+
+
+def _refuse_nothing_open(order: Order) -> None:
+    if not order.open:
+        raise Refusal(Fact("nothing_open", order=order.id, shipped=order.shipped, cancelled=order.cancelled))
 
 
 def _only(offer: Offer, lots: Sequence[str]) -> Offer:
@@ -217,20 +219,25 @@ def _only(offer: Offer, lots: Sequence[str]) -> Offer:
     by_lot = {batch.lot: batch for batch in offer.batches}
     for name in (lot.lower() for lot in lots):
         if name not in by_lot:
-            near = suggestion(name, by_lot) or "; see stickdate forsale"
-            raise Refusal(f"lot '{clipped(name)}' has no {sold_as(offer.form)} of {offer.variety.number}{near}")
+            number, near = offer.variety.number, nearest(name, by_lot)
+            raise Refusal(Fact("nothing_of_lot", lot=name, form=offer.form, number=number, near=near))
     return replace(offer, batches=tuple(by_lot[name] for name in dict.fromkeys(lot.lower() for lot in lots)))
 
 
 def _sold(nursery: Nursery, order: Order, offer: Offer, count: int, day: date, logged_at: str) -> list[Row]:
     """The rows that log it as sold, lot by lot, stage by stage. Raises Refusal where there are too few."""
     if count > offer.sound:
-        held = [f"{batch.lot}: {held_back(batch.hold, nursery.as_of)}" for batch in offer.batches if batch.hold]
-        why = f" ({'; '.join(held)})" if held else ""
-        some = f"; a part of it: --count {offer.sound}" if offer.sound else ""
         raise Refusal(
-            f"order {order.id} wants {count} {sold_as(order.form, count)} of {order.number} and {offer.sound} can be "
-            f"sent{why}{some}"
+            Fact(
+                "too_few_to_ship",
+                order=order.id,
+                count=count,
+                form=order.form,
+                number=order.number,
+                sound=offer.sound,
+                held=tuple((batch.lot, batch.hold) for batch in offer.batches if batch.hold),
+                near=nursery.as_of,
+            )
         )
     rows = []
     for batch in offer.batches:

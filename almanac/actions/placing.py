@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from almanac.faults import Refusal, listed
+from almanac.faults import Fact, Refusal
 from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
 from almanac.plan.room.placing import Placed, Seat, bags_in, proposed, seats, stand_in_bins
-from almanac.units import temperature
 
 NO_BIN = "none"  # said for --bin by those who root a lot where no bin is
 _FILLS = ("stuck", "received", "taken", "restuck", "moved")  # not a stocktake: what was counted is there
@@ -52,10 +51,9 @@ def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> N
         if now > item.bags and now > before:
             found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, later)
             others = [seat for seat in found if seat.bin not in {item.name, *came_from} and seat.free > 0]
-            raise Refusal(
-                f"bin {item.name} has {item.bags} places, {before} of them taken: {now - before} more do not fit; "
-                f"{_free(nursery, others) or 'no other bin has room'}; log fewer, or add --force if they do stand there"
-            )
+            free = _free(nursery, others) or Fact("no_other_bin")
+            full = Fact("bin_full", bin=item.name, places=item.bags, taken=before, more=now - before, free=free)
+            raise Refusal(full)
 
 
 def _wants_bin(nursery: Nursery, row: Row) -> bool:
@@ -104,15 +102,13 @@ def _seat(nursery: Nursery, crop: str, count: int, taken: Mapping[str, int], *, 
     seat = proposed(found, count) or (found[0] if force else None)
     if seat is not None:
         return seat
-    why = _free(nursery, [each for each in found if each.pace > 0 and each.free > 0]) or "none where they root has any"
-    cold = [f"bin {each.bin}" for each in found if each.pace <= 0 and each.free >= count]
-    why += f"; nothing roots at the present warmth of {listed(cold)}" if cold else ""
-    raise Refusal(
-        f"no bin has room for {count} of {crop}: {why}; log fewer, pot up what is rooted, or name where they stand: "
-        f"--bin BIN, with --force where it is full, or --bin {NO_BIN}"
-    )
+    free = _free(nursery, [each for each in found if each.pace > 0 and each.free > 0])
+    why = free or Fact("no_bin_where_they_root")
+    cold = tuple(Fact("bin_named", bin=each.bin) for each in found if each.pace <= 0 and each.free >= count)
+    if cold:
+        why = Fact("some_bins_too_cold", why=why, bins=cold)
+    raise Refusal(Fact("no_bin_has_room", count=count, crop=crop, why=why))
 
 
-def _free(nursery: Nursery, found: Sequence[Seat]) -> str:
-    system = nursery.settings.nursery.units
-    return listed(f"bin {seat.bin} ({temperature(seat.base_c, system)}) has room for {seat.free}" for seat in found)
+def _free(nursery: Nursery, found: Sequence[Seat]) -> Fact | None:
+    return Fact("free_bins", seats=tuple(found), units=nursery.settings.nursery.units) if found else None

@@ -10,14 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.faults import Fact, Refusal, listed, nearest
 from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
 from almanac.nursery.orders import Order
 from almanac.plan.wood.forsale import Offer, offer_of
-from almanac.words.for_sale import sold_as
 
 # What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.
 _CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")
@@ -50,8 +49,8 @@ def order_named(nursery: Nursery, name: str) -> Order:
     """
     order = nursery.orders.get(order_key(name))
     if order is None:
-        known = [each.id for each in nursery.orders.values()]
-        raise Refusal(f"there is no order '{clipped(name)}'{suggestion(name, known) or '; see stickdate order'}")
+        near = nearest(name, (each.id for each in nursery.orders.values()))
+        raise Refusal(Fact("order_unknown", order=name, near=near))
     return order
 
 
@@ -69,15 +68,17 @@ def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
         order = order_named(nursery, row.refers)
         stages = [row.stage] if row.stage else [stage for stage in STAGES if lot.count(stage)]
         if lot.number != order.number:
-            raise Refusal(f"order {order.id} is for number {order.number}, and {lot.id} is of {lot.number}")
+            other = Fact("order_for_other_number", order=order.id, number=order.number, lot=lot.id, other=lot.number)
+            raise Refusal(other)
         if row.day < order.day:
-            raise Refusal(f"order {order.id} was placed on {order.day}; sold for it on {row.day} is before that")
+            raise Refusal(Fact("order_placed_later", order=order.id, placed=order.day, day=row.day))
         if len(stages) == 1 and stages[0] not in STAGES_OF[order.form]:
-            known = " or ".join(f"--stage {stage}" for stage in STAGES_OF[order.form])
-            raise Refusal(f"order {order.id} is for {sold_as(order.form)}, which are sold from {known}")
+            known = STAGES_OF[order.form]
+            raise Refusal(Fact("order_of_other_form", order=order.id, form=order.form, stages=known))
         wanted[order.id] = wanted.get(order.id, 0) + (row.count or 0)
         if wanted[order.id] > order.open:
-            raise Refusal(f"order {order.id} has {order.open} open; {wanted[order.id]} cannot be sold for it")
+            count = wanted[order.id]
+            raise Refusal(Fact("sold_beyond_order", order=order.id, open=order.open, count=count))
 
 
 def newly_short(before: Nursery, after: Nursery) -> list[Offer]:
@@ -100,13 +101,10 @@ def refuse_promised(rows: Sequence[Row], short: Sequence[Offer], orders: Sequenc
     if not short or not any(row.what in _CHOSEN for row in rows):
         return
     offer = short[0]
-    ids = [each.id for each in orders if each.open and (each.number, each.form) == (offer.variety.number, offer.form)]
-    promised = f"{offer.reserved} {sold_as(offer.form, offer.reserved)} of {offer.variety.number}"
-    verb = "is" if offer.reserved == 1 else "are"
-    raise Refusal(
-        f"{promised} {verb} promised (order {listed(ids)}) and {offer.sound} would be left to send; for such an order: "
-        f"stickdate order --ship {ids[0]}; else log fewer, or add --force"
-    )
+    number, form = offer.variety.number, offer.form
+    ids = tuple(each.id for each in orders if each.open and (each.number, each.form) == (number, form))
+    away = Fact("promised_away", reserved=offer.reserved, form=form, number=number, orders=ids, sound=offer.sound)
+    raise Refusal(away)
 
 
 def told_in_orders(before: Nursery, after: Nursery, rows: Sequence[Row]) -> tuple[list[OrderRow], list[OrderRow]]:

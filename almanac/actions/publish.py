@@ -17,7 +17,7 @@ from filelock import FileLock
 from almanac.actions.forsale import for_sale, list_of
 from almanac.actions.look import CALENDAR
 from almanac.actions.standing import INPUTS, NAMES, Standing, last_good, standing
-from almanac.faults import Refusal
+from almanac.faults import Fact, Fault, Refusal
 from almanac.feed.publish import write_whole
 from almanac.feed.trouble import without_trouble
 from almanac.pictures.sale_list import COLUMNS, MARK
@@ -34,7 +34,7 @@ class Folder:
     names: dict[str, str]
     written: tuple[str, ...]
     removed: tuple[str, ...]
-    faults: tuple[str, ...]
+    faults: tuple[Fault | Fact, ...]
     old_list: bool
 
 
@@ -53,27 +53,27 @@ def current(folder: Path, now: datetime, as_of: date | None, good: Mapping[str, 
     """The feeds to publish; `good` are the last good ones where the nursery has none itself.
 
     Raises:
-        Refusal: something else than the grower's files is at fault, so that nothing is to be published
+        Refusal, MachineTrouble: something else than the grower's files is at fault, so that nothing is to be published
     """
     found = standing(folder, now, as_of, {**(good or {}), **last_good(folder)})
-    if found.done is None and not found.mendable:
-        raise Refusal(found.faults[0])
+    if found.stopped is not None:
+        raise found.stopped
     return found
 
 
 def check_folder(folder: Path, target: Path) -> None:
     """Refuse a folder that must not be open to others, or cannot be the one meant."""
     if not (folder / INPUTS[0]).is_file():
-        raise Refusal(f"{folder} has no {INPUTS[0]}; make a nursery with: stickdate new {folder}")
+        raise Refusal(Fact("no_nursery", folder=folder, settings=INPUTS[0]))
     home, there = folder.resolve(), target.resolve()
     if home == there or home.is_relative_to(there):
-        raise Refusal(f"{target} holds the nursery itself, with its keys; name a folder apart from it")
+        raise Refusal(Fact("target_holds_nursery", folder=target))
     if there == home / CALENDAR:
-        raise Refusal(f"{target} holds the feeds under names that anyone can guess; name a folder apart from it")
+        raise Refusal(Fact("target_is_calendar", folder=target))
     if target.exists() and not target.is_dir():
-        raise Refusal(f"{target} is a file; name a folder")
+        raise Refusal(Fact("folder_is_file", folder=target))
     if not there.parent.is_dir():
-        raise Refusal(f"{target.parent} is not there; make it, or see whether its drive is")
+        raise Refusal(Fact("no_parent", folder=target.parent))
 
 
 def publish_folder(

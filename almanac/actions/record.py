@@ -21,7 +21,7 @@ from almanac.actions.promised import (
 )
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
-from almanac.faults import Fact, Miswritten, Refusal, clipped, suggestion
+from almanac.faults import Fact, Miswritten, Refusal, machine_trouble, nearest
 from almanac.nursery.append import append, append_orders
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock, missing_from_logbook
@@ -77,7 +77,7 @@ class Recorded:
     changes: Changes
     as_of: date
     set_aside: str = ""
-    stale: str = ""
+    stale: Fact | None = None
     placed: tuple[Placed, ...] = ()
     orders: tuple[Order, ...] = ()
     short: tuple[Offer, ...] = ()
@@ -97,9 +97,7 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         if any(row.id == request.id for row in before):
             return Recorded(tuple(before), (), Changes((), (), ()), nursery.as_of, again=True)
         rows = _rows(nursery, request, now)
-        problems = [problem for row in rows for problem in row_problems(row)]
-        if problems:
-            raise Refusal(Fact("several", facts=tuple(dict.fromkeys(problems))))
+        _refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
@@ -128,9 +126,7 @@ def record_rows(
         nursery = load_nursery(folder, now, as_of)
         moment = stamp(nursery, now)
         rows = numbered(nursery, [replace(row, logged_at=moment) for row in rows_of(nursery)])
-        problems = [problem for row in rows for problem in row_problems(row)]
-        if problems:
-            raise Refusal(Fact("several", facts=tuple(dict.fromkeys(problems))))
+        _refuse_wrong_rows(rows)
         return write_rows(nursery, rows, now)
 
 
@@ -190,7 +186,7 @@ def parse_day(text: str, as_of: date) -> date:
         except Miswritten as error:
             raise Refusal(Fact("not_a_day_to_log", fact=error.fact)) from None
     if day > as_of:
-        raise Refusal(f"{day} is after today, {as_of}; only what has happened is logged")
+        raise Refusal(Fact("to_come", day=day, today=as_of))
     return day
 
 
@@ -210,14 +206,13 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     """One row for each lot named; a bin for all its lots where the event allows one."""
     what = ALIASES.get(request.what.lower(), request.what.lower())
     if what not in EVENTS:
-        near = suggestion(what, EVENTS) or "; all of them: stickdate log --list"
-        raise Refusal(f"'{clipped(request.what)}' is not an event{near}")
+        raise Refusal(Fact("no_event", what=request.what, near=nearest(what, EVENTS)))
     if what == "void":
-        raise Refusal("to undo a row: stickdate undo, or stickdate undo ROW")
+        raise Refusal(Fact("void_not_logged"))
     event = EVENTS[what]
     day = parse_day(request.on, nursery.as_of)
     if day > nursery.today:
-        raise Refusal(f"{day} is after today, {nursery.today}; only what has happened is logged")
+        raise Refusal(Fact("to_come", day=day, today=nursery.today))
     base = Row(
         "new",
         day,
@@ -233,13 +228,14 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     )
     if request.everything or request.but:
         if request.about:
-            raise Refusal("name lots, or leave some out with --except; not both")
+            raise Refusal(Fact("named_and_left_out"))
         about = rows_of_round(nursery, base, everything=request.everything, but=request.but)
     else:
         about = [_about(nursery, event, base, word) for word in request.about] or [base]
     if len(about) > 1 and request.count is not None and event.kind == "step":
-        or_all = "" if event.count == "must" else ", or leave the count out to mean all of each"
-        raise Refusal(f"--count goes with one lot; log {what} lot by lot{or_all}")
+        if event.count == "must":
+            raise Refusal(Fact("count_of_several", what=what))
+        raise Refusal(Fact("count_of_several_or_all", what=what))
     return numbered(nursery, about, request.id)
 
 
@@ -254,7 +250,7 @@ def numbered(nursery: Nursery, rows: Sequence[Row], wished: str = "") -> list[Ro
     elif _WISHED.fullmatch(wished):
         ids = [*(f"{wished}.{number}" for number in range(1, len(rows))), wished]
     else:
-        raise Refusal(f"'{clipped(wished)}' cannot be a row's id; take a letter but r, then 7 to 39 letters or digits")
+        raise Refusal(Fact("not_row_id", word=wished))
     return [replace(row, id=name) for row, name in zip(rows, ids, strict=True)]
 
 
@@ -296,10 +292,10 @@ def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
     if row_id:
         found = [row for row in left if row.id == row_id]
         if not found:
-            raise Refusal(f"there is no row '{clipped(row_id)}' to undo{suggestion(row_id, [row.id for row in left])}")
+            raise Refusal(Fact("no_row", row=row_id, near=nearest(row_id, [row.id for row in left])))
         return [row for row in left if at_once(row, found[0])] if whole else found
     if not left:
-        raise Refusal("the logbook is empty; there is nothing to undo")
+        raise Refusal(Fact("nothing_logged"))
     last = max(left, key=lambda row: row.line)
     return [row for row in left if at_once(row, last)]
 
@@ -334,19 +330,19 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: b
     )
 
 
-def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, str]:
+def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, Fact | None]:
     """What moved by what has just been written; and why the calendar, if there is one, was not brought up to it."""
     after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
-    earlier = before.previous.as_of is not None and nursery.as_of < before.previous.as_of
-    stale = ""
+    earlier = before.previous.as_of
+    stale: Fact | None = None
     if (nursery.folder / CALENDAR).is_dir():
         try:  # the row is written by now: whatever goes wrong from here on must not look as if it were not
-            if earlier:
-                stale = f"it was last changed for {before.previous.as_of}"
+            if earlier is not None and nursery.as_of < earlier:
+                stale = Fact("changed_later", changed=earlier)
             else:
                 publish_reading(after, now)
         except OSError as error:
-            stale = f"{error.filename or CALENDAR}: {(error.strerror or str(error)).lower()}"
+            stale = machine_trouble(error, CALENDAR).fact
     return changes(before.plan, after.plan), stale
 
 
@@ -365,6 +361,12 @@ def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) ->
             names = [name for name in names if name not in match[:1]]
         out.append(row)
     return out
+
+
+def _refuse_wrong_rows(rows: Iterable[Row]) -> None:
+    problems = tuple(dict.fromkeys(problem for row in rows for problem in row_problems(row)))
+    if problems:
+        raise Refusal(Fact("several", facts=problems))
 
 
 def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.look import CALENDAR, Reading, look
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.feed.entries import entries_of
 from almanac.feed.publish import CHANGES, Publication, publication, write_feeds, write_whole
 from almanac.nursery.load import lock
@@ -59,7 +59,7 @@ def publish_reading(
     """Write the feeds of a reading. The caller holds the lock."""
     nursery, previous = reading.nursery, reading.previous
     if previous.as_of and nursery.as_of < previous.as_of and out is None and not dry_run:
-        raise Refusal(f"the calendar was last changed for {previous.as_of}; for {nursery.as_of} add --out FOLDER")
+        raise Refusal(Fact("calendar_is_later", changed=previous.as_of, day=nursery.as_of))
     identity = nursery.settings.nursery
     made = publication(entries_of(reading.plan, nursery), previous, identity.name, identity.id, now, nursery.as_of)
     written: list[Path] = []
@@ -77,7 +77,7 @@ def publish_reading(
 def _write_changes(path: Path, data: bytes) -> None:
     """Put the changes in place of an earlier run's; where nothing changed, no old ones are left to be imported."""
     if path.is_file() and CHANGES.encode() not in path.read_bytes():
-        raise Refusal(f"{path} is not a file of changes that this program wrote; name another for --changes")
+        raise Refusal(Fact("not_changes", file=path))
     if data:
         write_whole(path, data)
     else:

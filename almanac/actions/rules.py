@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from almanac.faults import InputFaults, Refusal
+from almanac.faults import Fact, InputFaults, Refusal
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import read_toml
@@ -23,7 +23,7 @@ def rulebook(own: Path | None, file: Path | None = None) -> Rulebook:
         Refusal: the file is not there
     """
     if file is not None and not file.is_file():
-        raise Refusal(f"there is no file {file}")
+        raise Refusal(Fact("no_file", file=file))
     book, faults = load_rules(own, EVENTS, file)
     if faults or book is None:
         raise InputFaults(faults)

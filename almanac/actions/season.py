@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.faults import Refusal, suggestion
+from almanac.faults import Fact, Refusal, nearest
 from almanac.forecast.history import surroundings
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
@@ -42,7 +42,7 @@ def read_season(folder: Path, now: datetime, as_of: date | None = None, crop: st
     nursery = load_nursery(folder, now, as_of)
     grown = sorted({variety.crop for variety in nursery.varieties.values()})
     if crop is not None and crop not in grown:
-        raise Refusal(f"no variety here is of a crop '{crop}'{suggestion(crop, grown)}")
+        raise Refusal(Fact("crop_not_grown", crop=crop, near=nearest(crop, grown)))
     outdoors = outdoors_of(nursery)
     post = post_days_of(nursery)
     _, middle, coming = outdoors.winters(nursery.as_of)

@@ -19,9 +19,8 @@ from zoneinfo import ZoneInfo
 
 from almanac.actions.look import CALENDAR
 from almanac.actions.refresh import Refreshed, refresh
-from almanac.faults import InputFaults, Refusal
+from almanac.faults import Fact, Fault, InputFaults, MachineTrouble, Stopped, machine_trouble
 from almanac.feed.trouble import feed_of_trouble, with_trouble
-from almanac.words.faults import fault_lines, refusal_text
 
 NAMES = ("everything", "bench", "seasons", "sales")
 INPUTS = ("nursery.toml", "varieties.csv", "logbook.csv", "orders.csv")
@@ -33,15 +32,15 @@ _LOG = logging.getLogger("stickdate")
 class Standing:
     """The feeds by name, and how they came to be.
 
-    `done` is the run that worked them out, None while they cannot be; then `faults` says why, a line each, and
-    `mendable` whether it is the grower's files that are at fault.
+    `done` is the run that worked them out, None while they cannot be; then `faults` says why, and `stopped` is what
+    stopped it where that was not the grower's files.
     """
 
     feeds: Mapping[str, bytes]
     changed: datetime
     done: Refreshed | None = None
-    faults: tuple[str, ...] = ()
-    mendable: bool = False
+    faults: tuple[Fault | Fact, ...] = ()
+    stopped: Stopped | None = None
 
 
 def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str, bytes]) -> Standing:
@@ -53,20 +52,22 @@ def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str,
         as_of: the day to stand for today
         good: the last good feeds, for when they cannot be worked out
     """
-    mendable = False
+    faults: tuple[Fault | Fact, ...] = ()
+    stopped: Stopped | None = None
     try:
         done = refresh(folder, now, as_of)
     except InputFaults as trouble:
-        faults, mendable = tuple(fault_lines(trouble.faults)), True
-    except Refusal as trouble:
-        faults = (refusal_text(trouble),)
+        faults = trouble.faults
+    except Stopped as trouble:
+        stopped = trouble
     except OSError as trouble:
-        faults = (str(trouble),)
+        stopped = machine_trouble(trouble)
     except Exception:  # a defect of ours: the phone must not lose its calendar to it
         _LOG.exception("the calendar could not be worked out")
-        faults = ("the program: it stumbled; what it said stands where it runs",)
+        stopped = MachineTrouble(Fact("stumbled"))
     else:
         return Standing(done.publication.feeds, _changed(folder, now), done)
+    faults = faults if stopped is None else (stopped.fact,)
     since = _moment(max(filter(None, marks(folder)), default=None))
     identity, zone = known(folder)
     day = as_of or now.astimezone(zone).date()
@@ -76,7 +77,7 @@ def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str,
         feeds[name] = (
             with_trouble(last, faults, day, since, identity) if last else feed_of_trouble(faults, day, since, identity)
         )
-    return Standing(feeds, since, None, faults, mendable)
+    return Standing(feeds, since, None, faults, stopped)
 
 
 def last_good(folder: Path) -> dict[str, bytes]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from almanac.actions.rules import rulebook
-from almanac.faults import Fault, InputFaults, Refusal
+from almanac.faults import Fact, Fault, InputFaults, Refusal
 from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.load import SETTINGS
 from almanac.nursery.logbook import FILE as LOGBOOK
@@ -46,9 +46,9 @@ def refuse_existing(folder: Path) -> None:
         Refusal: the folder is one already, or a file
     """
     if (folder / SETTINGS).exists():
-        raise Refusal(f"{folder} is a nursery already; edit its {SETTINGS}, or name another folder")
+        raise Refusal(Fact("is_nursery", folder=folder, settings=SETTINGS))
     if folder.exists() and not folder.is_dir():
-        raise Refusal(f"{folder} is a file; name a folder")
+        raise Refusal(Fact("folder_is_file", folder=folder))
 
 
 def _check(text: str, answers: Answers, folder: Path) -> None:

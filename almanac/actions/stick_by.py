@@ -11,7 +11,7 @@ from almanac.actions.look import Reading, plan_of
 from almanac.actions.record import Recorded, record_rows
 from almanac.actions.season import outdoors_of
 from almanac.actions.strike import asked_for, share_of
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
@@ -36,9 +36,9 @@ def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: st
     """
     nursery, plan = seen.nursery, seen.plan
     if by <= nursery.as_of:
-        raise Refusal(f"{by} is not after {nursery.as_of}, the day to plan from; name a later one")
+        raise Refusal(Fact("day_gone_by", day=by, as_of=nursery.as_of))
     if not variety and not crop:
-        raise Refusal("say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv")
+        raise Refusal(Fact("of_what"))
     part, rate = share_of(nursery, asked_for(nursery, variety, crop, None))
     aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration)
     workdays = Workdays(nursery.settings, nursery.place)
@@ -54,9 +54,9 @@ def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date 
         Refusal: it is not said of which variety, or there is no way with that chance
     """
     if not found.aim.number:
-        raise Refusal("only a variety can be planned: name it with --variety NUMBER")
+        raise Refusal(Fact("only_variety_planned"))
     if not way.waves:
-        raise Refusal(f"there is no way with a chance of {way.chance:.0%}; nothing was planned")
+        raise Refusal(Fact("no_way_to_plan", chance=way.chance))
     return record_rows(folder, now, lambda nursery: _rows(found.aim, way, nursery), as_of)
 
 

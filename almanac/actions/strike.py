@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from almanac.faults import Refusal, clipped, suggestion
+from almanac.faults import Fact, Refusal, nearest
 from almanac.forecast.back_test import Tried, back_test
 from almanac.forecast.strike import (
     MOST,
@@ -31,13 +31,12 @@ def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: s
         ("method", method, list(nursery.book.methods)),
     ):
         if name is not None and name.lower() not in known:
-            raise Refusal(f"'{clipped(name)}' is not a {what} in the rules{suggestion(name, known)}")
+            raise Refusal(Fact("not_in_rules", name=name, what=what, near=nearest(name, known)))
     if variety is not None and number not in nursery.varieties:
-        near = suggestion(number, nursery.varieties) or "; see varieties.csv"
-        raise Refusal(f"variety '{clipped(variety)}' is not in varieties.csv{near}")
+        raise Refusal(Fact("variety_unknown", variety=variety, near=nearest(number, nursery.varieties)))
     own = nursery.varieties[number].crop if number else ""
     if crop and own and crop.lower() != own:
-        raise Refusal(f"variety {number} is a {own}, not a {crop.lower()}; leave --crop out")
+        raise Refusal(Fact("variety_of_other_crop", number=number, own=own, crop=crop.lower()))
     return RatePart((crop or own).lower(), (method or "").lower(), number)
 
 
@@ -77,15 +76,12 @@ def share_of(nursery: Nursery, asked: RatePart) -> tuple[RatePart, Rate]:
 def cuttings_for(nursery: Nursery, asked: RatePart, plants: int, chance: float) -> NumberToStick:
     """How many to stick of what is asked for. Raises Refusal."""
     if not asked.crop:
-        raise Refusal("say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv")
+        raise Refusal(Fact("of_what"))
     part = RatePart(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
     rule = nursery.book.crops[part.crop].strike
     found = sticking(part, plants, chance, outcomes(nursery.stock.lots), rule, _season_of(nursery))
     if found is None:
-        raise Refusal(
-            f"no number of cuttings up to {MOST} gives {plants} finished plants with a chance of {chance * 100:.10g} "
-            "%; ask for fewer plants, or a smaller --chance"
-        )
+        raise Refusal(Fact("too_many_plants", most=MOST, plants=plants, chance=chance))
     return found
 
 

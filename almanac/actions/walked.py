@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from almanac.faults import Refusal, clipped, listed, suggestion
+from almanac.faults import Fact, Nearest, Refusal, nearest
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, lot_order
 from almanac.nursery.nursery import Nursery
@@ -23,19 +23,19 @@ def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequenc
         Refusal: the options contradict each other, or a lot left out does not stand there
     """
     if base.event.target != "lots_or_bin":
-        raise Refusal(f"{base.what} is not logged of a bin; name its lots one by one")
+        raise Refusal(Fact("not_of_bin", what=base.what))
     if everything and base.what != "looked":
-        raise Refusal(f"--all goes with looked alone; say --bin BIN, or name the lots for {base.what}")
+        raise Refusal(Fact("only_looked_at_all", what=base.what))
     if everything and base.bin:
-        raise Refusal("--all is every bin; leave out --bin, or --all")
+        raise Refusal(Fact("all_and_one_bin"))
     if not everything and not base.bin:
-        raise Refusal(f"--except needs --bin or --all, such as: stickdate log {base.what} --bin A --except {but[0]}")
+        raise Refusal(Fact("left_out_of_what", what=base.what, lot=but[0]))
     stock, _ = replace(nursery, as_of=base.day).replayed(nursery.every_row)
     there = [lot for lot in stock.lots.values() if not lot.closed]
     if not everything:
         item = nursery.settings.bin_named(base.bin)
         there = [lot for lot in there if item and lot.bin == item.name]
-    where = "anywhere" if everything else f"in bin {base.bin}"
+    where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
     left_out = {_standing(name, there, where) for name in but}
     rows = []
     for bin_name in sorted({lot.bin for lot in there if lot.bin}):
@@ -44,7 +44,7 @@ def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequenc
         rows += [replace(base, bin=bin_name)] if left == here else _one_by_one(base, left)
     rows += _one_by_one(base, [lot for lot in there if not lot.bin and lot.id not in left_out])
     if not rows:
-        raise Refusal(f"no lot is left {where} on {base.day} to be logged as {base.what}")
+        raise Refusal(Fact("none_left", where=where, day=base.day, what=base.what))
     return rows
 
 
@@ -52,10 +52,11 @@ def _one_by_one(base: Row, lots: Sequence[Lot]) -> list[Row]:
     return [replace(base, lot=lot.id, bin="") for lot in sorted(lots, key=lambda lot: lot_order(lot.id))]
 
 
-def _standing(name: str, there: Sequence[Lot], where: str) -> str:
+def _standing(name: str, there: Sequence[Lot], where: Fact) -> str:
     """The id of a lot left out. Raises Refusal where it does not stand there."""
-    ids = [lot.id for lot in there]
+    ids = tuple(lot.id for lot in there)
     if name.lower() not in ids:
-        known = suggestion(name.lower(), ids) or (f"; there are {listed(ids)}" if ids else "")
-        raise Refusal(f"--except {clipped(name)}: there is no such lot {where}{known}")
+        near = nearest(name.lower(), ids)
+        known = Fact("there_are", lots=ids) if ids and near == Nearest() else near
+        raise Refusal(Fact("not_there_to_leave_out", lot=name, where=where, known=known))
     return name.lower()

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.standing import Mark, marks, today_there
-from almanac.faults import InputFaults, Refusal
+from almanac.faults import Fact, Fault, InputFaults, Stopped, troubles
 
 AGAIN_S = 60  # after trouble with disk or network
 
@@ -15,7 +15,7 @@ AGAIN_S = 60  # after trouble with disk or network
 def watch(
     folder: Path,
     publish: Callable[[], None],
-    complain: Callable[[Exception], None],
+    complain: Callable[[tuple[Fault | Fact, ...]], None],
     now: Callable[[], datetime],
     wait: Callable[[float], None],
     every_s: float,
@@ -32,7 +32,7 @@ def watch(
     """
     done: tuple[date, tuple[Mark, ...]] | None = None
     tried = now()
-    said = ""
+    said: tuple[Fault | Fact, ...] = ()
     try:
         while True:
             seen = today_there(folder, now()), marks(folder)
@@ -41,11 +41,12 @@ def watch(
                 tried = now()
                 try:
                     publish()
-                    done, said = seen, ""
-                except (Refusal, InputFaults, OSError) as trouble:
-                    if str(trouble) != said:
-                        complain(trouble)
-                    said = str(trouble) or "trouble"
+                    done, said = seen, ()
+                except (Stopped, InputFaults, OSError) as trouble:
+                    found = troubles(trouble)
+                    if found != said:
+                        complain(found)
+                    said = found
             wait(every_s)
     except KeyboardInterrupt:
         return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import wraps
@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from almanac.faults import Fault, Miswritten, Refusal
+from almanac.faults import Fact, Fault, Miswritten, Refusal
 
 SETTINGS = "nursery.toml"
 
@@ -37,7 +37,7 @@ class Shell:
         for folder in (here, *here.parents):
             if (folder / SETTINGS).is_file():
                 return folder
-        raise Refusal(f"no {SETTINGS} here or above; go to the nursery's folder, or say --nursery FOLDER")
+        raise Refusal(Fact("no_nursery_here", settings=SETTINGS))
 
 
 def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -80,9 +80,9 @@ def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
     click.echo(json.dumps(data, indent=2, ensure_ascii=False) if shell.as_json else text, nl=shell.as_json)
 
 
-def notices(told: tuple[Fault, ...]) -> None:
+def notices(facts: Sequence[Fault | Fact]) -> None:
     """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
-    from almanac.words.faults import fault_line
+    from almanac.words.faults import told
 
-    for notice in told:
-        click.echo(f"note: {fault_line(notice)}", err=True)
+    for fact in facts:
+        click.echo(f"note: {told(fact)}", err=True)

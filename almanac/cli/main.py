@@ -80,18 +80,15 @@ def main() -> None:
     try:
         cli(prog_name="stickdate")
     except Exception as error:
-        from almanac.faults import InputFaults, Refusal
-        from almanac.words.faults import fault_lines, refusal_text
+        from almanac.faults import InputFaults, troubles
 
-        if isinstance(error, InputFaults):
-            for line in fault_lines(error.faults):
-                click.echo(line, err=True)
-        elif isinstance(error, Refusal):
-            click.echo(f"stickdate: {refusal_text(error)}", err=True)
-        elif isinstance(error, OSError):
-            click.echo(f"stickdate: {error.filename or 'a file'}: {(error.strerror or str(error)).lower()}", err=True)
-        else:
+        found = troubles(error)
+        if not found:
             raise
+        from almanac.words.faults import told_all
+
+        for line in told_all(found):
+            click.echo(line if isinstance(error, InputFaults) else f"stickdate: {line}", err=True)
         sys.exit(1)
 
 

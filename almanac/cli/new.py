@@ -12,7 +12,7 @@ from uuid import uuid4
 import click
 
 from almanac.cli.common import Shell, shared_options, show
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 
 if TYPE_CHECKING:
     from almanac.site.towns import Town
@@ -121,7 +121,7 @@ def _asked(given: object, option: str, question: str, default: str | None = None
         return answer.strip()
     if default is not None:
         return default
-    raise Refusal(f"{option} is needed where there is no terminal to ask in")
+    raise Refusal(Fact("needs_option", option=option))
 
 
 def _town(given: Mapping[str, object]) -> Town | None:
@@ -161,7 +161,7 @@ def _degrees(given: object, option: str, positive: str) -> float:
     if sys.stdin.isatty():
         answer: float = click.prompt(f"{option[2:].capitalize()} in degrees, {positive} positive", type=float)
         return answer
-    raise Refusal(f"{option} (or --town) is needed where there is no terminal to ask in")
+    raise Refusal(Fact("needs_place", option=option))
 
 
 def _words(text: str) -> list[str]:

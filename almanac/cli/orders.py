@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
-from almanac.faults import Fact, Fault
+from almanac.faults import Fact
 
 if TYPE_CHECKING:
     from almanac.actions.orders import OrderResult
@@ -86,9 +86,9 @@ def _tell(shell: Shell, kept: OrderResult) -> None:
     from almanac.terminal.orders import order_text, order_told_json
 
     if kept.set_aside:
-        notices((Fault("", Fact("line_set_aside", text=kept.set_aside)),))
+        notices([Fact("line_set_aside", text=kept.set_aside)])
     if kept.stale:
-        notices((Fault("", Fact("not_refreshed", why=kept.stale)),))
+        notices([Fact("not_refreshed", why=kept.stale)])
     sold = kept.logged.rows if kept.logged else ()
     text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of)
     show(shell, text, order_told_json(kept.order, kept.left, sold, kept.moved))

@@ -8,11 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from almanac.cli.common import Shell, shared_options, show
+from almanac.cli.common import Shell, notices, shared_options, show
+
+if TYPE_CHECKING:
+    from almanac.faults import Fact, Fault
 
 
 @dataclass(frozen=True)
@@ -23,7 +26,7 @@ class Report:
     line: str
     data: dict[str, Any]
     faults: tuple[str, ...]
-    note: str = ""
+    notices: tuple[Fact, ...] = ()
 
 
 @click.command()
@@ -71,28 +74,30 @@ def publish(
 def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callable[[datetime], Report]:
     """How to publish into a folder."""
     from almanac.actions.publish import check_folder, publish_folder
-    from almanac.faults import Refusal
+    from almanac.faults import Fact, Refusal
     from almanac.terminal.published import again_text, folder_text
     from almanac.web.keys import load_keys
+    from almanac.words.faults import told_all
 
     if base and not base.lower().startswith(("http://", "https://")):
-        raise Refusal(f"--base-url {base}: write the web address whole, like https://example.org/cal")
+        raise Refusal(Fact("base_not_whole", base=base))
     check_folder(shell.folder, target)
 
     def run(now: datetime) -> Report:
         check_folder(shell.folder, target)
         keys = load_keys(shell.folder)
         done = publish_folder(shell.folder, target, keys.published, keys.before, now, shell.as_of, with_list=with_list)
+        faults = tuple(told_all(done.faults))
         text = folder_text(done.names, done.written, done.removed, str(target), base)
         data = {
             "target": str(target),
             "files": done.names,
             "written": list(done.written),
             "removed": list(done.removed),
-            "faults": list(done.faults),
+            "faults": list(faults),
         }
-        note = "the list for buyers there is as it was; --for-sale writes it anew" if done.old_list else ""
-        return Report(text, again_text(done.written, done.removed, len(done.names)), data, done.faults, note)
+        note = (Fact("old_list"),) if done.old_list else ()
+        return Report(text, again_text(done.written, done.removed, len(done.names)), data, faults, note)
 
     return run
 
@@ -102,16 +107,18 @@ def _to_calendar(
 ) -> Callable[[datetime], Report]:
     """How to keep a calendar in step."""
     from almanac.actions.caldav import address, keep_in_step, read_password
-    from almanac.faults import Refusal
+    from almanac.faults import Fact, Refusal
     from almanac.terminal.published import calendar_text
+    from almanac.words.faults import told_all
 
     calendar = address(target, insecure=insecure)
     if with_list or base:
-        raise Refusal("--for-sale and --base-url go with a folder, not with a calendar server")
+        raise Refusal(Fact("folder_options"))
     password = read_password(secret, os.environ)
 
     def run(now: datetime) -> Report:
         done = keep_in_step(shell.folder, calendar, password, now, shell.as_of)
+        faults = tuple(told_all(done.faults))
         text = calendar_text(done.new, done.changed, done.deleted, done.same, done.left, calendar.url)
         data = {
             "target": calendar.url,
@@ -120,9 +127,9 @@ def _to_calendar(
             "deleted": done.deleted,
             "same": done.same,
             "left": list(done.left),
-            "faults": list(done.faults),
+            "faults": list(faults),
         }
-        return Report(text, " ".join(text.split("\n")).strip(), data, done.faults)
+        return Report(text, " ".join(text.split("\n")).strip(), data, faults)
 
     return run
 
@@ -131,6 +138,7 @@ def _watch(shell: Shell, run: Callable[[datetime], Report], every: float) -> Non
     from time import sleep
 
     from almanac.actions.watch import watch
+    from almanac.words.faults import told_all
 
     first = True
 
@@ -142,23 +150,10 @@ def _watch(shell: Shell, run: Callable[[datetime], Report], every: float) -> Non
         _complain(said)
         first = False
 
-    def complain(trouble: Exception) -> None:
-        click.echo(f"{datetime.now():%H:%M} {_line(trouble)}", err=True)
+    def complain(troubles: tuple[Fault | Fact, ...]) -> None:
+        click.echo(f"{datetime.now():%H:%M} {' '.join(told_all(troubles))}", err=True)
 
     watch(shell.folder, once, complain, lambda: datetime.now(UTC), sleep, every)
-
-
-def _line(trouble: Exception) -> str:
-    from almanac.faults import InputFaults, Stopped, one_line
-    from almanac.words.faults import fault_lines, refusal_text
-
-    if isinstance(trouble, InputFaults):
-        return one_line(" ".join(fault_lines(trouble.faults)))
-    if isinstance(trouble, Stopped):
-        return refusal_text(trouble)
-    if isinstance(trouble, OSError) and trouble.strerror:
-        return one_line(f"{trouble.filename or 'a file'}: {trouble.strerror.lower()}")
-    return one_line(str(trouble))
 
 
 def _complain(said: Report) -> None:
@@ -168,5 +163,4 @@ def _complain(said: Report) -> None:
         click.echo(
             "stickdate: until that is mended, the last good calendar stands, with an entry that says so", err=True
         )
-    if said.note:
-        click.echo(f"note: {said.note}", err=True)
+    notices(said.notices)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
-from almanac.faults import Fact, Fault
+from almanac.faults import Fact
 
 if TYPE_CHECKING:
     from almanac.actions.record import Recorded
@@ -89,9 +89,9 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     from almanac.terminal.recorded import recorded_json, recorded_text
 
     if recorded.set_aside:
-        notices((Fault("", Fact("row_set_aside", text=recorded.set_aside)),))
+        notices([Fact("row_set_aside", text=recorded.set_aside)])
     if recorded.stale:
-        notices((Fault("", Fact("not_refreshed", why=recorded.stale)),))
+        notices([Fact("not_refreshed", why=recorded.stale)])
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
     text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)

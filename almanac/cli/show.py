@@ -35,7 +35,7 @@ def lots(shell: Shell, lot: str | None, closed: bool) -> None:
     Example: stickdate lots 7a
     """
     from almanac.actions.look import look
-    from almanac.faults import Refusal, suggestion
+    from almanac.faults import Fact, Refusal, nearest
     from almanac.terminal.lots import lot_text, lots_json, lots_text
 
     seen = look(shell.folder, shell.now, shell.as_of)
@@ -48,7 +48,7 @@ def lots(shell: Shell, lot: str | None, closed: bool) -> None:
         one = every[lot.lower()]
         show(shell, lot_text(one, seen.plan, seen.nursery), lots_json([one], seen.plan))
     else:
-        raise Refusal(f"there is no lot '{lot}'{suggestion(lot, every)}")
+        raise Refusal(Fact("lot_unknown", name=lot, near=nearest(lot, every)))
 
 
 @click.command()

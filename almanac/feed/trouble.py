@@ -8,8 +8,10 @@ from datetime import date, datetime, timedelta
 from hashlib import sha256
 from uuid import NAMESPACE_URL, UUID, uuid5
 
+from almanac.faults import Fact, Fault
 from almanac.feed.previous import DIGEST
 from almanac.feed.publish import empty_calendar, no_controls
+from almanac.words.faults import in_short, told_all
 
 ID = "files.mend"
 _UID = re.compile(rb"^UID:([0-9a-f-]+)", re.MULTILINE)
@@ -19,13 +21,13 @@ _HINT = "Until then this calendar is the last good one. All faults: stickdate ch
 
 
 def with_trouble(
-    good: bytes, faults: Sequence[str], day: date, since: datetime, nursery_id: str | None = None
+    good: bytes, faults: Sequence[Fault | Fact], day: date, since: datetime, nursery_id: str | None = None
 ) -> bytes:
     """A good feed with one more entry.
 
     Args:
         good: the feed as last written
-        faults: what is wrong, a line each
+        faults: what is wrong
         day: the day of the entry
         since: when the files were last touched, which is when the entry last changed
         nursery_id: its uuid, if the files still tell it
@@ -37,7 +39,7 @@ def with_trouble(
     return head + _entry(faults, day, since, uid) + end + tail
 
 
-def feed_of_trouble(faults: Sequence[str], day: date, since: datetime, nursery_id: str | None = None) -> bytes:
+def feed_of_trouble(faults: Sequence[Fault | Fact], day: date, since: datetime, nursery_id: str | None = None) -> bytes:
     """A feed of that entry alone, where there never was a good one."""
     return with_trouble(empty_calendar("Stickdate"), faults, day, since, nursery_id)
 
@@ -52,14 +54,14 @@ def uid_of_trouble(nursery_id: str, day: date) -> str:
     return str(uuid5(UUID(nursery_id), f"{ID}.{day}"))
 
 
-def _entry(faults: Sequence[str], day: date, since: datetime, uid: str) -> bytes:
+def _entry(faults: Sequence[Fault | Fact], day: date, since: datetime, uid: str) -> bytes:
     from icalendar import Event
 
     event = Event()
     rest = len(faults) - _MOST
     more = [f"and {rest} more"] if rest > 0 else []
-    event.add("summary", f"Calendar stands still: mend {_where(faults[0])}"[:75])
-    body = no_controls("\n".join(["To mend:", *faults[:_MOST], *more, "", _HINT]))
+    event.add("summary", f"Calendar stands still: mend {no_controls(in_short(faults[0]))}"[:75])
+    body = no_controls("\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", _HINT]))
     event.add("description", body)
     event.add("dtstart", day)
     event.add("dtend", day + timedelta(days=1))
@@ -73,8 +75,3 @@ def _entry(faults: Sequence[str], day: date, since: datetime, uid: str) -> bytes
     event.add(DIGEST, sha256(body.encode()).hexdigest()[:16])
     written: bytes = event.to_ical()
     return written
-
-
-def _where(fault: str) -> str:
-    """`logbook.csv:41` of `logbook.csv:41: 'lefs' is not an event`."""
-    return no_controls(fault.partition(": ")[0])

@@ -12,7 +12,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from almanac import units
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.nursery.nursery import Nursery
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
@@ -38,15 +38,13 @@ def draw_site_year(nursery: Nursery, accept: float, file: Path) -> None:
         Refusal: another ending, or the plotting library is not there
     """
     if file.suffix.lower() not in (".png", ".svg"):
-        raise Refusal(f"{file} is neither a .png nor an .svg file; name one, such as site.png")
+        raise Refusal(Fact("not_picture", file=file))
     try:
         import matplotlib
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
     except ImportError:
-        raise Refusal(
-            "a picture needs the plotting library matplotlib; get it with: python -m pip install 'stickdate[pictures]'"
-        ) from None
+        raise Refusal(Fact("no_pictures")) from None
     year = _days(nursery)
     # Text stays text in an SVG, and the same data give the same file.
     with (

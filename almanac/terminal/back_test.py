@@ -26,7 +26,7 @@ def back_test_text(tried: Sequence[Tried], nursery: Nursery) -> str:
         "which it came, in the mean. In: the share that came between early and late; 80 % is meant. Wide: days from "
         "early to late."
     )
-    rows = [(name, *_cells(of)) for name, of in _by_milestone(tried, nursery).items()]
+    rows = [(name.replace("_", " "), *_cells(of)) for name, of in _by_milestone(tried, nursery).items()]
     header = ("", "tried", "off", "in", "wide", "by rule: off", "in", "wide")
     lines += ["", *table(rows, header, indent=2)]
     doubted = sorted({f"{each.lot} ({each.milestone.replace('_', ' ')})" for each in tried if each.held_out})
@@ -39,7 +39,7 @@ def _by_milestone(tried: Sequence[Tried], nursery: Nursery) -> dict[str, list[Tr
     believed = [each for each in tried if not each.held_out]
     names = dict.fromkeys(rule.name for method in nursery.book.methods for rule in nursery.book.milestones_for(method))
     found = {
-        name.replace("_", " "): [each for each in believed if each.milestone == name]
+        name: [each for each in believed if each.milestone == name]
         for name in names
         if any(each.milestone == name for each in believed)
     }
@@ -61,7 +61,7 @@ def back_test_json(tried: Sequence[Tried], nursery: Nursery) -> dict[str, Any]:
     return {
         "as_of": nursery.as_of.isoformat(),
         "milestones": {
-            name.replace(" ", "_"): {"tried": len(of), **{key: told(score(of, days)) for key, days in _WAYS}}
+            name: {"tried": len(of), **{key: told(score(of, days)) for key, days in _WAYS}}
             for name, of in _by_milestone(tried, nursery).items()
         },
         "tried": [

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from almanac.faults import Refusal, suggestion
+from almanac.faults import Fact, Refusal, nearest
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import kind_of
 from almanac.rulebook.models import Chill, TaskRule
@@ -59,7 +59,7 @@ def _find(name: str, book: Rulebook) -> tuple[str, BaseModel, tuple[str, ...]]:
             document = f"{folder}/{name}" if folder else _FILES[kind]
             return kind, found[name], book.files.get(document, ())
     known = [*tasks, *book.crops, *book.methods, *book.cares, *book.cautions, *book.sources, *book.supplies.supply]
-    raise Refusal(f"there is no rule '{name}'{suggestion(name, known)}; all of them: stickdate rules")
+    raise Refusal(Fact("no_rule", name=name, near=nearest(name, known)))
 
 
 def rule_data(name: str, book: Rulebook) -> dict[str, Any]:

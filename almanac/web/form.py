@@ -9,7 +9,7 @@ import secrets
 from werkzeug.datastructures import MultiDict
 
 from almanac.actions.record import Request
-from almanac.faults import Refusal, clipped
+from almanac.faults import Fact, Refusal
 from almanac.nursery.events import ALIASES
 from almanac.nursery.logbook import LONGEST_COUNT
 from almanac.web.choices import group_of
@@ -45,7 +45,7 @@ def asked(fields: Fields) -> Request:
         what, but = "looked", tuple(lot for name in fields if name.startswith("but.") for lot in fields.getlist(name))
     count = _one(fields, f"count.{group}") or _one(fields, "count.next")
     if count and not re.fullmatch(LONGEST_COUNT, count):
-        raise Refusal(f"count '{clipped(count)}' is not a whole number; write digits alone")
+        raise Refusal(Fact("form_count", count=count))
     about = tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)))
     request = Request(
         what,
@@ -73,13 +73,13 @@ def clean(text: str) -> str:
 def _one(fields: Fields, name: str) -> str:
     text = clean(fields.get(name, ""))
     if len(text) > _LONGEST:
-        raise Refusal(f"the {name.partition('.')[0]} has {len(text)} letters; at most {_LONGEST} go into one entry")
+        raise Refusal(Fact("form_too_long", field=name.partition(".")[0], letters=len(text), most=_LONGEST))
     return text
 
 
 def _with_id(request: Request, key: str) -> Request:
     if not _KEY.fullmatch(key):
-        raise Refusal("this form has no key; open the page again and log it from there")
+        raise Refusal(Fact("form_without_key"))
     said = repr((request.what, request.about, request.on, request.count, request.bin, request.stage, request.variety))
     said += repr((request.value, request.refers, request.note, request.everything, request.but))
     mark = hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()[:4]

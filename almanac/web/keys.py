@@ -16,7 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 
 FILE = "phone-keys.toml"
 Which = Literal["read", "write"]
@@ -88,7 +88,7 @@ def _read(path: Path, mark: tuple[int, int, int]) -> Keys:
         written = {}
     read, write = written.get("read"), written.get("write")
     if not (isinstance(read, str) and isinstance(write, str) and min(len(read), len(write)) >= 32 and read != write):
-        raise Refusal(f"{FILE} does not hold two keys; make new ones with: stickdate keys renew")
+        raise Refusal(Fact("no_keys", file=FILE))
     before = written.get("before", [])
     known = isinstance(before, list) and all(isinstance(seed, str) and len(seed) >= 32 for seed in before)
     return Keys(read, write, tuple(before) if known else ())

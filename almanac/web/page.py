@@ -16,7 +16,7 @@ from flask import Flask, Response, abort, make_response, render_template, reques
 
 from almanac.actions.look import Reading, look
 from almanac.actions.record import Recorded, Request, record, undo
-from almanac.faults import InputFaults, Refusal
+from almanac.faults import Fact, InputFaults, Refusal, Stopped, troubles
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.load import load_nursery
 from almanac.plan.changes import Changes
@@ -26,7 +26,7 @@ from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key
 from almanac.web.said import Memory, entries, history
 from almanac.words.dates import weekday
-from almanac.words.faults import fault_line, fault_lines, refusal_text
+from almanac.words.faults import page_text, told, told_all
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
 
 _LAST = 8
@@ -35,13 +35,6 @@ _BREATH = 0.06  # s
 _BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log)?")
 _ASSETS = Path(__file__).parent / "assets"
 _LOG = logging.getLogger("stickdate")
-_WORDS = {
-    "add --force": "tick “all the same”",
-    "with --force where": "ticking “all the same” where",
-    "--count": "a count",
-    "--bin none": "no bin",
-    "--bin BIN": "a bin",
-}
 Answer = Response
 Now = Callable[[], datetime]
 
@@ -124,7 +117,7 @@ class Page:
                 return Recorded(tuple(voids), (), Changes((), (), ()), nursery.as_of, again=True)
 
         if not row:
-            return self._refused(Request(""), Refusal("say which row to undo"))
+            return self._refused(Request(""), Refusal(Fact("no_row_named")))
         return self._written(write, Request("undo"))
 
     def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
@@ -134,28 +127,28 @@ class Page:
                 time.sleep(_BREATH)
         except Refusal as why:
             return self._refused(wanted, why)
-        except (InputFaults, OSError) as trouble:
+        except (InputFaults, Stopped, OSError) as trouble:
             return _troubled(trouble)
         name = wanted.id or done.rows[0].id
         self._memory.keep(name, done, wanted.but)
         return Response(status=303, headers={"Location": f"{_back()}?said={name}"})
 
     def _refused(self, wanted: Request, why: Refusal) -> Answer:
-        values = {"asked": wanted, "why": _for_the_page(refusal_text(why))}
+        values = {"asked": wanted, "why": page_text(why.fact)}
         return self._shown("log.html", lambda _: values, status=409)
 
     def _shown(self, template: str, values: Callable[[Reading], dict[str, Any]], status: int = 200) -> Answer:
         """A page of the nursery as it is now; while its files are at fault the page says what to mend."""
         try:
             seen = look(self._folder, self._now(), self._as_of)
-        except (InputFaults, Refusal, OSError) as trouble:
+        except (InputFaults, Stopped, OSError) as trouble:
             return _troubled(trouble)
         said = clean(request.args.get("said", ""))[:60]
         shared = {
             "nursery": seen.nursery,
             "as_of": seen.plan.as_of,
             "today": weekday(seen.plan.as_of),
-            "notices": [fault_line(notice) for notice in seen.nursery.notices],
+            "notices": list(map(told, seen.nursery.notices)),
             "said": self._memory.told(said, seen.nursery, seen.plan) if said else None,
             "back": _back() if request.method == "POST" else request.path,
             "lots_open": [lot.id for lot in seen.nursery.stock.lots.values() if not lot.closed],
@@ -212,17 +205,7 @@ def _back() -> str:
 
 def _troubled(trouble: Exception) -> Answer:
     """The page while files are at fault, or busy: nothing was written; a phone that kept an entry sends it again."""
-    said = fault_lines(trouble.faults) if isinstance(trouble, InputFaults) else [str(trouble)]
-    if isinstance(trouble, Refusal):
-        said = [refusal_text(trouble)]
     if isinstance(trouble, OSError):
         _LOG.warning("the page: %s", trouble)
-        said = ["The nursery's files are busy or cannot be read or written at the moment."]
+    said = told_all(trouble.faults) if isinstance(trouble, InputFaults) else list(map(page_text, troubles(trouble)))
     return make_response(render_template("trouble.html", said=said), 503)
-
-
-def _for_the_page(text: str) -> str:
-    """A refusal in the words of the page instead of those of the command line."""
-    for words, instead in _WORDS.items():
-        text = text.replace(words, instead)
-    return text

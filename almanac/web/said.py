@@ -15,6 +15,7 @@ from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.web.choices import label
 from almanac.words.dates import day, shift, weekday
+from almanac.words.faults import fact_text
 from almanac.words.for_sale import order_now, too_few
 from almanac.words.lots import named
 from almanac.words.tasks import title
@@ -133,7 +134,7 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += [order_now(order, as_of) for order in recorded.orders]
     more += [f"{too_few(offer)}." for offer in recorded.short]
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
-    more += [f"The calendar was not refreshed: {recorded.stale}."] if recorded.stale else []
+    more += [f"The calendar was not refreshed: {fact_text(recorded.stale)}."] if recorded.stale else []
     undone = recorded.rows[0].what == "void" or _gone(recorded.rows[0], nursery)
     text = what_happened(recorded.rows, nursery)
     return Said(name, text, tuple(more), tuple(_moves(recorded.changes, as_of, plan)), undone, but)

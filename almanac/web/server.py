@@ -10,7 +10,7 @@ from datetime import date, datetime
 from ipaddress import ip_address
 from pathlib import Path
 
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.web.keys import Keys, load_keys
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
@@ -96,7 +96,7 @@ def serve(
         )
     except OSError as error:
         why = (error.strerror or str(error)).lower()
-        raise Refusal(f"cannot listen on {host}, port {port}: {why}; name another with --port") from None
+        raise Refusal(Fact("cannot_listen", host=host, port=port, why=why)) from None
     ready(addresses(host, server.effective_port), keys)
     try:
         server.run()

@@ -5,38 +5,65 @@ Each area has a table of its own, from kind to template or function; `SENTENCES`
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
-from almanac.faults import Fact, Fault, Stopped, one_line
-from almanac.words import frost, log_faults, rules_faults, settings_faults
+from almanac.faults import Fact, Fault, one_line
+from almanac.words import frost, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
+from almanac.words.refusals import IN_SHORT
+from almanac.words.refused_entries import ON_THE_PAGE
 from almanac.words.sentences import Filler, Sentence
 
-_TABLES: Final[tuple[dict[str, Sentence], ...]] = (
-    {"said": "{text}", "several": "{facts:; }"},
+TABLES: Final[tuple[dict[str, Sentence], ...]] = (
+    {"several": "{facts:; }"},
     frost.SENTENCES,
     log_faults.SENTENCES,
     rules_faults.SENTENCES,
     settings_faults.SENTENCES,
+    refusals.SENTENCES,
+    refused_entries.SENTENCES,
+    notices.SENTENCES,
 )
-SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in _TABLES for kind, sentence in table.items()}
+SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in TABLES for kind, sentence in table.items()}
 
 
 def fact_text(fact: Fact) -> str:
     """A fact as a sentence."""
-    sentence = SENTENCES[fact.kind]
-    return _FILLER.vformat(sentence, (), fact.values) if isinstance(sentence, str) else sentence(**fact.values)
+    return _filled(SENTENCES[fact.kind], fact, _FILLER)
 
 
-def refusal_text(refused: Stopped) -> str:
-    """Why something cannot go on, as one line."""
-    return one_line(fact_text(refused.fact))
+def told(trouble: Fault | Fact) -> str:
+    """A fault of a file or a fact as one line."""
+    return fault_line(trouble) if isinstance(trouble, Fault) else one_line(fact_text(trouble))
+
+
+def told_all(troubles: Sequence[Fault | Fact]) -> list[str]:
+    """Faults of files and facts, a line each."""
+    lines = fault_lines(each for each in troubles if isinstance(each, Fault))
+    return [*lines, *(told(each) for each in troubles if isinstance(each, Fact))]
+
+
+def in_short(trouble: Fault | Fact) -> str:
+    """What is to be mended, short enough for an entry's title: `logbook.csv:41`."""
+    if isinstance(trouble, Fault):
+        return _place(trouble)
+    return _filled(IN_SHORT.get(trouble.kind) or SENTENCES[trouble.kind], trouble, _FILLER)
+
+
+def page_text(trouble: Fault | Fact) -> str:
+    """The same in the words of the page, where it has its own."""
+    if isinstance(trouble, Fault):
+        return fault_line(trouble)
+    return _filled(ON_THE_PAGE.get(trouble.kind) or SENTENCES[trouble.kind], trouble, _ON_THE_PAGE)
+
+
+def _filled(sentence: Sentence, fact: Fact, filler: Filler) -> str:
+    return filler.vformat(sentence, (), fact.values) if isinstance(sentence, str) else sentence(**fact.values)
 
 
 def fault_line(fault: Fault) -> str:
     """A fault or notice with its place, as one line: `logbook.csv:41: 'lefs' is not an event`."""
-    place = fault.file if fault.line is None else f"{fault.file}:{fault.line}"
-    return one_line(": ".join(filter(None, (place, fault.key, fact_text(fault.fact)))))
+    return one_line(": ".join(filter(None, (_place(fault), fault.key, fact_text(fault.fact)))))
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
@@ -44,4 +71,9 @@ def fault_lines(faults: Iterable[Fault]) -> list[str]:
     return [line for *_, line in sorted((each.file, each.line or 0, each.key, fault_line(each)) for each in faults)]
 
 
-_FILLER: Final = Filler(lambda told: fault_line(told) if isinstance(told, Fault) else fact_text(told))
+def _place(fault: Fault) -> str:
+    return fault.file if fault.line is None else f"{fault.file}:{fault.line}"
+
+
+_FILLER: Final = Filler(lambda each: fault_line(each) if isinstance(each, Fault) else fact_text(each))
+_ON_THE_PAGE: Final = Filler(page_text)

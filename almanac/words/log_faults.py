@@ -68,13 +68,6 @@ _ROWS: Final[dict[str, Sentence]] = {
     "void_of_void": "row '{row!c}' undoes another and cannot itself be undone; log anew what it undid",
     "no_row": "there is no row '{row!c}' to undo{near}",
     "torn_row": "the last line was cut short ('{text:.40}'); the next log sets it aside in {aside}",
-    "not_a_day_to_log": "{fact} (or today, yesterday, -3d)",
-    "not_put_back": "{rows} cannot be put back: {why}",
-    "rested_on": "{row} cannot be undone while {resting} rest on it ({why}); undo those first",
-    "contradicts_later": "that day it would contradict what is logged after it: {fault}",
-    "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
-    "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
-    "not_refreshed": "the calendar was not refreshed: {why}",
     "rows_missing": "{count} rows of {backup} are missing ({rows:, }); put them back: stickdate check --mend",
 }
 _REPLAY: Final[dict[str, Sentence]] = {
@@ -126,7 +119,6 @@ _ORDERS: Final[dict[str, Sentence]] = {
     "order_in_other_form": "order {order} is {form} (line {line}), not {given}; write the same",
     "nothing_to_reopen": "order {order} has nothing shipped that could be reopened here; mend one count",
     "settled_too_many": "order {order} is for {count}, and {settled} are shipped or cancelled by this row; mend one",
-    "ship_by_unreadable": "--ship-by {fact}",
     "order_to_come": (
         "'{day}' is after today, {today}; write the day it was ordered, and in done the day it was shipped"
     ),

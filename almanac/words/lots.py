@@ -21,19 +21,20 @@ def named(lots: Sequence[str], most: int = 6) -> str:
     return f"{', '.join(lots[: most - 1])} and {len(lots) - most + 1} more"
 
 
-def whereabouts(lot: Lot) -> str:
+def whereabouts(lot: Lot, *, short: bool = False) -> str:
     """`8 rooting in A, 4 in pots`, or that it is closed."""
     parts = []
     for stage, words in _STAGES.items():
         if lot.count(stage):
-            place = f" in {lot.bin}" if stage == "rooting" and lot.bin else ""
-            parts.append(f"{lot.count(stage)} {words}{place}")
+            place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
+            where = place if short and place else f"{words} {place}".rstrip()
+            parts.append(f"{lot.count(stage)} {where}")
     return ", ".join(parts) or "closed"
 
 
 def place_and_count(lot: Lot) -> str:
     """The same as short as a column wants it: `8 in A, 4 in pots`."""
-    return whereabouts(lot).replace(" rooting in ", " in ")
+    return whereabouts(lot, short=True)
 
 
 def bins_named(bins: Sequence[str]) -> str:

@@ -76,7 +76,6 @@ SENTENCES: Final[dict[str, Sentence]] = {
         "log the change: stickdate log {what} {bin} --value {now!q}"
     ),
     "held_out": held_out,
-    "no_nursery": "{folder} has no {settings}; make a nursery with: stickdate new {folder}",
     "town_in_doubt": _town_in_doubt,
     "town_elsewhere": lambda given, towns: f'town "{given}" is not known; did you mean {_choice(towns)}?',
     "no_town": _no_town,

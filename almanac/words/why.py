@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from almanac.faults import Refusal, suggestion
+from almanac.faults import Fact, Refusal, nearest
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
 from almanac.plan.derivation import Derivation
@@ -70,9 +70,7 @@ def find(name: str, plan: Plan) -> Answer:
             return find(other.id, plan)
     known = [own.id for task in plan.tasks for own in (task, *task.own)]
     known += [look.id for look in plan.looks] + [each.id for each in plan.rounds]
-    raise Refusal(
-        f"there is no '{name}' in the plan{suggestion(wanted, known)}; ids stand in: stickdate today --days 30"
-    )
+    raise Refusal(Fact("no_entry", name=name, near=nearest(wanted, known)))
 
 
 def _of_task(task: Task, as_of: date) -> Answer:

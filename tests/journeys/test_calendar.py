@@ -16,12 +16,13 @@ from icalendar import Calendar
 
 from almanac.actions.record import Request, record, undo
 from almanac.actions.refresh import Refreshed, refresh
-from almanac.faults import Refusal
+from almanac.faults import Fact, Refusal
 from almanac.feed.previous import Published, read_previous
 from almanac.nursery.load import load_nursery
 from tests.command import stickdate
 from tests.conftest import Writes
 from tests.nurseries import WEEK
+from tests.saying import refused
 
 FEEDS = ("bench", "everything", "sales", "seasons")
 WINTER = """
@@ -399,7 +400,7 @@ def test_a_row_that_is_written_is_not_refused_where_the_calendar_cannot_be(
     monkeypatch.setattr("almanac.actions.record.publish_reading", full)
     recorded = record(folder, noon(date(2026, 1, 22)), Request("looked", ("1b",)))
 
-    assert recorded.stale == "calendar: no space left on device"
+    assert recorded.stale == Fact("disk_full", file="calendar", why="no space left on device")
     assert recorded.rows[0].id in (folder / "logbook.csv").read_text(encoding="utf-8")
 
 
@@ -408,7 +409,7 @@ def test_a_file_of_changes_replaces_no_other_file_and_none_is_left_where_nothing
     logbook = (folder / "logbook.csv").read_bytes()
     changes = folder / "changed.ics"
 
-    with pytest.raises(Refusal, match="is not a file of changes"):
+    with refused(Refusal, "is not a file of changes"):
         refresh(folder, now, changes=folder / "logbook.csv")
     refresh(folder, now, changes=changes)
     there = changes.exists()

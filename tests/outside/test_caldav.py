@@ -26,6 +26,7 @@ from almanac.actions.caldav import Address, Synced, address, keep_in_step
 from almanac.faults import Refusal
 from tests.command import stickdate
 from tests.nurseries import bench, logbook
+from tests.saying import refused
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A
@@ -279,9 +280,9 @@ def test_a_calendar_that_is_not_there_and_an_address_that_is_none_are_told(growe
     nowhere = replace(grower.calendar, url=grower.calendar.url.replace("nursery/", "orchard/"))
     above = replace(grower.calendar, url=grower.calendar.url.removesuffix("nursery/"))
 
-    with pytest.raises(Refusal, match="there is no calendar there; make it on the server first"):
+    with refused(Refusal, "there is no calendar there; make it on the server first"):
         keep_in_step(grower.folder, nowhere, PASSWORD, NOW)
-    with pytest.raises(Refusal, match="that is no calendar; give the address of one calendar"):
+    with refused(Refusal, "that is no calendar; give the address of one calendar"):
         keep_in_step(grower.folder, above, PASSWORD, NOW)
     assert set(grower.all()) == {"dentist-1"}
 

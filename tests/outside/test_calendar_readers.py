@@ -20,12 +20,16 @@ import pytest
 import vobject
 
 from almanac.actions.refresh import refresh
+from almanac.faults import Fact, Fault, Nearest
 from almanac.feed.trouble import with_trouble
 
 HERE = Path(__file__).parent
 EXAMPLES = sorted(path.parent.name for path in (HERE.parents[1] / "examples").glob("*/nursery.toml"))
 FEEDS = ("everything", "bench", "seasons", "sales", "trouble")  # the last with an entry of what to mend
-FAULTS = ["logbook.csv:41: 'le;fs,\\n' is not an event; did you mean 'leaves'? " + "x" * 90, "varieties.csv:2: é \x07"]
+FAULTS = [
+    Fault("logbook.csv", Fact("no_event", what="le;fs,\n" + "x" * 90, near=Nearest("leaves")), 41),
+    Fault("varieties.csv", Fact("no_rule_file", crop="é \x07", near=Nearest()), 2),
+]
 Seen = tuple[str, str, str, str]  # uid, start, end, summary
 
 

@@ -114,7 +114,7 @@ class Season:
         try:
             self.command(what, before)
         except Refusal as why:
-            self.story.append(f"{self.now:%m-%d %H:%M} refused: {what}: {why}")
+            self.story.append(f"{self.now:%m-%d %H:%M} refused: {what}: {why.fact}")
             self.wrote_nothing(files)
             return
         self.story.append(f"{self.now:%m-%d %H:%M} {what}")

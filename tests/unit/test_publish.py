@@ -15,18 +15,21 @@ from icalendar import Calendar
 from almanac.actions.caldav import Address, address, read_password
 from almanac.actions.publish import Folder, publish_folder, published_name
 from almanac.actions.watch import watch
-from almanac.faults import Refusal
+from almanac.faults import Fact, Fault, Nearest, Refusal
 from almanac.feed.in_step import Steps, There, steps
 from almanac.feed.trouble import feed_of_trouble, with_trouble, without_trouble
 from almanac.nursery.load import load_nursery
 from almanac.web.keys import FILE, load_keys, renew
+from almanac.words.faults import told
 from tests.command import in_python, stickdate
 from tests.nurseries import bench, logbook
+from tests.saying import refused
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A
 2027-01-12 looked 7a
 """
+MOULDY = Fault("logbook.csv", Fact("no_event", what="x", near=Nearest()), 4)
 MORE = LOG + "2027-01-13 roots 7a --count 3\n"
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
 FEEDS = ("everything.ics", "bench.ics", "seasons.ics", "sales.ics")
@@ -173,7 +176,7 @@ def test_while_a_file_is_at_fault_the_last_good_feeds_stay_and_say_what_to_mend(
     done = put(nursery, web, NOW + timedelta(hours=1), with_list=True)
 
     assert len(done.faults) == 1
-    assert done.faults[0].startswith("logbook.csv:4: ")
+    assert told(done.faults[0]).startswith("logbook.csv:4: ")
     for file in FEEDS:
         assert ids((web / names[file]).read_bytes()) == good[file] | {"files.mend"}
     assert [(web / names[file]).read_bytes() for file in ("for-sale.html", "for-sale.csv")] == lists
@@ -219,7 +222,7 @@ def test_a_day_before_the_last_one_is_refused_and_nothing_is_said_on_phones(nurs
     before = (web / names["everything.ics"]).read_bytes()
     keys = load_keys(nursery)
 
-    with pytest.raises(Refusal, match="the calendar was last changed for"):
+    with refused(Refusal, "the calendar was last changed for"):
         publish_folder(nursery, web, keys.published, keys.before, NOW, date(2027, 1, 2))
 
     assert (web / names["everything.ics"]).read_bytes() == before
@@ -240,7 +243,7 @@ def test_a_day_before_the_last_one_is_refused_and_nothing_is_said_on_phones(nurs
 )
 def test_a_folder_that_must_not_be_shown_to_all_is_refused(target: str, message: str, nursery: Path) -> None:
     put(nursery, nursery.parent / "web")
-    with pytest.raises(Refusal, match=message):
+    with refused(Refusal, message):
         put(nursery, nursery.parent / target)
 
 
@@ -256,10 +259,10 @@ def test_a_folder_that_must_not_be_shown_to_all_is_refused(target: str, message:
     ],
 )
 def test_an_address_that_would_give_the_password_away_or_is_none_is_refused(target: str, message: str) -> None:
-    with pytest.raises(Refusal, match=message) as told:
+    with refused(Refusal, message) as said:
         address(target)
 
-    assert "hush" not in str(told.value)
+    assert "hush" not in said.text
 
 
 @pytest.mark.parametrize(
@@ -285,7 +288,7 @@ def test_the_password_is_the_first_line_of_its_file_else_from_the_environment(tm
 
     assert read_password(tmp_path / "secret", {"STICKDATE_CALDAV_PASSWORD": "other"}) == "hush hush"
     assert read_password(None, {"STICKDATE_CALDAV_PASSWORD": "other"}) == "other"
-    with pytest.raises(Refusal, match="is empty; write the password into its first line"):
+    with refused(Refusal, "is empty; write the password into its first line"):
         read_password(tmp_path / "empty", {})
 
 
@@ -329,7 +332,14 @@ class Watched:
         self.now, self.turns, self.at = NOW, list(turns), []
         self.complaints: list[str] = []
         self.trouble: Exception | None = None
-        watch(nursery, self.publish, lambda each: self.complaints.append(str(each)), lambda: self.now, self.wait, 5)
+        watch(
+            nursery,
+            self.publish,
+            lambda found: self.complaints.extend(map(told, found)),
+            lambda: self.now,
+            self.wait,
+            5,
+        )
 
     at: list[datetime]
 
@@ -370,7 +380,7 @@ def test_trouble_while_watching_is_said_once_and_tried_again_each_minute(nursery
     late.trouble = None
 
     def fails() -> None:
-        late.trouble = Refusal("example.org: it cannot be reached")
+        late.trouble = Refusal(Fact("not_reached", host="example.org"))
         log(nursery, MORE)
 
     def works() -> None:
@@ -461,7 +471,7 @@ def test_an_entry_of_ours_that_lost_its_id_there_is_left_alone_and_named(feed: b
 def test_what_is_gone_from_the_feed_is_deleted_but_not_while_the_feed_stands_still(feed: bytes) -> None:
     there = stored(steps(feed, [], NURSERY_ID))
     day, since = date(2027, 1, 13), NOW
-    trouble = feed_of_trouble(["logbook.csv:4: x"], day, since, NURSERY_ID)
+    trouble = feed_of_trouble([MOULDY], day, since, NURSERY_ID)
 
     worked_out = steps(trouble, there, NURSERY_ID)
     standing_still = steps(trouble, there, NURSERY_ID, whole=False)
@@ -473,7 +483,7 @@ def test_what_is_gone_from_the_feed_is_deleted_but_not_while_the_feed_stands_sti
 
 def test_the_entry_of_what_to_mend_comes_each_day_anew_and_goes_once_all_is_mended(feed: bytes) -> None:
     days = [date(2027, 1, 13), date(2027, 1, 14)]
-    first, second = (with_trouble(feed, ["logbook.csv:4: x"], day, NOW, NURSERY_ID) for day in days)
+    first, second = (with_trouble(feed, [MOULDY], day, NOW, NURSERY_ID) for day in days)
     there = stored(steps(first, [], NURSERY_ID))
 
     next_day = steps(second, there, NURSERY_ID, whole=False)

@@ -19,6 +19,7 @@ from almanac.faults import Refusal
 from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
 from tests.nurseries import bench, logbook
+from tests.saying import refused
 
 LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A
@@ -262,5 +263,5 @@ def test_renewed_keys_open_and_the_old_open_nothing(served: Server) -> None:
 def test_a_spoiled_file_of_keys_is_told_with_the_remedy(tmp_path: Path) -> None:
     (tmp_path / FILE).write_text('read = "short"\n', encoding="utf-8")
 
-    with pytest.raises(Refusal, match="make new ones with: stickdate keys renew"):
+    with refused(Refusal, "make new ones with: stickdate keys renew"):
         load_keys(tmp_path)

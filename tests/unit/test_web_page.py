@@ -22,6 +22,7 @@ from almanac.web.app import create_app
 from almanac.web.choices import choices
 from almanac.web.keys import load_keys
 from tests.nurseries import bench
+from tests.saying import refused
 
 LOG = """
 2026-11-20 taken 8a --count 12
@@ -447,7 +448,7 @@ def test_an_entry_cut_short_after_its_first_row_is_finished_when_it_is_sent_agai
 
 @pytest.mark.parametrize("name", ["r1234567", "short", "Kabcdefgh", "k bcdefgh", "=cmd|abcdefgh", "9abcdefgh"])
 def test_an_id_wished_for_is_no_id_that_the_program_gives(page: Bench, name: str) -> None:
-    with pytest.raises(Refusal, match="cannot be a row's id"):
+    with refused(Refusal, "cannot be a row's id"):
         record(page.folder, NOW, Request("looked", ("7a",), id=name))
 
 
