@@ -16,7 +16,7 @@ from almanac.faults import Fact, Refusal
 from almanac.nursery.nursery import Nursery
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
-from almanac.words.dates import day
+from almanac.words.dates import day, month
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -190,7 +190,7 @@ def _calendar(axes: Axes, nursery: Nursery, year: list[date]) -> None:
     """Months along the foot, today as a line, light guides."""
     firsts = [found for found in year if found.day == 1]
     axes.set_xlim(_x(year[0]), _x(year[-1]) + 1)
-    axes.set_xticks([_x(found) for found in firsts], labels=[day(found).split()[1] for found in firsts], ha="left")
+    axes.set_xticks([_x(found) for found in firsts], labels=[month(found) for found in firsts], ha="left")
     axes.grid(color="0.8", lw=0.5)
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)

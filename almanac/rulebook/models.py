@@ -305,6 +305,16 @@ class TaskRule(Table):
         return self.log.split()[1] if self.log else ""
 
     @property
+    def log_counts(self) -> bool:
+        """Whether the command that logs it says how many."""
+        return "--count" in self.log
+
+    def log_of(self, about: str, count: int = 0) -> str:
+        """The command that logs it of lots or a bin, and of how many where that is known."""
+        command = self.log.replace("{lot}", about)
+        return command.replace("--count N", f"--count {count}") if count else command
+
+    @property
     def repeats(self) -> bool:
         return self.every_days is not None
 

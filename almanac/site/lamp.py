@@ -154,7 +154,7 @@ def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Dayligh
                 return setting
         hours, limit = hours - _PIN_H, "most_h"
     suffices = not by_dose and not by_length
-    return Setting(lamp.on_h, 0.0, "enough" if suffices else limit if limit.startswith("most") else "little")
+    return Setting(lamp.on_h, 0.0, "enough" if suffices else limit if limit in ("most_mol", "most_h") else "little")
 
 
 def fits(setting: Setting, wanted: LightAim, coming: Sequence[Daylight]) -> bool:

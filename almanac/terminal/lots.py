@@ -33,7 +33,8 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         rows.append((lot.id, name, where, status(lot, found, plan.as_of), coming))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
-    return "\n".join(table(rows, ("lot", "variety", "where", "going", "next"))).replace(_KEPT, " ") + "\n"
+    text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
+    return text.replace(_KEPT, " ") + "\n"
 
 
 def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:

@@ -10,13 +10,18 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 
 def day(value: date, near: date | None = None) -> str:
     """`24 Feb`; with the year where it is another than that of a day nearby."""
-    text = f"{value.day} {_MONTHS[value.month - 1]}"
+    text = f"{value.day} {month(value)}"
     return f"{text} {value.year}" if near and value.year != near.year else text
 
 
 def weekday(value: date, near: date | None = None) -> str:
     """`Tue 24 Feb`."""
     return f"{_DAYS[value.weekday()]} {day(value, near)}"
+
+
+def month(value: date) -> str:
+    """`Feb`."""
+    return _MONTHS[value.month - 1]
 
 
 def span(first: date, last: date, near: date | None = None) -> str:

@@ -70,16 +70,16 @@ def latest_days(task: Task) -> str:
     return "\n".join(f"By {day(latest, task.due)}: {', '.join(lots)}." for latest, lots in by_day.items())
 
 
-def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "") -> str:
+def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "", count: int = 0) -> str:
     """The command that logs it, empty where nothing hangs on its being logged."""
     if rule.logged_as in ("", "noted"):
         return ""
     named_lots = list(lots)
-    one_by_one = "--count" in rule.log and len(named_lots) > 1
+    one_by_one = rule.log_counts and len(named_lots) > 1
     about = "LOT" if one_by_one or not named_lots else " ".join(named_lots)
     if rule.scope == "bin":
         about = f"--bin {bin_name}"
-    return f"{COMMAND} {rule.log.replace('{lot}', about)}"
+    return f"{COMMAND} {rule.log_of(about, count)}"
 
 
 def how_to_log_task(task: Task) -> str:
@@ -89,9 +89,7 @@ def how_to_log_task(task: Task) -> str:
     if task.counted_from == "planned":
         where = f" --bin {task.bin}" if task.bin else ""
         return f"{COMMAND} log stuck {task.lots[0]} --count {task.count}{where} --refers {task.own[0].id.about}"
-    told = how_to_log(rule_of(task), task.lots, task.bin)
-    ready = _ready(task)
-    return told.replace("--count N", f"--count {ready}") if ready else told
+    return how_to_log(rule_of(task), task.lots, task.bin, _ready(task))
 
 
 def _ready(task: Task) -> int:

@@ -45,7 +45,7 @@ def _lots(there: Mapping[str, Lot], planned: Sequence[tuple[Planned, str]], arou
     """Lots to come by the ids that they would get, in the order in which they come."""
     letters: dict[str, str] = {}
     for lot in sorted(there.values(), key=lambda lot: lot_order(lot.id)):
-        letters[lot.number] = lot.id.removeprefix(lot.number)
+        letters[lot.number] = lot_order(lot.id)[2]
     found: dict[str, Lot] = {}
     for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
         name = _stuck_whole(each, there, found)

@@ -81,12 +81,10 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
     until = min(ends, ahead(context, lot))
     number = max((day - begins) // every, 0) + 1
     while day <= until:
-        step = f"{name}.{number}"
+        task_id = EntryId(lot.id, "feed", name).at(number)
         latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= context.as_of:
-            task = Task(
-                EntryId(lot.id, "feed", step), rule, (lot.id,), day, day, latest, counted_from, since, step=step
-            )
+            task = Task(task_id, rule, (lot.id,), day, day, latest, counted_from, since, step=task_id.step)
             yield replace(task, count=lot.count("pot") + lot.count("outside"))
         day, number = day + every, number + 1
 
