@@ -13,6 +13,7 @@ from flask.testing import FlaskClient
 from icalendar import Calendar
 from werkzeug.test import TestResponse
 
+from almanac.actions.look import look
 from almanac.actions.record import Request, record, undo
 from almanac.faults import Refusal
 from almanac.nursery.events import EVENTS
@@ -21,6 +22,7 @@ from almanac.nursery.logbook import Row, read_rows
 from almanac.web.app import create_app
 from almanac.web.choices import choices
 from almanac.web.keys import load_keys
+from almanac.words.tasks import how_to_log_task
 from tests.nurseries import bench
 from tests.saying import refused
 
@@ -470,3 +472,14 @@ def test_an_overdue_task_is_told_whatever_stands_in_its_title(tmp_path: Path) ->
     found = Bench(tmp_path).page()
 
     assert "<strong>Overdue:</strong> Pot up into 3.5 in pots, max. two: 7a (12), since 8 Dec 2026<" in found
+
+
+def test_lots_planned_together_from_a_phone_are_each_stuck_by_their_own_row(page: Bench) -> None:
+    record(page.folder, NOW, Request("planned", ("7", "9"), count=6, value="2027-01-20", id=KEY))
+
+    planned = [task for task in look(page.folder, NOW).plan.tasks if task.rule.after == "planned"]
+
+    assert [how_to_log_task(task) for task in sorted(planned, key=lambda task: task.lots)] == [
+        f"stickdate log stuck 7 --count 6 --refers {KEY}.1",
+        f"stickdate log stuck 9 --count 6 --refers {KEY}",
+    ]
