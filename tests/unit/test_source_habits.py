@@ -1,0 +1,137 @@
+"""The source is walked for habits that make sentences steer the program: text read back, ids put together by hand.
+
+What travels inside is data; text is taken apart only where it comes in from outside. Those places stand here, each with
+what it reads; one that is not needed any more must go from the list.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+SOURCE = Path(__file__).parents[2] / "almanac"
+TAKES_APART = {
+    "split", "rsplit", "partition", "rpartition", "splitlines", "startswith", "endswith", "removeprefix",
+    "removesuffix", "find", "match", "fullmatch", "search", "findall", "finditer", "sub",
+}  # fmt: skip
+SENTENCES = {"text", "title", "how", "checklist", "log", "reason", "message", "note", "headline", "why", "summary"}
+SAID = {"str", "title", "reason", "warning_text", "forecast", "fact_text", "line_text", "fault_text", "refusal_text"}
+
+READERS = {  # whole modules whose business is text from outside
+    "actions/caldav.py": "the address of a calendar server",
+    "cli/new.py": "what was typed: lists of words, chances",
+    "feed/in_step.py": "calendar objects as a server holds them",
+    "feed/previous.py": "the last feed",
+    "feed/publish.py": "the last feed's own lines, taken over as bytes",
+    "feed/trouble.py": "the last feed's own lines, taken over as bytes",
+    "nursery/append.py": "the end of a file, and cells to write",
+    "nursery/frost_source.py": "a station's daily record",
+    "nursery/logbook.py": "logbook.csv",
+    "nursery/new.py": "what was typed, to be written",
+    "nursery/order_rows.py": "orders.csv",
+    "nursery/settings.py": "nursery.toml: clock times, days, shares",
+    "nursery/varieties.py": "varieties.csv",
+    "plan/ids.py": "ids: the one parser",
+    "rulebook/book.py": "a rule's text: the values it names",
+    "rulebook/fields.py": "TOML, and what its reader says of it",
+    "rulebook/load.py": "rule files, their names and texts",
+    "rulebook/models.py": "a rule's `log`: a command, kept as rule files have it",
+    "site/daily.py": "a station's daily record",
+    "site/stations.py": "the shipped table of stations",
+    "site/towns.py": "the shipped table of towns, and a town as typed",
+    "units.py": "quantities as written",
+    "web/form.py": "a form as posted",
+    "web/links.py": "the feed's bytes, to put links into",
+}
+ALLOWED = {  # single lines elsewhere
+    "actions/placing.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
+    "actions/publish.py: file.rpartition('.')": "a file's name",
+    "actions/record.py: re.fullmatch('-([0-9]{1,3})d?', text)": "a day as typed",
+    "actions/record.py: LOT_ID.fullmatch(word.lower())": "a lot as typed",
+    "actions/record.py: _WISHED.fullmatch(wished)": "the id that a phone wishes for a row",
+    "actions/record.py: _WISHED.fullmatch(stem)": "ids of rows, which the logbook holds as text",
+    "actions/record.py: row_id.partition('.')": "the same",
+    "actions/record.py: f'{wished}.{number}'": "the same",
+    "by_stem.py: f'{package}.{name}'": "a module's name",
+    "cli/publish.py: base.lower().startswith(('http://', 'https://'))": "an address as typed",
+    "cli/publish.py: text.split('\\n')": "layout: in one line",
+    "faults.py: text.split()": "layout: in one line",
+    "nursery/ledger.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
+    "nursery/ledger.py: LOT_ID.fullmatch(wanted)": "the same",
+    "nursery/orders.py: re.fullmatch('[0-9]{1,9}', name)": "an order's number in orders.csv",
+    "pictures/sale_list.py: text.startswith(_FORMULA)": "a cell that a spreadsheet would take for a formula",
+    "site/holidays.py: own.startswith('en')": "the code of a language",
+    "terminal/published.py: file.endswith('.ics')": "a file's name",
+    "terminal/lots.py: text.replace(_KEPT, ' ')": "layout: spaces at which no line is broken",
+    "terminal/table.py: line.startswith('- ')": "layout: a list's lines hang under their words",
+    "terminal/table.py: text.splitlines()": "layout",
+    "web/page.py: _BACK.fullmatch(named)": "an address to go back to",
+    "words/derivation.py: VALUE.sub(lambda name: known.get(name[1], name[0]), text)": "values that a rule's text names",
+}
+
+
+def modules() -> list[str]:
+    return sorted(str(path.relative_to(SOURCE)) for path in SOURCE.rglob("*.py"))
+
+
+@cache
+def habits(name: str) -> tuple[str, ...]:
+    tree = ast.parse((SOURCE / name).read_text(encoding="utf-8"))
+    return tuple(f"{name}: {ast.unparse(node)}" for node in ast.walk(tree) if any(_is_habit(node)))
+
+
+def _is_habit(node: ast.AST) -> Iterator[bool]:
+    match node:
+        case ast.Call(func=ast.Attribute(attr=method)) if method in TAKES_APART:
+            yield True
+        case ast.Call(func=ast.Attribute(attr="replace"), args=[ast.Constant(value=str(old)), _, *_]):
+            yield any(letter.isalpha() for letter in old)
+        case ast.Call(func=ast.Attribute(attr="replace"), args=[ast.Name(), _, *_]):
+            yield True
+        case ast.Compare(
+            ops=[ast.In() | ast.NotIn(), *_], comparators=[ast.Attribute(attr=held) | ast.Name(id=held), *_]
+        ):
+            yield held in SENTENCES and isinstance(node.left, ast.Constant | ast.Name)
+        case ast.Compare(ops=[ast.In() | ast.NotIn(), *_], comparators=[ast.Call(func=ast.Name(id=said)), *_]):
+            yield said in SAID
+        case ast.Compare(comparators=[*others]):
+            texts = [each.value for each in (node.left, *others) if isinstance(each, ast.Constant)]
+            yield any(isinstance(text, str) and " " in text.strip() for text in texts)
+        case ast.JoinedStr(values=[ast.FormattedValue(), ast.Constant(value=str(joint)), ast.FormattedValue(), *_]):
+            yield joint in (".", "~")
+
+
+def test_nothing_inside_reads_a_sentence_or_takes_an_id_apart() -> None:
+    found = [each for name in modules() if name not in READERS for each in habits(name)]
+
+    assert [each for each in found if each not in ALLOWED] == []
+
+
+def test_each_exception_is_needed() -> None:
+    assert [name for name in READERS if not (SOURCE / name).is_file() or not habits(name)] == []
+    assert [each for each in ALLOWED if each not in habits(each.partition(": ")[0])] == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "head, _, span = coming.partition(' (')",
+        "title(task).split('. ')[0]",
+        "seen.endswith(f' of {count}')",
+        "'column' in fault.text",
+        "'column' in text",
+        "word in fault.text",
+        "'full' in str(error)",
+        "text.replace('add --force', 'tick it')",
+        "text.replace(words, instead)",
+        "status == 'on time'",
+        "name = f'{lot.id}.{rule.id}'",
+        "entry.id.startswith('round.')",
+    ],
+)
+def test_a_habit_is_known_when_it_is_seen(line: str) -> None:
+    assert any(any(_is_habit(node)) for node in ast.walk(ast.parse(line)))
