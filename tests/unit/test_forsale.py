@@ -55,6 +55,12 @@ def test_what_is_stuck_sold_kept_or_dead_is_no_longer_for_sale(tmp_path: Path) -
     assert offer(lane(tmp_path, STORED + log)).free == 10
 
 
+def test_wood_taken_today_can_be_sold_today(tmp_path: Path) -> None:
+    assert (
+        offer(lane(tmp_path, "2027-02-01 taken 7a --count 20\n2027-02-01 sold 7a --count 6 --stage store")).free == 14
+    )
+
+
 def test_potted_plants_put_into_the_cold_are_no_dormant_cuttings(tmp_path: Path) -> None:
     log = "2027-01-05 received 7a --count 6 --stage rooting --bin A\n2027-01-20 stored 7a --count 2"
 

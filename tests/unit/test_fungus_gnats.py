@@ -65,6 +65,16 @@ def test_a_card_without_a_gnat_begins_nothing_and_puts_nothing_off(tmp_path: Pat
     assert look(after, "A.gnat_card_look").seen.last == date(2027, 2, 6)
 
 
+@pytest.mark.parametrize("about", ["--bin A", "7a"])
+def test_a_card_without_a_gnat_is_no_trouble_and_one_with_a_single_gnat_is(about: str, tmp_path: Path) -> None:
+    def troubles(count: int) -> set[str]:
+        stock = bench(tmp_path, f"{OPENED}\n2027-02-02 gnats {about} --count {count}", date(2027, 2, 2)).stock
+        return {*stock.bins["A"].troubles, *stock.lots["7a"].troubles}
+
+    assert troubles(0) == set()
+    assert troubles(1) == {"gnats"}
+
+
 def test_once_something_is_done_a_few_more_put_off_the_end_and_do_not_stop_it(tmp_path: Path) -> None:
     log = f"{OPENED}\n2027-02-02 gnats --bin A --count 9"
     first = plan_of(tmp_path, log, date(2027, 2, 12))

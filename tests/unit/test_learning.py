@@ -113,6 +113,14 @@ def test_a_slip_of_the_pen_takes_no_good_lots_with_it() -> None:
     assert learn(seen_at_looks(**good, slip=(24, 42)), RULE).held_out.keys() == {"slip"}
 
 
+def test_it_takes_three_other_lots_to_doubt_one() -> None:
+    # What DEVELOPERS.md says of it: one lot is doubted only against three others, as the rule may not fit this grower.
+    slip, good = (24, 60), {"a1": (12, 16), "a2": (12, 16), "b1": (12, 16)}
+
+    assert not learn(seen_at_looks(a1=good["a1"], b1=good["b1"], slip=slip), RULE).held_out
+    assert learn(seen_at_looks(**good, slip=slip), RULE).held_out.keys() == {"slip"}
+
+
 def test_of_two_lots_each_wild_beside_the_other_the_wilder_goes() -> None:
     # Without both, neither looks wild; held out and let back together, they would go in and out for ever.
     good = {"a1": (24, 12), "b1": (24, 12), "c1": (12, 12), "b2": (24, 12), "a2": (6, 16)}

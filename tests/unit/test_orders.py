@@ -108,6 +108,15 @@ def test_a_day_looked_back_to_does_not_see_what_came_later() -> None:
     assert one("12,2027-02-01,7,rooted,5,,,,2027-02-10,", as_of=date(2027, 2, 9)).open == 5
 
 
+def test_what_is_taken_sent_or_cancelled_today_holds_today() -> None:
+    placed, day = "12,2027-02-01,7,rooted,5,,,,,", date(2027, 2, 10)
+
+    assert one(placed, as_of=date(2027, 2, 1)).open == 5
+    assert one(placed, "12,2027-02-10,7,rooted,5,,,,cancelled,", as_of=day).open == 0
+    assert one(placed, "12,2027-02-10,7,rooted,5,,,,2027-02-10,", as_of=day).shipped == 5
+    assert one("12,2027-02-01,7,rooted,5,,,,2027-02-10,", as_of=day).shipped == 5
+
+
 def test_leading_zeros_that_a_spreadsheet_drops_make_no_other_order() -> None:
     order = one("012,2027-02-01,7,rooted,5,,,,,", "12,2027-02-10,7,rooted,5,,,,2027-02-10,")
 
