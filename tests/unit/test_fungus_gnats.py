@@ -217,6 +217,14 @@ def test_nematodes_are_refused_on_a_hot_mat_once_and_the_top_is_dried_instead(tm
     assert task(plan, "A.gnat_dry.1").lots == ("7a",)
 
 
+def test_too_few_gnats_to_act_on_are_no_reason_to_refuse_nematodes(tmp_path: Path) -> None:
+    few = f"{OPENED}\n2027-02-02 gnats --bin A --count 1"
+
+    plan = plan_of(tmp_path, few, date(2027, 2, 2), "nematodes", mat="25.5 C")
+
+    assert not [each for each in plan.warnings if each.kind == "refused"]
+
+
 def test_nematodes_go_into_pots_in_a_cool_room_before_larvae_of_the_first_turn_are_grown(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, f"{POTTED}\n2027-02-02 gnats --bin A", date(2027, 2, 2), "nematodes", air="20 C")
 

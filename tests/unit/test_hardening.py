@@ -195,6 +195,16 @@ def test_groups_from_other_lamps_never_share_an_entry_that_says_another_place(tm
     assert weak[1].lots == ("2a",)
 
 
+def test_groups_of_one_lamp_that_go_out_on_other_days_have_each_its_own_steps(tmp_path: Path) -> None:
+    log = "2027-02-20 received 1a --count 6 --stage pot\n2027-05-20 received 2a --count 4 --stage pot"
+
+    plan = planned(nursery(tmp_path, log, date(2027, 5, 20)))
+
+    first, later = ramp(plan, "1a"), ramp(plan, "2a")
+    assert first[0].due < later[0].due
+    assert first[1].due != later[1].due
+
+
 def test_the_next_morning_with_nothing_logged_every_step_stays_on_its_day(tmp_path: Path) -> None:
     log = f"{POTS}\n2027-04-30 set_out 7a"
     first = planned(nursery(tmp_path, log, date(2027, 4, 30)))

@@ -216,6 +216,17 @@ def test_a_look_ends_by_a_day_and_tells_why_while_a_task_keeps_its_days() -> Non
     assert found.tasks == (replace(_task(LOOK), derivation=why),)
 
 
+def test_the_last_word_on_a_look_holds_and_one_that_ends_on_its_first_latest_day_stays() -> None:
+    late, why = DAY + timedelta(days=20), Derivation(about=FEED)
+    plain = Proposal(looks=(_look(LONG, days=23),))
+    told = Proposal(amends=(Tell(LONG, Derivation(about=WATER)), PutOff(LONG, late, "watered"), Tell(LONG, why)))
+
+    [left] = combined([plain, told]).looks
+
+    assert left.latest(None) == left.end == DAY + timedelta(days=23)
+    assert left.derivation == why
+
+
 def test_however_proposals_are_bracketed_they_come_to_the_same() -> None:
     first = Proposal((_task(WATER),), (_look(LOOK),))
     second = Proposal((_task(FEED),), (_look(CARD),), (Drop(WATER), Until(LOOK, DAY)))

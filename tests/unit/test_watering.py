@@ -84,6 +84,33 @@ def test_a_weighed_lot_is_told_its_water_once(tmp_path: Path) -> None:
     assert look(plan, "7a.water_again").start == date(2027, 2, 13)  # as if watered then
 
 
+def test_a_bag_dated_by_weight_is_not_told_its_first_water_too(tmp_path: Path) -> None:
+    plan = plan_of(tmp_path, f"{IN_LEAF}\n{LOST}", "2027-02-07")
+
+    assert has_task(plan, "7a.water")
+    assert not has_task(plan, "7a.first_water")
+
+
+def test_fresh_damp_mix_on_the_day_leaves_came_stands_for_the_first_water(tmp_path: Path) -> None:
+    assert has_task(plan_of(tmp_path, IN_LEAF, "2027-02-01"), "7a.first_water")
+    assert not has_task(plan_of(tmp_path, f"{IN_LEAF}\n2027-01-28 rebagged 7a", "2027-02-01"), "7a.first_water")
+
+
+def test_a_weighed_bag_found_dry_is_watered_at_once_and_has_no_other_day_for_it(tmp_path: Path) -> None:
+    plan = plan_of(tmp_path, f"{IN_LEAF}\n{LOST}\n2027-02-08 dry 7a", "2027-02-08")
+
+    asks = {each.rule.id for each in plan.tasks if "7a" in each.lots} | {each.rule.id for each in plan.looks}
+    assert "dry_water" in asks
+    assert not asks & {"water", "first_water", "water_again", "dry_bag"}
+
+
+def test_a_bag_watered_once_and_found_wet_is_not_looked_at_for_its_next_water(tmp_path: Path) -> None:
+    watered = f"{IN_LEAF}\n2027-01-30 watered 7a"
+
+    assert has_look(plan_of(tmp_path, watered, "2027-02-06"), "7a.water_again")
+    assert not has_look(plan_of(tmp_path, f"{watered}\n2027-02-06 wet 7a", "2027-02-06"), "7a.water_again")
+
+
 def test_two_weighings_are_not_enough(tmp_path: Path) -> None:
     two = weighed(("2027-02-01", "400 g"), ("2027-02-05", "392 g"))
 
