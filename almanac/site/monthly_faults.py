@@ -44,7 +44,7 @@ def _of_lows(lows_c: Sequence[float], *, southern: bool) -> Iterator[Fact]:
         return
     may_to_october, others = fmean(lows_c[4:10]), fmean([*lows_c[:4], *lows_c[10:]])
     if (may_to_october > others) == southern:
-        yield Fact("lows_turned_round", southern=southern)
+        yield Fact("lows_turned_round", southern=southern, winter=7 if southern else 1)
 
 
 def _of_sd(daily_sd_c: Sequence[float] | None) -> Iterator[Fact]:

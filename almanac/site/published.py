@@ -43,7 +43,8 @@ def _faults_of_one(season: Season, chance: float, month_day: MonthDay, *, southe
     index = FreezeYear(southern).index(*month_day)
     is_spring = season == "last_spring"
     if index < _SPRING_FROM if is_spring else index >= _AUTUMN_UNTIL:
-        yield Fact("out_of_season", season=season, chance=chance, month_day=month_day, southern=southern)
+        other = "first_autumn" if is_spring else "last_spring"
+        yield Fact("out_of_season", season=season, other=other, chance=chance, month_day=month_day, southern=southern)
 
 
 def _wrong_order(season: Season, dates: Mapping[float, MonthDay], *, southern: bool) -> Iterator[Fact]:

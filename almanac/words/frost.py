@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from calendar import month_name
 from collections.abc import Sequence
 from typing import Final
 
-from almanac.site.published import MonthDay, Season
 from almanac.words.sentences import Sentence
 
 # What an estimate from monthly lows was fitted to.
@@ -30,41 +28,6 @@ def _trend(season: str, years: int, later_days: float, last: int) -> str:
     return (
         f"the {name} frost of the last {years} years comes {abs(later_days):.0f} days {way} than in the "
         f'whole record: think of years = "{last - 29}-{last}"'
-    )
-
-
-def _percent(chance: float) -> str:
-    return f'"{chance * 100:g}%"'
-
-
-def _day(month_day: MonthDay) -> str:
-    return f"{month_day[0]:02}-{month_day[1]:02}"
-
-
-def _of_chance(season: Season, chance: float, month_day: MonthDay) -> str:
-    return f"{season} {_percent(chance)} is {_day(month_day)}"
-
-
-def _out_of_season(season: Season, chance: float, month_day: MonthDay, southern: bool) -> str:
-    other = "first_autumn" if season == "last_spring" else "last_spring"
-    half, sign = ("south", "positive in the north") if southern else ("north", "negative in the south")
-    found = _of_chance(season, chance, month_day)
-    return f"{found}, out of season in the {half}; write it under {other}, or mend the latitude ({sign})"
-
-
-def _wrong_order(season: Season, early: float, early_day: MonthDay, late: float, late_day: MonthDay) -> str:
-    return (
-        f"{_of_chance(season, early, early_day)} and {_percent(late)} is {_day(late_day)}; "
-        f"{_percent(early)} must be the earlier: swap or mend them"
-    )
-
-
-def _lows_turned_round(southern: bool) -> str:
-    here, winter, sign = ("south", "July", "positive") if southern else ("north", "January", "negative")
-    half = "north" if southern else "south"
-    return (
-        f"lows has no winter about {winter}, as it is in the {here}; "
-        f"let January stand first, or mend the latitude ({sign} in the {half})"
     )
 
 
@@ -105,30 +68,33 @@ _FAULTS: Final[dict[str, Sentence]] = {
     "not_twelve": "has {values} values; write that of each month, January first",
     "not_twelve_lows": "lows has {values} values; write the mean low of each month, January first",
     "not_twelve_sds": "daily_sd has {values} values; write that of each month, January first, or leave it out",
-    "low_of_nowhere": lambda month, low_c: (
-        f"the mean low of {month_name[month]} is {low_c:.1f} C, as it is nowhere on earth; check number and unit"
-    ),
-    "sd_of_nowhere": lambda month, sd_c, low_c, high_c: (
-        f"daily_sd of {month_name[month]} is {sd_c:.1f} C, where daily lows spread by {low_c:g} to {high_c:g}; "
+    "low_of_nowhere": "the mean low of {month!m} is {low_c:.1f} C, as it is nowhere on earth; check number and unit",
+    "sd_of_nowhere": (
+        "daily_sd of {month!m} is {sd_c:.1f} C, where daily lows spread by {low_c:g} to {high_c:g}; "
         "write their standard deviation, or leave daily_sd out"
     ),
-    "lows_turned_round": _lows_turned_round,
+    "lows_turned_round": (
+        "lows has no winter about {winter!m}, as it is in the {southern!e}; "
+        "let January stand first, or mend the latitude ({southern!l})"
+    ),
     "known_wrong": "known {fact}",
-    "known_misfit": lambda season, chance, farthest_c: (
-        f"known {season} {_percent(chance)} does not fit the lows, even were they {farthest_c:g} C off; "
+    "known_misfit": (
+        "known {season} {chance!%} does not fit the lows, even were they {farthest_c:g} C off; "
         "check the date, the unit of the lows, and that January stands first"
     ),
-    "season_without_date": lambda season, like: (
-        f'{season} has no date; give one or more, such as "50%" = "{_day(like)}"'
+    "season_without_date": '{season} has no date; give one or more, such as "50%" = "{like!z:-}"',
+    "impossible_chance": ('{season} {chance!%}: the chance must lie between 0% and 100%; write for example "10%"'),
+    "no_such_day": (
+        '{season} {chance!%} is {month_day!z:-}, which is no day of the year; write month and day, such as "04-17"'
     ),
-    "impossible_chance": lambda season, chance: (
-        f'{season} {_percent(chance)}: the chance must lie between 0% and 100%; write for example "10%"'
+    "out_of_season": (
+        "{season} {chance!%} is {month_day!z:-}, out of season in the {southern!e}; "
+        "write it under {other}, or mend the latitude ({southern!l})"
     ),
-    "no_such_day": lambda season, chance, month_day: (
-        f'{_of_chance(season, chance, month_day)}, which is no day of the year; write month and day, such as "04-17"'
+    "wrong_order": (
+        "{season} {early!%} is {early_day!z:-} and {late!%} is {late_day!z:-}; "
+        "{early!%} must be the earlier: swap or mend them"
     ),
-    "out_of_season": _out_of_season,
-    "wrong_order": _wrong_order,
     "in_record": "{file}: {fact}",
     "record_unreadable": lambda file, said: f"{file} cannot be read ({said.lower()}); check its path",
     "record_not_text": "{file} cannot be read (not a text or gzip file); check its path",

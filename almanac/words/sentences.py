@@ -4,7 +4,8 @@ A template is a text with the names of values in braces, `"{lot} has {there}; {w
 
 * `{x!c}` is a text clipped to what one line bears, `{x!v}` a value as it stood in a file, `{x!a}` and `{x!q}` a text in
   single or double quotes, `{x!p}` where cuttings of a stage are, `{x!h}` how many are in each stage, `{x!d}` what is
-  done to cuttings, `{x!n}` a count or none;
+  done to cuttings, `{x!n}` a count or none, `{x!%}` a chance as files write it, `{x!m}` a month by name,
+  `{x!z}` a number in two digits, `{x!e}` the half of the earth, `{x!l}` how latitudes of the other half are written;
 * a tuple is `a, b and c`, or with `{stages: or }` joined by what stands behind the colon;
 * `Nearest` is the end of a sentence, `; did you mean 'a'?`, or what stands behind the colon where nothing is near;
 * a fact within a fact is its own sentence, a fault that with its place.
@@ -14,6 +15,7 @@ A kind whose sentence depends on more than that has a function instead, called w
 
 from __future__ import annotations
 
+from calendar import month_name
 from collections.abc import Callable
 from string import Formatter
 from typing import Any
@@ -54,6 +56,11 @@ _WAYS: dict[str, Callable[[Any], str]] = {
     "h": lambda held: f"{held[0]} {where_kept(held[1])}",
     "d": lambda what: _DONE.get(what, what.replace("_", " ")),
     "n": lambda count: str(count or "none"),
+    "%": lambda chance: f'"{chance * 100:g}%"',
+    "e": lambda southern: "south" if southern else "north",
+    "l": lambda southern: "positive in the north" if southern else "negative in the south",
+    "z": lambda number: f"{number:02}",
+    "m": lambda month: month_name[month],
 }
 
 
