@@ -136,25 +136,6 @@ class Miswritten(Stopped, ValueError):
     """A value in a file or on the command line cannot be read."""
 
 
-def one_line(text: str) -> str:
-    """Text as one line of printable characters, whatever stood in the file it quotes."""
-    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))
-
-
 def clipped(text: str) -> str:
     """As much of a grower's text as a fault line quotes."""
     return text if len(text) <= 60 else f"{text[:59]}…"
-
-
-def listed(words: Iterable[str]) -> str:
-    """`a, b and c`, as a person lists."""
-    known = list(words)
-    return known[0] if len(known) == 1 else ", ".join(known[:-1]) + f" and {known[-1]}" if known else ""
-
-
-def suggestion(word: str, known: Iterable[str]) -> str:
-    """The end of a fault line about an unknown word: the nearest valid one, or the valid ones where few."""
-    near = nearest(word, known)
-    if near.word:
-        return f"; did you mean '{clipped(near.word)}'?"
-    return f"; expected {' | '.join(map(clipped, near.known))}" if near.known else ""

@@ -10,13 +10,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from almanac.faults import Fact, Refusal, listed, nearest
+from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
 from almanac.nursery.orders import Order
 from almanac.plan.wood.forsale import Offer, offer_of
+from almanac.words.sentences import listed
 
 # What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.
 _CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")

@@ -56,9 +56,11 @@ class LazyGroup(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
-            from almanac.faults import suggestion
+            from almanac.faults import nearest
+            from almanac.words.sentences import near_text
 
-            raise click.UsageError(f"'{args[0]}' is not a command{suggestion(args[0], COMMANDS)}", ctx) from error
+            near = near_text(nearest(args[0], COMMANDS))
+            raise click.UsageError(f"'{args[0]}' is not a command{near}", ctx) from error
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from almanac.faults import listed
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
@@ -16,6 +15,7 @@ from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of
 from almanac.words.lots import next_milestone, next_words, place_and_count, status, whereabouts
 from almanac.words.milestones import forecast
+from almanac.words.sentences import listed
 
 _KEPT = "\u00a0"  # a space at which no line is broken: a span of days is broken before it, not in it
 

@@ -7,7 +7,6 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from almanac import units
-from almanac.faults import listed
 from almanac.nursery.nursery import Nursery
 from almanac.plan.context.site_days import site_day
 from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
@@ -27,6 +26,7 @@ from almanac.site.sun import (
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
 from almanac.words.faults import fact_text
+from almanac.words.sentences import listed
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
 _HOLIDAYS_SHOWN = 5

@@ -7,7 +7,6 @@ from datetime import timedelta
 from math import ceil
 from typing import Any
 
-from almanac.faults import listed
 from almanac.nursery.nursery import Nursery
 from almanac.plan.room.supplies import BuyingList, Need
 from almanac.rulebook.supplies import MixShare, shares
@@ -15,6 +14,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity, volume_in
 from almanac.words.dates import day, weekday
 from almanac.words.lots import named
+from almanac.words.sentences import listed
 
 _ML_BELOW = 0.1  # litres under which a volume is told in millilitres, or fluid ounces
 _JUST = 1e-6  # of a rounding up, for sums that are whole but for rounding

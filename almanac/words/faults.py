@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from almanac.faults import Fact, Fault, one_line
+from almanac.faults import Fact, Fault
 from almanac.words import frost, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
 from almanac.words.refusals import IN_SHORT
 from almanac.words.refused_entries import ON_THE_PAGE
-from almanac.words.sentences import Filler, Sentence
+from almanac.words.sentences import Filler, Sentence, one_line
 
 TABLES: Final[tuple[dict[str, Sentence], ...]] = (
     {"several": "{facts:; }"},

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from almanac.faults import listed
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
 from almanac.words.milestones import forecast
+from almanac.words.sentences import listed
 
 _STAGES: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import date, timedelta
 from math import exp, sqrt
 
-from almanac.faults import listed
 from almanac.forecast.durations import Normal
 from almanac.forecast.model import Basis, Milestone
 from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, weekday
+from almanac.words.sentences import listed
 
 ANCHORS = {
     "started": "the day the lot was started",

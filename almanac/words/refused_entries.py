@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
-from almanac.faults import Nearest, clipped, listed
+from almanac.faults import Nearest, clipped
 from almanac.nursery.order_rows import Form
 from almanac.plan.room.placing import Seat
 from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
 from almanac.words.for_sale import held_back, sold_as
-from almanac.words.sentences import Sentence, near_text
+from almanac.words.sentences import Sentence, listed, near_text
 
 
 def _free_bins(seats: Sequence[Seat], units: System) -> str:

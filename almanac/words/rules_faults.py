@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from almanac.faults import Nearest, clipped, listed
-from almanac.words.sentences import Sentence, near_text, shown
+from almanac.faults import Nearest, clipped
+from almanac.words.sentences import Sentence, listed, near_text, shown
 
 _SLIPS = {
     "quote": "a quote is opened here and not closed",

@@ -16,14 +16,25 @@ A kind whose sentence depends on more than that has a function instead, called w
 from __future__ import annotations
 
 from calendar import month_name
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from string import Formatter
 from typing import Any
 
-from almanac.faults import Fact, Fault, Nearest, Shape, clipped, listed
+from almanac.faults import Fact, Fault, Nearest, Shape, clipped
 
 Sentence = str | Callable[..., str]
 _DONE = {"gave": "given", "died": "logged as died", "outside": "put outside"}
+
+
+def one_line(text: str) -> str:
+    """Text as one line of printable characters, whatever stood in the file it quotes."""
+    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))
+
+
+def listed(words: Iterable[str]) -> str:
+    """`a, b and c`, as a person lists."""
+    known = list(words)
+    return known[0] if len(known) == 1 else ", ".join(known[:-1]) + f" and {known[-1]}" if known else ""
 
 
 def near_text(near: Nearest) -> str:

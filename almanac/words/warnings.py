@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from almanac.faults import listed
 from almanac.plan.model import Plan, PlanWarning, Shortage
 from almanac.plan.room.shortages import NOTICE
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
+from almanac.words.sentences import listed
 
 
 def carried(warning: PlanWarning, near: date) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.faults import listed
 from almanac.plan.wood.season import EndedBy, Posting
 from almanac.units import System, temperature
 from almanac.words.dates import days
 from almanac.words.programme_words import AnyWords, DerivationWords
 from almanac.words.season import WEEKDAYS, both_scales
+from almanac.words.sentences import listed
 
 _ENDS: Mapping[EndedBy, str] = {
     "season": "Then the usual weeks for selling dormant wood are over.",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import ceil
 
-from almanac.faults import listed
 from almanac.plan.care.programmes.potting import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.sentences import listed
 
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
 
