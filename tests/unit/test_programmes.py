@@ -117,15 +117,9 @@ def contexts(tmp_path_factory: pytest.TempPathFactory) -> list[Context]:
     for folder in sorted(EXAMPLES.iterdir()):
         last = max(load_nursery(folder, now).stock.lots.values(), key=lambda lot: lot.known_at).known_at
         found += [context_of(load_nursery(folder, now, day)) for day in (last, last + timedelta(days=60))]
-    folder = tmp_path_factory.mktemp("orders")
-    (folder / "orders.csv").write_text(ORDER, encoding="utf-8")
-    found.append(context_of(bench(folder, "2026-12-15 taken 7a --count 20", date(2027, 1, 20))))
+    log, orders = "2026-12-15 taken 7a --count 20", ["12,2027-01-20,7,dormant,6,2027-02-25,US,VA,,"]
+    found.append(context_of(bench(tmp_path_factory.mktemp("orders"), log, date(2027, 1, 20), orders=orders)))
     return found
-
-
-ORDER = """order,date,variety,form,count,ship_by,country,region,done,note
-12,2027-01-20,7,dormant,6,2027-02-25,US,VA,,
-"""
 
 
 @pytest.mark.parametrize("name", programmes())

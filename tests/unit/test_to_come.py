@@ -50,6 +50,14 @@ def test_a_lot_to_come_changes_nothing_for_those_there(tmp_path: Path) -> None:
     assert [each.day for each in before.rounds] == [each.day for each in after.rounds]
 
 
+def test_an_order_is_shipped_once_however_many_lots_are_to_come(tmp_path: Path) -> None:
+    orders = ["12,2027-01-07,7,dormant,4,2027-02-25,US,VA,,"]
+
+    plan = planned(bench(tmp_path, PLANNED, TODAY, orders=orders))
+
+    assert [each.id for each in plan.tasks if each.counted_from == "ordered"] == ["order.12"]
+
+
 @pytest.mark.parametrize(("stored", "lot"), [(9, "7c"), (6, "7b")], ids=["a part", "the whole"])
 def test_once_it_is_stuck_its_entries_go_on_by_the_same_ids(tmp_path: Path, stored: int, lot: str) -> None:
     wood = f"2027-01-05 taken 7b --variety 7 --count {stored}\n{PLANNED}"
