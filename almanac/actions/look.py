@@ -43,3 +43,8 @@ def plan_of(nursery: Nursery, calendar: Path | None = None) -> Reading:
     file = (calendar or nursery.folder / CALENDAR) / "everything.ics"
     previous = read_previous(file.read_bytes() if file.is_file() else b"", nursery.place.zone)
     return Reading(nursery, previous, build_plan(nursery, previous.past(nursery.as_of)))
+
+
+def plan_again(nursery: Nursery, before: Reading) -> Reading:
+    """The plan of a nursery that has changed since it was read, its calendar not yet."""
+    return Reading(nursery, before.previous, build_plan(nursery, before.previous.past(nursery.as_of)))

@@ -264,7 +264,7 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime)
     before = plan_of(nursery)
     torn = append_orders(nursery.folder, rows) if rows else ""
     after = load_nursery(nursery.folder, now, nursery.as_of)
-    moved, stale = settle_calendar(nursery, before, now)
+    moved, stale = settle_calendar(after, before, now)
     seen = at_today(after)
     order = seen.orders[order_key(name)]
     return OrderResult(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)

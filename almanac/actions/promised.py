@@ -24,22 +24,12 @@ _CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")
 STAGES_OF: dict[Form, tuple[Stage, ...]] = {"dormant": ("store",), "rooted": ("outside", "pot")}
 
 
-def at_today(nursery: Nursery, rows: Sequence[Row] = ()) -> Nursery:
-    """The nursery with all that was logged and ordered until today, whatever day is looked at, and more rows.
+def at_today(nursery: Nursery) -> Nursery:
+    """The nursery with all that was logged and ordered until today, whatever day is looked at.
 
     Promises hang on that: what a day looked back to still had may be sold since.
     """
-    if not rows and nursery.as_of == nursery.today:
-        return nursery
-    now = replace(nursery, as_of=nursery.today)
-    every = (*nursery.every_row, *rows)
-    return replace(nursery, stock=now.replayed(every)[0], orders=now.orders_with(every))
-
-
-def with_orders(nursery: Nursery, told: Sequence[OrderRow], rows: Sequence[Row]) -> Nursery:
-    """A nursery as it is today with more rows of orders, which tell what was logged by some rows."""
-    now = replace(nursery, as_of=nursery.today, order_rows=(*nursery.order_rows, *told))
-    return replace(nursery, orders=now.orders_with((*nursery.every_row, *rows)))
+    return replace(nursery.on(nursery.today), as_of=nursery.as_of)
 
 
 def order_named(nursery: Nursery, name: str) -> Order:

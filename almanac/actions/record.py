@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from almanac.actions.look import CALENDAR, Reading, plan_of
+from almanac.actions.look import CALENDAR, Reading, plan_again, plan_of
 from almanac.actions.placing import refuse_overfilling, with_bins
 from almanac.actions.promised import (
     at_today,
@@ -17,12 +17,11 @@ from almanac.actions.promised import (
     refuse_promised,
     refuse_wrong_order,
     told_in_orders,
-    with_orders,
 )
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
 from almanac.faults import Fact, Miswritten, Refusal, machine_trouble, nearest
-from almanac.nursery.append import append, append_orders
+from almanac.nursery.append import append, append_orders, as_read
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock, missing_from_logbook
 from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
@@ -102,7 +101,9 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
         except Refusal:
-            _refuse_new_faults(nursery, rows)  # what cannot be at all is said before that there is no room for it
+            _with_rows(
+                nursery, nursery.on(nursery.today), rows
+            )  # what cannot be at all is said before that there is no room for it
             raise
         there = {row.id for row in before}  # a power cut left only the first of several
         warmth = list(rows_for_new_bins(rows, nursery.rows, nursery.settings))
@@ -159,7 +160,7 @@ def mend(folder: Path, now: datetime) -> list[Row]:
         missing = missing_from_logbook(nursery)
         if missing:
             try:
-                _refuse_new_faults(nursery, missing)
+                _with_rows(nursery, nursery.on(nursery.today), missing)
             except Refusal as why:
                 ids = tuple(row.id for row in missing)
                 raise Refusal(Fact("not_put_back", rows=ids, why=why.fact)) from None
@@ -306,24 +307,27 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: b
     Raises:
         Refusal: they cannot have happened; or, without `force`, overfill a bin or give away what is promised
     """
-    before = plan_of(nursery)
-    stock = _refuse_new_faults(nursery, rows)
-    made = [name for name in stock.lots if name not in nursery.stock.lots]
-    rows = _with_ids_of_made(rows, made, stock)
-    earlier = at_today(nursery)
-    later = at_today(nursery, rows)
-    reopened, shipped = told_in_orders(earlier, later, rows)
-    later = with_orders(later, [*reopened, *shipped], rows)
+    now_there = nursery.on(nursery.today)
+    after, later = _with_rows(nursery, now_there, rows)
+    made = [name for name in after.stock.lots if name not in nursery.stock.lots]
+    written = as_read(_with_ids_of_made(rows, made, after.stock))
+    if written != [*rows]:
+        after, later = _with_rows(nursery, now_there, written)
+    rows, earlier = written, replace(now_there, as_of=nursery.as_of)
+    reopened, shipped = told_in_orders(earlier, replace(later, as_of=nursery.as_of), rows)
+    after = after.with_orders([*reopened, *shipped])
+    later = replace(later.with_orders([*reopened, *shipped]), as_of=nursery.as_of)
     short = newly_short(earlier, later)
     if not force:
-        refuse_overfilling(nursery, rows, stock)
+        refuse_overfilling(nursery, rows, after.stock)
         refuse_promised(rows, short, list(later.orders.values()))
+    before = plan_of(nursery)
     if reopened or shipped:  # even without a row: what cannot be written shows before the logbook is
         append_orders(nursery.folder, reopened)
     torn = append(nursery.folder, rows)
     if shipped:
         append_orders(nursery.folder, shipped)
-    moved, stale = settle_calendar(nursery, before, now)
+    moved, stale = settle_calendar(after, before, now)
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
         tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
@@ -331,8 +335,14 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: b
 
 
 def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, Fact | None]:
-    """What moved by what has just been written; and why the calendar, if there is one, was not brought up to it."""
-    after = plan_of(load_nursery(nursery.folder, now, nursery.as_of))
+    """What moved by what has just been written; and why the calendar, if there is one, was not brought up to it.
+
+    Args:
+        nursery: with what was written
+        before: as it was planned without it
+        now: the real time, aware
+    """
+    after = plan_again(nursery, before)
     earlier = before.previous.as_of
     stale: Fact | None = None
     if (nursery.folder / CALENDAR).is_dir():
@@ -369,13 +379,16 @@ def _refuse_wrong_rows(rows: Iterable[Row]) -> None:
         raise Refusal(Fact("several", facts=problems))
 
 
-def _refuse_new_faults(nursery: Nursery, rows: Sequence[Row]) -> Stock:
-    """Replay with the new rows; refuse them if anything cannot have happened."""
-    stock, faults = nursery.replayed([*nursery.every_row, *rows])
-    if nursery.as_of < nursery.today:  # a day looked back to does not see the later rows, which must stand all the same
-        faults = faults or replace(nursery, as_of=nursery.today).replayed([*nursery.every_row, *rows])[1]
+def _with_rows(nursery: Nursery, now_there: Nursery, rows: Sequence[Row]) -> tuple[Nursery, Nursery]:
+    """A nursery and the same as of today, both with the new rows. Raises Refusal if anything cannot have happened."""
+    after, faults = nursery.with_more(rows)
+    later = after
+    if nursery.as_of != nursery.today:
+        later, found = now_there.with_more(rows)
+        if nursery.as_of < nursery.today:  # a day looked back to does not see later rows, which must stand all the same
+            faults = faults or found
     if not faults:
-        return stock
+        return after, later
     undone = [row for row in rows if row.what == "void"]
     if undone:
         by_line = {row.line: row.id for row in nursery.every_row}

@@ -105,10 +105,10 @@ def _crowded(way: Way, aim: Aim, nursery: Nursery, plan: Plan) -> tuple[PlanWarn
     if not way.waves or not number:
         return ()
     rows = _numbered(_rows(replace(aim, number=number), way, nursery))
-    stock, faults = nursery.replayed([*nursery.rows, *rows])
+    planned, faults = nursery.with_more(rows)
     if faults:
         return ()
-    then = plan_of(replace(nursery, stock=stock, rows=(*nursery.rows, *rows))).plan
+    then = plan_of(planned).plan
     before = {(warning.kind, warning.bins) for warning in plan.warnings if warning.shortage}
     return tuple(w for w in then.warnings if w.shortage and (w.kind, w.bins) not in before)
 

@@ -30,8 +30,7 @@ def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequenc
         raise Refusal(Fact("all_and_one_bin"))
     if not everything and not base.bin:
         raise Refusal(Fact("left_out_of_what", what=base.what, lot=but[0]))
-    stock, _ = replace(nursery, as_of=base.day).replayed(nursery.every_row)
-    there = [lot for lot in stock.lots.values() if not lot.closed]
+    there = [lot for lot in nursery.on(base.day).stock.lots.values() if not lot.closed]
     if not everything:
         item = nursery.settings.bin_named(base.bin)
         there = [lot for lot in there if item and lot.bin == item.name]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from almanac.nursery import logbook, order_rows
@@ -44,6 +44,13 @@ def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str
     return _append(folder, _LOGBOOK, [row.cells() for row in rows], backed_up=backed_up)
 
 
+def as_read(rows: Sequence[Row]) -> list[Row]:
+    """Rows as they are read again once they are written."""
+    cells = [row.cells() for row in rows]
+    text = _table(logbook.COLUMNS, logbook.COLUMNS, [logbook.COLUMNS, *cells]).decode()
+    return [replace(row, line=0) for row in logbook.read_rows(text)[0]]
+
+
 def append_orders(folder: Path, rows: Sequence[OrderRow], *, backed_up: bool = False) -> str:
     """The same for rows of `orders.csv`."""
     return _append(folder, _ORDERS, [row.cells() for row in rows], backed_up=backed_up)
@@ -65,16 +72,16 @@ def _append(folder: Path, file: _File, rows: Sequence[tuple[str, ...]], *, backe
 
 def _lines(path: Path, columns: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> bytes:
     """The rows as lines of a file, in the order of its own header; the header too where the file is empty."""
+    old = path.read_bytes()
+    if not old.strip(b"\xef\xbb\xbf, \t\r\n"):
+        return _table(columns, columns, [columns, *rows])
+    header = header_of(old.decode("utf-8", "replace"))
+    return (b"" if old.endswith(b"\n") else b"\n") + _table(header, columns, rows)
+
+
+def _table(header: Sequence[str], columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    old = path.read_bytes()
-    header: tuple[str, ...] = columns
-    if not old.strip(b"\xef\xbb\xbf, \t\r\n"):
-        writer.writerow(columns)
-    else:
-        header = tuple(header_of(old.decode("utf-8", "replace")))
-        if not old.endswith(b"\n"):
-            buffer.write("\n")
     for row in rows:
         cells = dict(zip(columns, (" ".join(cell.split()) for cell in row), strict=True))
         writer.writerow([cells.get(name, "") for name in header])

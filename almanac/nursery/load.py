@@ -88,17 +88,15 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         order_rows=tuple(order_rows),
         order_backup=tuple(read_orders(sales_copy or "", varieties, ORDERS_BACKUP)[0]),
     )
-    stock, impossible = nursery.replayed(every_row)
+    nursery, impossible = nursery.with_rows(every_row)
     if faults or impossible:
         raise InputFaults(faults + (impossible if not unreadable else []))  # those would only follow from the others
-    rows = tuple(nursery.seen(every_row))
-    nursery = replace(nursery, stock=stock, rows=rows, orders=nursery.orders_with(every_row))
     return replace(
         nursery,
         notices=(
             *_notices(nursery, log or ""),
             *order_notices(
-                nursery.order_rows, nursery.order_backup, nursery.orders.values(), rows, varieties, sales or ""
+                nursery.order_rows, nursery.order_backup, nursery.orders.values(), nursery.rows, varieties, sales or ""
             ),
         ),
     )

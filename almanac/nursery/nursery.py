@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from almanac.nursery.logbook import Row, not_voided
 from almanac.nursery.lots import Stock
 from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order, orders_of, sold_for_orders
-from almanac.nursery.replay import replay
+from almanac.nursery.replay import go_on, replay
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 from almanac.rulebook.book import Rulebook
@@ -56,14 +56,47 @@ class Nursery:
         """Of some rows, those that count on `as_of`, in order: undone only by what was logged until then."""
         return not_voided([row for row in rows if row.day <= self.as_of])[0]
 
+    def on(self, day: date) -> Nursery:
+        """The same logbook and orders as seen on another day."""
+        other, (first, last) = replace(self, as_of=day), sorted((day, self.as_of))
+        if any(first < row.day <= last for row in self.every_row):
+            return other.with_rows(self.every_row)[0]
+        return replace(other, orders=orders_of(self.order_rows, sold_for_orders(self.rows), day))
+
+    def with_rows(self, rows: Sequence[Row]) -> tuple[Nursery, list[Fault]]:
+        """The nursery with these rows in its logbook instead of its own, and what of them cannot have happened."""
+        stock, faults = self.replayed(rows)
+        return self._standing(rows, self.seen(rows), stock), faults
+
+    def with_orders(self, told: Sequence[OrderRow]) -> Nursery:
+        """The nursery with more rows of orders."""
+        more = (*self.order_rows, *told)
+        return replace(self, order_rows=more, orders=orders_of(more, sold_for_orders(self.rows), self.as_of))
+
+    def with_more(self, rows: Sequence[Row]) -> tuple[Nursery, list[Fault]]:
+        """The nursery with more rows at the end of its logbook, and what cannot have happened then.
+
+        What comes after all that is seen goes on from what stands there. All is replayed only where the new rows undo
+        others or come before them, or cannot be: so that why not is told in full.
+        """
+        every = (*self.every_row, *rows)
+        latest = self.rows[-1].day if self.rows else date.min
+        if all(row.what != "void" and latest <= row.day <= self.as_of for row in rows):
+            after = sorted(rows, key=lambda row: row.day)
+            stock = go_on(self.stock, after, self.settings, self.varieties, *self._known(), every)
+            if stock is not None:
+                return self._standing(every, (*self.rows, *after), stock), []
+        return self.with_rows(every)
+
+    def _standing(self, every: Sequence[Row], seen: Sequence[Row], stock: Stock) -> Nursery:
+        orders = orders_of(self.order_rows, sold_for_orders(seen), self.as_of)
+        return replace(self, every_row=tuple(every), rows=tuple(seen), stock=stock, orders=orders)
+
+    def _known(self) -> tuple[list[str], list[str]]:
+        return list(self.book.methods), list(self.book.crops)
+
     def replayed(self, rows: Sequence[Row]) -> tuple[Stock, list[Fault]]:
         """What the nursery would be with these rows instead of its own."""
         faults = not_voided(rows)[1]
-        seen = self.seen(rows)
-        methods, crops = list(self.book.methods), list(self.book.crops)
-        stock, impossible = replay(seen, self.settings, self.varieties, methods, crops, rows)
+        stock, impossible = replay(self.seen(rows), self.settings, self.varieties, *self._known(), rows)
         return stock, faults + impossible
-
-    def orders_with(self, rows: Sequence[Row]) -> dict[str, Order]:
-        """The orders as they would stand with these rows in the logbook instead of its own."""
-        return orders_of(self.order_rows, sold_for_orders(self.seen(rows)), self.as_of)

@@ -11,7 +11,7 @@ from datetime import date
 
 from almanac.faults import Fact, Fault
 from almanac.nursery import marks, steps
-from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of
+from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of, seat
 from almanac.nursery.logbook import FILE, Row
 from almanac.nursery.lots import BinLog, Stock
 from almanac.nursery.settings import Settings
@@ -39,10 +39,7 @@ def replay(
         what is there now, and a fault for each row that cannot have happened
     """
     bins = {item.name: BinLog(item.name, ((date.min, item.mat),), ((date.min, item.air),)) for item in settings.bin}
-    ledger = Ledger(settings, varieties, methods, crops, bins=bins)
-    for row in (*rows, *every_row):
-        if row.event.makes_lot:
-            ledger.named.add(row.lot if row.event.target == "variety" else row.refers)
+    ledger = Ledger(settings, varieties, methods, crops, bins=bins, named=_named((*rows, *every_row)))
     failed: list[tuple[Row, Impossible]] = []
     for row in rows:
         try:
@@ -50,7 +47,48 @@ def replay(
         except Impossible as why:
             failed.append((row, why))
     faults = [Fault(FILE, _told(ledger, row, why), row.line or None) for row, why in failed]
-    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values())), faults
+    return _stock(ledger), faults
+
+
+def go_on(
+    stock: Stock,
+    rows: Sequence[Row],
+    settings: Settings,
+    varieties: Mapping[str, Variety],
+    methods: Sequence[str],
+    crops: Sequence[str],
+    every_row: Iterable[Row],
+) -> Stock | None:
+    """What `replay` of all rows gives, from what all but the last of them have left; None where one cannot have been.
+
+    Args:
+        stock: as it stands after the rows before
+        rows: the new ones, in order, none dated before those
+        settings, varieties, methods, crops, every_row: as for `replay`
+    """
+    if not stock.lots.keys().isdisjoint(_named(rows)):
+        return None  # an older row that gave its lot no letter may have to take another
+    signs, planned = dict(stock.crop_signs), {each.row: each for each in stock.planned}
+    ledger = Ledger(
+        settings, varieties, methods, crops, dict(stock.lots), dict(stock.bins), signs, planned, _named(every_row)
+    )
+    for lot in stock.lots.values():
+        seat(ledger, lot)
+    try:
+        for row in rows:
+            _apply(ledger, row)
+    except Impossible:
+        return None
+    return _stock(ledger)
+
+
+def _named(rows: Iterable[Row]) -> set[str]:
+    """The ids that rows give to lots."""
+    return {row.lot if row.event.target == "variety" else row.refers for row in rows if row.event.makes_lot}
+
+
+def _stock(ledger: Ledger) -> Stock:
+    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values()))
 
 
 def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:

@@ -12,6 +12,7 @@ import os
 import random
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from unittest.mock import patch
@@ -75,17 +76,26 @@ def _only_what_counts_hang_on() -> Iterator[None]:
     def kept(name: str, ask: Callable[..., object]) -> Callable[..., object]:
         return lambda *about: once[name] if name in once else once.setdefault(name, ask(*about))
 
-    still = Changes((), (), ()), ""
     with (
         patch("almanac.nursery.load.load_rules", kept("rules", load_rules)),
         patch("almanac.nursery.load._settings", kept("settings", load._settings)),
         patch.object(record, "plan_of", lambda *_: None),
         patch.object(orders, "plan_of", lambda *_: None),
-        patch.object(record, "settle_calendar", lambda *_: still),
-        patch.object(orders, "settle_calendar", lambda *_: still),
+        patch.object(record, "settle_calendar", planned_from_what_the_files_say),
+        patch.object(orders, "settle_calendar", planned_from_what_the_files_say),
         patch("os.fsync", lambda _: None),
     ):
         yield
+
+
+def planned_from_what_the_files_say(after: Nursery, _: object, now: datetime) -> tuple[Changes, None]:
+    """The calendar is brought up to what was worked out in memory: that must be what a fresh reading gives."""
+    read = load_nursery(after.folder, now, after.as_of)
+    assert after.stock == read.stock
+    assert after.orders == read.orders
+    for mine, theirs in ((after.rows, read.rows), (after.every_row, read.every_row)):
+        assert [replace(row, line=0) for row in mine] == [replace(row, line=0) for row in theirs]
+    return Changes((), (), ()), None
 
 
 class Season:

@@ -15,7 +15,7 @@ from almanac.faults import Fault
 from almanac.nursery.events import EVENTS, STAGES, Event
 from almanac.nursery.logbook import COLUMNS, Row, not_voided, read_rows, row_problems
 from almanac.nursery.lots import Lot, Stock, next_letter
-from almanac.nursery.replay import replay
+from almanac.nursery.replay import go_on, replay
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 from almanac.words.faults import fact_text
@@ -24,10 +24,11 @@ from tests.faults.bench import NURSERY
 NURSERY_SETTINGS = Settings.model_validate(tomllib.loads(NURSERY))
 VARIETIES = {number: Variety(number, f"Invented {number}", "fig") for number in ("1", "7")}
 START = date(2025, 12, 1)
+GIVEN = (NURSERY_SETTINGS, VARIETIES, ["sealed_bag"], ["fig"])
 
 
 def replayed(rows: list[Row]) -> tuple[Stock, list[Fault]]:
-    return replay(not_voided(rows)[0], NURSERY_SETTINGS, VARIETIES, ["sealed_bag"], ["fig"], rows)
+    return replay(not_voided(rows)[0], *GIVEN, rows)
 
 
 def grown(text: str) -> dict[str, Lot]:
@@ -150,6 +151,35 @@ def test_undoing_the_last_row_leaves_what_was_before_it(rows: list[Row], data: s
 
     assert tally(undone) == tally(before)
     assert [fault.line for fault in faults] == [fault.line for fault in faults_before]
+
+
+@settings(deadline=None)
+@given(some_rows(), st.data())
+def test_rows_after_all_others_go_on_from_what_stands_there(rows: list[Row], data: st.DataObject) -> None:
+    sound: list[Row] = []
+    for row in rows:
+        sound += [row] if not replayed([*sound, row])[1] else []
+    known = data.draw(st.integers(1, len(sound)))
+
+    after = go_on(replayed(sound[:known])[0], sound[known:], *GIVEN, sound)
+
+    assert after == replayed(sound)[0]
+    assert [*after.lots] == [*replayed(sound)[0].lots]
+
+
+def test_a_row_that_takes_the_letter_an_older_one_got_by_itself_replays_them_all() -> None:
+    older = [Row("r1", START, "taken", variety="7", count=5)]
+    newer = [Row("r2", START, "taken", "7a", "7", count=8)]
+
+    assert go_on(replayed(older)[0], newer, *GIVEN, [*older, *newer]) is None
+    assert {lot.id: lot.total for lot in replayed([*older, *newer])[0].lots.values()} == {"7a": 8, "7b": 5}
+
+
+def test_a_row_that_cannot_be_does_not_go_on() -> None:
+    older = [Row("r1", START, "taken", variety="7", count=5)]
+    newer = [Row("r2", START, "sold", "7a", count=6)]
+
+    assert go_on(replayed(older)[0], newer, *GIVEN, [*older, *newer]) is None
 
 
 # --- steps ---------------------------------------------------------------------------------------------------------
