@@ -110,7 +110,7 @@ def _first(text: str) -> EntryId:
             return EntryId("", about, ".".join(rest))
         about, rest = f"{about}.{rest[0]}", rest[1:]  # rows logged at once have a number after their name
     rule, *steps = rest
-    lot = steps.pop() if steps and LOT_ID.fullmatch(steps[-1]) and not LOT_ID.fullmatch(about) else ""
+    lot = steps.pop() if steps and LOT_ID.fullmatch(steps[-1]) else ""
     return EntryId(about, rule, ".".join(steps), lot)
 
 

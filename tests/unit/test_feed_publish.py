@@ -264,3 +264,14 @@ def test_a_lack_of_room_in_a_bin_called_round_is_no_visit_to_the_bench() -> None
 
     assert past.coming == {ROUND.day}
     assert set(past.holders) == {lack.id}
+
+
+def test_a_feed_with_nothing_planned_says_so_on_the_day_it_said_so_first() -> None:
+    nothing = entry("sales.nothing", TODAY, "Sales: nothing planned", feed="sales")
+    tomorrow = TODAY + timedelta(days=1)
+    later = replace(nothing, day=tomorrow, start=tomorrow, end=tomorrow + timedelta(days=1))
+
+    again = published(later, previous=read(published(nothing)), as_of=tomorrow)
+
+    assert [each.first for each in read(again).entries.values()] == [TODAY]
+    assert not again.changes.moved

@@ -92,6 +92,14 @@ def test_some_of_those_ready_potted_leaves_the_others_ready(tmp_path: Path) -> N
     assert found.earliest == date(2027, 2, 16)
 
 
+def test_how_many_were_ready_is_not_told_of_a_lot_that_lost_some_since(tmp_path: Path) -> None:
+    log = f"{ROOTED}\n2027-02-16 well_rooted 7a --count 8\n2027-02-17 died 7a --count 2 --value rot"
+
+    found = task(planned(bench(tmp_path, log, date(2027, 2, 17))), "7a.pot_up")
+
+    assert title(found) == "Pot up: 7a (10)"
+
+
 def test_bags_said_to_be_ready_and_left_are_reminded_of(tmp_path: Path) -> None:
     log = f"{ROOTED}\n2027-02-16 well_rooted 7a\n2027-02-17 potted 7a --count 5"
 

@@ -167,6 +167,8 @@ def test_a_mistyped_id_gets_the_nearest_one(tmp_path: Path) -> None:
 
     with refused(Refusal, "there is no '7a.pot_upp' in the plan; did you mean '7a.pot_up'?"):
         find("7a.pot_upp", plan)
+    with refused(Refusal, "there is no '7a.roots.2' in the plan"):  # a milestone has no steps
+        find("7a.roots.2", plan)
 
 
 def test_columns_line_up_and_the_last_one_wraps_under_itself() -> None:

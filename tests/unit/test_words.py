@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from almanac.forecast.model import Milestone
 from almanac.plan.model import Plan, PlanWarning
 from almanac.words.dates import day, days, shift, span, weekday
-from almanac.words.lots import named, whereabouts
+from almanac.words.lots import named, status, whereabouts
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.tasks import reason, round_text, round_title, text, title
 from almanac.words.warnings import warning_text
@@ -56,6 +57,18 @@ def test_what_moved_is_said_as_sooner_or_later() -> None:
 
 
 # --- lots --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("logged", "said"), [(9, "early"), (10, "on time"), (20, "on time"), (21, "late")])
+def test_a_lot_is_on_time_while_its_latest_sign_came_as_nine_lots_in_ten_would_have(
+    tmp_path: Path, logged: int, said: str
+) -> None:
+    [lot] = bench(tmp_path, STUCK, date(2027, 1, 6)).stock.lots.values()
+    usual = (date(2027, 2, 10), date(2027, 2, 15), date(2027, 2, 20))
+    roots = Milestone("roots", "Roots", logged=date(2027, 2, logged), usual=usual)
+    coming = Milestone("leaves", "Leaves", days=(date(2027, 3, 1),) * 3)
+
+    assert status(lot, {"roots": roots, "leaves": coming}, date(2027, 2, 22)) == said
 
 
 def test_few_lots_are_named_and_many_are_counted() -> None:

@@ -298,7 +298,7 @@
 
   function wordsOf(form, button, data) {
     if (button && button.dataset.words) return button.dataset.words;
-    if (form.id === "any") return form.elements.what.selectedOptions[0].textContent.split(":")[0] + " " + data.get("about");
+    if (form.id === "any") return form.elements.what.selectedOptions[0].dataset.label + " " + data.get("about");
     const count = [...data].filter(([name, value]) => name.startsWith("count.") && value).map(([, value]) => value)[0];
     const about = form.dataset.about === "bench" ? "" : form.dataset.about;
     return [button.textContent.replace(/\s+/g, " ").trim(), count, about].filter(Boolean).join(" ");
