@@ -13,9 +13,10 @@ from pathlib import Path
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
+from almanac.plan.context.workdays import Workdays
 from almanac.plan.model import Plan
 from almanac.terminal.today import today_text
-from tests.journeys.year import Year, log_what_is_asked
+from tests.journeys.year import Year, log_what_is_asked, next_day_that_asks
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "quince-lane"
 READING = EXAMPLE / "one-lot.md"
@@ -52,7 +53,7 @@ def one_lot(base: Nursery, taken: date, stuck: date, until: date, number: str = 
     year = Year(replace(base, rows=(), every_row=()))
     lot = f"{number}a"
     year.log(taken, "taken", lot, variety=number, count=count)
-    as_of = taken
+    as_of, workdays = taken, Workdays(base.settings, base.place)
     while as_of <= until:
         before = len(year.rows)
         if as_of == stuck:
@@ -65,7 +66,9 @@ def one_lot(base: Nursery, taken: date, stuck: date, until: date, number: str = 
         printed, logged = today_text(plan, nursery, 1), tuple(year.rows[before:])
         if logged or any(each.day == as_of for each in plan.rounds):
             yield Day(as_of, nursery, plan, printed, logged)
-        as_of += timedelta(days=1)
+        # What is left over is told on the next bench day, which no plan tells ahead.
+        bench = next(day for day in (as_of + timedelta(days=n) for n in range(1, 9)) if workdays.is_bench_day(day))
+        as_of = min(day for day in (next_day_that_asks(plan), bench, stuck) if day > as_of)
 
 
 def _said(row: Row) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import pytest
 
@@ -46,20 +44,18 @@ OPPOSED = (
 )
 
 
-def _year(climate: str, folder: Path) -> Iterator[Day]:
-    place = CLIMATES[climate]
-    base = load_nursery(teasel_yard(folder, **place), datetime(2030, 1, 1, tzinfo=UTC))
-    south = place["latitude"] < 0
-    taken = date(2027, 6, 10) if south else date(2026, 12, 10)
-    return one_lot(base, taken, taken.replace(day=13), taken.replace(year=taken.year + 1), "1")
+@pytest.fixture(scope="module", params=CLIMATES)
+def year(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Day]:
+    """Each climate in turn, walked once."""
+    place = CLIMATES[request.param]
+    base = load_nursery(teasel_yard(tmp_path_factory.mktemp("year"), **place), datetime(2030, 1, 1, tzinfo=UTC))
+    taken = date(2027, 6, 10) if place["latitude"] < 0 else date(2026, 12, 10)
+    return list(one_lot(base, taken, taken.replace(day=13), taken.replace(year=taken.year + 1), "1"))
 
 
-@pytest.mark.parametrize("climate", CLIMATES)
-def test_nothing_contradicts_itself_or_stands_twice_on_one_day_of_a_lots_year(climate: str, tmp_path: Path) -> None:
-    days = list(_year(climate, tmp_path))
-
-    assert len(days) > 40
-    for each in days:
+def test_nothing_contradicts_itself_or_stands_twice_on_one_day_of_a_lots_year(year: list[Day]) -> None:
+    assert len(year) > 40
+    for each in year:
         lines = [line for one in each.plan.rounds if one.day == each.day for line in one.lines]
         tasks = [task for task in each.plan.tasks if not task.in_round and task.due == each.day]
         names = [line.id for line in lines if line.late_since is None] + [task.id for task in tasks]
@@ -70,9 +66,8 @@ def test_nothing_contradicts_itself_or_stands_twice_on_one_day_of_a_lots_year(cl
             assert not (one & set(rules) and other & set(rules)), f"{each.day}: {rules}"
 
 
-@pytest.mark.parametrize("climate", CLIMATES)
-def test_every_title_of_a_lots_year_fits_a_locked_phone(climate: str, tmp_path: Path) -> None:
-    titles = {entry.summary for each in _year(climate, tmp_path) for entry in entries_of(each.plan, each.nursery)}
+def test_every_title_of_a_lots_year_fits_a_locked_phone(year: list[Day]) -> None:
+    titles = {entry.summary for each in year for entry in entries_of(each.plan, each.nursery)}
 
     assert {title for title in titles if len(title) > LOCK_SCREEN} == set()
 

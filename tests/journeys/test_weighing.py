@@ -12,8 +12,8 @@ import pytest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
 from tests.conftest import teasel_yard
-from tests.journeys.test_year import PLACES, _check, _next_day_that_asks, _show
-from tests.journeys.year import Year, log_what_is_asked
+from tests.journeys.test_year import PLACES, _check, _show
+from tests.journeys.year import Year, log_what_is_asked, next_day_that_asks
 
 FULL = {"rooting": 420.0, "pot": 1800.0}  # grams, when just watered and drained
 AVAILABLE = {"rooting": 147.0, "pot": 720.0}  # of that, what plants can draw
@@ -71,7 +71,7 @@ def test_a_grower_who_weighs_waters_in_time_and_reads_nothing_twice(
         log_what_is_asked(year, nursery, plan)
         if any(each.day == as_of for each in plan.rounds):
             scale.weigh(year, year.nursery(as_of).stock.lots["1b"], as_of)
-        as_of = _next_day_that_asks(plan)
+        as_of = next_day_that_asks(plan)
 
     assert by_weight == {"pot", "rooting"}
     assert max(scale.driest.values()) <= 0.75

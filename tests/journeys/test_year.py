@@ -6,7 +6,6 @@ STICKDATE_YEAR=whole plans every day for every place and month; the default take
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -25,10 +24,9 @@ from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import why_json, why_text
 from almanac.words.why import find
 from tests.conftest import teasel_yard
-from tests.journeys.year import Year, log_what_is_asked
+from tests.journeys.year import WHOLE, Year, log_what_is_asked, next_day_that_asks
 from tests.nurseries import NO_FROST, WEEK, Parts, frost_dates
 
-WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
 LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
 ENTERED_BY = {"rooting": "stuck", "pot": "potted", "outside": "outside"}
 
@@ -204,13 +202,6 @@ def test_a_grower_who_logs_each_thing_on_its_day_is_led_through_the_year(
             _show(nursery, plan)
         year.publish(plan, nursery)
         log_what_is_asked(year, nursery, plan)
-        as_of = as_of + timedelta(days=1) if WHOLE else _next_day_that_asks(plan)
+        as_of = next_day_that_asks(plan)
 
     assert not any(lot.count("rooting") for lot in nursery.stock.lots.values())
-
-
-def _next_day_that_asks(plan: Plan) -> date:
-    """The next day with a round, a task or a likely sign; never a week off."""
-    asks = [each.day for each in plan.rounds] + [task.due for task in plan.tasks if not task.in_round]
-    asks += [m.days[1] for found in plan.milestones.values() for m in found.values() if m.known is None and m.days]
-    return min((day for day in asks if day > plan.as_of), default=plan.as_of + timedelta(days=7))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import count
 
 from almanac.feed.entries import Entry, entries_of
@@ -16,6 +17,8 @@ from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan, Task
 from almanac.words.tasks import how_to_log_task
+
+WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
 
 
 @dataclass
@@ -89,6 +92,15 @@ def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
             _do(year, nursery, task, today, done)
     if nursery.replayed(year.rows)[1]:  # a sign and a step of one day that do not agree: only the looks count
         year.rows[:] = before
+
+
+def next_day_that_asks(plan: Plan) -> date:
+    """The next day with a round, a task or a likely sign; never a week off. With STICKDATE_YEAR=whole, tomorrow."""
+    if WHOLE:
+        return plan.as_of + timedelta(days=1)
+    asks = [each.day for each in plan.rounds] + [task.due for task in plan.tasks if not task.in_round]
+    asks += [m.days[1] for found in plan.milestones.values() for m in found.values() if m.known is None and m.days]
+    return min((day for day in asks if day > plan.as_of), default=plan.as_of + timedelta(days=7))
 
 
 # What a grower writes where the command leaves the value to them.
