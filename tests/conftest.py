@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import json
+import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Unpack
+from typing import TypeVar, Unpack
 
 import pytest
+from filelock import FileLock
+from hypothesis import HealthCheck, settings
 
 from tests.nurseries import Parts, write_nursery
 
+# A busy machine is no fault of the program.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
 Writes = Callable[..., Path]
+T = TypeVar("T")
 # Two bins of other warmth, prices, one protected variety; the phone rings for nothing.
 TEASEL_YARD = Parts(
     name="Teasel Yard (invented)",
@@ -32,6 +40,17 @@ number,name,crop,source,protected,price_cutting,price_plant,note
 def teasel_yard(folder: Path, log: str = "", **parts: Unpack[Parts]) -> Path:
     """Write the nursery of the journeys; `parts` stand in place of its own."""
     return write_nursery(folder, log, **(TEASEL_YARD | parts))
+
+
+def once(factory: pytest.TempPathFactory, name: str, make: Callable[[], T]) -> T:
+    """What the processes of a parallel run share, as JSON: the first that asks makes it, the others read it."""
+    in_parallel = "PYTEST_XDIST_WORKER" in os.environ
+    file = (factory.getbasetemp().parent if in_parallel else factory.getbasetemp()) / f"{name}.json"
+    with FileLock(f"{file}.lock"):
+        if not file.is_file():
+            file.write_text(json.dumps(make()), encoding="utf-8")
+    found: T = json.loads(file.read_text(encoding="utf-8"))
+    return found
 
 
 @pytest.fixture

@@ -19,6 +19,8 @@ from zipfile import ZipFile
 
 import pytest
 
+from tests.conftest import once
+
 HERE = Path(__file__).parents[2]
 EXAMPLE = HERE / "examples" / "quince-lane"
 
@@ -34,16 +36,19 @@ def run(*command: str | Path, cwd: Path, environment: dict[str, str] | None = No
 
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return Path(once(tmp_path_factory, "wheel", lambda: built(tmp_path_factory.mktemp("wheel"))))
+
+
+def built(folder: Path) -> str:
     if find_spec("hatchling") is None:
         reason = "hatchling is missing; install it with: pip install hatchling"
         if os.environ.get("STICKDATE_CI"):
             pytest.fail(reason)
         pytest.skip(reason)
-    folder = tmp_path_factory.mktemp("wheel")
     code = "import sys; from hatchling.build import build_wheel; build_wheel(sys.argv[1])"
     run(sys.executable, "-c", code, folder, cwd=HERE)
-    [built] = folder.glob("stickdate-*.whl")
-    return built
+    [found] = folder.glob("stickdate-*.whl")
+    return str(found)
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from almanac.forecast.back_test import back_test, score
+from almanac.forecast.back_test import Tried, back_test, score
 from almanac.forecast.history import surroundings
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
@@ -18,6 +18,11 @@ from tests.outside.make_millrace import FILE, SLIP, TRUTH, UNTIL, logbook
 @pytest.fixture(scope="module")
 def millrace() -> Nursery:
     return load_nursery(FILE.parent, datetime(2026, 11, 25, 12, tzinfo=UTC), UNTIL)
+
+
+@pytest.fixture(scope="module")
+def tried(millrace: Nursery) -> list[Tried]:
+    return list(back_test(millrace))
 
 
 def test_the_shipped_logbook_is_the_one_the_script_makes() -> None:
@@ -40,19 +45,19 @@ def test_the_date_that_is_a_slip_of_the_pen_is_held_out(millrace: Nursery) -> No
 
 
 def test_rooting_would_have_been_forecast_nearer_and_in_a_narrower_band_than_by_the_rule_alone(
-    millrace: Nursery,
+    tried: list[Tried],
 ) -> None:
-    tried = [each for each in back_test(millrace) if each.milestone == "roots" and not each.held_out]
+    roots = [each for each in tried if each.milestone == "roots" and not each.held_out]
 
-    learned, by_rule = score(tried, lambda each: each.with_learning), score(tried, lambda each: each.by_rule)
+    learned, by_rule = score(roots, lambda each: each.with_learning), score(roots, lambda each: each.by_rule)
     assert learned.number == by_rule.number >= 30
     assert learned.error_days < 0.75 * by_rule.error_days
     assert learned.width_days < by_rule.width_days
     assert 0.7 <= learned.inside <= 0.95
 
 
-def test_no_forecast_of_the_past_knows_what_was_logged_after_it(millrace: Nursery, tmp_path: Path) -> None:
-    whole = {(each.lot, each.milestone): each for each in back_test(millrace)}
+def test_no_forecast_of_the_past_knows_what_was_logged_after_it(tried: list[Tried], tmp_path: Path) -> None:
+    whole = {(each.lot, each.milestone): each for each in tried}
     lines = FILE.read_text(encoding="utf-8").splitlines(keepends=True)
     for name in ("nursery.toml", "varieties.csv"):
         (tmp_path / name).write_bytes((FILE.parent / name).read_bytes())

@@ -201,7 +201,7 @@ def test_names_and_notes_of_any_kind_come_through_whole() -> None:
 
 
 @given(st.text(max_size=300), st.text(max_size=120))
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 def test_no_text_a_grower_can_paste_breaks_a_feed(description: str, summary: str) -> None:
     description, summary = (text.encode("utf-8", "ignore").decode() for text in (description, summary))
 
@@ -233,7 +233,7 @@ def test_a_feed_cut_short_costs_only_what_was_cut() -> None:
 
 
 @given(st.data())
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 def test_a_damaged_feed_is_read_without_stumbling(data: st.DataObject) -> None:
     whole = bytearray(published(*ENTRIES).feeds["everything"])
     for _ in range(data.draw(st.integers(1, 4))):

@@ -59,7 +59,7 @@ def unrooted_and_shut(rows: list[Row], lot: str, today: int) -> bool:
     return not said & {"roots", "opened", "potted"}
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(nurseries())
 def test_shut_bags_stay_dry_turns_meet_each_larva_and_it_ends(drawn: tuple[list[Row], int, str, str, str]) -> None:
     rows, today, way, mat, air = drawn

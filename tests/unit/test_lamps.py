@@ -295,7 +295,7 @@ LIGHTS = st.builds(
 )
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     light=LIGHTS,
     latitude=st.integers(-60, 70),

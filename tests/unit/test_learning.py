@@ -6,7 +6,7 @@ from math import inf, log, sqrt
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from almanac.forecast.durations import Normal
@@ -43,7 +43,6 @@ def lots(draw: st.DrawFn, most: int = 8) -> list[Timing]:
     return found
 
 
-@settings(deadline=None)
 @given(lots(), st.randoms(use_true_random=False))
 def test_the_order_in_which_lots_were_started_does_not_matter(timings: list[Timing], random: Random) -> None:
     shuffled = list(timings)
@@ -68,7 +67,6 @@ def test_one_more_lot_never_leaves_the_grower_less_certain(seen: list[tuple[floa
     assert more.grower.var < fewer.grower.var
 
 
-@settings(deadline=None)
 @given(lots(), st.floats(-1.0, 0.0))
 def test_one_more_lot_that_waits_only_ever_makes_it_later(timings: list[Timing], waited: float) -> None:
     waits = Timing("9z", "9", waited, inf, 12)

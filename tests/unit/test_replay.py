@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from itertools import count
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from almanac.faults import Fault
@@ -118,7 +118,6 @@ def change_by(row: Row, event: Event, before: Stock) -> Counter[tuple[str, str]]
     return change
 
 
-@settings(deadline=None)
 @given(some_rows())
 def test_every_change_of_a_count_is_a_row_and_no_count_is_ever_negative(rows: list[Row]) -> None:
     before, faults_before = replayed([])
@@ -140,7 +139,6 @@ def test_every_change_of_a_count_is_a_row_and_no_count_is_ever_negative(rows: li
         before, faults_before = after, faults
 
 
-@settings(deadline=None)
 @given(some_rows(), st.data())
 def test_undoing_the_last_row_leaves_what_was_before_it(rows: list[Row], data: st.DataObject) -> None:
     kept = rows[: data.draw(st.integers(1, len(rows)))]

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from almanac.faults import Miswritten
@@ -30,7 +30,6 @@ WARM = from_published(0.0, {0.9: (12, 26), 0.5: (1, 15), 0.1: (2, 5)}, {0.1: (12
 southern = st.booleans()
 chances = st.floats(0.001, 0.999)
 days = st.dates(date(2020, 1, 1), date(2030, 12, 31))
-unhurried = settings(deadline=None)  # a busy machine is no fault of the table
 
 
 @st.composite
@@ -52,7 +51,6 @@ def published(draw: st.DrawFn) -> tuple[FrostTable, dict[float, MonthDay], dict[
     return from_published(-2.0, spring, autumn, south, "invented"), spring, autumn
 
 
-@unhurried
 @given(published())
 def test_the_chances_go_through_the_published_dates_and_back(
     case: tuple[FrostTable, dict[float, MonthDay], dict[float, MonthDay]],
@@ -67,7 +65,6 @@ def test_the_chances_go_through_the_published_dates_and_back(
         assert table.date_for_autumn(chance, 2027) in (date(2027, *month_day), None)
 
 
-@unhurried
 @given(published())
 def test_through_a_freeze_year_the_chance_of_a_later_frost_only_falls_and_of_an_earlier_one_only_rises(
     case: tuple[FrostTable, dict[float, MonthDay], dict[float, MonthDay]],
@@ -83,7 +80,6 @@ def test_through_a_freeze_year_the_chance_of_a_later_frost_only_falls_and_of_an_
     assert all(0 <= chance <= 1 for chance in later + earlier)
 
 
-@unhurried
 @given(published(), chances)
 def test_the_date_for_a_chance_is_the_last_or_first_one_that_keeps_it(
     case: tuple[FrostTable, dict[float, MonthDay], dict[float, MonthDay]], chance: float
@@ -99,7 +95,6 @@ def test_the_date_for_a_chance_is_the_last_or_first_one_that_keeps_it(
         assert table.chance_before(autumn) <= chance < table.chance_before(autumn + one_day)
 
 
-@unhurried
 @given(published(), days, st.sampled_from([0.02, 0.1, 0.3]), st.integers(0, 500))
 def test_a_safe_day_is_not_before_the_day_asked_and_is_safe_when_asked_again(
     case: tuple[FrostTable, dict[float, MonthDay], dict[float, MonthDay]],
@@ -116,7 +111,6 @@ def test_a_safe_day_is_not_before_the_day_asked_and_is_safe_when_asked_again(
         assert table.first_safe_day(found, accept, keep_days) == found
 
 
-@unhurried
 @given(southern, days, st.integers(0, 364))
 def test_the_freeze_year_runs_from_midsummer_and_counts_29_february_with_the_28th(
     southern: bool, day: date, index: int

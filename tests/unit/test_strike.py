@@ -288,7 +288,7 @@ def next_row(draw: st.DrawFn, stock: Stock, number: int) -> Row:
     return Row(f"r{number}", day, event.name, lot=lot.id, count=draw(st.integers(low, high)), stage=stage, note=note)
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(st.data())
 def test_stuck_is_rooted_and_not_rooted_and_left_and_still_open_whatever_happens(data: st.DataObject) -> None:
     rows = [Row("r0", START, "received", variety="7", count=9, stage="rooting")]

@@ -81,7 +81,7 @@ def test_what_roots_already_needs_pots_and_no_more_bags(tmp_path: Path) -> None:
     assert need(found, "labels").expected == found.pots
 
 
-@settings(deadline=None, max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(count=st.integers(1, 12), times=st.integers(2, 5))
 def test_twice_as_many_planned_take_twice_as_much(tmp_path: Path, count: int, times: int) -> None:
     one = bought(nursery(tmp_path, TO_STICK.format(count)))
@@ -93,7 +93,7 @@ def test_twice_as_many_planned_take_twice_as_much(tmp_path: Path, count: int, ti
     assert more.pots <= times * one.pots < more.pots + times  # whole pots
 
 
-@settings(deadline=None, max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(bags=st.integers(0, 100), litres=st.integers(0, 200))
 def test_what_is_in_hand_is_taken_off_and_never_more_than_is_needed(tmp_path: Path, bags: int, litres: int) -> None:
     found = bought(nursery(tmp_path, f"{FORTY}\n{ROOTING}", hand=f'bags = {bags}\nperlite = "{litres} l"'))

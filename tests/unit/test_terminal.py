@@ -7,7 +7,7 @@ import tempfile
 from datetime import date, timedelta
 from pathlib import Path
 
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from almanac.faults import Refusal
@@ -40,10 +40,8 @@ WORDS = st.text("abcdefghij éß", min_size=1, max_size=120).map(lambda words: "
 
 @settings(
     max_examples=12,
-    deadline=None,
     derandomize=True,
     phases=[Phase.generate],  # a shorter name is no better an example, and takes minutes to find
-    suppress_health_check=[HealthCheck.too_slow],
 )
 @given(
     nursery_name=WORDS,

@@ -291,7 +291,7 @@ def _logs(draw: st.DrawFn) -> list[tuple[int, str]]:
     return rows
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=_logs(), today=st.integers(0, 120))
 def test_steps_come_in_order_apart_and_never_before_roots_whatever_is_logged(
     tmp_path: Path, rows: list[tuple[int, str]], today: int

@@ -161,7 +161,7 @@ def _near(key: str, how: object) -> str:
     return str(how)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(how=NEAR, folder=st.sampled_from(["f", "k"]))
 def test_a_wrong_key_is_answered_like_a_page_that_never_was(how: object, folder: str) -> None:
     key = _near(_SERVED.keys.read if folder == "f" else _SERVED.keys.write, how).replace("/", "")
