@@ -10,11 +10,10 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from almanac.plan.context.workdays import Workdays
-
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.workdays import Workdays
 from almanac.plan.model import Plan
 from almanac.terminal.today import today_text
 from tests.journeys.year import Year, log_what_is_asked, next_day_that_asks

@@ -151,7 +151,6 @@ def test_undoing_the_last_row_leaves_what_was_before_it(rows: list[Row], data: s
     assert [fault.line for fault in faults] == [fault.line for fault in faults_before]
 
 
-@settings(deadline=None)
 @given(some_rows(), st.data())
 def test_rows_after_all_others_go_on_from_what_stands_there(rows: list[Row], data: st.DataObject) -> None:
     sound: list[Row] = []
