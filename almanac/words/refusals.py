@@ -11,6 +11,7 @@ from almanac.words.sentences import Sentence
 
 _OF_WHAT = "say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv"
 _MAKE_IT = "there is no calendar there; make it on the server first"
+OF_MACHINE = ("disk_full", "not_permitted", "busy", "machine_failed")
 _LIKE = "caldav+https://user@host/path/of/the/calendar/"
 
 
@@ -61,10 +62,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "no_keys": "{file} does not hold two keys; make new ones with: stickdate keys renew",
     "cannot_listen": "cannot listen on {host}, port {port}: {why}; name another with --port",
     # The machine, and the program itself.
-    "disk_full": _of_machine,
-    "not_permitted": _of_machine,
-    "busy": _of_machine,
-    "machine_failed": _of_machine,
+    **dict.fromkeys(OF_MACHINE, _of_machine),
     "stumbled": "the program: it stumbled; what it said stands where it runs",
     # A calendar on a server.
     "no_address": "not an address: {address}; write it like " + _LIKE,

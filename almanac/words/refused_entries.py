@@ -12,6 +12,7 @@ from almanac.plan.room.placing import Seat
 from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
 from almanac.words.for_sale import held_back, sold_as
+from almanac.words.refusals import OF_MACHINE
 from almanac.words.sentences import Sentence, listed, near_text
 
 
@@ -71,7 +72,6 @@ def _too_few_sound(
     return f"order {order} wants {count} {sold_as(form, count)} of {number} and {sound} can be sent{why}{some}"
 
 
-_BUSY = "The nursery's files are busy or cannot be read or written at the moment."
 _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
 _NOT_THERE = "{lot!c}: there is no such lot {where}{known}"
@@ -132,8 +132,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
 # What is said otherwise where an entry is tapped: the page has no options and no commands.
 ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "no_nursery": "{folder} has no {settings}; put it back",
-    "no_event": "'{what!c}' is not an event{near}",
-    "no_lot": "there is no lot '{lot!c}'{near}",
+    "no_event": "'{what!c}' is not an event{near:; choose one of the list}",
+    "no_lot": "there is no lot '{lot!c}'{near:; all of them stand under Lots}",
     "void_not_logged": "to undo a row, use the button beside it",
     "named_and_left_out": "name lots, or leave some out; not both",
     "count_of_several": "a count" + _LOT_BY_LOT,
@@ -144,13 +144,10 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "not_there_to_leave_out": _NOT_THERE,
     "bin_full": _BIN_FULL + _INSIST + " if they do stand there",
     "no_bin_has_room": _NO_ROOM + "a bin, ticking “all the same” where it is full, or no bin",
-    "order_unknown": "there is no order '{order!c}'{near}",
+    "order_unknown": "there is no order '{order!c}'{near:; those that are open stand under Sale}",
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
-    "disk_full": _BUSY,
-    "not_permitted": _BUSY,
-    "busy": _BUSY,
-    "machine_failed": _BUSY,
+    **dict.fromkeys(OF_MACHINE, "The nursery's files are busy or cannot be read or written at the moment."),
     # What only a form can be refused for.
     "no_row_named": "say which row to undo",
     "form_count": "count '{count!c}' is not a whole number; write digits alone",

@@ -9,8 +9,8 @@ from string import Formatter
 import pytest
 from filelock import Timeout
 
-from almanac.faults import Fact, troubles
-from almanac.words.faults import SENTENCES, told
+from almanac.faults import Fact, Fault, troubles
+from almanac.words.faults import SENTENCES, in_short, told
 from almanac.words.faults import TABLES as TABLES_JOINED
 from almanac.words.refusals import IN_SHORT
 from almanac.words.refused_entries import ON_THE_PAGE
@@ -22,6 +22,7 @@ TABLES = {"command": SENTENCES, "page": ON_THE_PAGE, "title": IN_SHORT}
 # What a tap on the page can be refused for is said there; by these it is refused.
 PAGE = [PACKAGE / name for name in ("web/page.py", "web/form.py")]
 PAGE += [PACKAGE / f"actions/{name}.py" for name in ("record", "walked", "placing", "promised")]
+PAGE += [PACKAGE / f"nursery/{name}.py" for name in ("logbook", "ledger", "replay", "steps", "marks")]
 
 
 def takes(sentence: Sentence) -> set[str]:
@@ -87,6 +88,13 @@ def test_what_the_machine_will_not_do_is_told_by_its_kind(error: OSError, kind: 
     assert isinstance(trouble, Fact)
     assert trouble == Fact(kind, file="logbook.csv", why=str(error.strerror).lower())
     assert told(trouble) == f"logbook.csv: {str(error.strerror).lower()}"
+
+
+def test_the_title_of_the_entry_that_says_what_to_mend_names_the_place_alone() -> None:
+    missing, wrong = Fact("no_nursery", folder="lane", settings="nursery.toml"), Fact("count_zero")
+
+    assert in_short(missing) == "lane has no nursery.toml"
+    assert [in_short(Fault("logbook.csv", wrong, line)) for line in (4, None)] == ["logbook.csv:4", "logbook.csv"]
 
 
 def test_a_lock_that_another_holds_is_told_as_busy() -> None:

@@ -19,7 +19,7 @@ TAKES_APART = {
     "removesuffix", "find", "match", "fullmatch", "search", "findall", "finditer", "sub",
 }  # fmt: skip
 SENTENCES = {"text", "title", "how", "checklist", "log", "reason", "message", "note", "headline", "why", "summary"}
-SAID = {"str", "title", "reason", "warning_text", "forecast", "fact_text", "line_text", "fault_text", "refusal_text"}
+SAID = {"str", "title", "reason", "warning_text", "forecast", "fact_text", "line_text", "fault_line", "told"}
 
 READERS = {  # whole modules whose business is text from outside
     "actions/caldav.py": "the address of a calendar server",
