@@ -49,7 +49,10 @@ def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
             key = lot.crop, lot.method, each.way.rule.name
             told.setdefault(key, []).append(each.timing)
             rules[key] = each.way.duration
-    return {key: learn(found, rules[key]) for key, found in told.items()}
+    return {key: _learned(tuple(found), rules[key]) for key, found in told.items()}
+
+
+_learned = lru_cache(maxsize=128)(learn)  # a row that is logged tells of one milestone: all others are as before it
 
 
 @dataclass(frozen=True)

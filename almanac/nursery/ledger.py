@@ -126,9 +126,12 @@ def new_id(ledger: Ledger, number: str, wanted: str) -> str:
 def put(ledger: Ledger, lot: Lot, row: Row) -> None:
     """Keep a lot as it is after a row, which is the last word of it so far."""
     old = ledger.lots.get(lot.id)
-    before = lot.known_at if row.day > lot.known_at else lot.known_before
-    hardened = _hardened(old, lot, row)
-    new = replace(lot, known_at=max(lot.known_at, row.day), known_before=before, hardened=hardened)
+    new = object.__new__(Lot)  # a tenth of the time of `replace`: each row of a bin comes here with every lot in it
+    new.__dict__.update(lot.__dict__, hardened=_hardened(old, lot, row))
+    if row.what == "looked":
+        new.__dict__["looked"] = row.day
+    if row.day > lot.known_at:
+        new.__dict__.update(known_at=row.day, known_before=lot.known_at)
     ledger.lots[lot.id] = new
     if old is None or old.cohorts is not new.cohorts or old.places is not new.places:
         seat(ledger, new, old.bin if old else "")

@@ -59,7 +59,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
-    backup = tuple(read_rows(copy, BACKUP)[0]) if copy else ()
+    backup = every_row if copy == log else read_rows(copy, BACKUP)[0] if copy else []
     known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
     order_rows, order_faults = read_orders(sales or "", varieties) if known else ([], [])
     faults += order_faults
@@ -81,7 +81,7 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         varieties=varieties,
         rows=(),
         every_row=tuple(every_row),
-        backup=backup,
+        backup=tuple(backup),
         stock=Stock({}, {}, {}),
         as_of=as_of or today,
         today=today,

@@ -166,9 +166,7 @@ def job(ledger: Ledger, row: Row) -> None:
     """Note a job done to a lot or a bin."""
     for lot in lots_of(ledger, row):
         lot = open_lot(ledger, lot.id, row)
-        if row.what == "looked":
-            lot = replace(lot, looked=row.day)
-        elif row.what == "opened":
+        if row.what == "opened":
             lot = _aired(lot, row)
         elif row.what == "weighed":
             lot = replace(lot, weighings=(*lot.weighings, *_weighed(with_jobs(ledger, lot), row)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
@@ -47,10 +47,15 @@ class Context:
     @cached_property
     def bags(self) -> Mapping[str, int]:
         """By bin, how many bags stand in it now."""
-        found: dict[str, int] = {}
+        return {name: sum(lot.count("rooting") for lot in lots) for name, lots in self.in_bins.items()}
+
+    @cached_property
+    def in_bins(self) -> Mapping[str, Sequence[Lot]]:
+        """By bin, the lots that stand in it now."""
+        found: dict[str, list[Lot]] = {}
         for lot in self.stock.lots.values():
             if lot.bin:
-                found[lot.bin] = found.get(lot.bin, 0) + lot.count("rooting")
+                found.setdefault(lot.bin, []).append(lot)
         return found
 
     @cached_property
@@ -86,8 +91,14 @@ class Context:
             self._left[lot.id] = remaining(lot, bags, self.milestones[lot.id], self.around)
         return self._left[lot.id]
 
-    def open_lots(self) -> list[Lot]:
-        """Those with cuttings left; one that rests wants nothing until it wakes."""
+    def open_lots(self, bin_name: str = "") -> Sequence[Lot]:
+        """Those with cuttings left, all or of a bin; one that rests wants nothing until it wakes."""
+        if bin_name:
+            return [lot for lot in self.in_bins.get(bin_name, ()) if not lot.resting]
+        return self._open_lots
+
+    @cached_property
+    def _open_lots(self) -> Sequence[Lot]:
         return [lot for lot in self.stock.lots.values() if not lot.closed and not lot.resting]
 
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
-from almanac.nursery.lots import Lot, Stock
+from almanac.nursery.lots import BinLog, Lot, Stock
 from almanac.plan.model import Seen
 
 LATELY = timedelta(days=14)  # looks logged within so many days: a round not logged there is one missed
@@ -36,13 +36,11 @@ def lot_seen(lot: Lot, walks: Walked, as_of: date) -> Seen:
     return _seen(own | {day for day in told if day in there}, there, as_of)
 
 
-def bin_seen(name: str, stock: Stock, walks: Walked, as_of: date) -> Seen:
-    """When a bin as a whole was looked at: it was logged, or half of its lots were."""
-    there = walks.get(name, Counter())
-    lots = sum(1 for lot in stock.lots.values() if lot.bin == name)
-    logged = stock.bins[name].looked
+def bin_seen(log: BinLog, lots: int, walks: Walked, as_of: date) -> Seen:
+    """When a bin as a whole, with so many lots in it, was looked at: it was logged, or half of its lots were."""
+    there = walks.get(log.name, Counter())
     days = {day for day, number in there.items() if 2 * number >= lots}
-    return _seen(days | ({logged} if logged else set()), there, as_of)
+    return _seen(days | ({log.looked} if log.looked else set()), there, as_of)
 
 
 def _days_in_bin(lot: Lot) -> Iterable[date]:

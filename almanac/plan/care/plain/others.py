@@ -29,7 +29,7 @@ from almanac.rulebook.models import TaskRule
 def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
     """What a rule asks of a bin as a whole."""
     bin_log = context.stock.bins[name]
-    lots = [lot for lot in context.open_lots() if lot.bin == name]
+    lots = context.open_lots(name)
     anchor = _anchor_of_bin(context, bin_log, lots, rule)
     if anchor is None or not lots or _ended_in_bin(bin_log, lots, rule, anchor):
         return NOTHING
@@ -39,7 +39,7 @@ def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
     if rule.kind == "look":
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
-        seen = bin_seen(name, context.stock, context.walked, context.as_of)
+        seen = bin_seen(bin_log, len(context.in_bins[name]), context.walked, context.as_of)
         return Proposal(looks=(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen),))
     if rule.repeats:
         treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)

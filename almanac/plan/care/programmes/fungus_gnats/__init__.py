@@ -85,7 +85,8 @@ class _Care:
         start, end = outbreak.last.day, outbreak.end + timedelta(days=self.rule("gnat_clear").closes_day or 0)
         lot = "" if outbreak.bin else outbreak.place
         if outbreak.bin:
-            seen = bin_seen(outbreak.bin, context.stock, context.walked, context.as_of)
+            here, lots = context.stock.bins[outbreak.bin], len(context.in_bins.get(outbreak.bin, ()))
+            seen = bin_seen(here, lots, context.walked, context.as_of)
         else:
             seen = lot_seen(outbreak.homes[0].lot, context.walked, context.as_of)
         yield Look(EntryId(outbreak.place, card.id), card, lot, outbreak.bin, start, end, "gnats", seen=seen)

@@ -71,7 +71,7 @@ def _light(context: Context, name: str) -> BinLight | None:
 def _task(context: Context, name: str, change: _Change) -> Task:
     rule = context.around.book.task("lamp_on" if change.first else "lamp_set")
     task_id = EntryId(name, rule.id, change.step)
-    lots = tuple(lot.id for lot in context.open_lots() if lot.bin == name)
+    lots = tuple(lot.id for lot in context.open_lots(name))
     return replace(
         window_task(task_id, rule, change.anchor, lots, name), step=change.step, derivation=change.derivation
     )

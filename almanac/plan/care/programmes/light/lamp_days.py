@@ -34,7 +34,7 @@ def in_leaf(context: Context, bin_name: str, settle: timedelta) -> list[InLeaf]:
 
     Roots that nobody has seen yet count no sooner than `settle` after the leaves, however likely they are.
     """
-    found = [each for lot in context.open_lots() if lot.bin == bin_name and (each := _in_leaf(context, lot, settle))]
+    found = [each for lot in context.open_lots(bin_name) if (each := _in_leaf(context, lot, settle))]
     return sorted(found, key=lambda each: (each.leaf.days[1], each.leaf.days, each.lot.id))
 
 
