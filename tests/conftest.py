@@ -36,6 +36,30 @@ number,name,crop,source,protected,price_cutting,price_plant,note
 """,
 )
 
+# Of each room the tests that say most in a second: `pytest -m quick` before each commit, all of them before landing.
+QUICK = {
+    "journeys": "cli_help orders site",
+    "unit": "demand durations facts feed_entries forsale ids logbook milestones orders postdays potting programmes "
+    "publish replay rounds rulebook season site_frost site_holidays site_light site_towns space terminal_site "
+    "thermal to_come units visits watering web words",
+}
+# Those that take their size from an environment variable.
+LONG = {
+    "faults": "fuzz nothing_is_lost routes",
+    "journeys": "lot_year phones_together weighing year",
+    "outside": "simulated_learning visits",
+    "unit": "counts_conserved",
+}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for mark, chosen in (("quick", QUICK), ("long", LONG)):
+        files = {f"tests/{folder}/test_{name}.py" for folder, names in chosen.items() for name in names.split()}
+        assert all(map(os.path.isfile, files)), "tests/conftest.py names a file that is no more"
+        for item in items:
+            if item.nodeid.partition("::")[0] in files and not (mark == "quick" and item.get_closest_marker("start")):
+                item.add_marker(mark)
+
 
 def teasel_yard(folder: Path, log: str = "", **parts: Unpack[Parts]) -> Path:
     """Write the nursery of the journeys; `parts` stand in place of its own."""

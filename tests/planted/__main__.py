@@ -104,7 +104,7 @@ def watched(folder: Path, tests: list[str], scenes: list[str], workers: int) -> 
     if not tree.is_dir():
         copied(tree)
         told = {"STICKDATE_WATCHED": str(folder)}
-        spread = ("-n", str(workers), "--dist", "worksteal") if workers > 1 else ()
+        spread = ("-n", str(workers), "--dist", "worksteal") if workers > 1 else ("-n", "0")
         done = run(tree, "-m", "pytest", "-q", "-p", "tests.planted.watch", *spread, *tests, more=told)
         print(done.stdout.strip().splitlines()[-1], flush=True)
         run(tree, "-m", "tests.planted.observe", str(folder / "scenes"), *scenes, "--lines-run", str(folder))
@@ -175,7 +175,9 @@ def _found_by(fault: Fault, whole: Watched, tree: Path) -> str:
             chosen.append(name)
     for part in (chosen[:_FIRST], chosen[_FIRST:]):
         if part:
-            done = run(tree, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--tb=no", *part, seconds=SECONDS)
+            done = run(
+                tree, "-m", "pytest", "-n", "0", "-x", "-q", "-p", "no:cacheprovider", "--tb=no", *part, seconds=SECONDS
+            )
             if done.returncode:
                 failed = re.search(r"^(?:FAILED|ERROR) (\S+)", done.stdout, re.MULTILINE)
                 return failed[1] if failed else f"took too long, or did not start: {done.returncode}"
