@@ -105,7 +105,7 @@ def _changes(node: ast.AST, text: str, at: Callable[[Any, Any], int]) -> Iterato
         case ast.Constant(value=bool() as value):
             yield at(node.lineno, node.col_offset), at(node.end_lineno, node.end_col_offset), str(not value)
         case ast.Constant(value=int() | float() as number):
-            new = str(number + 1) if isinstance(number, int) else repr(number * 1.25 or 0.1)
+            new = str(number + max(1, number // 8)) if isinstance(number, int) else repr(number * 1.25 or 0.1)
             yield at(node.lineno, node.col_offset), at(node.end_lineno, node.end_col_offset), new
         case ast.Compare():
             for left, sign, right in zip([node.left, *node.comparators], node.ops, node.comparators, strict=False):

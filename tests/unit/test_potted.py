@@ -45,6 +45,25 @@ def test_pots_outside_are_looked_at_each_week_once_they_have_settled(tmp_path: P
     assert look(plan, "7a.outside_look").every_days == 7
 
 
+def test_pots_are_given_four_weeks_to_settle_before_their_weekly_look_begins(tmp_path: Path) -> None:
+    # As `settles` of rules/care/potted.toml says.
+    log = "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-02-10 potted 7a\n"
+
+    found = look(plan_on(tmp_path, log, date(2027, 3, 1)), "7a.pot_look")
+
+    assert found.start == date(2027, 3, 10)
+
+
+def test_every_pot_of_a_lot_is_fed_and_looked_at_in_its_rest_though_some_are_in_and_some_out(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 12 --stage pot\n2027-05-05 set_out 7a\n2027-05-20 outside 7a --count 5\n"
+
+    fed = of_rule(plan_on(tmp_path, log, date(2027, 6, 1)), "feed")
+    rests = look(plan_on(tmp_path, log + "2027-10-10 resting 7a\n", date(2027, 10, 12)), "7a.rest_water")
+
+    assert {each.count for each in fed if each.lots == ("7a",)} == {12}
+    assert rests.count == 12
+
+
 def test_a_settled_pot_under_cover_is_looked_at_each_week_and_fed_until_hardening_nears(tmp_path: Path) -> None:
     log = "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-02-10 potted 7a\n"
 

@@ -138,6 +138,13 @@ def test_plants_that_wilt_in_the_heat_months_after_go_under_no_cover_again(tmp_p
 # --- in the pot --------------------------------------------------------------------------------------------------
 
 
+def test_bags_are_opened_at_their_bin_and_a_cover_is_lifted_where_no_bin_is(tmp_path: Path) -> None:
+    bags = asked(planned(at(tmp_path, READY, "02-05")), BAG)
+    pots = asked(planned(at(tmp_path, f"{READY}\n2027-02-20 potted 7a", "02-20")), COVER)
+
+    assert ({each.bin for each in bags}, {each.bin for each in pots}) == ({"A"}, {""})
+
+
 def test_potted_from_a_sealed_bag_it_is_covered_and_the_cover_lifted_over_a_week(tmp_path: Path) -> None:
     found = asked(planned(at(tmp_path, f"{READY}\n2027-02-20 potted 7a", "02-20")), COVER)
 
