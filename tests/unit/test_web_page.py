@@ -265,7 +265,7 @@ def test_what_was_refused_can_be_mended_where_it_is_told(page: Bench) -> None:
     answer = page.post(what="died", about="7a", note="soft at the base")
 
     form = unescape(answer.get_data(as_text=True))
-    assert '<option value="died" selected>' in form
+    assert '<option value="died" data-label="Died" selected>' in form
     assert 'name="about" value="7a"' in form
     assert 'value="soft at the base"' in form
 
