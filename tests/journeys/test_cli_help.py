@@ -78,10 +78,11 @@ def test_help_of_one_command_imports_nothing_it_does_not_need() -> None:
     for name in COMMANDS:
         loaded = in_python(
             "import sys; from almanac.cli.main import cli\n"
-            f"try: cli([{name!r}, '--help'])\n"
+            f"try: cli([{name!r}, '--help'], prog_name='stickdate')\n"
             "finally: print([n for n in ('icalendar', 'pydantic', 'holidays') if n in sys.modules], file=sys.stderr)"
         )
         assert loaded.stderr.strip() == "[]", name
+        assert loaded.stdout == stickdate(name, "--help").stdout  # started by itself, as here
 
 
 def test_the_shared_options_may_stand_before_or_after_the_command(nursery: Writes) -> None:

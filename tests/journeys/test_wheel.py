@@ -21,6 +21,7 @@ import pytest
 
 from tests.conftest import once
 
+pytestmark = pytest.mark.start
 HERE = Path(__file__).parents[2]
 EXAMPLE = HERE / "examples" / "quince-lane"
 

@@ -23,6 +23,7 @@ from almanac.web.server import addresses
 from tests.conftest import once
 from tests.nurseries import bench
 
+pytestmark = pytest.mark.start
 HERE = Path(__file__).parent
 VARIETIES = """number,name,crop,source,protected
 7,Copper Kettle,fig,,

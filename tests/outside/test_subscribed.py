@@ -24,6 +24,7 @@ from almanac.actions.publish import publish_folder
 from almanac.web.keys import load_keys
 from tests.nurseries import bench, logbook
 
+pytestmark = pytest.mark.start
 LOG = """
 2026-01-05 received 7a --count 12 --stage rooting --bin A
 2026-01-05 received 8a --count 9 --stage rooting --bin A
