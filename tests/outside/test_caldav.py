@@ -122,8 +122,7 @@ class Grower:
         self.client: Any = DAVClient(
             url=calendar.url, username=calendar.user or None, password=PASSWORD, enable_rfc6764=False
         )
-        home = calendar.url.removesuffix("nursery/")
-        made = self.client.request(f"{home}nursery/", "MKCALENDAR", "", {})
+        made = self.client.request(calendar.url, "MKCALENDAR", "", {})
         assert made.status == 201
         self.own = self.put("dentist-1", OWN)
 
@@ -158,18 +157,21 @@ class Grower:
         return {str(event["X-STICKDATE-ID"]): event for event in feed.walk("VEVENT")}
 
 
-@pytest.fixture(params=SERVERS)
-def grower(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Grower]:
+@pytest.fixture(scope="module", params=SERVERS)
+def server(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Address]:
     need(request.param)
     need("caldav")
-    folder, server = tmp_path / "nursery", tmp_path / "server"
-    folder.mkdir()
-    server.mkdir()
-    bench(folder, LOG, NOW.date())
-    with SERVERS[request.param](server) as calendar:
-        grower = Grower(folder, calendar)
-        yield grower
-        grower.client.close()
+    with SERVERS[request.param](tmp_path_factory.mktemp(request.param)) as calendar:
+        yield calendar
+
+
+@pytest.fixture
+def grower(server: Address, tmp_path: Path) -> Iterator[Grower]:
+    """Each time a calendar of its own on the one server."""
+    bench(tmp_path / "nursery", LOG, NOW.date())
+    grower = Grower(tmp_path / "nursery", replace(server, url=server.url.replace("nursery/", f"{tmp_path.name}/")))
+    yield grower
+    grower.client.close()
 
 
 SAID = ("UID", "SUMMARY", "DESCRIPTION", "SEQUENCE", "DTSTAMP", "LAST-MODIFIED", "X-STICKDATE-DIGEST", "CATEGORIES")
@@ -277,8 +279,8 @@ def test_while_files_are_at_fault_the_calendar_stands_with_an_entry_of_what_to_m
 
 
 def test_a_calendar_that_is_not_there_and_an_address_that_is_none_are_told(grower: Grower) -> None:
-    nowhere = replace(grower.calendar, url=grower.calendar.url.replace("nursery/", "orchard/"))
-    above = replace(grower.calendar, url=grower.calendar.url.removesuffix("nursery/"))
+    home = f"{grower.calendar.url.rsplit('/', 2)[0]}/"
+    nowhere, above = (replace(grower.calendar, url=url) for url in (f"{home}orchard/", home))
 
     with refused(Refusal, "there is no calendar there; make it on the server first"):
         keep_in_step(grower.folder, nowhere, PASSWORD, NOW)
