@@ -133,7 +133,10 @@ def _log_between(low: float, high: float, of: int) -> float:
     if high < _ALL_SHOW:  # the chance of one, so often; seen from the other side, where it keeps its figures
         return log(of) + _log_between(-high, -low, 1)
     later = of * _log_later(low)
-    return later + log(max(-expm1(of * _log_later(high) - later), 1e-300)) if high < inf else later
+    if high == inf:
+        return later
+    within = -expm1(of * _log_later(high) - later)
+    return later + log(within if within > 1e-300 else 1e-300)
 
 
 @lru_cache(maxsize=1024)
