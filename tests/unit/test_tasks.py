@@ -126,6 +126,12 @@ def test_an_all_clear_of_one_trouble_leaves_the_other(tmp_path: Path) -> None:
     assert has_task(plan, "A.gnat_clear")
 
 
+def test_mould_in_the_bin_and_later_in_a_lot_of_it_is_looked_after_from_the_later_day(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-10 mould --bin A\n2027-01-16 mould 7a"
+
+    assert look(planned(bench(tmp_path, log, date(2027, 1, 16))), "7a.mould_look").start == date(2027, 1, 16)
+
+
 def test_a_task_of_one_bin_does_not_end_by_what_is_logged_of_another(tmp_path: Path) -> None:
     log = (
         f"{STUCK}\n2027-01-05 received 8a --count 3 --stage rooting --bin B\n"
