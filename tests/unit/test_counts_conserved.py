@@ -32,7 +32,7 @@ from almanac.plan.changes import Changes
 from almanac.rulebook.load import load_rules
 from tests.nurseries import bench
 
-SEQUENCES = int(os.environ.get("STICKDATE_FUZZ", "200"))
+SEQUENCES = int(os.environ.get("STICKDATE_FUZZ", "100"))
 STEPS = 24
 START = datetime(2027, 1, 4, 17, tzinfo=UTC)
 # How often each is tried.
