@@ -119,8 +119,14 @@ def machine_trouble(error: OSError, file: str = "") -> MachineTrouble:
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
         return MachineTrouble(Fact("not_permitted", file=about, why=why))
     if isinstance(error, TimeoutError):  # a lock that another holds
-        return MachineTrouble(Fact("busy", file=about, why=why))
+        return MachineTrouble(Fact("busy"))
     return MachineTrouble(Fact("machine_failed", file=about, why=why))
+
+
+def of_machine(error: Exception) -> bool:
+    """Whether the machine is at fault, and not what was asked for: a file named that is not there is not its fault."""
+    named = FileNotFoundError, FileExistsError, IsADirectoryError, NotADirectoryError
+    return isinstance(error, MachineTrouble | OSError) and not isinstance(error, named)
 
 
 def troubles(error: Exception) -> tuple[Fault | Fact, ...]:

@@ -35,26 +35,34 @@ class Ran:
         return self.stderr.splitlines()
 
 
-def run(*words: object, cwd: Path | None = None, noon_of: str = "") -> Ran:
+def run(
+    *words: object, cwd: Path | None = None, noon_of: str = "", encoding: str = "utf-8", out: io.RawIOBase | None = None
+) -> Ran:
     """Run `stickdate` as a shell would, in this process; whatever `main` lets through is raised.
 
     Args:
         words: what stands after `stickdate`
         cwd: the folder stood in
         noon_of: a day whose noon (UTC) the command takes for now; otherwise it reads the clock
+        encoding: of the terminal
+        out: where the output goes instead of into what is given back
     """
-    out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", newline="\n") for _ in range(2))
+    buffers = io.BufferedWriter(out) if out else io.BytesIO(), io.BytesIO()
+    told, err = (io.TextIOWrapper(buffer, encoding, newline="\n") for buffer in buffers)
     with contextlib.ExitStack() as around:
         around.enter_context(patch("sys.argv", ["stickdate", *map(str, words)]))
         around.enter_context(patch("sys.stdin", io.TextIOWrapper(io.BytesIO(), "utf-8")))
-        around.enter_context(contextlib.redirect_stdout(out))
+        around.enter_context(contextlib.redirect_stdout(told))
         around.enter_context(contextlib.redirect_stderr(err))
         if cwd is not None:
             around.enter_context(contextlib.chdir(cwd))
         if noon_of:
             around.enter_context(patch("almanac.cli.common.datetime", _stopped(noon_of)))
         status = _status()
-    return Ran(status, _written(out), _written(err))
+    if out:
+        with contextlib.suppress(OSError):
+            told.close()
+    return Ran(status, "" if out else _written(told), _written(err))
 
 
 def _status() -> int:

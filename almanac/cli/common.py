@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -16,6 +18,7 @@ import click
 from almanac.faults import Fact, Fault, Miswritten, Refusal
 
 SETTINGS = "nursery.toml"
+_STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
 @dataclass(frozen=True)
@@ -76,8 +79,11 @@ def _day(text: str | None) -> date | None:
 
 
 def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
-    """Print the text, or the object."""
-    click.echo(json.dumps(data, indent=2, ensure_ascii=False) if shell.as_json else text, nl=shell.as_json)
+    """Print the text, or the object; signs that would steer a terminal are not handed on."""
+    if shell.as_json:
+        shows_all = "utf" in (sys.stdout.encoding or "")
+        text = json.dumps(data, indent=2, ensure_ascii=not shows_all)
+    click.echo(_STEERING.sub("?", text), nl=shell.as_json)
 
 
 def notices(facts: Sequence[Fault | Fact]) -> None:

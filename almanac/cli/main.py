@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import gc
+import io
+import os
 import sys
 from importlib import import_module
+from typing import Any
 
 import click
 
@@ -47,6 +50,15 @@ class LazyGroup(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; that nobody reads its output to the end is no fault of anyone's."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            if _takes_more(sys.stdout):
+                raise
+            return None
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, short) for name, (_, short) in COMMANDS.items()])
@@ -79,21 +91,39 @@ def cli(ctx: click.Context, nursery: str | None, as_of: str | None, as_json: boo
 
 
 def main() -> None:
-    """Run the command; the grower's faults go to stderr, one line each, with exit status 1."""
+    """Run the command; what stops it goes to stderr, a line each.
+
+    Exit status 1 says that the grower's input is at fault, 3 that the machine is.
+    """
     gc.set_threshold(100_000, 20, 20)  # a plan has no circles to look for; looking took a fifth of the time
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a sign that a terminal cannot show must not stop a command
     try:
         cli(prog_name="stickdate")
     except Exception as error:
-        from almanac.faults import InputFaults, troubles
+        from almanac.faults import InputFaults, of_machine, troubles
 
         found = troubles(error)
         if not found:
             raise
         from almanac.words.faults import told_all
 
+        _takes_more(sys.stdout)
         for line in told_all(found):
             click.echo(line if isinstance(error, InputFaults) else f"stickdate: {line}", err=True)
-        sys.exit(1)
+        sys.exit(3 if of_machine(error) else 1)
+
+
+def _takes_more(stream: Any) -> bool:
+    """Whether what is printed still gets out; if not, the rest is let go, or Python would complain of it at the end."""
+    try:
+        stream.flush()
+    except OSError:
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), stream.fileno())
+        return False
+    return True
 
 
 if __name__ == "__main__":

@@ -42,17 +42,11 @@ def serve(shell: Shell, host: str, port: int, names: tuple[str, ...]) -> None:
 
 def _told(found: Addresses, keys: Keys, *, open_to_all: bool) -> str:
     """What the grower needs to know once it listens."""
-    import io
-
-    import segno
-
     page = found.page(keys)
-    drawn = io.StringIO()
-    segno.make(page, micro=False).terminal(drawn, border=2, compact=True)
     lines = ["Serving this nursery. Stop it with Ctrl-C.", "", "Subscribe your calendar to:"]
     lines += [f"  {found.feed(keys, host=host)}" for host in found.hosts]
     lines += ["  (bench, seasons or sales instead of everything, if you want them apart)", ""]
-    lines += ["Log from a phone: open this there once, then it knows the phone.", f"  {page}", "", drawn.getvalue()]
+    lines += ["Log from a phone: open this there once, then it knows the phone.", f"  {page}", "", _qr_code(page)]
     if open_to_all:
         lines += [
             "Every device on this network that has an address can use it: who has the first reads the calendar, who",
@@ -61,6 +55,22 @@ def _told(found: Addresses, keys: Keys, *, open_to_all: bool) -> str:
     else:
         lines += ["Only this machine can reach it. For a phone on your network: --host 0.0.0.0"]
     return "\n".join(lines)
+
+
+def _qr_code(address: str) -> str:
+    """The address as a QR code; a line instead where the terminal has not the signs to draw it."""
+    import io
+    import sys
+
+    import segno
+
+    drawn = io.StringIO()
+    segno.make(address, micro=False).terminal(drawn, border=2, compact=True)
+    try:
+        drawn.getvalue().encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        return "(This terminal cannot draw the QR code of it.)\n"
+    return drawn.getvalue()
 
 
 @click.group()

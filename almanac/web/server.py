@@ -97,8 +97,8 @@ def serve(
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise Refusal(Fact("cannot_listen", host=host, port=port, why=why)) from None
-    ready(addresses(host, server.effective_port), keys)
     try:
+        ready(addresses(host, server.effective_port), keys)
         server.run()
     except KeyboardInterrupt:
         pass

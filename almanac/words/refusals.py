@@ -11,7 +11,7 @@ from almanac.words.sentences import Sentence
 
 _OF_WHAT = "say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv"
 _MAKE_IT = "there is no calendar there; make it on the server first"
-OF_MACHINE = ("disk_full", "not_permitted", "busy", "machine_failed")
+OF_MACHINE = ("disk_full", "not_permitted", "machine_failed")
 _LIKE = "caldav+https://user@host/path/of/the/calendar/"
 
 
@@ -63,6 +63,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "cannot_listen": "cannot listen on {host}, port {port}: {why}; name another with --port",
     # The machine, and the program itself.
     **dict.fromkeys(OF_MACHINE, _of_machine),
+    "busy": "another command or a phone is writing and does not come to an end; try again in a while",
     "stumbled": "the program: it stumbled; what it said stands where it runs",
     # A calendar on a server.
     "no_address": "not an address: {address}; write it like " + _LIKE,

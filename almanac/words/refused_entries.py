@@ -147,7 +147,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "order_unknown": "there is no order '{order!c}'{near:; those that are open stand under Sale}",
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
-    **dict.fromkeys(OF_MACHINE, "The nursery's files are busy or cannot be read or written at the moment."),
+    **dict.fromkeys((*OF_MACHINE, "busy"), "The nursery's files are busy or cannot be read or written at the moment."),
     # What only a form can be refused for.
     "no_row_named": "say which row to undo",
     "form_count": "count '{count!c}' is not a whole number; write digits alone",
