@@ -55,8 +55,7 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except BrokenPipeError:
-            if _takes_more(sys.stdout):
-                raise
+            _into_nowhere(sys.stdout)
             return None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -109,21 +108,19 @@ def main() -> None:
             raise
         from almanac.words.faults import told_all
 
-        _takes_more(sys.stdout)
+        try:
+            sys.stdout.flush()
+        except OSError:
+            _into_nowhere(sys.stdout)
         for line in told_all(found):
             click.echo(line if isinstance(error, InputFaults) else f"stickdate: {line}", err=True)
         sys.exit(3 if of_machine(error) else 1)
 
 
-def _takes_more(stream: Any) -> bool:
-    """Whether what is printed still gets out; if not, the rest is let go, or Python would complain of it at the end."""
-    try:
-        stream.flush()
-    except OSError:
-        with open(os.devnull, "wb") as nowhere:
-            os.dup2(nowhere.fileno(), stream.fileno())
-        return False
-    return True
+def _into_nowhere(stream: Any) -> None:
+    """Let go what cannot be printed, or Python would complain of it at the end."""
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), stream.fileno())
 
 
 if __name__ == "__main__":
