@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
-from almanac.feed.publish import write_whole
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page

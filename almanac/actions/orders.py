@@ -9,15 +9,14 @@ from pathlib import Path
 
 from almanac.actions.look import plan_of
 from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
-from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write_rows
+from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write, write_rows
 from almanac.faults import Fact, Miswritten, Refusal, nearest
-from almanac.nursery.append import append_orders
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import MOST, Row, read_day
 from almanac.nursery.nursery import Nursery
-from almanac.nursery.order_rows import CANCELLED, FORMS, Form, OrderRow, order_key
-from almanac.nursery.orders import Order, next_order
-from almanac.nursery.orders_told import missing_orders
+from almanac.nursery.order_rows import CANCELLED, FILE, FORMS, TABLE, Form, OrderRow, order_key
+from almanac.nursery.orders import Order
+from almanac.nursery.tables import next_numbers
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import Offer, offer_of
@@ -127,20 +126,6 @@ def ship(
         return OrderResult(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale)
 
 
-def mend(folder: Path, now: datetime) -> list[OrderRow]:
-    """Put back the rows of the backup that `orders.csv` lost, as when a spreadsheet saved over them.
-
-    Raises:
-        InputFaults: the nursery's files are at fault
-    """
-    with locked(folder, now, None):
-        nursery = load_nursery(folder, now)
-        missing = missing_orders(nursery.order_rows, nursery.order_backup)
-        if missing:
-            append_orders(folder, missing, backed_up=True)
-        return missing
-
-
 def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
     """The row that places an order. Raises Refusal."""
     number, day = wanted.number.lstrip("0") or wanted.number, min(nursery.as_of, nursery.today)
@@ -159,8 +144,8 @@ def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
         raise Refusal(Fact("ship_by_unreadable", fact=error.fact)) from None
     if ship_by and ship_by < day:
         raise Refusal(Fact("ship_by_too_soon", ship_by=ship_by, day=day))
-    placed = [each.order for each in (*nursery.order_rows, *nursery.order_backup)]
-    name = next_order([*placed, *(row.refers for row in nursery.every_row if row.what == "sold")])
+    placed = [each.order for each in nursery.order_rows] + [cells[0] for _, cells in nursery.apart[FILE].lost]
+    (name,) = next_numbers("", {*placed, *(row.refers for row in nursery.every_row if row.what == "sold")}, 1)
     return OrderRow(
         name, day, number, form, wanted.count, ship_by, wanted.country, wanted.region.strip(), note=wanted.note
     )
@@ -256,13 +241,13 @@ def _say_what_is_logged(nursery: Nursery) -> None:
     now = at_today(nursery)
     reopened, shipped = told_in_orders(now, now, ())
     if reopened or shipped:
-        append_orders(nursery.folder, [*reopened, *shipped])
+        write(nursery, [(TABLE, [*reopened, *shipped])])
 
 
 def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime) -> OrderResult:
     """Write rows of an order, and say what it is then and what moved."""
     before = plan_of(nursery)
-    torn = append_orders(nursery.folder, rows) if rows else ""
+    torn = write(nursery, [(TABLE, rows)]).get(FILE, "") if rows else ""
     after = load_nursery(nursery.folder, now, nursery.as_of)
     moved, stale = settle_calendar(after, before, now)
     seen = at_today(after)

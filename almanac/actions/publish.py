@@ -17,8 +17,8 @@ from filelock import FileLock
 from almanac.actions.forsale import for_sale, list_of
 from almanac.actions.look import CALENDAR
 from almanac.actions.standing import INPUTS, NAMES, Standing, last_good, standing
+from almanac.disk import write_whole
 from almanac.faults import Fact, Fault, Refusal
-from almanac.feed.publish import write_whole
 from almanac.feed.trouble import without_trouble
 from almanac.pictures.sale_list import COLUMNS, MARK
 

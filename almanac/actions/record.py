@@ -21,14 +21,18 @@ from almanac.actions.promised import (
 from almanac.actions.refresh import publish_reading
 from almanac.actions.walked import rows_of_round
 from almanac.faults import Fact, Miswritten, Refusal, machine_trouble, nearest
-from almanac.nursery.append import append, append_orders, as_read
+from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
-from almanac.nursery.load import load_nursery, lock, missing_from_logbook
-from almanac.nursery.logbook import LOT_ID, Row, next_ids, not_voided, read_day, row_problems
+from almanac.nursery.load import load_nursery, lock
+from almanac.nursery.logbook import FILE as LOGBOOK
+from almanac.nursery.logbook import LOT_ID, TABLE, Row, as_read, not_voided, read_day, row_problems
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.order_rows import TABLE as ORDERS
+from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order
 from almanac.nursery.steps import oldest_stored
+from almanac.nursery.tables import Table
 from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
@@ -92,7 +96,7 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
     """
     with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
-        before = rows_of_entry((*nursery.every_row, *nursery.backup), request.id)
+        before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
             return Recorded(tuple(before), (), Changes((), (), ()), nursery.as_of, again=True)
         rows = _rows(nursery, request, now)
@@ -141,31 +145,11 @@ def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = Non
     with locked(folder, now, as_of):
         nursery = load_nursery(folder, now, as_of)
         gone = _to_undo(nursery, row_id, whole=whole)
-        ids = next_ids(nursery.every_row, nursery.backup, len(gone))
+        ids = nursery.new_ids(len(gone))
         logged_at = stamp(nursery, now)
         day = min(nursery.as_of, nursery.today)
         rows = [Row(name, day, "void", refers=old.id, logged_at=logged_at) for name, old in zip(ids, gone, strict=True)]
         return write_rows(nursery, rows, now)
-
-
-def mend(folder: Path, now: datetime) -> list[Row]:
-    """Put back the rows of the backup that the logbook lost, as when a spreadsheet saved over them.
-
-    Raises:
-        InputFaults: the nursery's files are at fault
-        Refusal: what the logbook says now contradicts them; nothing was written
-    """
-    with locked(folder, now, None):
-        nursery = load_nursery(folder, now)
-        missing = missing_from_logbook(nursery)
-        if missing:
-            try:
-                _with_rows(nursery, nursery.on(nursery.today), missing)
-            except Refusal as why:
-                ids = tuple(row.id for row in missing)
-                raise Refusal(Fact("not_put_back", rows=ids, why=why.fact)) from None
-            append(folder, missing, backed_up=True)
-        return missing
 
 
 def parse_day(text: str, as_of: date) -> date:
@@ -247,7 +231,7 @@ def numbered(nursery: Nursery, rows: Sequence[Row], wished: str = "") -> list[Ro
         Refusal: what is wished for is no id, or could be one that the program gives
     """
     if not wished:
-        ids = next_ids(nursery.every_row, nursery.backup, len(rows))
+        ids = nursery.new_ids(len(rows))
     elif _WISHED.fullmatch(wished):
         ids = [*(f"{wished}.{number}" for number in range(1, len(rows))), wished]
     else:
@@ -322,16 +306,27 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: b
         refuse_overfilling(nursery, rows, after.stock)
         refuse_promised(rows, short, list(later.orders.values()))
     before = plan_of(nursery)
-    if reopened or shipped:  # even without a row: what cannot be written shows before the logbook is
-        append_orders(nursery.folder, reopened)
-    torn = append(nursery.folder, rows)
-    if shipped:
-        append_orders(nursery.folder, shipped)
+    parts: list[tuple[Table, Sequence[Row | OrderRow]]] = [(TABLE, rows)]
+    if reopened or shipped:
+        parts = [(ORDERS, reopened), *parts, (ORDERS, shipped)]
+    torn = write(nursery, parts).get(LOGBOOK, "")
     moved, stale = settle_calendar(after, before, now)
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
         tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
     )
+
+
+def write(nursery: Nursery, parts: Sequence[tuple[Table, Sequence[Row | OrderRow]]]) -> dict[str, str]:
+    """Write rows to logbook and orders, in this order, and to their copies. The caller holds the lock.
+
+    Returns:
+        by a file's name the torn line that was set aside
+    Raises:
+        MachineTrouble: it cannot be written; nothing was, unless the trouble says so
+    """
+    lacking = {name: apart.uncopied for name, apart in nursery.apart.items()}
+    return append(nursery.folder, [(table, [row.cells() for row in rows]) for table, rows in parts], lacking)
 
 
 def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, Fact | None]:
@@ -347,7 +342,9 @@ def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[C
     stale: Fact | None = None
     if (nursery.folder / CALENDAR).is_dir():
         try:  # the row is written by now: whatever goes wrong from here on must not look as if it were not
-            if earlier is not None and nursery.as_of < earlier:
+            if nursery.missing:
+                stale = Fact("several", facts=nursery.missing)
+            elif earlier is not None and nursery.as_of < earlier:
                 stale = Fact("changed_later", changed=earlier)
             else:
                 publish_reading(after, now)

@@ -8,9 +8,10 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.look import CALENDAR, Reading, look
+from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
 from almanac.feed.entries import entries_of
-from almanac.feed.publish import CHANGES, Publication, publication, write_feeds, write_whole
+from almanac.feed.publish import CHANGES, Publication, publication, write_feeds
 from almanac.nursery.load import lock
 
 

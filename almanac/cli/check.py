@@ -1,4 +1,4 @@
-"""`check`: say what is wrong in the nursery's files, and put back rows a spreadsheet lost."""
+"""`check`: say what is wrong in the nursery's files, and mend what the program can."""
 
 from __future__ import annotations
 
@@ -8,26 +8,35 @@ from almanac.cli.common import Shell, shared_options, show
 
 
 @click.command()
-@click.option("--mend", is_flag=True, help="Put back rows that only the backups still hold.")
+@click.option("--mend", is_flag=True, help="Make files and their copies agree: nothing logged stays lost.")
 @shared_options
 def check(shell: Shell, mend: bool) -> None:
     """Say what is wrong in the nursery's files.
 
     Every fault is one line, with the file, the line or key, and the remedy.
+    --mend puts back rows that only a copy still holds, and keeps in the folder
+    `replaced` what it replaced.
 
     Example: stickdate check
     """
     from almanac.actions.check import check_nursery
-    from almanac.actions.orders import mend as put_back_orders
-    from almanac.actions.record import mend as put_back
-    from almanac.words.faults import fault_line
+    from almanac.actions.mend import Mended
+    from almanac.actions.mend import mend as mend_files
+    from almanac.faults import InputFaults
+    from almanac.terminal.checked import mended_text
+    from almanac.words.faults import fault_lines
 
-    mended = [row.id for row in put_back(shell.folder, shell.now)] if mend else []
-    mended += [f"order {row.order}" for row in put_back_orders(shell.folder, shell.now)] if mend else []
-    found = check_nursery(shell.folder, shell.now, shell.as_of)
-    notices = [fault_line(notice) for notice in found.notices]
-    lines = [f"Put back {', '.join(mended)}."] if mended else []
-    lines += [
+    mended = mend_files(shell.folder, shell.now) if mend else Mended()
+    done = mended_text(mended)
+    try:
+        found = check_nursery(shell.folder, shell.now, shell.as_of)
+    except InputFaults:
+        for line in done:  # what is wrong besides must not hide what was done
+            click.echo(line, err=True)
+        raise
+    notices = fault_lines(found.notices)
+    lines = [
+        *done,
         f"{found.varieties} varieties, {found.rows} rows, {found.lots} lots, {found.open_lots} of them open.",
         *([f"{found.orders} orders, {found.open_orders} of them open."] if found.orders else []),
         *(f"note: {text}" for text in notices),
@@ -38,5 +47,9 @@ def check(shell: Shell, mend: bool) -> None:
     show(
         shell,
         "\n".join(line for line in lines if line) + "\n",
-        data | {"notices": notices, "mended": mended},
+        data
+        | {
+            "notices": notices,
+            "mended": [each.cells[0] for part in mended.settled for each in part.back] if mended else [],
+        },
     )

@@ -5,14 +5,13 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from almanac.disk import write_whole
 from almanac.feed.entries import CATEGORY, FEEDS, Entry
 from almanac.feed.previous import AS_OF, CAUTIONS, DIGEST, HOLDS, ID, Previous, Published
 from almanac.plan.changes import Changes, Moved
@@ -185,24 +184,3 @@ def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:
         if not path.is_file() or path.read_bytes() != feeds[name]:
             write_whole(path, feeds[name])
     return written
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Replace a file's bytes in one step: a reader finds the old ones or the new ones (POSIX rename)."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).chmod(0o644)  # mkstemp makes it readable by its owner alone; web servers read feeds too
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    if hasattr(os, "O_DIRECTORY"):  # the new name reaches the disk with the folder (fsync(2)); Windows cannot
-        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)

@@ -1,91 +1,105 @@
-"""The one way a row gets into `logbook.csv` or `orders.csv` and its copy: whole lines, on the disk on return."""
+"""The one way a row gets into `logbook.csv` or `orders.csv` and its copy: all on the disk on return, or none."""
 
 from __future__ import annotations
 
-import csv
-import io
 import os
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import ExitStack
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass
 from pathlib import Path
 
-from almanac.nursery import logbook, order_rows
-from almanac.nursery.logbook import Row, header_of, torn_tail
-from almanac.nursery.order_rows import OrderRow
+from almanac.disk import sync_folder
+from almanac.faults import Fact, MachineTrouble, machine_trouble
+from almanac.nursery.tables import MARK, Cells, Table, as_lines, header_of
+
+Part = tuple[Table, Sequence[Cells]]
+_NOTHING = MARK.encode() + b", \t\r\n"
 
 
-@dataclass(frozen=True)
-class _File:
-    """A table that is only ever added to, its copy, and where a line cut short is set aside."""
+@dataclass
+class _Open:
+    """A file as it was before something is added to it."""
 
-    name: str
-    backup: str
-    torn: str
-    columns: tuple[str, ...]
-    cut_short: Callable[[str], str]
-
-
-_LOGBOOK = _File(logbook.FILE, logbook.BACKUP, logbook.TORN, logbook.COLUMNS, torn_tail)
-_ORDERS = _File(order_rows.FILE, order_rows.BACKUP, order_rows.TORN, order_rows.COLUMNS, order_rows.cut_short)
+    path: Path
+    handle: int
+    created: bool
+    size: int
 
 
-def append(folder: Path, rows: Sequence[Row], *, backed_up: bool = False) -> str:
-    """Write rows to logbook and backup, each in one whole write, to the disk. The caller holds the nursery's lock.
+def append(
+    folder: Path, parts: Sequence[Part], uncopied: Mapping[str, Sequence[Cells]] | None = None
+) -> dict[str, str]:
+    """Write rows to tables and their copies, in this order. The caller holds the nursery's lock.
 
-    Both files are opened before either is written, so that a file that cannot be written leaves both as they were.
-    `backed_up` says that the backup holds the rows already.
+    All files are opened before any is written. What fails on the way is taken back: so either all is there on return,
+    in both files and their folder, or nothing is.
 
+    Args:
+        folder: the nursery's
+        parts: rows by their table; a table without rows is opened all the same, so that what cannot be written shows
+        uncopied: by a table's name, the rows that its copy lacks, which go there first
     Returns:
-        the torn line that was set aside, empty where there was none
+        by a file's name the torn line that was set aside
     Raises:
-        OSError: a file cannot be written; nothing was
+        MachineTrouble: a file cannot be written; nothing was, unless the trouble says so
     """
-    return _append(folder, _LOGBOOK, [row.cells() for row in rows], backed_up=backed_up)
-
-
-def as_read(rows: Sequence[Row]) -> list[Row]:
-    """Rows as they are read again once they are written."""
-    cells = [row.cells() for row in rows]
-    text = _table(logbook.COLUMNS, logbook.COLUMNS, [logbook.COLUMNS, *cells]).decode()
-    return [replace(row, line=0) for row in logbook.read_rows(text)[0]]
-
-
-def append_orders(folder: Path, rows: Sequence[OrderRow], *, backed_up: bool = False) -> str:
-    """The same for rows of `orders.csv`."""
-    return _append(folder, _ORDERS, [row.cells() for row in rows], backed_up=backed_up)
-
-
-def _append(folder: Path, file: _File, rows: Sequence[tuple[str, ...]], *, backed_up: bool) -> str:
-    names = (file.name,) if backed_up else (file.name, file.backup)
+    before = dict(uncopied or {})
     with ExitStack() as stack:
-        handles = []
-        for name in names:
-            handle = os.open(folder / name, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
-            stack.callback(os.close, handle)
-            handles.append(handle)
-        torn, _ = (_set_aside_torn(folder / name, file, folder / file.torn) for name in (file.name, file.backup))
-        for name, handle in zip(names, handles, strict=True):
-            _write(handle, _lines(folder / name, file.columns, rows))
-    return torn
+        files: dict[str, _Open] = {}
+        name = ""
+        try:
+            for table in dict.fromkeys(table for table, _ in parts):
+                for name in (table.name, table.backup):
+                    files[name] = _opened(folder / name)
+                    stack.callback(os.close, files[name].handle)
+            torn = {
+                name: _set_aside(folder, table, files[name])
+                for table in dict.fromkeys(table for table, _ in parts)
+                for name in (table.name, table.backup)
+            }
+            for table, rows in parts:
+                for name, more in ((table.name, ()), (table.backup, before.pop(table.name, ()))):
+                    if rows:
+                        _write(files[name].handle, _lines(files[name].path, table.columns, [*more, *rows]))
+            name = ""
+            if any(file.created for file in files.values()):
+                sync_folder(folder)
+        except OSError as error:
+            _take_back(list(files.values()))
+            raise machine_trouble(error, name) from error
+        except BaseException:
+            _take_back(list(files.values()))
+            raise
+    return {name: tail for name, tail in torn.items() if tail}
 
 
-def _lines(path: Path, columns: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> bytes:
+def _opened(path: Path) -> _Open:
+    created = not path.exists()
+    handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
+    return _Open(path, handle, created, os.fstat(handle).st_size)
+
+
+def _take_back(files: Sequence[_Open]) -> None:
+    """Leave files as they were. Raises MachineTrouble where that fails, too: then the rows may be in."""
+    for file in files:
+        try:
+            if os.fstat(file.handle).st_size > file.size:
+                os.ftruncate(file.handle, file.size)
+                os.fsync(file.handle)
+        except OSError as error:
+            raise MachineTrouble(Fact("perhaps_written", file=file.path.name, why=str(error.strerror))) from error
+        if file.created:
+            with suppress(OSError):
+                file.path.unlink()
+
+
+def _lines(path: Path, columns: Cells, rows: Sequence[Cells]) -> bytes:
     """The rows as lines of a file, in the order of its own header; the header too where the file is empty."""
     old = path.read_bytes()
-    if not old.strip(b"\xef\xbb\xbf, \t\r\n"):
-        return _table(columns, columns, [columns, *rows])
-    header = header_of(old.decode("utf-8", "replace"))
-    return (b"" if old.endswith(b"\n") else b"\n") + _table(header, columns, rows)
-
-
-def _table(header: Sequence[str], columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    for row in rows:
-        cells = dict(zip(columns, (" ".join(cell.split()) for cell in row), strict=True))
-        writer.writerow([cells.get(name, "") for name in header])
-    return buffer.getvalue().encode("utf-8", "replace")  # a shell may hand on bytes that are no text
+    if not old.strip(_NOTHING):
+        return as_lines(columns, columns, [columns, *rows]).encode("utf-8", "replace")
+    lines = as_lines(header_of(old.decode("utf-8", "replace")), columns, rows)
+    return (b"" if old.endswith(b"\n") else b"\n") + lines.encode("utf-8", "replace")  # a shell may pass on no text
 
 
 def _write(handle: int, data: bytes) -> None:
@@ -94,13 +108,16 @@ def _write(handle: int, data: bytes) -> None:
     os.fsync(handle)
 
 
-def _set_aside_torn(path: Path, file: _File, aside: Path) -> str:
-    text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
-    tail = file.cut_short(text)
+def _set_aside(folder: Path, table: Table, file: _Open) -> str:
+    """Keep elsewhere what a write that was cut short left at the end of a file."""
+    text = file.path.read_bytes().decode("utf-8", "surrogateescape")
+    tail = table.cut_short(text)
     if tail:
-        with aside.open("a", encoding="utf-8", errors="surrogateescape") as stream:
+        with (folder / table.torn).open("a", encoding="utf-8", errors="surrogateescape") as stream:
             stream.write(tail + "\n")
             stream.flush()
             os.fsync(stream.fileno())
-        os.truncate(path, path.stat().st_size - len(tail.encode("utf-8", "surrogateescape")))
+        sync_folder(folder)
+        file.size -= len(tail.encode("utf-8", "surrogateescape"))
+        os.truncate(file.path, file.size)
     return tail

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -11,17 +11,20 @@ from filelock import FileLock
 from pydantic import ValidationError
 
 from almanac.faults import Fact, Fault, InputFaults, Refusal, clipped, nearest
+from almanac.nursery.copies import Difference, difference
 from almanac.nursery.events import EVENTS
 from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.in_hand import in_hand
-from almanac.nursery.logbook import BACKUP, FILE, TORN, Row, read_rows, torn_tail
+from almanac.nursery.logbook import FILE, read_rows
+from almanac.nursery.logbook import TABLE as LOGBOOK
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
-from almanac.nursery.order_rows import BACKUP as ORDERS_BACKUP
 from almanac.nursery.order_rows import FILE as ORDERS
+from almanac.nursery.order_rows import TABLE as SALES
 from almanac.nursery.order_rows import read_orders
 from almanac.nursery.orders_told import order_notices, orders_to_come
 from almanac.nursery.settings import Settings
+from almanac.nursery.tables import Table, torn_tail
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.book import Rulebook
@@ -30,6 +33,7 @@ from almanac.rulebook.load import load_rules
 from almanac.site.nights import Nights
 
 SETTINGS = "nursery.toml"
+WRITTEN = Path("calendar", "everything.ics")
 
 
 def lock(folder: Path) -> FileLock:
@@ -48,23 +52,33 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         InputFaults: with every fault in every file
         Refusal: it is not a nursery's folder
     """
+    nursery, faults = read_nursery(folder, now, as_of)
+    if faults or nursery is None:
+        raise InputFaults(faults)
+    return nursery
+
+
+def read_nursery(folder: Path, now: datetime, as_of: date | None = None) -> tuple[Nursery | None, list[Fault]]:
+    """The same with its faults beside it; None where settings, rules or varieties cannot be used.
+
+    Raises:
+        Refusal: it is not a nursery's folder
+    """
     if not (folder / SETTINGS).is_file():
         raise Refusal(Fact("no_nursery", folder=str(folder), settings=SETTINGS))
     faults: list[Fault] = []
     book, rule_faults = load_rules(folder / "rules", EVENTS)
     faults += rule_faults
     site = _settings(folder, book, faults)
-    names = (VARIETIES, FILE, BACKUP, ORDERS, ORDERS_BACKUP)
-    table, log, copy, sales, sales_copy = (_text(folder / name, name, faults) for name in names)
+    table, log, sales = (text_of(folder / name, faults) for name in (VARIETIES, FILE, ORDERS))
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
-    backup = every_row if copy == log else read_rows(copy, BACKUP)[0] if copy else []
     known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
     order_rows, order_faults = read_orders(sales or "", varieties) if known else ([], [])
     faults += order_faults
     if site is None or book is None:
-        raise InputFaults(faults)
+        return None, faults
     settings, nights = site
     unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
@@ -72,6 +86,12 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         Fault(FILE, Fact("row_to_come", day=row.day, today=today), row.line) for row in every_row if row.day > today
     ]
     faults += orders_to_come(order_rows, today)
+    apart = {
+        each.name: difference(each, text, copy_of(folder, each)).until(today)
+        for each, text in ((LOGBOOK, log), (SALES, sales))
+        if text is not None
+    }
+    missing = (*_gone(folder), *_missing(apart.values()))
     nursery = Nursery(
         folder=folder,
         settings=settings,
@@ -81,29 +101,25 @@ def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nurs
         varieties=varieties,
         rows=(),
         every_row=tuple(every_row),
-        backup=tuple(backup),
         stock=Stock({}, {}, {}),
         as_of=as_of or today,
         today=today,
         order_rows=tuple(order_rows),
-        order_backup=tuple(read_orders(sales_copy or "", varieties, ORDERS_BACKUP)[0]),
+        apart=apart,
+        missing=missing,
     )
     nursery, impossible = nursery.with_rows(every_row)
-    if faults or impossible:
-        raise InputFaults(faults + (impossible if not unreadable else []))  # those would only follow from the others
-    return replace(
-        nursery,
-        notices=(
-            *_notices(nursery, log or ""),
-            *order_notices(
-                nursery.order_rows, nursery.order_backup, nursery.orders.values(), nursery.rows, varieties, sales or ""
-            ),
-        ),
-    )
+    if not unreadable:  # else those would only follow from the others
+        faults += impossible
+    if faults:
+        return nursery if known else None, faults + [each for each in missing if not unreadable]
+    told = order_notices(nursery.orders.values(), nursery.order_rows, nursery.rows, varieties)
+    return replace(nursery, notices=(*_torn(LOGBOOK, log or ""), *_torn(SALES, sales or ""), *missing, *told)), []
 
 
-def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
+def text_of(path: Path, faults: list[Fault]) -> str | None:
     """A table's text, empty where there may be none; None where it cannot be read."""
+    name = path.name
     if not path.is_file():
         if name != VARIETIES:
             return ""
@@ -119,6 +135,38 @@ def _text(path: Path, name: str, faults: list[Fault]) -> str | None:
         line = data[: error.start].count(b"\n") + 1
         faults.append(Fault(name, Fact("table_not_utf8"), line))
         return None
+
+
+def copy_of(folder: Path, table: Table) -> str:
+    """The text of a table's copy, as much of it as can be read: what is wrong with it must stop nobody."""
+    path = folder / table.backup
+    return path.read_bytes().decode("utf-8-sig", "replace") if path.is_file() else ""
+
+
+def _torn(table: Table, text: str) -> Iterator[Fault]:
+    tail = table.cut_short(text)
+    if tail:
+        told = Fact("torn_row", text=tail, aside=table.torn)
+        if not table.stamped:
+            told = Fact("torn_order", text=tail, aside=table.torn)
+        yield Fault(table.name, told, text.count("\n") + 1)
+
+
+def _gone(folder: Path) -> Iterator[Fault]:
+    """A logbook that is away with its copy, though a calendar was written from one."""
+    if not any((folder / name).exists() for name in (FILE, LOGBOOK.backup)) and (folder / WRITTEN).exists():
+        yield Fault(FILE, Fact("logbook_gone", backup=LOGBOOK.backup))
+
+
+def _missing(apart: Iterable[Difference]) -> Iterator[Fault]:
+    """Rows the program wrote that a table no longer holds, as when a spreadsheet saved over them."""
+    for each in apart:
+        table, rows = each.table, tuple(dict.fromkeys(cells[0] for _, cells in each.lost[:8]))
+        told = Fact("rows_missing", count=len(each.lost), backup=table.backup, rows=rows)
+        if not table.stamped:
+            told = Fact("order_rows_missing", count=len(each.lost), backup=table.backup, rows=rows)
+        if rows:
+            yield Fault(table.name, told)
 
 
 def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple[Settings, Nights] | None:
@@ -154,19 +202,3 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
         ]
     faults += found
     return (settings, nights) if nights and not found else None
-
-
-def _notices(nursery: Nursery, text: str) -> Iterator[Fault]:
-    tail = torn_tail(text)
-    if tail:
-        yield Fault(FILE, Fact("torn_row", text=tail, aside=TORN), text.count("\n") + 1)
-    missing = missing_from_logbook(nursery)
-    if missing:
-        ids = tuple(row.id for row in missing[:8])
-        yield Fault(FILE, Fact("rows_missing", count=len(missing), backup=BACKUP, rows=ids))
-
-
-def missing_from_logbook(nursery: Nursery) -> list[Row]:
-    """Rows the program wrote that the logbook no longer holds, as when a spreadsheet saved over them."""
-    there = {row.id for row in nursery.every_row}
-    return [replace(row, line=0) for row in nursery.backup if row.id not in there]

@@ -5,19 +5,18 @@ A torn last line (a power cut) is never parsed as data; `append` sets it aside.
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date
 
 from almanac import units
 from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
-from almanac.nursery.varieties import read_table
+from almanac.nursery.tables import Cells, Table, as_lines, read_table
 
-FILE, BACKUP, TORN = "logbook.csv", "logbook.backup.csv", "logbook.torn.txt"
+FILE = "logbook.csv"
 COLUMNS = (
     "id",
     "date",
@@ -34,6 +33,7 @@ COLUMNS = (
 )
 LOT_ID = re.compile(r"([1-9][0-9]{0,5})([a-z]{1,3})")
 _FIRST_YEAR, _LAST_YEAR, MOST = 1970, 2199, 100_000
+_LETTERS = 100_000  # of a cell; readers of CSV stop at 131,072
 LONGEST_COUNT = r"[0-9]{1,9}"
 _QUANTITIES = {"temperature": "temperature", "hours": "hours", "mass": "mass"}
 
@@ -67,29 +67,6 @@ class Row:
         return (self.id, self.day.isoformat(), self.what, *middle, self.logged_at)
 
 
-def torn_tail(text: str, *, stamped: bool = True) -> str:
-    """The last line where a write was cut short: no newline, and less than a whole row. Else empty.
-
-    The program writes each row on one line: what began on an earlier line was written by another, and is whole.
-    `stamped` says that a whole row ends with the moment it was written, or with nothing.
-    """
-    before, _, tail = text.rpartition("\n")
-    if not tail.strip() or not before or before.count('"') % 2:
-        return ""
-    try:
-        cells = next(csv.reader([tail]), [])
-    except csv.Error:
-        return ""  # read as a row it is a fault of its own
-    whole = len(cells) >= len(header_of(before)) and (not stamped or not cells[-1] or _is_moment(cells[-1]))
-    return "" if whole else tail
-
-
-def header_of(text: str) -> list[str]:
-    """The names of the columns, in the order the file has them."""
-    first = next((line for line in text.split("\n") if line.strip(", \t\r\ufeff")), "")
-    return [cell.strip().lower() for cell in next(csv.reader([first.removeprefix("\ufeff")]), [])]
-
-
 def read_day(text: str) -> date:
     """A date as files and commands hold it, 2026-02-24.
 
@@ -121,17 +98,9 @@ def day_meant(text: str) -> date:
     return date(2026, 2, 24)
 
 
-def _is_moment(text: str) -> bool:
-    try:
-        return datetime.fromisoformat(text).tzinfo is not None
-    except ValueError:
-        return False
-
-
 def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     """Every row in file order, and every fault that shows in a row by itself."""
-    tail = torn_tail(text)
-    table, faults = read_table(text.removesuffix(tail), file, COLUMNS, COLUMNS)
+    table, faults = read_table(text.removesuffix(TABLE.cut_short(text)), file, COLUMNS, COLUMNS)
     rows: list[Row] = []
     seen: dict[str, int] = {}
     for line, cells in table:
@@ -145,7 +114,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     return rows, faults
 
 
-def _row(cells: dict[str, str], line: int) -> tuple[Row, list[Fact]]:
+def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:
     problems = []
     what = cells["what"].lower()
     what = ALIASES.get(what, what)
@@ -184,6 +153,8 @@ def _row(cells: dict[str, str], line: int) -> tuple[Row, list[Fact]]:
 def row_problems(row: Row) -> list[Fact]:
     """What is wrong with a row by itself, told by the table of events."""
     event, what, problems = row.event, row.what, []
+    if max(map(len, row.cells())) > _LETTERS:
+        problems.append(Fact("too_many_letters", letters=max(map(len, row.cells())), most=_LETTERS))
     if row.lot and not LOT_ID.fullmatch(row.lot):
         problems.append(Fact("not_a_lot", lot=row.lot))
     if row.stage and row.stage not in STAGES:
@@ -266,8 +237,21 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
     return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults
 
 
-def next_ids(rows: Iterable[Row], backup: Iterable[Row], how_many: int) -> list[str]:
-    """Ids for new rows: `r` and the number after the highest used so far, in logbook or backup."""
-    used = [int(row.id[1:]) for row in (*rows, *backup) if re.fullmatch(r"r\d{1,9}", row.id)]
-    first = max(used, default=0) + 1
-    return [f"r{number}" for number in range(first, first + how_many)]
+def as_read(rows: Sequence[Row]) -> list[Row]:
+    """Rows as they are read again once they are written."""
+    return rows_of(row.cells() for row in rows)
+
+
+def rows_of(rows: Iterable[Cells]) -> list[Row]:
+    """Rows from their cells; those that are none are left out."""
+    text = as_lines(COLUMNS, COLUMNS, [COLUMNS, *rows])
+    return [replace(row, line=0) for row in read_rows(text.encode("utf-8", "replace").decode())[0]]
+
+
+def _edited(copied: Mapping[str, str], row: Mapping[str, str]) -> bool:
+    """Whether a row of the same id is the one copied, as a person changed it: logged at the same moment, or alike."""
+    stamp = copied["logged_at"]
+    return not stamp or stamp == row["logged_at"] or {**copied, "logged_at": ""} == {**row, "logged_at": ""}
+
+
+TABLE = Table(FILE, COLUMNS, True, lambda cells, line: _row(cells, line)[1], _edited)

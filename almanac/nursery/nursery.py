@@ -8,12 +8,15 @@ from datetime import date
 from pathlib import Path
 
 from almanac.faults import Fault
-from almanac.nursery.logbook import Row, not_voided
+from almanac.nursery.copies import Difference
+from almanac.nursery.logbook import FILE as LOGBOOK
+from almanac.nursery.logbook import Row, not_voided, rows_of
 from almanac.nursery.lots import Stock
 from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order, orders_of, sold_for_orders
 from almanac.nursery.replay import go_on, replay
 from almanac.nursery.settings import Settings
+from almanac.nursery.tables import next_numbers
 from almanac.nursery.varieties import Variety
 from almanac.rulebook.book import Rulebook
 from almanac.site.frost import FrostTable
@@ -25,9 +28,10 @@ from almanac.site.place import Place
 class Nursery:
     """A nursery as its files say on a day.
 
-    `rows` are those that count and are not dated after `as_of`; `every_row` all in the file, `backup` those of the
-    copy. `orders` are those of `order_rows` placed by `as_of`, by their key. `notices` are things to tell that are not
-    faults (a torn line, rows missing from the logbook).
+    `rows` are those that count and are not dated after `as_of`; `every_row` all in the file. `orders` are those of
+    `order_rows` placed by `as_of`, by their key. `apart` says, by a table's name, what it and its copy do not agree in;
+    `missing` what was logged and is not there: while there is any, nothing new may be published. `notices` are things
+    to tell that are not faults (a torn line, rows missing).
     """
 
     folder: Path
@@ -38,19 +42,28 @@ class Nursery:
     varieties: Mapping[str, Variety]
     rows: tuple[Row, ...]
     every_row: tuple[Row, ...]
-    backup: tuple[Row, ...]
     stock: Stock
     as_of: date
     today: date
     notices: tuple[Fault, ...] = ()
     order_rows: tuple[OrderRow, ...] = ()
-    order_backup: tuple[OrderRow, ...] = ()
     orders: Mapping[str, Order] = field(default_factory=dict)
+    apart: Mapping[str, Difference] = field(default_factory=dict)
+    missing: tuple[Fault, ...] = ()
 
     @property
     def frost(self) -> FrostTable:
         """The frost table of its site."""
         return self.nights.frost
+
+    def new_ids(self, how_many: int) -> list[str]:
+        """Ids for new rows: `r` and the number after the highest used so far, in the logbook or its copy."""
+        return next_numbers("r", {*(row.id for row in self.every_row), *(row.id for row in self.lost_rows)}, how_many)
+
+    @property
+    def lost_rows(self) -> list[Row]:
+        """The rows that the logbook's copy alone has."""
+        return rows_of(cells for _, cells in self.apart[LOGBOOK].lost) if LOGBOOK in self.apart else []
 
     def seen(self, rows: Sequence[Row]) -> list[Row]:
         """Of some rows, those that count on `as_of`, in order: undone only by what was logged until then."""

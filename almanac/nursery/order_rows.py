@@ -14,10 +14,10 @@ from datetime import date
 from typing import Literal
 
 from almanac.faults import Fact, Fault, Miswritten, nearest
-from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, read_day, torn_tail
-from almanac.nursery.varieties import read_table
+from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, read_day
+from almanac.nursery.tables import MARK, Table, read_table
 
-FILE, BACKUP, TORN = "orders.csv", "orders.backup.csv", "orders.torn.txt"
+FILE = "orders.csv"
 COLUMNS = ("order", "date", "variety", "form", "count", "ship_by", "country", "region", "done", "note")
 Form = Literal["dormant", "rooted"]
 FORMS: tuple[Form, ...] = ("dormant", "rooted")
@@ -56,17 +56,10 @@ def order_key(order: str) -> str:
     return order.lower().lstrip("0") or order.lower()
 
 
-def cut_short(text: str) -> str:
-    """The last line where a write was cut short, be it the header of a new file; else empty."""
-    if text and ",".join(COLUMNS).startswith(text):
-        return text
-    return torn_tail(text, stamped=False)
-
-
 def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tuple[list[OrderRow], list[Fault]]:
     """Every row in file order, and every fault with its line."""
-    text = text.removesuffix(cut_short(text))
-    if not text.strip("\ufeff, \t\r\n"):
+    text = text.removesuffix(TABLE.cut_short(text))
+    if not text.strip(f"{MARK}, \t\r\n"):
         return [], []
     table, faults = read_table(text, file, COLUMNS, COLUMNS)
     rows: list[OrderRow] = []
@@ -81,7 +74,7 @@ def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tupl
     return rows, faults or list(_too_many_settled(rows, file))
 
 
-def _row(cells: Mapping[str, str], line: int, varieties: Collection[str]) -> tuple[OrderRow, list[Fact]]:
+def _row(cells: Mapping[str, str], line: int, varieties: Collection[str] | None) -> tuple[OrderRow, list[Fact]]:
     problems: list[Fact] = []
     name, number, form, count = cells["order"], cells["variety"], cells["form"].lower(), cells["count"]
     if not name:
@@ -89,7 +82,7 @@ def _row(cells: Mapping[str, str], line: int, varieties: Collection[str]) -> tup
     elif not ORDER_ID.fullmatch(name):
         problems.append(Fact("not_an_order", order=name))
     number = number.lstrip("0") or number
-    if number and number not in varieties:
+    if varieties is not None and number and number not in varieties:
         problems.append(Fact("no_variety", number=number, near=nearest(number, varieties)))
     if form not in (*FORMS, ""):
         problems.append(Fact("no_form", form=cells["form"], near=nearest(form, FORMS)))
@@ -185,3 +178,12 @@ def _too_many_settled(rows: Sequence[OrderRow], file: str) -> Iterator[Fault]:
             if settled > ordered:
                 yield Fault(file, Fact("settled_too_many", order=row.order, count=ordered, settled=settled), row.line)
                 break
+
+
+def _edited(copied: Mapping[str, str], row: Mapping[str, str]) -> bool:
+    """Whether a row of the same order is the one copied, as a person changed it: its count, or what is noted of it."""
+    same = {name for name in COLUMNS if copied[name].lower() == row[name].lower()}
+    return {"date", "variety", "form"} <= same and bool({"count", "note"} & same)
+
+
+TABLE = Table(FILE, COLUMNS, False, lambda cells, line: _row(cells, line, None)[1], _edited)

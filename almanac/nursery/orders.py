@@ -6,7 +6,6 @@ who opens that. Whichever says more counts: so a shipment whose second half was 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -120,9 +119,3 @@ def sold_for_orders(rows: Iterable[Row]) -> dict[str, tuple[int, date]]:
             count, day = found.get(order_key(row.refers), (0, row.day))
             found[order_key(row.refers)] = count + (row.count or 0), max(day, row.day)
     return found
-
-
-def next_order(names: Iterable[str]) -> str:
-    """The number after the highest used so far."""
-    used = [int(name) for name in names if re.fullmatch(r"[0-9]{1,9}", name)]
-    return str(max(used, default=0) + 1)

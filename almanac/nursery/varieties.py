@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from almanac.faults import Fact, Fault, nearest
+from almanac.nursery.tables import read_table
 
 COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note")
 FILE = "varieties.csv"
@@ -27,60 +26,6 @@ class Variety:
     price_cutting: str = ""
     price_plant: str = ""
     note: str = ""
-
-
-def read_table(
-    text: str, file: str, columns: Collection[str], needed: Iterable[str]
-) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    """The rows of a CSV table with their line numbers; short rows, unknown and missing columns are faults."""
-    reader = csv.reader(io.StringIO(text.removeprefix("\ufeff")), strict=True)
-    faults: list[Fault] = []
-    rows: list[tuple[int, dict[str, str]]] = []
-    header: list[str] = []
-    line = 1
-    try:
-        for cells in reader:
-            first, line = line, reader.line_num + 1
-            cells = [cell.strip() for cell in cells]
-            if not any(cells):
-                continue
-            if not header:
-                header = [cell.lower() for cell in cells]
-                faults += _header_faults(header, file, first, columns, needed)
-                if faults:
-                    return [], faults
-            elif len(cells) > len(header) and any(cells[len(header) :]):
-                faults.append(Fault(file, Fact("too_many_cells", cells=len(cells), columns=len(header)), first))
-            else:
-                rows.append((first, dict(zip(header, cells + [""] * len(header), strict=False))))
-    except csv.Error as error:
-        faults.append(Fault(file, _unreadable(str(error)), line))
-    if not header and not faults:
-        faults.append(Fault(file, Fact("no_header", columns=tuple(columns)), 1))
-    return rows, faults
-
-
-def _unreadable(error: str) -> Fact:
-    """What the CSV reader met; it tells its errors apart by their text alone."""
-    if "new-line" in error:
-        return Fact("other_line_ends")
-    if "limit" in error:
-        return Fact("endless_cell")
-    return Fact("quote_open") if "end of data" in error else Fact("quote_in_quotes")
-
-
-def _header_faults(
-    header: list[str], file: str, line: int, columns: Collection[str], needed: Iterable[str]
-) -> list[Fault]:
-    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        return [Fault(file, Fact("no_commas"), line)]
-    unknown = [name for name in header if name and name not in columns]
-    found = [Fact("not_a_column", column=name, near=nearest(name, columns)) for name in unknown]
-    found += [Fact("column_twice", column=name) for name in columns if header.count(name) > 1]
-    missing = [name for name in needed if name not in header]
-    if missing:
-        found.append(Fact("no_column", column=missing[0], columns=tuple(columns)))
-    return [Fault(file, fact, line) for fact in found]
 
 
 def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple[dict[str, Variety], list[Fault]]:

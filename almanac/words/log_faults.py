@@ -19,6 +19,11 @@ def _count_unreadable(given: str, meant: int | None) -> str:
     return f"count '{clipped(given)}' is not a whole number; write {'digits alone' if meant is None else meant}"
 
 
+def _rows_missing(count: int, backup: str, rows: tuple[str, ...]) -> str:
+    lost = f"{count} rows of {backup} are missing" if count > 1 else f"a row of {backup} is missing"
+    return f"{lost} ({', '.join(rows)}); put back what is lost: stickdate check --mend"
+
+
 _TABLES: Final[dict[str, Sentence]] = {
     "table_not_utf8": "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8",
     "varieties_missing": "is missing; put it back, one line a variety",
@@ -49,6 +54,7 @@ _ROWS: Final[dict[str, Sentence]] = {
     "not_a_lot": "'{lot!c}' is not a lot; a lot is a number and a letter, such as 7a",
     "no_stage": "'{stage!c}' is not a stage{near}",
     "count_too_large": "count {count} is more than {most}; check the digits",
+    "too_many_letters": "a cell has {letters} letters; write at most {most}",
     "count_zero": "count is 0; write how many, or nothing for all",
     "takes_none": "{what} takes no {column}; leave it out",
     "takes_no_bin": "{what} takes no bin; leave it out",
@@ -68,7 +74,17 @@ _ROWS: Final[dict[str, Sentence]] = {
     "void_of_void": "row '{row!c}' undoes another and cannot itself be undone; log anew what it undid",
     "no_row": "there is no row '{row!c}' to undo{near}",
     "torn_row": "the last line was cut short ('{text:.40}'); the next log sets it aside in {aside}",
-    "rows_missing": "{count} rows of {backup} are missing ({rows:, }); put them back: stickdate check --mend",
+    "back_as_other": "{row} is another row here than in the copy, whose row goes back as {now}",
+    "back_undone": (
+        "{row} of the copy no longer fits what is logged: it goes back as {now}, undone at once; log anew what is so"
+    ),
+    "undo_left_out": "{row} of the copy undoes what other rows rest on; it is left out",
+    "row_changed": "{row} was changed after it was logged ({cells}); check --mend changes the copy, too",
+    "cell_changed": "{column} {was!v} to {now!v}",
+    "copy_damaged": "line {lines} cannot be read as a row ({count} in all); write it anew: stickdate check --mend",
+    "rows_wait": "rows of days to come ({rows:, }) wait here until then; is the clock right?",
+    "logbook_gone": "is away, and {backup} with it; put back one of them from where you keep copies",
+    "rows_missing": _rows_missing,
 }
 _REPLAY: Final[dict[str, Sentence]] = {
     "no_lot": "there is no lot '{lot!c}'{near:; see stickdate lots}",
@@ -123,9 +139,7 @@ _ORDERS: Final[dict[str, Sentence]] = {
         "'{day}' is after today, {today}; write the day it was ordered, and in done the day it was shipped"
     ),
     "torn_order": "the last line was cut short ('{text:.40}'); the next order sets it aside in {aside}",
-    "order_rows_missing": (
-        "{count} rows of {backup} are missing (order {orders:, }); put them back: stickdate check --mend"
-    ),
+    "order_rows_missing": lambda count, backup, rows: _rows_missing(count, backup, (f"order {rows[0]}", *rows[1:])),
     "sold_for_no_order": "there is no order '{order!c}' in {orders}; put it back, or undo {row}",
     "order_of_protected": (
         "order {order} is for {number}, which is protected and not to be sold; "

@@ -11,5 +11,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
     "not_refreshed": "the calendar was not refreshed: {why}",
     "changed_later": "it was last changed for {changed}",
+    "perhaps_written": (
+        "{file}: {why}; what was being logged may stand there all the same: look there before you log it again"
+    ),
     "old_list": "the list for buyers there is as it was; --for-sale writes it anew",
 }

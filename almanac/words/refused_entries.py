@@ -90,7 +90,6 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "nothing_logged": "the logbook is empty; there is nothing to undo",
     "rested_on": "{row} cannot be undone while {resting} rest on it ({why}); undo those first",
     "contradicts_later": "that day it would contradict what is logged after it: {fault}",
-    "not_put_back": "{rows} cannot be put back: {why}",
     # A round.
     "not_of_bin": "{what} is not logged of a bin; name its lots one by one",
     "only_looked_at_all": "--all goes with looked alone; say --bin BIN, or name the lots for {what}",

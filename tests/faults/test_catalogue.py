@@ -57,6 +57,8 @@ def broken(good: Path, folder: Path, case: str) -> Path:
     target = folder / place_of(case)
     target.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(bad_file(case), target)
+    if case.startswith("logbook/"):  # whose rows are not those copied
+        (folder / "logbook.backup.csv").unlink()
     return folder
 
 

@@ -151,17 +151,133 @@ def test_a_row_logged_after_the_loss_takes_no_id_of_those_lost(lane: Path) -> No
     assert sorted(row["id"] for row in rows(lane / "logbook.csv"))[-2:] == ["r7", "r8"]
 
 
-def test_lost_rows_that_no_longer_fit_are_not_put_back(lane: Path) -> None:
+def test_a_lost_row_that_no_longer_fits_goes_back_and_is_undone_at_once(lane: Path) -> None:
     opened = (lane / "logbook.csv").read_text(encoding="utf-8")
     run("--nursery", lane, "log", "potted", "7b", "--count", "8")
     edited = opened + "x1,2026-03-19,died,7b,,8,rooting,,rot,,,\n"
     (lane / "logbook.csv").write_text(edited, encoding="utf-8")
 
+    told = check(lane)
     mended = run("--nursery", lane, "check", "--mend")
 
-    assert (mended.status, mended.stdout) == (1, "")
-    assert mended.lines == ["stickdate: r7 cannot be put back: 7b has 4 in pots and none rooting; none can be potted"]
+    line = "logbook.csv: r7 of the copy no longer fits what is logged: it goes back as r7, undone at once"
+    assert line in told.stdout
+    assert line in mended.stdout
+    assert [(row["id"], row["what"], row["refers"]) for row in rows(lane / "logbook.csv")[6:]] == [
+        ("r7", "potted", ""), ("x1", "died", ""), ("r8", "void", "r7")
+    ]  # fmt: skip
+    assert (check(lane).stdout, kept(lane)) == (check(lane).stdout, kept(lane))
+    assert check(lane).stdout.endswith("Nothing is wrong.\n")
+
+
+def test_a_row_that_a_spreadsheet_wrote_under_the_id_of_another_loses_neither(lane: Path) -> None:
+    opened = (lane / "logbook.csv").read_text(encoding="utf-8")
+    run("--nursery", lane, "log", "died", "7b", "--count", "3", "--stage", "rooting")
+    edited = opened + "r7,2026-03-20,looked,7b,,,,,,,,\n"
+    (lane / "logbook.csv").write_text(edited, encoding="utf-8")
+
+    told = check(lane)
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert "logbook.csv: a row of logbook.backup.csv is missing (r7)" in told.stdout
+    assert "r7 is another row here than in the copy, whose row goes back as r8" in told.stdout
+    assert "Put back r8." in mended.stdout
+    assert sorted((row["id"], row["what"]) for row in rows(lane / "logbook.csv")[6:]) == [
+        ("r7", "looked"),
+        ("r8", "died"),
+    ]
+    assert "5 rooting" in run("--nursery", lane, "lots", "7b").stdout
+    assert (lane / mended.stdout.split("is kept in ")[1].split(" and ")[1].split(".csv")[0]).with_suffix(
+        ".csv"
+    ).read_text(encoding="utf-8") == edited
+    assert run("--nursery", lane, "check", "--mend").stdout.endswith("Nothing is wrong.\n")
+    assert len(rows(lane / "logbook.csv")) == 8
+
+
+def test_a_count_that_a_person_mended_is_no_row_lost(lane: Path) -> None:
+    run("--nursery", lane, "log", "died", "7b", "--count", "3", "--stage", "rooting")
+    edited = (lane / "logbook.csv").read_text(encoding="utf-8").replace("died,7b,,3,", "died,7b,,2,")
+    (lane / "logbook.csv").write_text(edited, encoding="utf-8")
+
+    told = check(lane)
+    run("--nursery", lane, "check", "--mend")
+
+    assert 'r7 was changed after it was logged (count "3" to "2")' in told.stdout
     assert (lane / "logbook.csv").read_text(encoding="utf-8") == edited
+    assert rows(lane / "logbook.backup.csv") == rows(lane / "logbook.csv")
+
+
+@pytest.mark.parametrize("lost", ["r3", "r5"])
+def test_a_row_that_later_ones_rest_on_goes_back_to_where_it_stood(lost: str, lane: Path) -> None:
+    """Before the nursery can be read: without it the later ones are faults."""
+    lines = LOGBOOK.splitlines(keepends=True)
+    (lane / "logbook.csv").write_text("".join(line for line in lines if not line.startswith(lost)), encoding="utf-8")
+
+    told = check(lane)
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert told.status == (1 if lost == "r3" else 0)
+    assert f"a row of logbook.backup.csv is missing ({lost})" in told.stdout + told.stderr
+    assert mended.status == 0
+    assert (lane / "logbook.csv").read_text(encoding="utf-8") == LOGBOOK
+
+
+def test_a_broken_copy_stops_nobody_is_told_and_written_anew(lane: Path) -> None:
+    copy = lane / "logbook.backup.csv"
+    copy.write_bytes(LOGBOOK.encode().replace(b"r4,2026", b"r4,20\xff6").replace(b"r2,", b'"r2,'))
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+    told = check(lane)
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert logged.status == 0
+    assert (
+        "logbook.backup.csv: line 3 cannot be read as a row (1 in all); write it anew: stickdate check --mend"
+        in told.stdout
+    )
+    assert 'r4 was changed after it was logged (date "20\ufffd6-01-05" to "2026-01-05")' in told.stdout
+    assert mended.status == 0
+    assert rows(copy) == rows(lane / "logbook.csv")
+    assert check(lane).stdout.endswith("Nothing is wrong.\n")
+
+
+def test_a_logbook_away_with_its_copy_is_told(lane: Path) -> None:
+    for name in ("logbook.csv", "logbook.backup.csv"):
+        (lane / name).unlink()
+
+    assert "logbook.csv: is away, and logbook.backup.csv with it" in check(lane).stdout
+
+
+def test_a_lost_row_of_a_day_to_come_waits_for_it(lane: Path) -> None:
+    row = "r7,2026-03-21,looked,7b,,,,,,,,2026-03-21T08:00:00.000-04:00\n"
+    with (lane / "logbook.backup.csv").open("a", encoding="utf-8") as copy:
+        copy.write(row)
+
+    told = check(lane)
+    mended = run("--nursery", lane, "check", "--mend")
+
+    assert "logbook.backup.csv: rows of days to come (r7) wait here until then" in told.stdout
+    assert mended.status == 0
+    assert (lane / "logbook.csv").read_text(encoding="utf-8") == LOGBOOK
+    assert (lane / "logbook.backup.csv").read_text(encoding="utf-8") == LOGBOOK + row
+
+
+def test_two_byte_order_marks_cost_no_row_its_id(lane: Path) -> None:
+    (lane / "logbook.csv").write_text("\ufeff\ufeff" + LOGBOOK, encoding="utf-8")
+
+    logged = run("--nursery", lane, "log", "looked", "7b")
+
+    assert logged.status == 0
+    assert "7 rows" in check(lane).stdout
+
+
+def test_a_note_longer_than_a_cell_can_be_is_refused(lane: Path) -> None:
+    before = kept(lane)
+
+    ran = run("--nursery", lane, "log", "noted", "7b", "--note", "x" * 131_073)
+
+    assert (ran.status, ran.lines) == (1, ["stickdate: a cell has 131073 letters; write at most 100000"])
+    assert kept(lane) == before
 
 
 def test_a_logbook_gone_altogether_comes_back_from_its_copy(lane: Path) -> None:

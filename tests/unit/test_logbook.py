@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from almanac.faults import Miswritten
 from almanac.nursery.events import EVENTS
-from almanac.nursery.logbook import COLUMNS, Row, next_ids, not_voided, read_day, read_rows, torn_tail
+from almanac.nursery.logbook import COLUMNS, Row, not_voided, read_day, read_rows
+from almanac.nursery.tables import next_numbers, torn_tail
 from almanac.words.faults import fault_line
 from tests.saying import refused
 
@@ -58,11 +59,11 @@ def test_a_row_undone_counts_no_more_and_neither_does_the_undoing() -> None:
     assert not_voided(read_rows(text)[0]) == ([], [])
 
 
-def test_new_ids_go_on_after_the_highest_of_logbook_and_copy() -> None:
-    rows, _ = read_rows(HEADER + ROW)
-    copy, _ = read_rows(HEADER + ROW.replace("r1", "r9"))
-
-    assert next_ids(rows, copy, 2) == ["r10", "r11"]
+def test_new_names_go_on_after_the_highest_and_whatever_it_is_none_is_given_twice() -> None:
+    assert next_numbers("r", {"r1", "r9", "x40", "r3b"}, 2) == ["r10", "r11"]
+    assert next_numbers("", {"1", "shop-40", "12", ""}, 1) == ["13"]
+    assert next_numbers("r", set(), 1) == ["r1"]
+    assert next_numbers("r", {"r999999999", "r1000000000", "r" + "9" * 5000}, 2) == ["r1000000001", "r1000000002"]
 
 
 @pytest.mark.parametrize(

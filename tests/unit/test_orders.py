@@ -7,8 +7,7 @@ from datetime import date
 import pytest
 
 from almanac.nursery.order_rows import COLUMNS, OrderRow, read_orders
-from almanac.nursery.orders import Order, next_order, orders_of
-from almanac.nursery.orders_told import missing_orders
+from almanac.nursery.orders import Order, orders_of
 
 HEADER = ",".join(COLUMNS) + "\n"
 AS_OF = date(2027, 3, 1)
@@ -121,24 +120,3 @@ def test_leading_zeros_that_a_spreadsheet_drops_make_no_other_order() -> None:
     order = one("012,2027-02-01,7,rooted,5,,,,,", "12,2027-02-10,7,rooted,5,,,,2027-02-10,")
 
     assert order.open == 0
-
-
-def test_the_next_order_has_the_number_after_the_highest() -> None:
-    assert next_order(["1", "shop-40", "12", ""]) == "13"
-    assert next_order([]) == "1"
-
-
-# --- rows lost to a spreadsheet ------------------------------------------------------------------------------------
-
-
-def test_rows_that_only_the_copy_holds_are_missing_and_rows_changed_by_hand_are_not() -> None:
-    placed, sent = "12,2027-02-01,7,rooted,5,,,,,", "12,2027-02-10,7,rooted,5,,,,2027-02-10,"
-    other = "13,2027-02-11,8,dormant,2,,,,,"
-
-    lost = missing_orders(rows(placed), rows(placed, sent, other))
-    changed = missing_orders(rows("12,2027-02-01,7,rooted,4,,,,,"), rows(placed))
-    done_by_hand = missing_orders(rows("12,2027-02-01,7,rooted,5,,,,2027-02-10,"), rows(placed, sent))
-
-    assert [(row.order, row.done) for row in lost] == [("12", date(2027, 2, 10)), ("13", "")]
-    assert changed == []
-    assert done_by_hand == []

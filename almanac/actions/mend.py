@@ -1,0 +1,190 @@
+"""Logbook and orders beside their copies: what they do not agree in, what mending would do, and the mending of it.
+
+It must work before the nursery can be read, as later rows may rest on those lost. The copy is written first, with all
+that is to stand in the table: whenever the power fails, the next mending goes on from there. What is replaced is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from almanac.actions.record import locked, stamp
+from almanac.actions.standing import today_there
+from almanac.disk import sync_folder, write_whole
+from almanac.faults import Fact, Fault
+from almanac.nursery.append import append
+from almanac.nursery.copies import Difference, PutBack, copy_text, difference, has_rows, put_back, readable, with_rows
+from almanac.nursery.load import copy_of, read_nursery, text_of
+from almanac.nursery.logbook import TABLE as LOGBOOK
+from almanac.nursery.logbook import Row, rows_of
+from almanac.nursery.nursery import Nursery
+from almanac.nursery.order_rows import TABLE as ORDERS
+from almanac.nursery.tables import Cells, Table, next_numbers
+
+REPLACED = "replaced"
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A table and its copy as they would be if mended; the same as they are where they agree.
+
+    `back` are the rows that go back, `undone` those of them that no longer fit and are undone at once, `left_out` rows
+    that would undo what others rest on, `waiting` rows of days to come, which stay in the copy.
+    """
+
+    found: Difference
+    text: str = ""
+    copy: str = ""
+    waiting: tuple[Cells, ...] = ()
+    back: tuple[PutBack, ...] = ()
+    undone: tuple[PutBack, ...] = ()
+    left_out: tuple[PutBack, ...] = ()
+
+    def notices(self) -> Iterator[Fault]:
+        """What is to be told of it besides that rows are missing."""
+        table, found = self.found.table, self.found
+        for each in self.back:
+            was, now = each.was[0], each.cells[0]
+            if each in self.undone:
+                yield Fault(table.name, Fact("back_undone", row=was, now=now))
+            elif was != now:
+                yield Fault(table.name, Fact("back_as_other", row=was, now=now))
+        for each in self.left_out:
+            yield Fault(table.name, Fact("undo_left_out", row=each.was[0]))
+        for copied, row in found.changed:
+            cells = zip(table.columns, copied, row, strict=True)
+            facts = tuple(Fact("cell_changed", column=name, was=was, now=now) for name, was, now in cells if was != now)
+            yield Fault(table.name, Fact("row_changed", row=row[0], cells=facts))
+        if found.damaged:
+            yield Fault(table.backup, Fact("copy_damaged", lines=found.damaged[:8], count=len(found.damaged)))
+        if self.waiting:
+            yield Fault(table.backup, Fact("rows_wait", rows=tuple(cells[0] for cells in self.waiting[:8])))
+
+
+@dataclass(frozen=True)
+class Mended:
+    """What was done to each table, and the names of what was replaced by it."""
+
+    settled: tuple[Settled, ...] = ()
+    kept: tuple[str, ...] = ()
+
+
+def examine(folder: Path, now: datetime) -> list[Settled]:
+    """What mending would do, table by table. Writes nothing.
+
+    Raises:
+        Refusal: it is no nursery's folder
+    """
+    nursery, _ = read_nursery(folder, now)
+    return [_settled(folder, table, now, nursery) for table in (LOGBOOK, ORDERS)]
+
+
+def mend(folder: Path, now: datetime) -> Mended:
+    """Make each table and its copy say the same: nothing logged is lost, and a second time nothing is left to do.
+
+    Raises:
+        Refusal: it is no nursery's folder
+        MachineTrouble, OSError: a file cannot be written; what was there is there still
+    """
+    with locked(folder, now, None):
+        apart = [each.found.table for each in examine(folder, now) if not each.found.settled]
+        if not apart:
+            return Mended()
+        append(folder, [(table, ()) for table in apart if (folder / table.name).exists()])  # sets torn lines aside
+        settled = [each for each in examine(folder, now) if not each.found.settled]
+        kept = []
+        for each in settled:
+            table = each.found.table
+            for name, text in ((table.backup, each.copy), (table.name, each.text)):
+                kept += _replaced(folder / name, text.encode("utf-8"), now)
+        return Mended(tuple(settled), tuple(kept))
+
+
+def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:
+    """Put bytes in a file's place; the name under which the old ones are kept, if there were others."""
+    target = path.resolve()  # a link stays one
+    old = target.read_bytes() if target.exists() else b""
+    if old == data:
+        return []
+    kept = path.parent / REPLACED
+    name = f"{now.astimezone():%Y-%m-%d-%H%M%S}-{path.name}"
+    if old:
+        if not kept.is_dir():
+            kept.mkdir()
+            sync_folder(path.parent)
+        while (kept / name).exists():
+            name = f"again-{name}"
+        write_whole(kept / name, old)
+    write_whole(target, data, target.stat().st_mode & 0o777 if target.exists() else 0o644)
+    return [f"{REPLACED}/{name}"] if old else []
+
+
+def _settled(folder: Path, table: Table, now: datetime, nursery: Nursery | None) -> Settled:
+    copy, text = copy_of(folder, table), text_of(folder / table.name, [])
+    if text is None or not readable(table, text):
+        if text is None or has_rows(table, text) or not has_rows(table, copy):
+            return Settled(Difference(table))  # a person mends it: there is more in it than the copy knows
+        text = ""
+    whole = difference(table, text, copy)
+    found = whole.until(today_there(folder, now))
+    waiting = tuple(cells for each in whole.lost if each not in found.lost for cells in each[1:])
+    if found.settled:
+        return Settled(found, text, copy, waiting=waiting)
+    fitting = _fitting(nursery, found, now) if nursery and table is LOGBOOK else _Fitting(tuple(put_back(found)))
+    text = with_rows(table, text, found.here, [*fitting.back, *fitting.voids])
+    return Settled(
+        found, text, copy_text(found, text, waiting), waiting, fitting.back, fitting.undone, fitting.left_out
+    )
+
+
+@dataclass(frozen=True)
+class _Fitting:
+    back: tuple[PutBack, ...]
+    undone: tuple[PutBack, ...] = ()
+    left_out: tuple[PutBack, ...] = ()
+    voids: tuple[PutBack, ...] = ()
+
+
+def _fitting(nursery: Nursery, found: Difference, now: datetime) -> _Fitting:
+    """Which rows can go back as they are: those by which nothing is impossible that was not before.
+
+    The others are undone as soon as they are back, as of their own day; an undoing that does not fit is left out.
+    """
+    every = put_back(found)
+    starts = {line: place for place, (line, _) in enumerate(found.here)}
+    there = [((starts.get(row.line, 0), 1, 0), row) for row in nursery.every_row]
+    rows = {place: row for place, each in enumerate(every) for row in rows_of([each.cells])}
+
+    def impossible(chosen: Sequence[int]) -> int:
+        back = [((every[place].before, 0, place), rows[place]) for place in chosen if place in rows]
+        order = sorted([*there, *back], key=lambda each: each[0])
+        return len(nursery.replayed([replace(row, line=line) for line, (_, row) in enumerate(order, 1)])[1])
+
+    least = impossible(())
+
+    def tried(chosen: list[int], more: list[int]) -> list[int]:
+        if not more or impossible([*chosen, *more]) <= least:
+            return [*chosen, *more]
+        half = len(more) // 2
+        return tried(tried(chosen, more[:half]), more[half:]) if half else chosen
+
+    fits = set(tried([], list(range(len(every)))))
+    back = [each for place, each in enumerate(every) if place in fits or rows[place].what != "void"]
+    undone = [place for place in range(len(every)) if place not in fits and rows[place].what != "void"]
+    used = {cells[0] for _, cells in (*found.here, *found.lost)} | {each.cells[0] for each in every}
+    names = next_numbers("r", used, len(undone))
+    voids = [
+        Row(
+            name, rows[place].day, "void", refers=rows[place].id, note="no longer fitted", logged_at=stamp(nursery, now)
+        )
+        for name, place in zip(names, undone, strict=True)
+    ]
+    return _Fitting(
+        tuple(back),
+        tuple(every[place] for place in undone),
+        tuple(each for place, each in enumerate(every) if place not in fits and rows[place].what == "void"),
+        tuple(PutBack(len(found.here), row.cells(), row.cells()) for row in voids),
+    )
