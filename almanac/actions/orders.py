@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.actions.look import plan_of
 from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
 from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write, write_rows
 from almanac.faults import Fact, Miswritten, Refusal, nearest
@@ -17,6 +16,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import CANCELLED, FILE, FORMS, TABLE, Form, OrderRow, order_key
 from almanac.nursery.orders import Order
 from almanac.nursery.tables import next_numbers
+from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import Offer, offer_of
@@ -58,13 +58,13 @@ def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None =
         InputFaults: the nursery's files are at fault
         Refusal: it cannot be promised; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of) as turn:
         nursery = load_nursery(folder, now, as_of)
         today = at_today(nursery)
         row = _row(nursery, wanted)
         for seen in (nursery, today):
             _refuse_unpromisable(offer_of(seen, row.number, _form(row)), wanted.count)
-        return _write(nursery, [row], row.order, now)
+        return _write(nursery, [row], row.order, now, turn)
 
 
 def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) -> OrderResult:
@@ -74,13 +74,13 @@ def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) ->
         InputFaults: the nursery's files are at fault
         Refusal: there is no such order, or nothing of it is open; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of) as turn:
         nursery = load_nursery(folder, now, as_of)
         order = order_named(at_today(nursery), name)
         _refuse_nothing_open(order)
         day = max(order.day, min(nursery.as_of, nursery.today))
         row = OrderRow(order.id, day, order.number, order.form, order.open, done=CANCELLED)
-        return _write(nursery, [row], order.id, now)
+        return _write(nursery, [row], order.id, now, turn)
 
 
 def ship(
@@ -108,18 +108,18 @@ def ship(
         InputFaults: the nursery's files are at fault
         Refusal: there are not so many that can be sent; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of) as turn:
         nursery = load_nursery(folder, now, as_of)
         today = at_today(nursery)
         order = order_named(today, name)
         if order.shipped and not order.open and not order.cancelled:
             _say_what_is_logged(nursery)
-            return _write(nursery, [], order.id, now)
+            return _write(nursery, [], order.id, now, turn)
         wanted = _how_many(order, count, nursery.varieties[order.number])
         day = parse_day(on, min(nursery.as_of, nursery.today))
         offer = _only(offer_of(today, order.number, order.form), lots)
         rows = _sold(today, order, offer, wanted, day, stamp(nursery, now))
-        logged = write_rows(nursery, numbered(nursery, rows), now, force=False)
+        logged = write_rows(nursery, numbered(nursery, rows), now, turn, force=False)
         after = at_today(load_nursery(folder, now, as_of))
         left = offer_of(after, order.number, order.form)
         sent = after.orders[order_key(order.id)]
@@ -244,12 +244,11 @@ def _say_what_is_logged(nursery: Nursery) -> None:
         write(nursery, [(TABLE, [*reopened, *shipped])])
 
 
-def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime) -> OrderResult:
+def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime, turn: Turn) -> OrderResult:
     """Write rows of an order, and say what it is then and what moved."""
-    before = plan_of(nursery)
     torn = write(nursery, [(TABLE, rows)]).get(FILE, "") if rows else ""
     after = load_nursery(nursery.folder, now, nursery.as_of)
-    moved, stale = settle_calendar(after, before, now)
+    moved, stale = settle_calendar(after, nursery, now, turn)
     seen = at_today(after)
     order = seen.orders[order_key(name)]
     return OrderResult(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)

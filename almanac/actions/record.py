@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from almanac.actions.look import CALENDAR, Reading, plan_again, plan_of
+from almanac.actions.look import CALENDAR, plan_again, plan_of
 from almanac.actions.placing import refuse_overfilling, with_bins
 from almanac.actions.promised import (
     at_today,
@@ -19,8 +18,9 @@ from almanac.actions.promised import (
     told_in_orders,
 )
 from almanac.actions.refresh import publish_reading
+from almanac.actions.standing import mark, marks
 from almanac.actions.walked import rows_of_round
-from almanac.faults import Fact, Miswritten, Refusal, machine_trouble, nearest
+from almanac.faults import Fact, MachineTrouble, Miswritten, Refusal, machine_trouble, nearest
 from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock
@@ -33,6 +33,7 @@ from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order
 from almanac.nursery.steps import oldest_stored
 from almanac.nursery.tables import Table
+from almanac.nursery.turns import Turn
 from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
@@ -87,14 +88,22 @@ class Recorded:
     again: bool = False
 
 
-def record(folder: Path, now: datetime, request: Request, as_of: date | None = None) -> Recorded:
+def record(
+    folder: Path, now: datetime, request: Request, as_of: date | None = None, patience_s: float | None = None
+) -> Recorded:
     """Append what is asked for, if it can have happened.
 
+    Args:
+        folder: the nursery's
+        now: the real time, aware
+        request: what is asked for
+        as_of: the day to stand for today
+        patience_s: how long others are waited for [s]
     Raises:
         InputFaults: the nursery's files are at fault
         Refusal: what is asked for cannot be logged; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of, patience_s) as turn:
         nursery = load_nursery(folder, now, as_of)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
@@ -115,7 +124,7 @@ def record(folder: Path, now: datetime, request: Request, as_of: date | None = N
             rows = [*[row for row in rows if row.id not in there], *numbered(nursery, warmth)]
         else:
             rows = numbered(nursery, [*rows, *warmth])
-        return replace(write_rows(nursery, rows, now, force=request.force), placed=tuple(placed))
+        return replace(write_rows(nursery, rows, now, turn, force=request.force), placed=tuple(placed))
 
 
 def record_rows(
@@ -127,29 +136,37 @@ def record_rows(
         InputFaults: the nursery's files are at fault
         Refusal: they cannot be logged; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of) as turn:
         nursery = load_nursery(folder, now, as_of)
         moment = stamp(nursery, now)
         rows = numbered(nursery, [replace(row, logged_at=moment) for row in rows_of(nursery)])
         _refuse_wrong_rows(rows)
-        return write_rows(nursery, rows, now)
+        return write_rows(nursery, rows, now, turn)
 
 
-def undo(folder: Path, now: datetime, row_id: str = "", as_of: date | None = None, *, whole: bool = False) -> Recorded:
+def undo(
+    folder: Path,
+    now: datetime,
+    row_id: str = "",
+    as_of: date | None = None,
+    patience_s: float | None = None,
+    *,
+    whole: bool = False,
+) -> Recorded:
     """Void a row, with `whole` all that were logged at once with it; or all rows of the last command.
 
     Raises:
         InputFaults: the nursery's files are at fault
         Refusal: there is no such row, or later rows rest on it; nothing was written
     """
-    with locked(folder, now, as_of):
+    with locked(folder, now, as_of, patience_s) as turn:
         nursery = load_nursery(folder, now, as_of)
         gone = _to_undo(nursery, row_id, whole=whole)
         ids = nursery.new_ids(len(gone))
         logged_at = stamp(nursery, now)
         day = min(nursery.as_of, nursery.today)
         rows = [Row(name, day, "void", refers=old.id, logged_at=logged_at) for name, old in zip(ids, gone, strict=True)]
-        return write_rows(nursery, rows, now)
+        return write_rows(nursery, rows, now, turn)
 
 
 def parse_day(text: str, as_of: date) -> date:
@@ -175,11 +192,11 @@ def parse_day(text: str, as_of: date) -> date:
     return day
 
 
-def locked(folder: Path, now: datetime, as_of: date | None) -> AbstractContextManager[object]:
+def locked(folder: Path, now: datetime, as_of: date | None, patience_s: float | None = None) -> Turn:
     """The nursery's lock, once it is known to be one."""
     if not folder.is_dir():
         load_nursery(folder, now, as_of)  # says what is wrong, before a lock file is made
-    return lock(folder)
+    return lock(folder, patience_s)
 
 
 def stamp(nursery: Nursery, now: datetime) -> str:
@@ -285,8 +302,8 @@ def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
     return [row for row in left if at_once(row, last)]
 
 
-def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: bool = True) -> Recorded:
-    """Write rows to the logbook, and to the orders what they do to these. The caller holds the lock.
+def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn, *, force: bool = True) -> Recorded:
+    """Write rows to the logbook, and to the orders what they do to these; the turn ends once they are in.
 
     Raises:
         Refusal: they cannot have happened; or, without `force`, overfill a bin or give away what is promised
@@ -305,12 +322,11 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, *, force: b
     if not force:
         refuse_overfilling(nursery, rows, after.stock)
         refuse_promised(rows, short, list(later.orders.values()))
-    before = plan_of(nursery)
     parts: list[tuple[Table, Sequence[Row | OrderRow]]] = [(TABLE, rows)]
     if reopened or shipped:
         parts = [(ORDERS, reopened), *parts, (ORDERS, shipped)]
     torn = write(nursery, parts).get(LOGBOOK, "")
-    moved, stale = settle_calendar(after, before, now)
+    moved, stale = settle_calendar(after, nursery, now, turn)
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
         tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
@@ -329,27 +345,36 @@ def write(nursery: Nursery, parts: Sequence[tuple[Table, Sequence[Row | OrderRow
     return append(nursery.folder, [(table, [row.cells() for row in rows]) for table, rows in parts], lacking)
 
 
-def settle_calendar(nursery: Nursery, before: Reading, now: datetime) -> tuple[Changes, Fact | None]:
+def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Turn) -> tuple[Changes, Fact | None]:
     """What moved by what has just been written; and why the calendar, if there is one, was not brought up to it.
+
+    Planning needs no turn, so others write meanwhile: who wrote last brings the calendar up to all of it.
 
     Args:
         nursery: with what was written
-        before: as it was planned without it
+        earlier: without it
         now: the real time, aware
+        turn: in which it was written; it ends here
     """
+    folder, file = nursery.folder, nursery.folder / CALENDAR / "everything.ics"
+    there = marks(folder), mark(file)
+    turn.end()
+    before = plan_of(earlier)
     after = plan_again(nursery, before)
-    earlier = before.previous.as_of
+    last = before.previous.as_of
     stale: Fact | None = None
-    if (nursery.folder / CALENDAR).is_dir():
+    if file.parent.is_dir():
         try:  # the row is written by now: whatever goes wrong from here on must not look as if it were not
             if nursery.missing:
                 stale = Fact("several", facts=nursery.missing)
-            elif earlier is not None and nursery.as_of < earlier:
-                stale = Fact("changed_later", changed=earlier)
+            elif last is not None and nursery.as_of < last:
+                stale = Fact("changed_later", changed=last)
             else:
-                publish_reading(after, now)
-        except OSError as error:
-            stale = machine_trouble(error, CALENDAR).fact
+                with lock(folder):
+                    if there == (marks(folder), mark(file)):
+                        publish_reading(after, now)
+        except (OSError, MachineTrouble) as error:
+            stale = error.fact if isinstance(error, MachineTrouble) else machine_trouble(error, CALENDAR).fact
     return changes(before.plan, after.plan), stale
 
 

@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from filelock import FileLock
 from pydantic import ValidationError
 
 from almanac.faults import Fact, Fault, InputFaults, Refusal, clipped, nearest
@@ -25,6 +24,7 @@ from almanac.nursery.order_rows import read_orders
 from almanac.nursery.orders_told import order_notices, orders_to_come
 from almanac.nursery.settings import Settings
 from almanac.nursery.tables import Table, torn_tail
+from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.book import Rulebook
@@ -36,9 +36,9 @@ SETTINGS = "nursery.toml"
 WRITTEN = Path("calendar", "everything.ics")
 
 
-def lock(folder: Path) -> FileLock:
+def lock(folder: Path, patience_s: float | None = None) -> Turn:
     """The one lock of a nursery, held from load to append, and from load to publish."""
-    return FileLock(str(folder / ".stickdate.lock"), timeout=30, fallback_to_soft=False)
+    return Turn(folder, patience_s)
 
 
 def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nursery:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import logging
 import re
-import threading
-import time
 from collections.abc import Callable
 from datetime import date, datetime
 from functools import wraps
@@ -30,8 +28,7 @@ from almanac.words.faults import page_text, told, told_all
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
 
 _LAST = 8
-# A command that waits for the nursery's lock looks every 50 ms whether it is free: busy phones leave it the time to.
-_BREATH = 0.06  # s
+PATIENCE_S = 8.0  # the page itself gives up after 12
 _BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log)?")
 _ASSETS = Path(__file__).parent / "assets"
 _LOG = logging.getLogger("stickdate")
@@ -51,7 +48,6 @@ class Page:
     def __init__(self, folder: Path, now: Now, as_of: date | None) -> None:
         self._folder, self._now, self._as_of = folder, now, as_of
         self._memory = Memory()
-        self._turn = threading.Lock()
 
     def bench(self) -> Answer:
         return self._shown("bench.html", lambda seen: {"bench": bench_of(seen), "last": entries(seen.nursery, _LAST)})
@@ -98,7 +94,7 @@ class Page:
             return self._refused(Request(clean(request.form.get("what", ""))[:40]), why)
 
         def write() -> Recorded:
-            return record(self._folder, self._now(), wanted, self._as_of)
+            return record(self._folder, self._now(), wanted, self._as_of, PATIENCE_S)
 
         return self._written(write, wanted)
 
@@ -108,7 +104,7 @@ class Page:
 
         def write() -> Recorded:
             try:
-                return undo(self._folder, self._now(), row, self._as_of, whole=True)
+                return undo(self._folder, self._now(), row, self._as_of, PATIENCE_S, whole=True)
             except Refusal:
                 nursery = load_nursery(self._folder, self._now(), self._as_of)
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
@@ -122,9 +118,7 @@ class Page:
 
     def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
         try:
-            with self._turn:
-                done = write()
-                time.sleep(_BREATH)
+            done = write()
         except Refusal as why:
             return self._refused(wanted, why)
         except (InputFaults, Stopped, OSError) as trouble:

@@ -28,6 +28,7 @@ from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.turns import Turn
 from almanac.plan.changes import Changes
 from almanac.rulebook.load import load_rules
 from tests.nurseries import bench
@@ -79,8 +80,6 @@ def _only_what_counts_hang_on() -> Iterator[None]:
     with (
         patch("almanac.nursery.load.load_rules", kept("rules", load_rules)),
         patch("almanac.nursery.load._settings", kept("settings", load._settings)),
-        patch.object(record, "plan_of", lambda *_: None),
-        patch.object(orders, "plan_of", lambda *_: None),
         patch.object(record, "settle_calendar", planned_from_what_the_files_say),
         patch.object(orders, "settle_calendar", planned_from_what_the_files_say),
         patch("os.fsync", lambda _: None),
@@ -88,7 +87,7 @@ def _only_what_counts_hang_on() -> Iterator[None]:
         yield
 
 
-def planned_from_what_the_files_say(after: Nursery, _: object, now: datetime) -> tuple[Changes, None]:
+def planned_from_what_the_files_say(after: Nursery, _: Nursery, now: datetime, turn: Turn) -> tuple[Changes, None]:
     """The calendar is brought up to what was worked out in memory: that must be what a fresh reading gives."""
     read = load_nursery(after.folder, now, after.as_of)
     assert after.stock == read.stock
