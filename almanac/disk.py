@@ -44,3 +44,9 @@ def leftovers(folder: Path, names: Iterable[str]) -> list[Path]:
     known = set(names)
     found = [(re.fullmatch(r"\.(.+)\.[a-z0-9_]{8}", path.name), path) for path in folder.glob(".*")]
     return sorted(path for match, path in found if match and match[1] in known)
+
+
+def clear_leftovers(folder: Path, names: Iterable[str]) -> None:
+    """Remove them."""
+    for path in leftovers(folder, names):
+        path.unlink(missing_ok=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from almanac.actions.around import around
 from almanac.actions.mend import examine
 from almanac.faults import Fact, Fault, InputFaults
 from almanac.forecast.history import logged_on, surroundings
@@ -42,7 +43,8 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     apart = (notice for each in examine(folder, now) for notice in each.notices())
-    notices = (*nursery.notices, *apart, *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
+    told = (*apart, *around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
+    notices = (*nursery.notices, *told)
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)

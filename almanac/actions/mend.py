@@ -6,11 +6,13 @@ that is to stand in the table: whenever the power fails, the next mending goes o
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from almanac.actions.around import KEYS, keys_are_open, left_behind
 from almanac.actions.record import locked, stamp
 from almanac.actions.standing import today_there
 from almanac.disk import sync_folder, write_whole
@@ -66,10 +68,11 @@ class Settled:
 
 @dataclass(frozen=True)
 class Mended:
-    """What was done to each table, and the names of what was replaced by it."""
+    """What was done to each table, the names of what was replaced by it, and what was done besides."""
 
     settled: tuple[Settled, ...] = ()
     kept: tuple[str, ...] = ()
+    besides: tuple[Fact, ...] = ()
 
 
 def examine(folder: Path, now: datetime) -> list[Settled]:
@@ -90,9 +93,10 @@ def mend(folder: Path, now: datetime) -> Mended:
         MachineTrouble, OSError: a file cannot be written; what was there is there still
     """
     with locked(folder, now, None):
+        besides = tuple(_tidied(folder))
         apart = [each.found.table for each in examine(folder, now) if not each.found.settled]
         if not apart:
-            return Mended()
+            return Mended(besides=besides)
         append(folder, [(table, ()) for table in apart if (folder / table.name).exists()])  # sets torn lines aside
         settled = [each for each in examine(folder, now) if not each.found.settled]
         kept = []
@@ -100,7 +104,18 @@ def mend(folder: Path, now: datetime) -> Mended:
             table = each.found.table
             for name, text in ((table.backup, each.copy), (table.name, each.text)):
                 kept += _replaced(folder / name, text.encode("utf-8"), now)
-        return Mended(tuple(settled), tuple(kept))
+        return Mended(tuple(settled), tuple(kept), besides)
+
+
+def _tidied(folder: Path) -> Iterator[Fact]:
+    left = left_behind(folder)
+    for path in left:
+        path.unlink()
+    if left:
+        yield Fact("removed", files=tuple(path.relative_to(folder).as_posix() for path in left))
+    if keys_are_open(folder):
+        (folder / KEYS).chmod(0o600)
+        yield Fact("closed", file=KEYS)
 
 
 def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:
@@ -117,7 +132,10 @@ def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:
             sync_folder(path.parent)
         while (kept / name).exists():
             name = f"again-{name}"
-        write_whole(kept / name, old)
+        try:
+            os.link(target, kept / name)  # at once whole, and on a full disk, too
+        except OSError:
+            write_whole(kept / name, old)
     write_whole(target, data, target.stat().st_mode & 0o777 if target.exists() else 0o644)
     return [f"{REPLACED}/{name}"] if old else []
 

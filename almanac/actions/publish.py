@@ -17,7 +17,7 @@ from filelock import FileLock
 from almanac.actions.forsale import for_sale, list_of
 from almanac.actions.look import CALENDAR
 from almanac.actions.standing import INPUTS, NAMES, Standing, last_good, standing
-from almanac.disk import write_whole
+from almanac.disk import clear_leftovers, write_whole
 from almanac.faults import Fact, Fault, Refusal
 from almanac.feed.trouble import without_trouble
 from almanac.pictures.sale_list import COLUMNS, MARK
@@ -110,6 +110,7 @@ def publish_folder(
             target.mkdir()
             target.chmod(0o755)  # a web server must get in
         names = {file: published_name(seed, file) for file in files}
+        clear_leftovers(target, names.values())
         written = [names[file] for file, body in files.items() if _put(target / names[file], body)]
         removed = [path.name for path in _outdated(target, before)]
         lists = (target / published_name(seed, file) for file in LISTS)

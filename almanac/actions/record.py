@@ -326,7 +326,11 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     if reopened or shipped:
         parts = [(ORDERS, reopened), *parts, (ORDERS, shipped)]
     torn = write(nursery, parts).get(LOGBOOK, "")
-    moved, stale = settle_calendar(after, nursery, now, turn)
+    try:
+        moved, stale = settle_calendar(after, nursery, now, turn)
+    except Exception as error:
+        error.add_note(f"{', '.join(row.id for row in rows)} is logged all the same")
+        raise
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
         tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
@@ -341,8 +345,11 @@ def write(nursery: Nursery, parts: Sequence[tuple[Table, Sequence[Row | OrderRow
     Raises:
         MachineTrouble: it cannot be written; nothing was, unless the trouble says so
     """
-    lacking = {name: apart.uncopied for name, apart in nursery.apart.items()}
-    return append(nursery.folder, [(table, [row.cells() for row in rows]) for table, rows in parts], lacking)
+    lacking = {name: apart.uncopied for name, apart in nursery.apart.items() if apart.uncopied}
+    others = [(nursery.apart[name].table, ()) for name in lacking]
+    return append(
+        nursery.folder, [*((table, [row.cells() for row in rows]) for table, rows in parts), *others], lacking
+    )
 
 
 def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Turn) -> tuple[Changes, Fact | None]:

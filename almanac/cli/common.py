@@ -78,12 +78,28 @@ def _day(text: str | None) -> date | None:
         raise click.UsageError(f"--as-of {fact_text(error.fact)}") from None
 
 
-def show(shell: Shell, text: str, data: dict[str, Any]) -> None:
-    """Print the text, or the object; signs that would steer a terminal are not handed on."""
+def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = ()) -> None:
+    """Print the text, or the object; signs that would steer a terminal are not handed on.
+
+    Rows that are `logged` by now are so, whether or not it can be printed: then that is said, and the status is 0.
+    """
     if shell.as_json:
         shows_all = "utf" in (sys.stdout.encoding or "")
         text = json.dumps(data, indent=2, ensure_ascii=not shows_all)
-    click.echo(_STEERING.sub("?", text), nl=shell.as_json)
+    try:
+        click.echo(_STEERING.sub("?", text), nl=shell.as_json)
+    except OSError as error:
+        if not logged:
+            raise
+        into_nowhere(sys.stdout)
+        if not isinstance(error, BrokenPipeError):
+            notices([Fact("not_shown", rows=tuple(logged), why=str(error.strerror).lower())])
+
+
+def into_nowhere(stream: Any) -> None:
+    """Let go what cannot be printed, or Python would complain of it at the end."""
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), stream.fileno())
 
 
 def notices(facts: Sequence[Fault | Fact]) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import io
-import os
 import sys
 from importlib import import_module
 from typing import Any
@@ -55,7 +54,9 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except BrokenPipeError:
-            _into_nowhere(sys.stdout)
+            from almanac.cli.common import into_nowhere
+
+            into_nowhere(sys.stdout)
             return None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -111,16 +112,12 @@ def main() -> None:
         try:
             sys.stdout.flush()
         except OSError:
-            _into_nowhere(sys.stdout)
+            from almanac.cli.common import into_nowhere
+
+            into_nowhere(sys.stdout)
         for line in told_all(found):
             click.echo(line if isinstance(error, InputFaults) else f"stickdate: {line}", err=True)
         sys.exit(3 if of_machine(error) else 1)
-
-
-def _into_nowhere(stream: Any) -> None:
-    """Let go what cannot be printed, or Python would complain of it at the end."""
-    with open(os.devnull, "wb") as nowhere:
-        os.dup2(nowhere.fileno(), stream.fileno())
 
 
 if __name__ == "__main__":

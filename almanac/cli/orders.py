@@ -91,4 +91,5 @@ def _tell(shell: Shell, kept: OrderResult) -> None:
         notices([Fact("not_refreshed", why=kept.stale)])
     sold = kept.logged.rows if kept.logged else ()
     text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of)
-    show(shell, text, order_told_json(kept.order, kept.left, sold, kept.moved))
+    told = order_told_json(kept.order, kept.left, sold, kept.moved)
+    show(shell, text, told, [f"order {kept.order.id}", *(row.id for row in sold)])

@@ -95,4 +95,5 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
     text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)
-    show(shell, text, recorded_json(rows, made, placed, moved, orders, short))
+    told = recorded_json(rows, made, placed, moved, orders, short)
+    show(shell, text, told, [row.id for row in rows])

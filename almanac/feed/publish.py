@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from almanac.disk import write_whole
+from almanac.disk import clear_leftovers, write_whole
 from almanac.feed.entries import CATEGORY, FEEDS, Entry
 from almanac.feed.previous import AS_OF, CAUTIONS, DIGEST, HOLDS, ID, Previous, Published
 from almanac.plan.changes import Changes, Moved
@@ -177,6 +177,7 @@ def _calendar(name: str, as_of: date | None, events: Iterable[bytes], mark: str 
 def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:
     """Put each feed in place whole; the memory, `everything.ics`, last. A feed that is the same is left untouched."""
     folder.mkdir(parents=True, exist_ok=True)
+    clear_leftovers(folder, [f"{name}.ics" for name in feeds])
     written = []
     for name in (*FEEDS, "everything"):
         path = folder / f"{name}.ics"

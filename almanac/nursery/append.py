@@ -59,7 +59,7 @@ def append(
             }
             for table, rows in parts:
                 for name, more in ((table.name, ()), (table.backup, before.pop(table.name, ()))):
-                    if rows:
+                    if rows or more:
                         _write(files[name].handle, _lines(files[name].path, table.columns, [*more, *rows]))
             name = ""
             if any(file.created for file in files.values()):

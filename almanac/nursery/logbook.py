@@ -9,12 +9,12 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
 from almanac import units
 from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
-from almanac.nursery.tables import Cells, Table, as_lines, read_table
+from almanac.nursery.tables import Cells, Table, as_lines, is_moment, read_table
 
 FILE = "logbook.csv"
 COLUMNS = (
@@ -59,6 +59,10 @@ class Row:
     @property
     def event(self) -> Event:
         return EVENTS[self.what]
+
+    def stamped_after(self, moment: datetime) -> bool:
+        """Whether it says that it was logged after an aware moment."""
+        return is_moment(self.logged_at) and datetime.fromisoformat(self.logged_at) > moment
 
     def cells(self) -> tuple[str, ...]:
         """The row as the file holds it."""

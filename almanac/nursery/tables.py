@@ -69,7 +69,7 @@ def torn_tail(text: str, *, stamped: bool = True) -> str:
         cells = next(csv.reader([tail]), [])
     except csv.Error:
         return ""  # read as a row it is a fault of its own
-    whole = len(cells) >= len(header_of(before)) and (not stamped or not cells[-1] or _is_moment(cells[-1]))
+    whole = len(cells) >= len(header_of(before)) and (not stamped or not cells[-1] or is_moment(cells[-1]))
     return "" if whole else tail
 
 
@@ -82,7 +82,8 @@ def header_of(text: str) -> list[str]:
         return []
 
 
-def _is_moment(text: str) -> bool:
+def is_moment(text: str) -> bool:
+    """Whether a text is a moment as rows are stamped with it."""
     try:
         return datetime.fromisoformat(text).tzinfo is not None
     except ValueError:

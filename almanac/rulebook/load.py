@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
@@ -86,8 +87,14 @@ def load_rules(
 
 def _marks(root: Path | None) -> tuple[tuple[str, int, int], ...]:
     """What a change of the files below a folder shows in."""
+    for _ in os.walk(root, onerror=_raise) if root else ():
+        pass  # `rglob` passes over a folder that may not be read
     paths = sorted(root.rglob("*.toml")) if root and root.is_dir() else []
     return tuple((str(path), stat.st_mtime_ns, stat.st_size) for path in paths for stat in (path.stat(),))
+
+
+def _raise(error: OSError) -> None:
+    raise error
 
 
 @lru_cache(maxsize=4)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from almanac.actions.mend import Mended
 from almanac.nursery.logbook import TABLE as LOGBOOK
-from almanac.words.faults import fault_line
+from almanac.words.faults import fault_line, told
 from almanac.words.sentences import listed
 
 
@@ -13,6 +13,7 @@ def mended_text(mended: Mended) -> list[str]:
     back = rows_put_back(mended)
     lines = [f"Put back {', '.join(back)}."] if back else []
     lines += [fault_line(notice) for each in mended.settled for notice in each.notices()]
+    lines += [told(fact) for fact in mended.besides]
     return lines + ([f"What was there is kept in {listed(mended.kept)}."] if mended.kept else [])
 
 

@@ -6,6 +6,14 @@ from typing import Final
 
 from almanac.words.sentences import Sentence
 
+
+def _other_rows(file: str, count: int) -> str:
+    if not count:
+        return f"looks like another copy of {file} and has no row that it lacks; put it elsewhere"
+    rows = f"{count} rows" if count > 1 else "a row"
+    return f"looks like another copy of {file} and has {rows} that it lacks; log what is so, then put it elsewhere"
+
+
 SENTENCES: Final[dict[str, Sentence]] = {
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
@@ -14,5 +22,14 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "perhaps_written": (
         "{file}: {why}; what was being logged may stand there all the same: look there before you log it again"
     ),
+    "not_shown": "{rows:, } is logged; it could not be shown: {why}",
+    "left_behind": "a write that was cut off left this; remove it: stickdate check --mend",
+    "keys_open": "others on this machine can read the keys; close it: stickdate check --mend",
+    "removed": "removed {files}, which cut-off writes had left",
+    "closed": "{file} is closed to others on this machine",
+    "other_copy": "looks like a copy of a file of the nursery; take over what it alone says, then put it elsewhere",
+    "other_rows": _other_rows,
+    "no_rights": "may not be read or written by you; give yourself the right to it",
+    "logged_to_come": "{row} was logged at {moment}, which is yet to come: is this machine's clock behind?",
     "old_list": "the list for buyers there is as it was; --for-sale writes it anew",
 }

@@ -9,7 +9,6 @@ import csv
 import multiprocessing
 import os
 import random
-import signal
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -18,7 +17,7 @@ from unittest.mock import patch
 
 import pytest
 
-from tests.command import Ran
+from tests.command import Ran, in_python
 from tests.faults.bench import LOGBOOK, kept, make_nursery, run
 
 KILLS = int(os.environ.get("STICKDATE_KILLS", "6"))
@@ -290,6 +289,80 @@ def test_a_logbook_gone_altogether_comes_back_from_its_copy(lane: Path) -> None:
     assert rows(lane / "logbook.csv") == before
 
 
+# --- beside the files ----------------------------------------------------------------------------------------------
+
+
+def test_a_copy_that_a_synced_folder_put_beside_the_logbook_is_told_with_what_it_alone_has(lane: Path) -> None:
+    row = "r7,2026-03-19,looked,7b,,,,,,,,2026-03-19T18:00:00.000-04:00\n"
+    (lane / "logbook (conflicted copy).csv").write_text(LOGBOOK + row, encoding="utf-8")
+    (lane / "logbook-old.csv").write_text(LOGBOOK, encoding="utf-8")
+    (lane / "nursery (1).toml").write_text("", encoding="utf-8")
+    (lane / "notes.csv").write_text("", encoding="utf-8")
+
+    told = check(lane).stdout
+
+    assert "logbook (conflicted copy).csv: looks like another copy of logbook.csv and has a row that it lacks" in told
+    assert "logbook-old.csv: looks like another copy of logbook.csv and has no row that it lacks" in told
+    assert "nursery (1).toml: looks like a copy of a file of the nursery" in told
+    assert "notes" not in told
+
+
+def test_what_cut_off_writes_left_is_told_and_removed_and_open_keys_are_closed(lane: Path) -> None:
+    left = [lane / "calendar" / ".everything.ics.x8_k2pqa", lane / ".phone-keys.toml.abcdefgh"]
+    other = lane / ".notes.txt.abcdefgh"
+    for path in (*left, other, lane / "phone-keys.toml"):
+        path.touch(0o644)
+
+    told = check(lane).stdout
+    mended = run("--nursery", lane, "check", "--mend").stdout
+
+    assert told.count("a write that was cut off left this") == 2
+    assert "phone-keys.toml: others on this machine can read the keys" in told
+    assert "removed .phone-keys.toml.abcdefgh and calendar/.everything.ics.x8_k2pqa" in mended
+    assert mended.endswith("Nothing is wrong.\n")
+    assert [path.exists() for path in (*left, other)] == [False, False, True]
+
+
+def test_files_that_may_not_be_written_and_rules_that_may_not_be_read_are_told(lane: Path) -> None:
+    (lane / "rules" / "care").mkdir(parents=True)
+    access, scandir = os.access, os.scandir
+
+    def closed(path: Path, wanted: int) -> bool:
+        return path.name != "logbook.backup.csv" and access(path, wanted)
+
+    def unread(path: Any) -> Any:
+        if str(path).endswith("care") and str(lane) in str(path):
+            raise PermissionError(13, "Permission denied", str(path))
+        return scandir(path)
+
+    with patch("os.access", closed):
+        told = check(lane)
+    with patch("os.scandir", unread):
+        stopped = run("--nursery", lane, "today")
+
+    assert "logbook.backup.csv: may not be read or written by you" in told.stdout
+    assert (stopped.status, len(stopped.lines)) == (3, 1)
+    assert "permission denied" in stopped.stderr
+
+
+def test_a_row_logged_at_a_time_to_come_makes_one_doubt_the_clock(lane: Path) -> None:
+    row = "r7,2026-03-20,looked,7b,,,,,,,,2026-03-20T18:00:00.000-04:00\n"
+    (lane / "logbook.csv").write_text(LOGBOOK + row, encoding="utf-8")
+
+    assert "logbook.csv:8: r7 was logged at 2026-03-20T18:00:00.000-04:00, which is yet to come" in check(lane).stdout
+
+
+@pytest.mark.start
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_what_was_logged_and_cannot_be_shown_is_said_to_be_logged(lane: Path) -> None:
+    code = "import sys; sys.stdout = open('/dev/full', 'w'); from almanac.cli.main import main; main()"
+
+    ran = in_python(code, "--nursery", lane, "log", "looked", "7b")
+
+    assert (ran.status, ran.lines) == (0, ["note: r7 is logged; it could not be shown: no space left on device"])
+    assert rows(lane / "logbook.csv")[-1]["what"] == "looked"
+
+
 # --- days looked back to -------------------------------------------------------------------------------------------
 
 
@@ -397,48 +470,6 @@ def test_what_several_log_at_the_same_moment_is_all_kept(lane: Path) -> None:
     assert len({row["id"] for row in written}) == 26
     assert rows(lane / "logbook.backup.csv") == written
     assert check(lane).stdout.endswith("Nothing is wrong.\n")
-
-
-def _log_and_die(folder: Path, point: int) -> None:
-    """Log, and be killed at the so-manieth write or flush to the disk: a write is cut in half first."""
-    calls = 0
-    write, flush = os.write, os.fsync
-
-    def counted(then: Callable[[], object]) -> None:
-        nonlocal calls
-        calls += 1
-        if calls == point:
-            then()
-            os.kill(os.getpid(), signal.SIGKILL)
-
-    def dying_write(handle: int, data: bytes) -> int:
-        if b"noted" in data:
-            counted(lambda: write(handle, data[: len(data) // 2]))
-        return write(handle, data)
-
-    def dying_flush(handle: int) -> None:
-        counted(lambda: None)
-        flush(handle)
-
-    with patch("os.write", dying_write), patch("os.fsync", dying_flush):
-        run("--nursery", folder, "log", "noted", "7b", "--note", "dying")
-
-
-@needs_fork
-@pytest.mark.parametrize("point", range(1, 9))
-def test_a_power_cut_at_any_write_leaves_a_logbook_that_reads_and_a_whole_calendar(point: int, lane: Path) -> None:
-    _child(_log_and_die, lane, point).join(30)
-
-    logged = run("--nursery", lane, "log", "looked", "7b")
-
-    assert logged.status == 0
-    assert check(lane).stdout.endswith("Nothing is wrong.\n")
-    written = [row["what"] for row in rows(lane / "logbook.csv")]
-    assert written[:6] == ["taken", "taken", "stuck", "stuck", "roots", "potted"]
-    assert written[6:] == (["looked"] if point == 1 else ["noted", "looked"])  # a row begun and not ended is set aside
-    for feed in (lane / "calendar").glob("*.ics"):
-        assert feed.read_bytes().startswith(b"BEGIN:VCALENDAR")
-        assert feed.read_bytes().endswith(b"END:VCALENDAR\r\n")
 
 
 def _log_on(folder: Path) -> None:
