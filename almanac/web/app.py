@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, abort, request
+from flask import Flask, Response, abort, after_this_request, request
 from werkzeug.exceptions import HTTPException
 
 from almanac.web.feeds import NAMES, Feeds
@@ -17,7 +17,7 @@ from almanac.web.keys import Keys, load_keys
 from almanac.web.links import linked
 from almanac.web.page import Page, add_page
 
-COOKIE = "stickdate_phone"
+_SHARED = "stickdate_phone"  # the cookie's name in versions that had one for all nurseries of a machine
 _YEAR = timedelta(days=400)  # browsers keep none for longer (RFC 6265bis, 5.5)
 _LARGEST_BODY = 64 * 1024
 _NOTHING = "Not found\n"
@@ -63,9 +63,7 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
         if not keys().writes(key):
             abort(404)
         answer = Response(status=303, headers={"Location": "/"})
-        answer.set_cookie(
-            COOKIE, keys().phone, max_age=_YEAR, httponly=True, samesite="Strict", secure=request.is_secure, path="/"
-        )
+        _remember(answer, keys())
         return answer
 
     add_page(app, Page(folder, now, as_of), lambda: is_phone(folder))
@@ -111,5 +109,23 @@ def _log_defect(error: Any) -> None:
 
 
 def is_phone(folder: Path) -> bool:
-    """Whether the one who asks was let in."""
-    return load_keys(folder).is_phone(request.cookies.get(COOKIE, ""))
+    """Whether the one who asks was let in; who was let in by an older version gets the cookie of today for its own."""
+    keys = load_keys(folder)
+    if keys.is_phone(request.cookies.get(keys.cookie, "")):
+        return True
+    known = keys.is_phone(request.cookies.get(_SHARED, ""))
+    if known:
+
+        @after_this_request
+        def exchange(answer: Response) -> Response:
+            _remember(answer, keys)
+            answer.delete_cookie(_SHARED)
+            return answer
+
+    return known
+
+
+def _remember(answer: Response, keys: Keys) -> None:
+    answer.set_cookie(
+        keys.cookie, keys.phone, max_age=_YEAR, httponly=True, samesite="Strict", secure=request.is_secure, path="/"
+    )

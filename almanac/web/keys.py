@@ -9,14 +9,15 @@ import hashlib
 import hmac
 import os
 import secrets
-import tempfile
 import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
+from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
+from almanac.nursery.load import lock
 
 FILE = "phone-keys.toml"
 Which = Literal["read", "write"]
@@ -50,6 +51,11 @@ class Keys:
         """What a phone keeps once it was let in: follows from the write key and does not tell it."""
         return hmac.new(self.write.encode(), b"a phone let in", hashlib.sha256).hexdigest()
 
+    @property
+    def cookie(self) -> str:
+        """The name it is kept under: one for each nursery, as browsers do not tell the ports of a machine apart."""
+        return f"stickdate_{hmac.new(self.write.encode(), b'name of the cookie', hashlib.sha256).hexdigest()[:12]}"
+
     def is_phone(self, kept: str) -> bool:
         return _same(kept, self.phone)
 
@@ -73,7 +79,7 @@ def load_keys(folder: Path) -> Keys:
     try:
         stat = os.stat(path)
     except FileNotFoundError:
-        return renew(folder)
+        return _first(folder)
     if os.name == "posix" and stat.st_mode & 0o077:
         path.chmod(0o600)
     return _read(path, (stat.st_ino, stat.st_mtime_ns, stat.st_size))
@@ -94,8 +100,19 @@ def _read(path: Path, mark: tuple[int, int, int]) -> Keys:
     return Keys(read, write, tuple(before) if known else ())
 
 
+def _first(folder: Path) -> Keys:
+    """Make the first keys; of several that start at once, one."""
+    with lock(folder):
+        return load_keys(folder) if (folder / FILE).exists() else _renewed(folder, None)
+
+
 def renew(folder: Path, which: Which | None = None) -> Keys:
     """Make new keys, both or one of them; the old open nothing from now on."""
+    with lock(folder):
+        return _renewed(folder, which)
+
+
+def _renewed(folder: Path, which: Which | None) -> Keys:
     old = _old(folder, must=which is not None)
     read, write = secrets.token_urlsafe(_BYTES), secrets.token_urlsafe(_BYTES)
     before = old.before if old else ()
@@ -124,9 +141,5 @@ def _old(folder: Path, *, must: bool) -> Keys | None:
 def _write(folder: Path, keys: Keys) -> None:
     seeds = "".join(f'  "{seed}",\n' for seed in keys.before)
     before = f"# Names of published files that the next `stickdate publish` removes:\nbefore = [\n{seeds}]\n"
-    handle, temporary = tempfile.mkstemp(dir=folder, prefix=f".{FILE}.")  # readable by its owner alone
-    with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        stream.write(f'{_HEAD}read = "{keys.read}"\nwrite = "{keys.write}"\n{before if seeds else ""}')
-        stream.flush()
-        os.fsync(stream.fileno())
-    Path(temporary).replace(folder / FILE)
+    text = f'{_HEAD}read = "{keys.read}"\nwrite = "{keys.write}"\n{before if seeds else ""}'
+    write_whole(folder / FILE, text.encode(), 0o600)

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import logging
+import select
 import socket
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from ipaddress import ip_address
 from pathlib import Path
+from typing import Any
+
+from flask import Flask
+from waitress.channel import HTTPChannel
+from waitress.server import create_server
 
 from almanac.faults import Fact, Refusal
 from almanac.web.keys import Keys, load_keys
@@ -16,6 +23,9 @@ from almanac.web.keys import Keys, load_keys
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _THREADS = 8
 _LARGEST_REQUEST = 128 * 1024
+_MOST_CONNECTIONS = 500
+_CROWD = 100
+_PATIENCE_S, _PATIENCE_IN_CROWD_S, _PATIENCE_WITH_READERS_S = 10, 2, 60
 
 
 @dataclass(frozen=True)
@@ -45,9 +55,24 @@ def addresses(host: str, port: int) -> Addresses:
 
 
 def trusted(found: Addresses, more: tuple[str, ...] = ()) -> list[str]:
-    """The names the server may be asked by."""
-    names = [*found.hosts, *LOOPBACK, *more]
+    """The names the server may be asked by.
+
+    Raises:
+        Refusal: one of those added is no name of a machine
+    """
+    for name in more:
+        if not _is_name(name):
+            raise Refusal(Fact("not_a_host", name=name))
+    names = [*filter(_is_name, found.hosts), *LOOPBACK, *more]
     return [f"[{name}]" if ":" in name else name for name in dict.fromkeys(names)]
+
+
+def _is_name(name: str) -> bool:
+    """Whether it can be asked for: by parts of up to 63 letters (RFC 1035, 2.3.4)."""
+    try:
+        return bool(name.encode("idna"))
+    except UnicodeError:
+        return False
 
 
 def _numbers_of_this_machine() -> list[str]:
@@ -61,6 +86,52 @@ def _numbers_of_this_machine() -> list[str]:
         except OSError:
             continue
     return [number for number in found if not ip_address(number).is_loopback]
+
+
+class _Channel(HTTPChannel):  # type: ignore[misc]  # it has no types of its own
+    """A connection that is cut off if it asks for nothing whole, or reads its answer too slowly.
+
+    Whoever reaches the port can hold connections open, without a key; the fewer are left, the shorter they may.
+    """
+
+    since = 0.0
+
+    def readable(self) -> bool:
+        waited_s = time.time() - max(self.since, self.creation_time)
+        crowded = len(self.server.active_channels) > _CROWD
+        most_s = _PATIENCE_WITH_READERS_S if self.total_outbufs_len else _PATIENCE_S
+        if not self.requests and waited_s > (_PATIENCE_IN_CROWD_S if crowded else most_s):
+            self.will_close = True
+        return bool(super().readable())
+
+    def service(self) -> None:
+        super().service()
+        self.since = time.time()
+
+
+def listening(app: Flask, host: str, port: int) -> Any:
+    """A server of the application that listens; port 0 takes a free one.
+
+    Raises:
+        Refusal: it cannot listen there
+    """
+    try:
+        server = create_server(
+            app,
+            host=host,
+            port=port,
+            threads=_THREADS,
+            max_request_body_size=_LARGEST_REQUEST,
+            connection_limit=_MOST_CONNECTIONS,
+            asyncore_use_poll=hasattr(select, "poll"),
+            ident=None,
+        )
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        raise Refusal(Fact("cannot_listen", host=host, port=port, why=why)) from None
+    for each in getattr(server, "map", {0: server}).values():  # one for each address that a name stands for
+        each.channel_class = _Channel
+    return server
 
 
 def serve(
@@ -82,21 +153,13 @@ def serve(
     Raises:
         Refusal: it cannot listen there
     """
-    from waitress.server import create_server
-
     from almanac.web.app import create_app
 
     logging.getLogger("waitress").setLevel(logging.ERROR)
     keys = load_keys(folder)
     names = trusted(addresses(host, port), more_hosts)
     app = create_app(folder, now, names, as_of)
-    try:
-        server = create_server(
-            app, host=host, port=port, threads=_THREADS, max_request_body_size=_LARGEST_REQUEST, ident=None
-        )
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise Refusal(Fact("cannot_listen", host=host, port=port, why=why)) from None
+    server = listening(app, host, port)
     try:
         ready(addresses(host, server.effective_port), keys)
         server.run()

@@ -60,6 +60,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "base_not_whole": "--base-url {base}: write the web address whole, like https://example.org/cal",
     "folder_options": "--for-sale and --base-url go with a folder, not with a calendar server",
     "no_keys": "{file} does not hold two keys; make new ones with: stickdate keys renew",
+    "not_a_host": "--name {name!c}: that is no name of a machine",
     "cannot_listen": "cannot listen on {host}, port {port}: {why}; name another with --port",
     # The machine, and the program itself.
     **dict.fromkeys(OF_MACHINE, _of_machine),

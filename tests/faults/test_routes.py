@@ -11,8 +11,10 @@ import os
 import random
 import socket
 import threading
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -22,8 +24,9 @@ import pytest
 from flask import Flask
 
 from almanac.nursery.load import load_nursery
-from almanac.web.app import COOKIE, create_app
+from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys
+from almanac.web.server import listening
 from tests.nurseries import bench
 
 TRIES = int(os.environ.get("STICKDATE_ROUTES", "500"))
@@ -34,6 +37,7 @@ LOG = """
 """
 OF_NURSERY = ("BEGIN:VCALENDAR", "Quince Lane", "Copper Kettle", "Blue Ladder")
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
+SLOW = 160
 GROWERS = (
     "nursery.toml",
     "varieties.csv",
@@ -173,7 +177,7 @@ class Asker:
             "wsgi.run_once": False,
         }
         cookie = self.keys.phone if self.let_in and chance.random() < 0.8 else near(self.keys.phone, chance)
-        environ["HTTP_COOKIE"] = f"{COOKIE}={cookie}"
+        environ["HTTP_COOKIE"] = f"{(self.keys.cookie, 'stickdate_phone')[number % 2]}={cookie}"
         for _ in range(chance.choice((0, 0, 1, 3))):
             environ[f"HTTP_{chance.choice(HEADERS)}"] = self.odd(chance)
         if chance.random() < 0.1:
@@ -259,12 +263,9 @@ def test_a_phone_let_in_breaks_nothing_whatever_it_sends(nursery: Path) -> None:
 
 
 @pytest.fixture
-def listening(nursery: Path) -> Iterator[tuple[int, Keys]]:
-    """The application served by waitress on a port of its own."""
-    from waitress.server import create_server
-
-    app = create_app(nursery, lambda: NOW, ["localhost"])
-    server: Any = create_server(app, host="127.0.0.1", port=0, threads=4, ident=None, max_request_body_size=128 * 1024)
+def served(nursery: Path) -> Iterator[tuple[int, Keys]]:
+    """The application, listening on a port of its own."""
+    server = listening(create_app(nursery, lambda: NOW, ["localhost"]), "127.0.0.1", 0)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     yield server.effective_port, load_keys(nursery)
@@ -291,8 +292,8 @@ def spoiled(chance: random.Random, path: str) -> bytes:
     return data
 
 
-def test_bytes_that_are_hardly_a_request_break_nothing(listening: tuple[int, Keys]) -> None:
-    port, keys = listening
+def test_bytes_that_are_hardly_a_request_break_nothing(served: tuple[int, Keys]) -> None:
+    port, keys = served
     for number in range(TRIES // 5):
         chance = random.Random(number)
         with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
@@ -314,3 +315,37 @@ def test_bytes_that_are_hardly_a_request_break_nothing(listening: tuple[int, Key
             f"GET /f/{keys.read}/bench.ics HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n".encode()
         )
         assert connection.recv(65536).startswith(b"HTTP/1.1 200 ")
+
+
+def asked_for_a_feed(port: int, keys: Keys) -> float:
+    """How long a feed takes [s]."""
+    began = time.monotonic()
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+        request = f"GET /f/{keys.read}/bench.ics HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n"
+        connection.sendall(request.encode())
+        assert connection.recv(65536).startswith(b"HTTP/1.1 200 ")
+    return time.monotonic() - began
+
+
+def test_connections_held_open_by_strangers_keep_nobody_out(served: tuple[int, Keys]) -> None:
+    port, keys = served
+    asked_for_a_feed(port, keys)
+    with ExitStack() as stack:
+        held = [stack.enter_context(socket.create_connection(("127.0.0.1", port), timeout=10)) for _ in range(SLOW)]
+        for each in held[::2]:
+            each.sendall(b"POST /log HTTP/1.1\r\nHost: localhost\r\nContent-Length: 60000\r\n\r\na=")
+
+        assert asked_for_a_feed(port, keys) < 2
+
+
+def test_who_sends_a_letter_at_a_time_is_cut_off(served: tuple[int, Keys], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("almanac.web.server._PATIENCE_S", 0.5)
+    with socket.create_connection(("127.0.0.1", served[0]), timeout=10) as slow:
+
+        def dribble() -> None:
+            for letter in b"GET /f/" + b"a" * 60:
+                slow.sendall(bytes([letter]))
+                time.sleep(0.1)
+
+        with pytest.raises(ConnectionError):
+            dribble()

@@ -48,7 +48,7 @@ def yard(made: Path, tmp_path: Path) -> Path:
 def ran(folder: Path, words: str, encoding: str = "utf-8", out: io.RawIOBase | None = None) -> Ran:
     (folder.parent / "out").mkdir(exist_ok=True)
     said = [word.replace("_m", " m") for word in words.format(folder=folder).split()]
-    with patch("waitress.server.create_server") as server:
+    with patch("almanac.web.server.create_server") as server:
         server.return_value.effective_port = 8765
         return run("--nursery", folder, *said, noon_of=DAY, encoding=encoding, out=out)
 

@@ -6,8 +6,10 @@ import os
 import re
 import stat
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 from flask.testing import FlaskClient
@@ -18,6 +20,7 @@ from icalendar import Calendar
 from almanac.faults import Refusal
 from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
+from almanac.web.server import Addresses, trusted
 from tests.nurseries import bench, logbook
 from tests.saying import refused
 
@@ -265,3 +268,66 @@ def test_a_spoiled_file_of_keys_is_told_with_the_remedy(tmp_path: Path) -> None:
 
     with refused(Refusal, "make new ones with: stickdate keys renew"):
         load_keys(tmp_path)
+
+
+@pytest.fixture
+def unkeyed(tmp_path: Path) -> Path:
+    """A nursery that was never served."""
+    return bench(tmp_path / "unkeyed", LOG, date(2027, 1, 13)).folder
+
+
+def test_first_starts_at_once_have_the_same_keys(unkeyed: Path) -> None:
+    with ThreadPoolExecutor(8) as pool:
+        found = set(pool.map(lambda _: load_keys(unkeyed), range(8)))
+
+    assert found == {load_keys(unkeyed)}
+
+
+def test_new_keys_are_on_the_disk_with_their_folder(unkeyed: Path) -> None:
+    with patch("almanac.disk.sync_folder") as synced:
+        load_keys(unkeyed)
+
+    synced.assert_called_once_with(unkeyed)
+
+
+def test_two_nurseries_served_on_one_machine_both_know_their_phone(tmp_path: Path) -> None:
+    both = [Server(bench(tmp_path / name, LOG, date(2027, 1, 13)).folder) for name in ("a", "b")]
+    phone, other = (each.client for each in both)
+    phone.get(f"/k/{both[0].keys.write}")
+    given = other.get(f"/k/{both[1].keys.write}").headers["Set-Cookie"]
+    name, _, value = given.partition(";")[0].partition("=")
+    phone.set_cookie(name, value)  # a browser sends to both what either gave
+
+    assert phone.get("/").status_code == 200
+    assert name != "stickdate_phone"
+
+
+def test_a_phone_let_in_by_an_older_version_need_not_be_let_in_again(served: Server) -> None:
+    served.client.set_cookie("stickdate_phone", served.keys.phone)
+
+    first = served.client.get("/")
+
+    assert (first.status_code, served.client.get("/").status_code) == (200, 200)
+    assert served.client.get_cookie("stickdate_phone") is None
+    assert served.client.get_cookie(served.keys.cookie) is not None
+
+
+def test_the_cookie_of_another_nursery_is_left_alone(served: Server) -> None:
+    served.client.set_cookie("stickdate_phone", "0" * 64)
+
+    assert served.client.get("/").status_code == 404
+    assert served.client.get_cookie("stickdate_phone") is not None
+
+
+@pytest.mark.parametrize("name", ["x" * 300, "a..b", ""])
+def test_a_name_that_no_machine_can_have_is_refused_at_the_start(name: str) -> None:
+    with refused(Refusal, "no name of a machine"):
+        trusted(Addresses(("127.0.0.1",), 8765), (name,))
+
+
+def test_a_stranger_who_asks_by_an_endless_name_is_told_nothing(tmp_path: Path) -> None:
+    bench(tmp_path, LOG, date(2027, 1, 13))
+    names = trusted(Addresses(("h" * 70, "127.0.0.1"), 8765), ("shed.local",))
+    client = create_app(tmp_path, lambda: datetime(2027, 1, 13, 17, tzinfo=UTC), names).test_client()
+
+    assert [client.get("/", headers={"Host": host}).status_code for host in ("x" * 300, "h" * 70)] == [404, 404]
