@@ -143,7 +143,9 @@ def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:
 def _settled(folder: Path, table: Table, now: datetime, nursery: Nursery | None) -> Settled:
     copy, text = copy_of(folder, table), text_of(folder / table.name, [])
     if text is None or not readable(table, text):
-        if text is None or has_rows(table, text) or not has_rows(table, copy):
+        data = (folder / table.name).read_bytes()
+        ways = (data.decode(code, "replace") for code in ("utf-8-sig", "utf-16", "utf-16-le"))
+        if any(has_rows(table, each) for each in ways) or not has_rows(table, copy):
             return Settled(Difference(table))  # a person mends it: there is more in it than the copy knows
         text = ""
     whole = difference(table, text, copy)
