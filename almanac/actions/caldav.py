@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from hashlib import sha256
 from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import SplitResult, unquote, urljoin, urlsplit, urlunsplit
 
+from almanac.actions.look import CALENDAR
 from almanac.actions.publish import current, publishing
-from almanac.actions.standing import INPUTS, known
+from almanac.actions.standing import INPUTS, Standing, known, today_there
+from almanac.disk import write_whole
 from almanac.faults import Fact, Fault, Refusal
-from almanac.feed.in_step import Put, Steps, There, steps
+from almanac.feed.in_step import Put, There, steps
 
 if TYPE_CHECKING:
     from caldav.davclient import DAVClient
@@ -21,6 +25,10 @@ if TYPE_CHECKING:
 SCHEMES = {"caldav+https": "https", "caldav+http": "http"}
 PASSWORD = "STICKDATE_CALDAV_PASSWORD"
 _PATIENCE_S = 30
+_STAMP = re.compile(r"([0-9a-f-]{36}) ([0-9]{1,10})")
+_REMEMBERED = (
+    "# What `stickdate publish` left in a calendar. Remove this file, and what was deleted there comes back.\n"
+)
 # Every event with its tag (RFC 4791, 7.8).
 _QUERY = (
     '<?xml version="1.0" encoding="utf-8"?>'
@@ -45,12 +53,13 @@ class Address:
 
 @dataclass(frozen=True)
 class Synced:
-    """What a run did there; `left` are entries that another program changed, and that were left as they are."""
+    """What a run did there; `away` counts entries deleted there by hand, `left` are those changed there meanwhile."""
 
     new: int
     changed: int
     deleted: int
     same: int
+    away: int
     left: tuple[str, ...]
     faults: tuple[Fault | Fact, ...]
 
@@ -140,7 +149,7 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
         found = current(folder, now, as_of)
         identity = known(folder)[0]
         if identity is None:
-            return Synced(0, 0, 0, 0, (), found.faults)
+            return Synced(0, 0, 0, 0, 0, (), found.faults)
         client = DAVClient(
             url=calendar.url,
             username=calendar.user or None,
@@ -149,28 +158,42 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
             enable_rfc6764=False,
         )
         with client:
-            return _brought_in_step(client, calendar, found.feeds["everything"], identity, found.faults)
+            memory = folder / CALENDAR / f"caldav-{sha256(calendar.url.encode()).hexdigest()[:12]}.txt"
+            day = as_of or today_there(folder, now)
+            return _brought_in_step(client, calendar, found, identity, day, memory)
 
 
 def _brought_in_step(
-    client: DAVClient, calendar: Address, feed: bytes, identity: str, faults: tuple[Fault | Fact, ...]
+    client: DAVClient, calendar: Address, found: Standing, identity: str, day: date, memory: Path
 ) -> Synced:
-    wanted = steps(feed, _all_there(client, calendar), identity, whole=not faults)
-    left = list(wanted.taken)
-    for put in wanted.put:
-        if not _done(client, calendar, put):
-            left.append(put.id)
+    before = _remembered(memory)
+    everything = found.feeds["everything"]
+    wanted = steps(everything, _all_there(client, calendar), identity, day, before, whole=not found.faults)
+    done = [put for put in wanted.put if _done(client, calendar, put)]
     for each in wanted.delete:
         answer = _asked(client, calendar, "DELETE", urljoin(calendar.url, each.href), "", {"If-Match": each.tag})
         if answer.status not in (404, 410, 412):
             _expect(answer.status, calendar)
-    return _told(wanted, left, faults)
+    old = before if found.faults else {}
+    _remember(memory, {**old, **wanted.same, **wanted.away, **{put.uid: put.sequence for put in done}})
+    left = tuple(put.id for put in wanted.put if put not in done)
+    new = sum(put.over is None for put in done)
+    counts = new, len(done) - new, len(wanted.delete), len(wanted.same), len(wanted.away)
+    return Synced(*counts, left, found.faults)
 
 
-def _told(wanted: Steps, left: list[str], faults: tuple[Fault | Fact, ...]) -> Synced:
-    kept = [put for put in wanted.put if put.id not in left]
-    new = sum(put.over is None for put in kept)
-    return Synced(new, len(kept) - new, len(wanted.delete), wanted.same, tuple(left), faults)
+def _remembered(memory: Path) -> dict[str, int]:
+    """By UID the stamps of what an earlier run left in that calendar; a line that is none is passed over."""
+    text = memory.read_text(encoding="utf-8", errors="replace") if memory.is_file() else ""
+    found = map(_STAMP.fullmatch, text.splitlines())
+    return {line[1]: int(line[2]) for line in found if line}
+
+
+def _remember(memory: Path, stamps: Mapping[str, int]) -> None:
+    text = _REMEMBERED + "".join(f"{uid} {stamp}\n" for uid, stamp in sorted(stamps.items()))
+    if not memory.is_file() or memory.read_bytes() != text.encode():
+        memory.parent.mkdir(exist_ok=True)
+        write_whole(memory, text.encode())
 
 
 def _all_there(client: DAVClient, calendar: Address) -> list[There]:

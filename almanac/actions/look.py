@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 
 CALENDAR = "calendar"
+NAMES = ("everything", "bench", "seasons", "sales")
 
 
 @dataclass(frozen=True)
@@ -38,13 +40,19 @@ def look(folder: Path, now: datetime, as_of: date | None = None, calendar: Path 
     return plan_of(load_nursery(folder, now, as_of), calendar)
 
 
-def plan_of(nursery: Nursery, calendar: Path | None = None) -> Reading:
-    """The plan of a nursery that is loaded already."""
-    file = (calendar or nursery.folder / CALENDAR) / "everything.ics"
-    previous = read_previous(file.read_bytes() if file.is_file() else b"", nursery.place.zone)
+def plan_of(nursery: Nursery, calendar: Path | None = None, handed: Iterable[bytes] = ()) -> Reading:
+    """The plan of a nursery that is loaded already; `handed` are feeds as others have them."""
+    memory, *copies = _feeds(calendar or nursery.folder / CALENDAR)
+    previous = read_previous(memory, nursery.place.zone, nursery.settings.nursery.id, (*copies, *handed))
     return Reading(nursery, previous, build_plan(nursery, previous.past(nursery.as_of)))
 
 
 def plan_again(nursery: Nursery, before: Reading) -> Reading:
     """The plan of a nursery that has changed since it was read, its calendar not yet."""
     return Reading(nursery, before.previous, build_plan(nursery, before.previous.past(nursery.as_of)))
+
+
+def _feeds(folder: Path) -> list[bytes]:
+    """The feeds an earlier run left, the memory first; empty where there is none."""
+    paths = [folder / f"{name}.ics" for name in NAMES]
+    return [path.read_bytes() if path.is_file() else b"" for path in paths]

@@ -8,18 +8,18 @@ from __future__ import annotations
 import hashlib
 import hmac
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
 from filelock import FileLock
 
 from almanac.actions.forsale import for_sale, list_of
-from almanac.actions.look import CALENDAR
-from almanac.actions.standing import INPUTS, NAMES, Standing, last_good, standing
+from almanac.actions.look import CALENDAR, NAMES
+from almanac.actions.standing import INPUTS, Standing, standing
 from almanac.disk import clear_leftovers, write_whole
 from almanac.faults import Fact, Fault, Refusal
-from almanac.feed.trouble import without_trouble
+from almanac.feed.publish import without_links
 from almanac.pictures.sale_list import COLUMNS, MARK
 
 LISTS = ("for-sale.html", "for-sale.csv")
@@ -49,16 +49,16 @@ def publishing(folder: Path) -> FileLock:
     return FileLock(str(folder / ".stickdate.publish.lock"), timeout=120, fallback_to_soft=False)
 
 
-def current(folder: Path, now: datetime, as_of: date | None, good: Mapping[str, bytes] | None = None) -> Standing:
-    """The feeds to publish; `good` are the last good ones where the nursery has none itself.
+def current(folder: Path, now: datetime, as_of: date | None, handed: Mapping[str, bytes] | None = None) -> Standing:
+    """The feeds to publish; `handed` are those published last.
 
     Raises:
         Refusal, MachineTrouble: something else than the grower's files is at fault, so that nothing is to be published
     """
-    found = standing(folder, now, as_of, {**(good or {}), **last_good(folder)})
+    found = standing(folder, now, as_of, handed or {})
     if found.stopped is not None:
         raise found.stopped
-    return found
+    return replace(found, feeds={name: without_links(body) for name, body in found.feeds.items()})
 
 
 def check_folder(folder: Path, target: Path) -> None:
@@ -121,7 +121,7 @@ def publish_folder(
 def _already(target: Path, seed: str) -> dict[str, bytes]:
     """The feeds an earlier run published there."""
     paths = {name: target / published_name(seed, f"{name}.ics") for name in NAMES}
-    return {name: without_trouble(path.read_bytes()) for name, path in paths.items() if path.is_file()}
+    return {name: path.read_bytes() for name, path in paths.items() if path.is_file()}
 
 
 def _put(path: Path, body: bytes) -> bool:

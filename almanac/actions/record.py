@@ -20,7 +20,7 @@ from almanac.actions.promised import (
 from almanac.actions.refresh import publish_reading
 from almanac.actions.standing import mark, marks
 from almanac.actions.walked import rows_of_round
-from almanac.faults import Fact, MachineTrouble, Miswritten, Refusal, machine_trouble, nearest
+from almanac.faults import Fact, InputFaults, Miswritten, Refusal, Stopped, machine_trouble, nearest
 from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock
@@ -368,21 +368,29 @@ def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Tur
     turn.end()
     before = plan_of(earlier)
     after = plan_again(nursery, before)
-    last = before.previous.as_of
     stale: Fact | None = None
     if file.parent.is_dir():
         try:  # the row is written by now: whatever goes wrong from here on must not look as if it were not
-            if nursery.missing:
-                stale = Fact("several", facts=nursery.missing)
-            elif last is not None and nursery.as_of < last:
-                stale = Fact("changed_later", changed=last)
-            else:
-                with lock(folder):
-                    if there == (marks(folder), mark(file)):
-                        publish_reading(after, now)
-        except (OSError, MachineTrouble) as error:
-            stale = error.fact if isinstance(error, MachineTrouble) else machine_trouble(error, CALENDAR).fact
+            with lock(folder):
+                if there == (marks(folder), mark(file)):
+                    publish_reading(after, now)
+        except OSError as error:
+            stale = machine_trouble(error, CALENDAR).fact
+        except InputFaults as error:
+            stale = Fact("several", facts=error.faults)
+        except Stopped as error:
+            stale = _why_stale(error.fact)
     return changes(before.plan, after.plan), stale
+
+
+def _why_stale(fact: Fact) -> Fact:
+    """Why the calendar was not written, without the ways out that are none for what was logged."""
+    match fact.kind:
+        case "calendar_is_later" | "calendar_is_ahead":
+            return Fact("changed_later", changed=fact.values["changed"])
+        case "look_ahead":
+            return Fact("looked_ahead", day=fact.values["day"])
+    return fact
 
 
 def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) -> list[Row]:

@@ -11,51 +11,54 @@ import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from almanac.actions.look import CALENDAR
+from almanac.actions.look import CALENDAR, NAMES
 from almanac.actions.refresh import Refreshed, refresh
 from almanac.faults import Fact, Fault, InputFaults, MachineTrouble, Stopped, machine_trouble
-from almanac.feed.trouble import feed_of_trouble, with_trouble
+from almanac.feed.previous import read_previous
+from almanac.feed.publish import feeds_of, handed_out
+from almanac.feed.trouble import with_trouble, without_trouble
+from almanac.feed.whole import events, is_whole, properties
 
-NAMES = ("everything", "bench", "seasons", "sales")
 INPUTS = ("nursery.toml", "varieties.csv", "logbook.csv", "orders.csv")
 Mark = tuple[int, int] | None
+_ANY_ZONE = ZoneInfo("UTC")
 _LOG = logging.getLogger("stickdate")
 
 
 @dataclass(frozen=True)
 class Standing:
-    """The feeds by name, and how they came to be.
+    """The feeds by name, as they are handed out, and how they came to be.
 
     `done` is the run that worked them out, None while they cannot be; then `faults` says why, and `stopped` is what
     stopped it where that was not the grower's files.
     """
 
     feeds: Mapping[str, bytes]
-    changed: datetime
     done: Refreshed | None = None
     faults: tuple[Fault | Fact, ...] = ()
     stopped: Stopped | None = None
 
 
-def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str, bytes]) -> Standing:
+def standing(folder: Path, now: datetime, as_of: date | None, handed: Mapping[str, bytes], page: str = "") -> Standing:
     """Work out the feeds of a nursery, and write them.
 
     Args:
         folder: the nursery's
         now: the real time, aware
         as_of: the day to stand for today
-        good: the last good feeds, for when they cannot be worked out
+        handed: the feeds as they were last handed out; empty if there are none
+        page: the address of the bench page; else the one remembered
     """
     faults: tuple[Fault | Fact, ...] = ()
     stopped: Stopped | None = None
     try:
-        done = refresh(folder, now, as_of)
+        done = refresh(folder, now, as_of, page=page, handed=handed.values())
     except InputFaults as trouble:
         faults = trouble.faults
     except Stopped as trouble:
@@ -66,24 +69,38 @@ def standing(folder: Path, now: datetime, as_of: date | None, good: Mapping[str,
         _LOG.exception("the calendar could not be worked out")
         stopped = MachineTrouble(Fact("stumbled"))
     else:
-        return Standing(done.publication.feeds, _changed(folder, now), done)
+        return Standing({name: handed_out(body) for name, body in done.publication.feeds.items()}, done)
     faults = faults if stopped is None else (stopped.fact,)
-    since = _moment(max(filter(None, marks(folder)), default=None))
     identity, zone = known(folder)
     day = as_of or now.astimezone(zone).date()
-    feeds = {}
-    for name in NAMES:
-        last = good.get(name)
-        feeds[name] = (
-            with_trouble(last, faults, day, since, identity) if last else feed_of_trouble(faults, day, since, identity)
-        )
-    return Standing(feeds, since, None, faults, stopped)
+    feeds = {
+        name: with_trouble(good, faults, day, now, identity, handed.get(name, b""))
+        for name, good in _last_good(folder, handed).items()
+    }
+    return Standing(feeds, None, faults, stopped)
 
 
-def last_good(folder: Path) -> dict[str, bytes]:
-    """The feeds an earlier run left: whole, as they are written to a file of their own and renamed."""
+def _last_good(folder: Path, handed: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The newest whole feeds there are: as an earlier run left them, or as they were handed out.
+
+    One that is torn is made again of the entries that others hold whole.
+    """
     paths = {name: folder / CALENDAR / f"{name}.ics" for name in NAMES}
-    return {name: path.read_bytes() for name, path in paths.items() if path.is_file() and path.stat().st_size}
+    there = {name: handed_out(path.read_bytes()) for name, path in paths.items() if path.is_file()}
+    given = {name: without_trouble(body) for name, body in handed.items()}
+    found = read_previous(b"", _ANY_ZONE, copies=(*there.values(), *given.values())).entries.values()
+    entries = sorted(found, key=lambda entry: (entry.first, entry.id))
+    made = feeds_of([(entry.category, entry.data) for entry in entries], _name(folder))
+    good = {}
+    for name in NAMES:
+        whole = [feed[name] for feed in (there, given) if is_whole(feed.get(name, b""))]
+        good[name] = max(whole, key=_newest, default=made[name])
+    return good
+
+
+def _newest(feed: bytes) -> int:
+    """The highest stamp in a whole feed."""
+    return max(int(properties(event)["SEQUENCE"]) for event in events(feed))
 
 
 def marks(folder: Path) -> tuple[Mark, ...]:
@@ -103,28 +120,14 @@ def mark(path: str | Path) -> Mark:
     return stat.st_mtime_ns, stat.st_size
 
 
-def _moment(found: Mark) -> datetime:
-    """When a file was last written, in whole seconds; long ago where there is none."""
-    return datetime.fromtimestamp(found[0] // 10**9 if found else 0, UTC)
-
-
 def today_there(folder: Path, now: datetime) -> date:
     """The nursery's date, as well as a file that may be at fault tells its zone."""
     return now.astimezone(known(folder)[1]).date()
 
 
-def _changed(folder: Path, now: datetime) -> datetime:
-    """When the feeds last changed: an unchanged file is left untouched."""
-    path = folder / CALENDAR / "everything.ics"
-    return _moment(mark(path)) if path.is_file() else now.astimezone(UTC).replace(microsecond=0)
-
-
 def known(folder: Path) -> tuple[str | None, ZoneInfo | None]:
     """The nursery's id and time zone where its file says them, whatever else is wrong; no zone is this machine's."""
-    try:
-        written: dict[str, Any] = tomllib.loads((folder / INPUTS[0]).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        written = {}
+    written = _settings(folder)
     identity, zone = _said(written, "nursery", "id"), _said(written, "site", "timezone")
     try:
         named = str(UUID(identity)) if identity else None
@@ -134,6 +137,18 @@ def known(folder: Path) -> tuple[str | None, ZoneInfo | None]:
         return named, ZoneInfo(zone) if zone else None
     except (OSError, ValueError, KeyError):  # ZoneInfoNotFoundError is a KeyError
         return named, None
+
+
+def _name(folder: Path) -> str:
+    """The nursery's name, as well as a file that may be at fault tells it."""
+    return _said(_settings(folder), "nursery", "name") or ""
+
+
+def _settings(folder: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads((folder / INPUTS[0]).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
 
 
 def _said(written: Mapping[str, Any], table: str, key: str) -> str | None:

@@ -119,13 +119,14 @@ def _to_calendar(
     def run(now: datetime) -> Report:
         done = keep_in_step(shell.folder, calendar, password, now, shell.as_of)
         faults = tuple(told_all(done.faults))
-        text = calendar_text(done.new, done.changed, done.deleted, done.same, done.left, calendar.url)
+        text = calendar_text(done.new, done.changed, done.deleted, done.same, done.away, done.left, calendar.url)
         data = {
             "target": calendar.url,
             "new": done.new,
             "changed": done.changed,
             "deleted": done.deleted,
             "same": done.same,
+            "away": done.away,
             "left": list(done.left),
             "faults": list(faults),
         }

@@ -1,13 +1,12 @@
-"""From a plan to calendar entries with stable ids and a digest of what they say. Pure."""
+"""From a plan to its calendar entries. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
-from hashlib import sha256
-from uuid import UUID, uuid5
 
+from almanac.feed.entry import CATEGORY, FEEDS, Entry
 from almanac.nursery.nursery import Nursery
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
@@ -15,42 +14,18 @@ from almanac.rulebook.models import Feed
 from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title
 from almanac.words.warnings import shortage_title, warning_text
 
-FEEDS: tuple[Feed, ...] = ("bench", "seasons", "sales")
-CATEGORY: Mapping[str, str] = {"bench": "Bench", "seasons": "Seasons", "sales": "Sales"}
+_LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
 
 
-@dataclass(frozen=True)
-class Entry:
-    """One calendar entry on a `day` of the nursery's own: whole days, or timed in UTC; `end` is exclusive.
+def entries_of(plan: Plan, nursery: Nursery, page: str = "") -> list[Entry]:
+    """Every entry of a plan, earliest first; a feed without any gets one that says so.
 
-    `holds` names the jobs of a round, or the lots' own tasks in an entry that lots share, so that a later run knows
-    what an earlier one asked for; `cautions` those that it tells whole, so that no later one does.
+    Args:
+        plan: the plan
+        nursery: what it was made for
+        page: the address of the bench page, which rounds lead to, and entries of a lot to its own; empty if unknown
     """
-
-    id: EntryId
-    feed: Feed
-    summary: str
-    description: str
-    day: date
-    start: date | datetime
-    end: date | datetime
-    holds: tuple[EntryId, ...] = ()
-    alarm: timedelta | None = None
-    cautions: tuple[str, ...] = ()
-
-    def uid(self, nursery_id: str) -> str:
-        """The same for the same nursery and id, so that an entry that moves is moved and not doubled."""
-        return str(uuid5(UUID(nursery_id), self.id))
-
-    def digest(self) -> str:
-        """What it says, in short: two entries with the same digest need no rewriting."""
-        said = (self.feed, self.summary, self.description, self.start, self.end, self.holds, self.alarm)
-        return sha256(repr(said).encode()).hexdigest()[:16]
-
-
-def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
-    """Every entry of a plan, earliest first; a feed without any gets one that says so."""
     protected = {name for name, lot in nursery.stock.lots.items() if lot.protected}
     found = [_round(each, plan, nursery, protected) for each in plan.rounds]
     found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
@@ -58,7 +33,13 @@ def entries_of(plan: Plan, nursery: Nursery) -> list[Entry]:
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
             found.append(_nothing(feed, plan.as_of))
-    return sorted(found, key=lambda entry: (entry.day, entry.id))
+    return sorted((replace(each, url=_url(each.id, page)) for each in found), key=lambda each: (each.day, each.id))
+
+
+def _url(name: EntryId, page: str) -> str:
+    """No key is in it: it opens on phones that were let in. One too long for a line is left out."""
+    url = f"{page}{'lot/' if name.of_lot else ''}{name.of_lot}" if name.of_lot or name.kind == "round" else ""
+    return url if page and len(f"URL:{url}".encode()) <= _LINE else ""
 
 
 def _all_day(day: date) -> tuple[date, date]:

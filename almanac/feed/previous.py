@@ -1,22 +1,23 @@
-"""What the last `everything.ics` said, entry by entry, as bytes: the only memory between runs. Pure."""
+"""What the last feeds said, entry by entry, as bytes: the only memory between runs. Pure.
+
+The memory is `everything.ics`; the feeds beside it, and those handed out, are copies of its entries. Of an entry that
+several hold the newest counts, so that no stamp falls when a file is lost, spoiled, or put back from a backup.
+"""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
+from almanac.feed.entry import MEND
+from almanac.feed.whole import DIGEST, entry_of, events, moment, properties
 from almanac.plan.agenda.cautioned import days_told
-from almanac.plan.ids import EntryId, parse
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Past
 
-# At the start of a line only: a folded line may end in the same words.
-_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
-_FOLD = re.compile(rb"\r\n[ \t]")
-ID, DIGEST, HOLDS, AS_OF = "X-STICKDATE-ID", "X-STICKDATE-DIGEST", "X-STICKDATE-HOLDS", "X-STICKDATE-AS-OF"
-CAUTIONS = "X-STICKDATE-CAUTIONS"
+AS_OF, PAGE, CAUTIONS = "X-STICKDATE-AS-OF", "X-STICKDATE-PAGE", "X-STICKDATE-CAUTIONS"
 
 
 @dataclass(frozen=True)
@@ -27,21 +28,22 @@ class Published:
     digest: str
     data: bytes
     first: date
-    last: date
     sequence: int
     modified: datetime
     category: str
     summary: str
+    url: str = ""
     holds: frozenset[EntryId] = frozenset()
     cautions: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class Previous:
-    """All entries as last written, by id, and the day they were last changed for."""
+    """All entries as last written, by id, the day they were last changed for, and the bench page they lead to."""
 
     entries: Mapping[EntryId, Published] = field(default_factory=dict)
     as_of: date | None = None
+    page: str = ""
 
     def past(self, as_of: date) -> Past:
         """What of it is over on a day, as the plan wants to know it."""
@@ -51,71 +53,64 @@ class Previous:
             for own in () if entry.id.kind == "round" else entry.holds or (entry.id,):
                 holders.setdefault(own, []).append((entry.id, entry.first))
         return Past(
-            entries={entry.id: entry.first for entry in self.entries.values() if entry.last < as_of},
+            entries={entry.id: entry.first for entry in self.entries.values() if entry.first < as_of},
             rounds={day: entry.holds for day, entry in sorted(rounds.items()) if day < as_of},
             since=min(rounds, default=None),
             coming=frozenset(day for day in rounds if day >= as_of),
             holders={own: tuple(sorted(held)) for own, held in sorted(holders.items())},
-            cautioned=days_told((each.first, each.cautions) for each in self.entries.values() if each.last < as_of),
+            cautioned=days_told((each.first, each.cautions) for each in self.entries.values() if each.first < as_of),
         )
 
 
-def read_previous(data: bytes, zone: ZoneInfo) -> Previous:
-    """Take a calendar that this program wrote apart; what cannot be read of it is left out.
+def read_previous(data: bytes, zone: ZoneInfo, nursery_id: str = "", copies: Iterable[bytes] = ()) -> Previous:
+    """Take a calendar that this program wrote apart; what is not whole of it is left out.
 
     Args:
         data: the file's bytes, empty where there was none
         zone: the nursery's time zone, which says on which day a timed entry falls
+        nursery_id: its uuid, if an entry with another UID than follows from it is to be left out
+        copies: feeds that hold entries of it, too
     """
-    entries = {}
-    for match in _EVENT.finditer(data):
-        published = _published(match[0], zone)
-        if published:
-            entries[published.id] = published
-    head = _properties(data.partition(b"BEGIN:VEVENT")[0])
+    entries: dict[EntryId, Published] = {}
+    seen: set[bytes] = set()
+    for feed in (data, *copies):
+        for event in events(feed):
+            found = None if event in seen else published(event, zone, nursery_id)
+            if found and found.id != MEND and (found.id not in entries or found.sequence > entries[found.id].sequence):
+                entries[found.id] = found
+            seen.add(event)
+    head = properties(data.partition(b"\r\nBEGIN:VEVENT\r\n")[0])
     try:
         as_of = date.fromisoformat(head.get(AS_OF, ""))
     except ValueError:
         as_of = None
-    return Previous(entries, as_of)
+    return Previous(entries, as_of, head.get(PAGE, ""))
 
 
-def _properties(data: bytes) -> dict[str, str]:
-    """The first of each property, without its parameters, unfolded."""
-    found: dict[str, str] = {}
-    for line in _FOLD.sub(b"", data).split(b"\r\n"):
-        name, _, value = line.decode("utf-8", "replace").partition(":")
-        found.setdefault(name.partition(";")[0], value)
-    return found
-
-
-def _published(data: bytes, zone: ZoneInfo) -> Published | None:
-    values = _properties(data)
-    try:
-        data.decode()  # bytes that are not UTF-8 any more must not be carried over
-        start, end = _moment(values["DTSTART"], zone), _moment(values["DTEND"], zone)
-        return Published(
-            parse(values[ID]),
-            values[DIGEST],
-            data,
-            start.date(),
-            max((end - timedelta(seconds=1)).date(), start.date()),
-            int(values["SEQUENCE"]),
-            _moment(values["LAST-MODIFIED"], UTC),
-            values["CATEGORIES"],
-            values["SUMMARY"],
-            frozenset(map(parse, _names(values, HOLDS))),
-            _names(values, CAUTIONS),
-        )
-    except (KeyError, ValueError):
+def published(data: bytes, zone: ZoneInfo, nursery_id: str = "") -> Published | None:
+    """An entry that was written; None where it is not whole, or not of this nursery."""
+    found = entry_of(data)
+    if found is None:
         return None
-
-
-def _names(values: Mapping[str, str], key: str) -> frozenset[str]:
-    return frozenset(filter(None, values.get(key, "").split(" ")))
-
-
-def _moment(value: str, zone: tzinfo) -> datetime:
-    if value.endswith("Z"):
-        return datetime.fromisoformat(value).astimezone(zone)
-    return datetime.fromisoformat(value).replace(tzinfo=zone)
+    entry, said = found
+    if nursery_id and entry.uid(nursery_id) != said["UID"]:
+        return None
+    try:
+        first = entry.start.astimezone(zone).date() if isinstance(entry.start, datetime) else entry.start
+    except OverflowError:
+        return None
+    modified = moment(said["LAST-MODIFIED"])
+    assert isinstance(modified, datetime)
+    return Published(
+        entry.id,
+        said[DIGEST],
+        data,
+        first,
+        int(said["SEQUENCE"]),
+        modified.astimezone(UTC),
+        said["CATEGORIES"],
+        said["SUMMARY"],
+        said.get("URL", ""),
+        frozenset(entry.holds),
+        frozenset(said.get(CAUTIONS, "").split()),
+    )

@@ -6,22 +6,27 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from almanac.disk import clear_leftovers, write_whole
-from almanac.feed.entries import CATEGORY, FEEDS, Entry
-from almanac.feed.previous import AS_OF, CAUTIONS, DIGEST, HOLDS, ID, Previous, Published
+from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
+from almanac.feed.previous import AS_OF, CAUTIONS, PAGE, Previous, Published
+from almanac.feed.whole import DIGEST, HOLDS, ID
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 
 KEPT_DAYS = 120
 CHANGES = "X-STICKDATE-CHANGES"  # marks a file of changes, the only kind of file that another one may replace
+_UNESCAPED_SOMEWHERE = str.maketrans("\\,;", "   ")  # not all programs take the escapes of a calendar's older name back
 _COUNTED_FROM = datetime(2025, 1, 1, tzinfo=UTC)
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _PRODID = "-//stickdate//almanac//EN"
+# No folded line starts like these. What is memory alone would make every entry new to a synchroniser that copies the
+# head of a feed into each of its items.
+_MEMORY = re.compile(rf"^(?:{AS_OF}|{PAGE}):.*\r\n(?:[ \t].*\r\n)*".encode(), re.MULTILINE)
+_LINK = re.compile(rb"^URL:.*\r\n", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -39,7 +44,15 @@ class Publication:
 
 
 def publication(
-    entries: Sequence[Entry], previous: Previous, name: str, nursery_id: str, now: datetime, as_of: date
+    entries: Sequence[Entry],
+    previous: Previous,
+    name: str,
+    nursery_id: str,
+    now: datetime,
+    as_of: date,
+    *,
+    page: str = "",
+    renew: bool = False,
 ) -> Publication:
     """Work out the feeds.
 
@@ -50,55 +63,84 @@ def publication(
         nursery_id: its uuid, from which the ids of entries derive
         now: the real time, aware: DTSTAMP and LAST-MODIFIED of what changes
         as_of: the day the plan was made for
+        page: the address of the bench page that entries lead to, to be remembered
+        renew: give every entry a new stamp, those that are over too
     """
     kept = [
         old
         for old in previous.entries.values()
-        if old.last < as_of and old.last >= as_of - timedelta(days=KEPT_DAYS) and old.id.kind != "empty"
+        if old.first < as_of and old.first >= as_of - timedelta(days=KEPT_DAYS) and old.id.kind != "empty"
     ]
     over = {old.id for old in kept}
     added, moved, reworded, changed = [], [], [], []
-    blocks = [(old.first, old.id, old.category, old.data) for old in kept]
+    blocks = []
+
+    def carry(old: Published) -> None:
+        data = _stamped(old, now) if renew else old.data
+        blocks.append((old.first, old.id, old.category, data))
+        if renew:
+            reworded.append(old.id)
+            changed.append(data)
+
+    for old in kept:
+        carry(old)
     for entry in entries:
         if entry.id in over:
             continue
-        old = previous.entries.get(entry.id)
-        if old and (old.digest == entry.digest() or entry.id.kind == "empty"):
-            blocks.append((old.first, old.id, old.category, old.data))
+        before = previous.entries.get(entry.id)
+        if before and ((before.digest, before.url) == (entry.digest(), entry.url) or entry.id.kind == "empty"):
+            carry(before)
             continue
-        data = _event(entry, nursery_id, now, old)
+        data = event(entry, entry.uid(nursery_id), now, before)
         blocks.append((entry.day, entry.id, CATEGORY[entry.feed], data))
         changed.append(data)
-        if old is None:
+        if before is None:
             added.append(entry.id)
-        elif old.first != entry.day:
-            moved.append(Moved(entry.id, old.first, entry.day))
+        elif before.first != entry.day:
+            moved.append(Moved(entry.id, before.first, entry.day))
         else:
             reworded.append(entry.id)
     wanted = over | {entry.id for entry in entries}
-    gone = [old for old in previous.entries.values() if old.id not in wanted and old.last >= as_of]
+    gone = [old for old in previous.entries.values() if old.id not in wanted and old.first >= as_of]
     removed = tuple(sorted(old.id for old in gone))
     anything = bool(changed or removed)
     day = as_of if anything or previous.as_of is None else previous.as_of
     blocks.sort(key=lambda block: block[:2])
-    feeds = {"everything": _calendar(name, day, [block[3] for block in blocks])}
-    for feed in FEEDS:
-        chosen = [block[3] for block in blocks if block[2] == CATEGORY[feed]]
-        feeds[feed] = _calendar(f"{name}: {CATEGORY[feed].lower()}", None, chosen)
+    feeds = feeds_of([block[2:] for block in blocks], name, {AS_OF: day.isoformat(), PAGE: page})
     cancelled = [_cancelled(old, now) for old in gone]
     return Publication(
         feeds,
         len(blocks),
         Changes(tuple(moved), tuple(added), removed),
         tuple(reworded),
-        _calendar(f"{name}: changes", as_of, [*changed, *cancelled], CHANGES) if anything else b"",
+        _calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()}) if anything else b"",
     )
 
 
+def feeds_of(
+    entries: Sequence[tuple[str, bytes]], name: str, memory: Mapping[str, str] | None = None
+) -> dict[str, bytes]:
+    """The four feeds of entries, each with its category; what is to be remembered stands in the first."""
+    feeds = {"everything": _calendar(name, [data for _, data in entries], memory)}
+    for feed in FEEDS:
+        chosen = [data for category, data in entries if category == CATEGORY[feed]]
+        feeds[feed] = _calendar(f"{name}: {CATEGORY[feed].lower()}", chosen)
+    return feeds
+
+
+def handed_out(feed: bytes) -> bytes:
+    """A feed as others get it, without what is memory alone: its bytes change with its entries' stamps and its name."""
+    return _MEMORY.sub(b"", feed)
+
+
+def without_links(feed: bytes) -> bytes:
+    """A feed for those who may be where the bench page cannot be reached."""
+    return _LINK.sub(b"", feed)
+
+
 def _sequence(now: datetime, old: Published | None) -> int:
-    """Higher than before, and than that of any earlier file that may have been lost."""
-    minutes = int((now - _COUNTED_FROM).total_seconds() // 60)
-    return max(minutes, old.sequence + 1 if old else 0)
+    """Higher than before, and than that of any earlier file that was lost: no entry changes twice a second."""
+    return max(int((now - _COUNTED_FROM).total_seconds()), old.sequence + 1 if old else 0)
 
 
 def _stamp(now: datetime, old: Published | None) -> datetime:
@@ -107,71 +149,70 @@ def _stamp(now: datetime, old: Published | None) -> datetime:
     return max(stamp, old.modified + timedelta(seconds=1)) if old else stamp
 
 
-def no_controls(text: str) -> str:
-    """Without control characters, which RFC 5545 (3.3.11) forbids and a note in a spreadsheet may hold."""
-    return _CONTROL.sub(" ", text.replace("\r\n", "\n"))
-
-
-def _event(entry: Entry, nursery_id: str, now: datetime, old: Published | None) -> bytes:
+def event(entry: Entry, uid: str, now: datetime, old: Published | None) -> bytes:
+    """An entry as bytes, newer than it was."""
     from icalendar import Alarm, Event
 
     stamp = _stamp(now, old)
-    event = Event()
-    event.add("summary", no_controls(entry.summary))
-    event.add("dtstart", entry.start)
-    event.add("dtend", entry.end)
-    event.add("dtstamp", stamp)
-    event.add("uid", entry.uid(nursery_id))
-    event.add("sequence", _sequence(now, old))
-    event.add("last-modified", stamp)
-    event.add("description", no_controls(entry.description))
-    event.add("categories", [CATEGORY[entry.feed]])
-    event.add("transp", "TRANSPARENT")
-    event.add(ID, entry.id)
-    event.add(DIGEST, entry.digest())
+    made = Event()
+    made.add("summary", plain(entry.summary))
+    made.add("dtstart", entry.start)
+    made.add("dtend", entry.end)
+    made.add("dtstamp", stamp)
+    made.add("uid", uid)
+    made.add("sequence", _sequence(now, old))
+    made.add("last-modified", stamp)
+    made.add("description", plain(entry.description))
+    made.add("categories", [CATEGORY[entry.feed]])
+    made.add("transp", "TRANSPARENT")
+    if entry.url:
+        made.add("url", entry.url)
+    made.add(ID, entry.id)
+    made.add(DIGEST, entry.digest())
     if entry.holds:
-        event.add(HOLDS, " ".join(entry.holds))
+        made.add(HOLDS, " ".join(entry.holds))
     if entry.cautions:
-        event.add(CAUTIONS, " ".join(entry.cautions))
+        made.add(CAUTIONS, " ".join(entry.cautions))
     if entry.alarm is not None:
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("description", no_controls(entry.summary))
+        alarm.add("description", plain(entry.summary))
         alarm.add("trigger", entry.alarm)
-        event.add_component(alarm)
-    data: bytes = event.to_ical()
+        made.add_component(alarm)
+    data: bytes = made.to_ical()
     return data
+
+
+def _stamped(old: Published, now: datetime) -> bytes:
+    """An entry as it was, with a new stamp."""
+    stamp = _stamp(now, old).strftime("%Y%m%dT%H%M%SZ").encode()
+    data = re.sub(rb"^(DTSTAMP|LAST-MODIFIED):\w+", rb"\1:" + stamp, old.data, flags=re.MULTILINE)
+    return re.sub(rb"^SEQUENCE:\d+", b"SEQUENCE:%d" % _sequence(now, old), data, flags=re.MULTILINE)
 
 
 def _cancelled(old: Published, now: datetime) -> bytes:
     """An entry that went away, for those who import changes by hand (RFC 5545, 3.8.1.11)."""
-    stamp = _stamp(now, old).strftime("%Y%m%dT%H%M%SZ").encode()
-    data = re.sub(rb"^(DTSTAMP|LAST-MODIFIED):\w+", rb"\1:" + stamp, old.data, flags=re.MULTILINE)
-    data = re.sub(rb"^SEQUENCE:\d+", b"SEQUENCE:%d" % _sequence(now, old), data, flags=re.MULTILINE)
-    data = re.sub(rb"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", b"", data, flags=re.DOTALL | re.MULTILINE)
+    data = re.sub(rb"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", b"", _stamped(old, now), flags=re.DOTALL | re.MULTILINE)
     return data.replace(b"BEGIN:VEVENT\r\n", b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\n", 1)
 
 
-def empty_calendar(name: str) -> bytes:
-    """A calendar without an entry, to put one into."""
-    return _calendar(name, None, [])
-
-
-def _calendar(name: str, as_of: date | None, events: Iterable[bytes], mark: str = AS_OF) -> bytes:
-    from icalendar import Calendar
+def _calendar(name: str, entries: Iterable[bytes], memory: Mapping[str, str] | None = None) -> bytes:
+    from icalendar import Calendar, vText
 
     calendar = Calendar()
     calendar.add("prodid", _PRODID)
     calendar.add("version", "2.0")
-    calendar.add("name", no_controls(name))
-    calendar.add("x-wr-calname", no_controls(name).replace("\\", " ").replace(",", " ").replace(";", " "))
+    name = " ".join(plain(name).split()) or "Stickdate"
+    calendar.add("name", vText(name))
+    calendar.add("x-wr-calname", name.translate(_UNESCAPED_SOMEWHERE))
     calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "PT1H")
-    if as_of is not None:
-        calendar.add(mark, as_of.isoformat())
-    whole: bytes = calendar.to_ical()
-    head, _, tail = whole.partition(b"END:VCALENDAR")
-    return head + b"".join(events) + b"END:VCALENDAR" + tail
+    for key, value in (memory or {}).items():
+        if value:
+            calendar.add(key, value)
+    head: bytes = calendar.to_ical()
+    end = b"END:VCALENDAR\r\n"
+    return head.removesuffix(end) + b"".join(entries) + end
 
 
 def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:

@@ -5,23 +5,30 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from hashlib import sha256
-from uuid import NAMESPACE_URL, UUID, uuid5
+from uuid import NAMESPACE_URL, uuid5
+from zoneinfo import ZoneInfo
 
 from almanac.faults import Fact, Fault
-from almanac.feed.previous import DIGEST
-from almanac.feed.publish import empty_calendar, no_controls
+from almanac.feed.entry import MEND, Entry
+from almanac.feed.previous import published
+from almanac.feed.publish import event
+from almanac.feed.whole import ID, events
 from almanac.words.faults import in_short, told_all
 
-ID = "files.mend"
+_MINE = f"\r\n{ID}:{MEND}\r\n".encode()
 _UID = re.compile(rb"^UID:([0-9a-f-]+)", re.MULTILINE)
-_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
+_ANYWHERE = ZoneInfo("UTC")  # the entry is one of a whole day
 _MOST = 6  # faults told in full
 _HINT = "Until then this calendar is the last good one. All faults: stickdate check"
 
 
 def with_trouble(
-    good: bytes, faults: Sequence[Fault | Fact], day: date, since: datetime, nursery_id: str | None = None
+    good: bytes,
+    faults: Sequence[Fault | Fact],
+    day: date,
+    now: datetime,
+    nursery_id: str | None = None,
+    handed: bytes = b"",
 ) -> bytes:
     """A good feed with one more entry.
 
@@ -29,49 +36,41 @@ def with_trouble(
         good: the feed as last written
         faults: what is wrong
         day: the day of the entry
-        since: when the files were last touched, which is when the entry last changed
+        now: the real time, aware: when the entry changed, if it did
         nursery_id: its uuid, if the files still tell it
+        handed: the feed as last handed out; if this entry says the same in it, it stays as it is
     """
-    head, end, tail = good.rpartition(b"END:VCALENDAR")
-    first = _UID.search(good)
-    seed = first[1].decode() if first else ""
-    uid = uid_of_trouble(nursery_id, day) if nursery_id else str(uuid5(NAMESPACE_URL, f"{seed}:{ID}:{day}"))
-    return head + _entry(faults, day, since, uid) + end + tail
-
-
-def feed_of_trouble(faults: Sequence[Fault | Fact], day: date, since: datetime, nursery_id: str | None = None) -> bytes:
-    """A feed of that entry alone, where there never was a good one."""
-    return with_trouble(empty_calendar("Stickdate"), faults, day, since, nursery_id)
+    end = b"END:VCALENDAR\r\n"
+    return good.removesuffix(end) + _entry(faults, day, now, nursery_id or _made_up_from(good), handed) + end
 
 
 def without_trouble(feed: bytes) -> bytes:
     """A feed without that entry."""
-    return _EVENT.sub(lambda event: b"" if f"\nX-STICKDATE-ID:{ID}\r".encode() in event[0] else event[0], feed)
+    for found in _troubles(feed):
+        feed = feed.replace(found, b"")
+    return feed
 
 
-def uid_of_trouble(nursery_id: str, day: date) -> str:
-    """Another each day, so that the entry of the day before goes and is not moved."""
-    return str(uuid5(UUID(nursery_id), f"{ID}.{day}"))
+def _troubles(feed: bytes) -> list[bytes]:
+    return [found for found in events(feed) if _MINE in found]
 
 
-def _entry(faults: Sequence[Fault | Fact], day: date, since: datetime, uid: str) -> bytes:
-    from icalendar import Event
+def _made_up_from(feed: bytes) -> str:
+    """An id of the same feed again and again, where the nursery's is not to be had."""
+    first = _UID.search(feed)
+    return str(uuid5(NAMESPACE_URL, first[1].decode() if first else ""))
 
-    event = Event()
+
+def _entry(faults: Sequence[Fault | Fact], day: date, now: datetime, nursery_id: str, handed: bytes) -> bytes:
     rest = len(faults) - _MOST
     more = [f"and {rest} more"] if rest > 0 else []
-    event.add("summary", f"Calendar stands still: mend {no_controls(in_short(faults[0]))}"[:75])
-    body = no_controls("\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", _HINT]))
-    event.add("description", body)
-    event.add("dtstart", day)
-    event.add("dtend", day + timedelta(days=1))
-    event.add("dtstamp", since)
-    event.add("last-modified", since)
-    event.add("uid", uid)
-    event.add("sequence", max(int(since.timestamp()) // 60, 0))
-    event.add("categories", ["Bench"])
-    event.add("transp", "TRANSPARENT")
-    event.add("x-stickdate-id", ID)
-    event.add(DIGEST, sha256(body.encode()).hexdigest()[:16])
-    written: bytes = event.to_ical()
-    return written
+    body = "\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", _HINT])
+    what = in_short(faults[0])
+    title = f"Calendar stands still: mend {what}" if what else "Calendar stands still"
+    entry = Entry(
+        MEND, "bench", title if len(title) <= 75 else f"{title[:74]}…", body, day, day, day + timedelta(days=1)
+    )
+    uid = entry.uid(nursery_id)
+    before = [found for data in _troubles(handed) if (found := published(data, _ANYWHERE, nursery_id))]
+    old = next((found for found in before if found.first == day), None)
+    return old.data if old and old.digest == entry.digest() else event(entry, uid, now, old)

@@ -330,10 +330,15 @@ class Sale(Table):
         return {"dormant": self.dormant, "rooted": self.rooted}.get(form, self.dormant or self.rooted)
 
 
+def _with_slash(address: str) -> str:
+    return address if address.endswith("/") else f"{address}/"
+
+
 class Calendar(Table):
-    """[calendar]"""
+    """[calendar]; `page` is the address of the bench page, which entries lead to; else that of the last `serve`"""
 
     alarm: Literal["none", "morning", "bench"] = "none"
+    page: Annotated[str, matching(r"https?://[!-~]{1,60}", "address"), AfterValidator(_with_slash)] = ""
 
 
 class Settings(Table):

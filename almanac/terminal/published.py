@@ -38,9 +38,11 @@ def again_text(written: Sequence[str], removed: Sequence[str], of: int) -> str:
     return f"published: {_counted(len(written), of)}{_gone(removed)}"
 
 
-def calendar_text(new: int, changed: int, deleted: int, same: int, left: Sequence[str], where: str) -> str:
+def calendar_text(new: int, changed: int, deleted: int, same: int, away: int, left: Sequence[str], where: str) -> str:
     """What was done to a calendar on a server."""
     text = f"{where}: {new} new, {changed} changed, {deleted} deleted, {same} as they were.\n"
+    if away:
+        text += f"Deleted there by hand, away until their date or text changes: {away}\n"
     if left:
         rest = f" and {len(left) - 5} more" if len(left) > 5 else ""
         text += f"Left alone, as another program changed them there: {', '.join(left[:5])}{rest}\n"

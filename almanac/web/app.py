@@ -14,7 +14,6 @@ from werkzeug.exceptions import HTTPException
 
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
-from almanac.web.links import linked
 from almanac.web.page import Page, add_page
 
 _SHARED = "stickdate_phone"  # the cookie's name in versions that had one for all nurseries of a machine
@@ -27,7 +26,13 @@ _ROBOTS = "User-agent: *\nAllow: /f/\nDisallow: /\n"
 _POLICY = "default-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
 
 
-def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], as_of: date | None = None) -> Flask:
+def create_app(
+    folder: Path,
+    now: Callable[[], datetime],
+    hosts: Sequence[str],
+    as_of: date | None = None,
+    page: Callable[[], str] = str,
+) -> Flask:
     """The application of one nursery.
 
     Args:
@@ -35,13 +40,14 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
         now: the clock
         hosts: the names it may be asked by, without port; by others it answers nothing (DNS rebinding)
         as_of: a day to stand on instead of today
+        page: the address of the bench page, once it is known
     """
     app = Flask("almanac.web", static_folder=None)
     app.config.update(TRUSTED_HOSTS=list(hosts), MAX_CONTENT_LENGTH=_LARGEST_BODY)
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False  # else `//f/…` is answered by where it is meant to go
     app.log_exception = _log_defect  # type: ignore[method-assign,assignment]  # Flask's own writes the address, and so the key
-    feeds = Feeds(folder, now, as_of)
+    feeds = Feeds(folder, now, as_of, page)
 
     def keys() -> Keys:
         return load_keys(folder)
@@ -50,10 +56,11 @@ def create_app(folder: Path, now: Callable[[], datetime], hosts: Sequence[str], 
     def feed(key: str, name: str) -> Response:
         if not keys().reads(key) or name not in NAMES:
             abort(404)
-        found = linked(feeds.get(name), request.host_url)
+        found = feeds.get(name)
         answer = Response(found.body, content_type="text/calendar; charset=utf-8")
         answer.set_etag(found.tag)
-        answer.last_modified = found.modified
+        if found.modified <= now():  # one to come is not to be said (RFC 9110, 8.8.2.1); the tag tells it apart
+            answer.last_modified = found.modified
         answer.headers["Cache-Control"] = "private, no-cache"
         answer.make_conditional(request)
         return answer

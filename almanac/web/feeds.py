@@ -6,15 +6,17 @@ import hashlib
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from almanac.actions.look import CALENDAR
-from almanac.actions.standing import NAMES, Mark, last_good, mark, marks, standing
+from almanac.actions.look import CALENDAR, NAMES
+from almanac.actions.standing import Mark, mark, marks, standing
 
 __all__ = ["NAMES", "Feed", "Feeds"]
 _NOWHERE = ZoneInfo("UTC")
+_SECOND = timedelta(seconds=1)
+_NEVER = (0, 0)
 
 
 @dataclass(frozen=True)
@@ -33,16 +35,18 @@ class Feeds:
         folder: its folder
         now: the clock
         as_of: a day to stand on instead of today
+        page: the address of the bench page, asked for once; empty for the one remembered
     """
 
-    def __init__(self, folder: Path, now: Callable[[], datetime], as_of: date | None = None) -> None:
-        self._folder, self._now, self._as_of = folder, now, as_of
+    def __init__(
+        self, folder: Path, now: Callable[[], datetime], as_of: date | None = None, page: Callable[[], str] = str
+    ) -> None:
+        self._folder, self._now, self._as_of, self._page = folder, now, as_of, page
         self._memory = str(folder / CALENDAR / "everything.ics")
         self._zone = _NOWHERE
         self._lock = threading.Lock()
         self._marks: tuple[date, tuple[Mark, ...], Mark] | None = None
         self._feeds: Mapping[str, Feed] = {}
-        self._good: Mapping[str, bytes] = last_good(folder)
 
     def get(self, name: str) -> Feed:
         """A feed as the nursery is now."""
@@ -61,14 +65,20 @@ class Feeds:
 
     def _make(self) -> None:
         # The marks of what goes in are taken before: a row logged meanwhile then shows at the next request.
-        now, before = self._now(), marks(self._folder)
-        found = standing(self._folder, now, self._as_of, self._good)
+        now, before, last = self._now(), marks(self._folder), self._written()
+        handed = {name: feed.body for name, feed in self._feeds.items()}
+        # Of two servers of one nursery the later one says where its entries lead, and the other follows.
+        found = standing(self._folder, now, self._as_of, handed, "" if handed else self._page())
         if found.done is not None:
-            self._good = found.feeds
             self._zone = found.done.reading.nursery.place.zone
-        self._feeds = {name: _feed(body, found.changed) for name, body in found.feeds.items()}
+        self._feeds = {name: self._feed(name, body, now, last) for name, body in found.feeds.items()}
         self._marks = now.astimezone(self._zone).date(), before, self._written()
 
-
-def _feed(body: bytes, modified: datetime) -> Feed:
-    return Feed(body, hashlib.sha256(body).hexdigest()[:32], modified)
+    def _feed(self, name: str, body: bytes, now: datetime, written: Mark) -> Feed:
+        """With another body it is later than it was, whatever the clock says; than its file, if it is the first."""
+        before = self._feeds.get(name)
+        if before is not None and before.body == body:
+            return before
+        floor = before.modified + _SECOND if before else datetime.fromtimestamp((written or _NEVER)[0] // 10**9, UTC)
+        modified = max(now.astimezone(UTC).replace(microsecond=0), floor)
+        return Feed(body, hashlib.sha256(body).hexdigest()[:32], modified)

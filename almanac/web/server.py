@@ -41,6 +41,11 @@ class Addresses:
     def page(self, keys: Keys, host: str | None = None) -> str:
         return f"http://{self._at(host)}/k/{keys.write}"
 
+    @property
+    def home(self) -> str:
+        """The address of the bench page without a key, for phones that were let in."""
+        return f"http://{self._at(None)}/"
+
     def _at(self, host: str | None) -> str:
         name = host or self.hosts[0]
         return f"[{name}]:{self.port}" if ":" in name else f"{name}:{self.port}"
@@ -158,7 +163,7 @@ def serve(
     logging.getLogger("waitress").setLevel(logging.ERROR)
     keys = load_keys(folder)
     names = trusted(addresses(host, port), more_hosts)
-    app = create_app(folder, now, names, as_of)
+    app = create_app(folder, now, names, as_of, lambda: addresses(host, server.effective_port).home)
     server = listening(app, host, port)
     try:
         ready(addresses(host, server.effective_port), keys)

@@ -44,10 +44,10 @@ def told_all(troubles: Sequence[Fault | Fact]) -> list[str]:
 
 
 def in_short(trouble: Fault | Fact) -> str:
-    """What is to be mended, short enough for an entry's title: `logbook.csv:41`."""
+    """What is to be mended, short enough for an entry's title: `logbook.csv:41`; empty if it is no place."""
     if isinstance(trouble, Fault):
         return _place(trouble)
-    return _filled(IN_SHORT.get(trouble.kind) or SENTENCES[trouble.kind], trouble, _FILLER)
+    return _filled(IN_SHORT[trouble.kind], trouble, _FILLER) if trouble.kind in IN_SHORT else ""
 
 
 def page_text(trouble: Fault | Fact) -> str:

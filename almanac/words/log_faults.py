@@ -84,6 +84,8 @@ _ROWS: Final[dict[str, Sentence]] = {
     "copy_damaged": "line {lines} cannot be read as a row ({count} in all); write it anew: stickdate check --mend",
     "rows_wait": "rows of days to come ({rows:, }) wait here until then; is the clock right?",
     "logbook_gone": "is away, and {backup} with it; put back one of them from where you keep copies",
+    "no_rows_any_more": "it has no row, and the calendar was made from some; put it back, or to begin anew "
+    "remove the folder {calendar}",
     "rows_missing": _rows_missing,
 }
 _REPLAY: Final[dict[str, Sentence]] = {

@@ -18,6 +18,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
     "not_refreshed": "the calendar was not refreshed: {why}",
+    "looked_ahead": "{day} is to come",
     "changed_later": "it was last changed for {changed}",
     "perhaps_written": (
         "{file}: {why}; what was being logged may stand there all the same: look there before you log it again"

@@ -49,6 +49,10 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "no_way_to_plan": "there is no way with a chance of {chance:.0%}; nothing was planned",
     # What would be written over, or into.
     "calendar_is_later": "the calendar was last changed for {changed}; for {day} add --out FOLDER",
+    "calendar_is_ahead": "the calendar was last changed for {changed}, a day to come; go back to today with: "
+    "stickdate calendar --renew",
+    "look_ahead": "{day} is to come, and phones are to have what is right on {today}; look ahead with --dry-run, or "
+    "add --out FOLDER",
     "not_changes": "{file} is not a file of changes that this program wrote; name another for --changes",
     "not_sale_list": "{file} is not a list for buyers that this program wrote; name another file",
     "not_picture": "{file} is neither a .png nor an .svg file; name one, such as site.png",

@@ -23,6 +23,7 @@ _EXPECTED = {
 }
 _FORMS = {
     "short_name": "a short name; write lower-case letters, digits and _ alone, a letter first, such as bag_look",
+    "address": "the address of your bench page; write it whole, like http://shed.local:8765/, up to 60 characters",
     "bin_name": "a name to log by; write up to 20 letters, digits, - and _ alone, a letter first",
     "log": 'the way to log it; write for example "log looked {lot}"',
     "years": "of the form expected",

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import count
 
-from almanac.feed.entries import Entry, entries_of
+from almanac.feed.entries import entries_of
+from almanac.feed.entry import Entry
 from almanac.nursery.events import EVENTS
 from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.nursery import Nursery

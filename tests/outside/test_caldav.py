@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import re
+import shutil
 import socket
 import subprocess
 import sys
@@ -15,7 +17,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -118,7 +120,7 @@ class Grower:
     def __init__(self, folder: Path, calendar: Address) -> None:
         from caldav.davclient import DAVClient
 
-        self.folder, self.calendar = folder, calendar
+        self.folder, self.calendar, self.now = folder, calendar, NOW
         self.client: Any = DAVClient(
             url=calendar.url, username=calendar.user or None, password=PASSWORD, enable_rfc6764=False
         )
@@ -127,7 +129,7 @@ class Grower:
         self.own = self.put("dentist-1", OWN)
 
     def publish(self) -> Synced:
-        return keep_in_step(self.folder, self.calendar, PASSWORD, NOW)
+        return keep_in_step(self.folder, self.calendar, PASSWORD, self.now)
 
     def log(self, rows: str) -> None:
         (self.folder / "logbook.csv").write_text(logbook(rows), encoding="utf-8")
@@ -219,20 +221,46 @@ def test_a_milestone_moves_its_entries_there_and_doubles_none(grower: Grower) ->
     assert grower.text("dentist-1") == grower.own
 
 
-def test_an_entry_deleted_there_comes_back_and_one_gone_from_the_feed_goes(grower: Grower) -> None:
+def test_an_entry_deleted_there_stays_away_until_it_changes_and_one_gone_from_the_feed_goes(grower: Grower) -> None:
     grower.publish()
-    names = sorted(grower.ours())
-    lost = str(grower.ours()[names[0]]["UID"])
-    grower.client.delete(f"{grower.calendar.url}{lost}.ics")
+    name, event = next((name, event) for name, event in grower.ours().items() if name == "7a.pot_up")
+    grower.client.delete(f"{grower.calendar.url}{event['UID']}.ics")
 
+    away = grower.publish()
+    grower.log(LOG + "2027-01-13 roots 7a --count 8\n")
     back = grower.publish()
+    there = grower.ours()
     grower.log("2027-01-05 received 8a --count 12 --stage rooting --bin A\n")
     gone = grower.publish()
 
-    assert (back.new, back.changed, back.deleted) == (1, 0, 0)
+    assert (away.new, away.changed, away.deleted, away.away) == (0, 0, 0, 1)
+    assert back.away == 0
+    assert name in there
     assert gone.deleted > 0
     assert grower.ours().keys() == grower.wanted().keys()
     assert grower.text("dentist-1") == grower.own
+
+
+def test_what_befalls_the_nurserys_folder_doubles_nothing_there_and_takes_nothing_that_is_over(grower: Grower) -> None:
+    grower.publish()
+    backup = shutil.copytree(grower.folder, grower.folder.parent / "backup")
+    grower.now += timedelta(days=3)
+    grower.log(LOG + "2027-01-13 roots 7a --count 8\n")
+    grower.publish()
+    over = {name for name, event in grower.ours().items() if str(event["DTSTART"].dt)[:10] < "2027-01-16"}
+    before = grower.ours()
+
+    shutil.rmtree(grower.folder / "calendar")
+    lost = grower.publish()
+    shutil.rmtree(grower.folder)
+    shutil.copytree(backup, grower.folder)
+    grower.publish()
+
+    there = grower.ours()
+    assert lost.deleted == 0
+    assert over
+    assert over <= there.keys()
+    assert all(there[name]["SEQUENCE"] >= event["SEQUENCE"] for name, event in before.items() if name in there)
 
 
 def test_an_entry_moved_by_hand_on_the_phone_is_put_back(grower: Grower) -> None:
@@ -244,21 +272,27 @@ def test_an_entry_moved_by_hand_on_the_phone_is_put_back(grower: Grower) -> None
 
     done = grower.publish()
 
+    there, wanted = grower.ours()[name], grower.wanted()[name]
     assert (done.new, done.changed) == (0, 1)
-    assert said(grower.ours()[name]) == said(grower.wanted()[name])
+    assert there["SEQUENCE"] == wanted["SEQUENCE"] + 1  # newer than what was moved
+    there["SEQUENCE"] = wanted["SEQUENCE"]
+    assert said(there) == said(wanted)
 
 
-def test_an_entry_that_lost_its_mark_there_is_left_to_the_grower(grower: Grower) -> None:
+def test_an_entry_that_lost_its_marks_there_is_still_ours(grower: Grower) -> None:
     grower.publish()
-    name, event = next(iter(grower.ours().items()))
+    name, event = next((name, event) for name, event in grower.ours().items() if name == "7a.pot_up")
     text = grower.text(str(event["UID"]))
-    plain = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("X-STICKDATE-ID"))
-    kept = grower.put(str(event["UID"]), plain)
+    kept = grower.put(str(event["UID"]), re.sub(r"^X-STICKDATE-.*\n(?: .*\n)*", "", text, flags=re.MULTILINE))
 
     done = grower.publish()
+    as_it_was = grower.text(str(event["UID"]))
+    grower.log(LOG + "2027-01-13 roots 7a --count 8\n")
+    grower.publish()
 
-    assert (done.new, done.changed, done.deleted, done.left) == (0, 0, 0, (name,))
-    assert grower.text(str(event["UID"])) == kept
+    assert (done.new, done.changed, done.deleted, done.left) == (0, 0, 0, ())
+    assert as_it_was == kept
+    assert said(grower.ours()[name]) == said(grower.wanted()[name])
 
 
 def test_while_files_are_at_fault_the_calendar_stands_with_an_entry_of_what_to_mend(grower: Grower) -> None:

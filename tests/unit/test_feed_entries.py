@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from almanac.feed.entries import Entry, entries_of
+from almanac.feed.entries import entries_of
+from almanac.feed.entry import Entry
 from almanac.nursery.load import load_nursery
 from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from almanac.feed.entries import Entry
+from almanac.feed.entry import Entry
 from almanac.feed.previous import Previous, read_previous
 from almanac.feed.publish import Publication, publication
 from almanac.plan.ids import EntryId, parse
@@ -84,8 +84,8 @@ def test_a_new_entry_is_stamped_with_the_moment_it_was_made() -> None:
     data = published(POT_UP).feeds["seasons"]
 
     assert lines(data, "DTSTAMP") == lines(data, "LAST-MODIFIED") == [":20260224T183015Z"]
-    minutes = (NOW - datetime(2025, 1, 1, tzinfo=UTC)) // timedelta(minutes=1)
-    assert lines(data, "SEQUENCE") == [f":{minutes}"]
+    seconds = (NOW - datetime(2025, 1, 1, tzinfo=UTC)) // timedelta(seconds=1)
+    assert lines(data, "SEQUENCE") == [f":{seconds}"]
 
 
 def test_what_did_not_change_is_the_bytes_it_was() -> None:

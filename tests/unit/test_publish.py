@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
@@ -17,7 +18,8 @@ from almanac.actions.publish import Folder, publish_folder, published_name
 from almanac.actions.watch import watch
 from almanac.faults import Fact, Fault, Nearest, Refusal
 from almanac.feed.in_step import Steps, There, steps
-from almanac.feed.trouble import feed_of_trouble, with_trouble, without_trouble
+from almanac.feed.publish import feeds_of, handed_out
+from almanac.feed.trouble import with_trouble, without_trouble
 from almanac.nursery.load import load_nursery
 from almanac.web.keys import FILE, load_keys, renew
 from almanac.words.faults import told
@@ -32,6 +34,7 @@ LOG = """
 MOULDY = Fault("logbook.csv", Fact("no_event", what="x", near=Nearest()), 4)
 MORE = LOG + "2027-01-13 roots 7a --count 3\n"
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
+TODAY = NOW.date()
 FEEDS = ("everything.ics", "bench.ics", "seasons.ics", "sales.ics")
 
 
@@ -70,7 +73,7 @@ def test_the_four_feeds_lie_there_as_the_nursery_has_them_and_nothing_else(nurse
     assert set(done.names) == set(FEEDS)
     assert sorted(path.name for path in web.iterdir()) == sorted(done.names.values())
     for file, name in done.names.items():
-        assert (web / name).read_bytes() == (nursery / "calendar" / file).read_bytes()
+        assert (web / name).read_bytes() == handed_out((nursery / "calendar" / file).read_bytes())
 
 
 def test_no_name_can_be_guessed_or_tells_another(nursery: Path, web: Path) -> None:
@@ -409,37 +412,37 @@ def stored(found: Steps) -> list[There]:
 
 
 def test_the_first_time_all_is_new_and_the_second_nothing_is_left_to_do(feed: bytes) -> None:
-    first = steps(feed, [], NURSERY_ID)
+    first = steps(feed, [], NURSERY_ID, TODAY)
 
-    again = steps(feed, stored(first), NURSERY_ID)
+    again = steps(feed, stored(first), NURSERY_ID, TODAY)
 
     assert len(first.put) == feed.count(b"BEGIN:VEVENT")
-    assert (again.put, again.delete, again.taken, again.same) == ((), (), (), len(first.put))
+    assert (again.put, again.delete, len(again.same)) == ((), (), len(first.put))
 
 
 def test_an_entry_changed_here_or_moved_there_by_hand_is_written_over_what_stands(feed: bytes) -> None:
-    there = stored(steps(feed, [], NURSERY_ID))
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
     digest, moved = there[0], there[1]
     there[0] = There(digest.href, digest.tag, digest.text.replace("X-STICKDATE-DIGEST:", "X-STICKDATE-DIGEST:0"))
     start = next(line for line in moved.text.splitlines() if line.startswith("DTSTART"))
     there[1] = There(moved.href, moved.tag, moved.text.replace(start, "DTSTART;VALUE=DATE:20270101"))
 
-    found = steps(feed, there, NURSERY_ID)
+    found = steps(feed, there, NURSERY_ID, TODAY)
 
     assert [put.over for put in found.put] == [there[0], there[1]]
     assert found.delete == ()
 
 
 def test_an_alarm_that_the_grower_added_on_the_phone_stays(feed: bytes) -> None:
-    there = stored(steps(feed, [], NURSERY_ID))
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
     alarm = "BEGIN:VALARM\r\nACTION:DISPLAY\r\nDESCRIPTION:x\r\nTRIGGER:-PT1H\r\nEND:VALARM\r\n"
     there[0] = There(there[0].href, "x", there[0].text.replace("END:VEVENT", f"{alarm}END:VEVENT"))
 
-    assert steps(feed, there, NURSERY_ID).put == ()
+    assert steps(feed, there, NURSERY_ID, TODAY).put == ()
 
 
 def test_what_is_not_ours_is_neither_changed_nor_deleted(feed: bytes) -> None:
-    there = stored(steps(feed, [], NURSERY_ID))
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
     ours = there[0].text
     uid = next(line for line in ours.splitlines() if line.startswith("UID:"))
     name = next(line for line in ours.splitlines() if line.startswith("X-STICKDATE-ID:"))
@@ -453,28 +456,60 @@ def test_what_is_not_ours_is_neither_changed_nor_deleted(feed: bytes) -> None:
         ),
     ]
 
-    found = steps(feed, [*strangers, *there], NURSERY_ID)
+    found = steps(feed, [*strangers, *there], NURSERY_ID, TODAY)
 
     assert (found.put, found.delete) == ((), ())
 
 
-def test_an_entry_of_ours_that_lost_its_id_there_is_left_alone_and_named(feed: bytes) -> None:
-    there = stored(steps(feed, [], NURSERY_ID))
-    name = next(line for line in there[0].text.splitlines() if line.startswith("X-STICKDATE-ID:"))
-    there[0] = There(there[0].href, there[0].tag, there[0].text.replace(f"{name}\r\n", ""))
+@pytest.mark.parametrize("title", ["as it was", "moved on"])
+def test_an_entry_whose_marks_an_app_dropped_is_ours_by_its_uid(title: str, feed: bytes) -> None:
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
+    text = re.sub(r"^X-STICKDATE-.*\r\n(?: .*\r\n)*", "", there[0].text, flags=re.MULTILINE)
+    if title != "as it was":
+        text = text.replace("SUMMARY:", "SUMMARY:Old: ")
+    there[0] = There(there[0].href, there[0].tag, text)
 
-    found = steps(feed, there, NURSERY_ID)
+    found = steps(feed, there, NURSERY_ID, TODAY)
 
-    assert (found.put, found.delete, found.taken) == ((), (), (name.partition(":")[2],))
+    assert [put.over for put in found.put] == ([] if title == "as it was" else [there[0]])
+    assert found.delete == ()
+
+
+def test_an_entry_deleted_there_by_hand_stays_away_until_its_stamp_changes(feed: bytes) -> None:
+    first = steps(feed, [], NURSERY_ID, TODAY)
+    before = {put.uid: put.sequence for put in first.put}
+    there = stored(first)[1:]
+
+    again = steps(feed, there, NURSERY_ID, TODAY, before)
+    changed = steps(feed, there, NURSERY_ID, TODAY, before | {first.put[0].uid: first.put[0].sequence - 1})
+    anew = steps(feed, [], NURSERY_ID, TODAY, before)  # the whole calendar was made again
+
+    assert (again.put, [*again.away]) == ((), [first.put[0].uid])
+    assert [put.uid for put in changed.put] == [first.put[0].uid]
+    assert len(anew.put) == len(first.put)
+
+
+def test_what_is_over_there_stays_though_the_feed_lost_it_and_no_stamp_falls(feed: bytes) -> None:
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
+    later = date(2027, 1, 16)
+    higher = re.sub(r"SEQUENCE:\d+", "SEQUENCE:2000000000", there[0].text.replace("DIGEST:", "DIGEST:0"))
+    there[0] = There(there[0].href, there[0].tag, higher)
+
+    found = steps(feeds_of([], "x")["everything"], there, NURSERY_ID, later)
+    again = steps(feed, there, NURSERY_ID, TODAY)
+
+    over = [each for each in there if re.search(r"DTSTART;VALUE=DATE:(202701(0\d|1[0-5]))\r", each.text)]
+    assert over
+    assert set(found.delete) == set(there) - set(over)
+    assert b"SEQUENCE:2000000001\r\n" in again.put[0].body
 
 
 def test_what_is_gone_from_the_feed_is_deleted_but_not_while_the_feed_stands_still(feed: bytes) -> None:
-    there = stored(steps(feed, [], NURSERY_ID))
-    day, since = date(2027, 1, 13), NOW
-    trouble = feed_of_trouble([MOULDY], day, since, NURSERY_ID)
+    there = stored(steps(feed, [], NURSERY_ID, TODAY))
+    trouble = with_trouble(feeds_of([], "x")["everything"], [MOULDY], TODAY, NOW, NURSERY_ID)
 
-    worked_out = steps(trouble, there, NURSERY_ID)
-    standing_still = steps(trouble, there, NURSERY_ID, whole=False)
+    worked_out = steps(trouble, there, NURSERY_ID, TODAY)
+    standing_still = steps(trouble, there, NURSERY_ID, TODAY, whole=False)
 
     assert set(worked_out.delete) == set(there)
     assert standing_still.delete == ()
@@ -484,10 +519,10 @@ def test_what_is_gone_from_the_feed_is_deleted_but_not_while_the_feed_stands_sti
 def test_the_entry_of_what_to_mend_comes_each_day_anew_and_goes_once_all_is_mended(feed: bytes) -> None:
     days = [date(2027, 1, 13), date(2027, 1, 14)]
     first, second = (with_trouble(feed, [MOULDY], day, NOW, NURSERY_ID) for day in days)
-    there = stored(steps(first, [], NURSERY_ID))
+    there = stored(steps(first, [], NURSERY_ID, TODAY))
 
-    next_day = steps(second, there, NURSERY_ID, whole=False)
-    mended = steps(feed, there, NURSERY_ID)
+    next_day = steps(second, there, NURSERY_ID, TODAY, whole=False)
+    mended = steps(feed, there, NURSERY_ID, TODAY)
 
     assert [put.id for put in next_day.put] == ["files.mend"]
     assert len(next_day.delete) == len(mended.delete) == 1

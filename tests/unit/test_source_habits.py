@@ -28,6 +28,7 @@ READERS = {  # whole modules whose business is text from outside
     "feed/previous.py": "the last feed",
     "feed/publish.py": "the last feed's own lines, taken over as bytes",
     "feed/trouble.py": "the last feed's own lines, taken over as bytes",
+    "feed/whole.py": "feeds as they lie or were handed out",
     "disk.py": "names of files that a killed write left",
     "nursery/append.py": "the end of a file",
     "nursery/copies.py": "a table's copy, line by line",
@@ -48,7 +49,6 @@ READERS = {  # whole modules whose business is text from outside
     "site/towns.py": "the shipped table of towns, and a town as typed",
     "units.py": "quantities as written",
     "web/form.py": "a form as posted",
-    "web/links.py": "the feed's bytes, to put links into",
 }
 ALLOWED = {  # single lines elsewhere
     "actions/placing.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
@@ -67,6 +67,8 @@ ALLOWED = {  # single lines elsewhere
     "cli/publish.py: base.lower().startswith(('http://', 'https://'))": "an address as typed",
     "cli/publish.py: text.split('\\n')": "layout: in one line",
     "words/sentences.py: text.split()": "layout: in one line",
+    "feed/entry.py: _CONTROL.sub(' ', text.replace('\\r\\n', '\\n').replace('\\\\N', '\\n'))": "control characters",
+    "feed/entry.py: text.replace('\\r\\n', '\\n').replace('\\\\N', '\\n')": "the same",
     "nursery/ledger.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
     "nursery/ledger.py: LOT_ID.fullmatch(wanted)": "the same",
     "nursery/turns.py: earlier.startswith(_TICKET)": "a file's name",
