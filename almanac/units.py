@@ -60,6 +60,7 @@ _RANGES: Final = {
     "hours": ("0 h", "24 h"),
     "radiation": ("0 MJ", "50 MJ"),  # of a day on a square metre; above the air it is 47 at most
 }
+_WARMTH: Final = ("-30 C", "60 C")  # no mat is made hotter, and no bin stands in greater cold or heat
 KINDS: Final = tuple(_UNITS)
 _WRITTEN: Final = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*°?\s*(cu ft|fl oz|[A-Za-z]*)\s*", re.IGNORECASE)
 
@@ -86,6 +87,14 @@ def parse(written: object, kind: str) -> float:
     low, high = _RANGES[kind]
     if not _bound(low, kind) <= value <= _bound(high, kind):
         raise Miswritten(Fact("quantity_out_of_range", given=given, low=low, high=high))
+    return value
+
+
+def parse_warmth(written: object) -> float:
+    """The temperature of a mat, or of the air round a bin [°C]: one that a nursery can have. Raises Miswritten."""
+    value, (low, high) = parse(written, "temperature"), _WARMTH
+    if not _bound(low, "temperature") <= value <= _bound(high, "temperature"):
+        raise Miswritten(Fact("quantity_out_of_range", given=as_found(written), low=low, high=high))
     return value
 
 

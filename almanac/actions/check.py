@@ -15,6 +15,7 @@ from almanac.nursery.load import SETTINGS, load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.warmth import drifted
 from almanac.site.holidays import known_country
+from almanac.units import written
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,13 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     apart = (notice for each in examine(folder, now) for notice in each.notices())
-    told = (*apart, *around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
+    told = (
+        *apart,
+        *around(nursery, now),
+        *_held_out(nursery),
+        *drifted(nursery.rows, nursery.settings),
+        *_unwise(nursery),
+    )
     notices = (*nursery.notices, *told)
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
@@ -58,3 +65,13 @@ def _held_out(nursery: Nursery) -> Iterator[Fault]:
             logged, as_of = logged_on(lots[name], milestone), nursery.as_of
             told = Fact("held_out", lot=name, milestone=milestone, logged=logged, spreads=spreads, as_of=as_of)
             yield Fault("", told)
+
+
+def _too_warm(nursery: Nursery) -> Iterator[Fault]:
+    """Bins whose mat is so warm that nothing grown here roots on it."""
+    stop_c = max((nursery.book.crops[each.crop].base.ceiling for each in nursery.varieties.values()), default=None)
+    units = nursery.settings.nursery.units
+    for item in nursery.settings.bin:
+        if stop_c is not None and item.mat >= stop_c:
+            told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
+            yield Fault(SETTINGS, told)

@@ -214,6 +214,8 @@ def _value_problems(row: Row, event: Event) -> Iterator[Fact]:
                 read_day(value)
             if event.value_kind in _QUANTITIES:
                 units.parse(value, _QUANTITIES[event.value_kind])
+            if event.target == "bin" and event.value_kind == "temperature":
+                units.parse_warmth(value)
         except Miswritten as error:
             yield error.fact
 

@@ -19,6 +19,7 @@ from almanac.site.place import Place
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 # Above the clear-sky model by more than this, a monthly mean is a slip: no month is without a cloud.
 _CLEAR_MARGIN = 1.1
+_MOST_PPFD = 3000  # the sun at noon gives some 2,000 µmol m⁻² s⁻¹, no lamp over cuttings half as much again
 LAMP_ON = time(6)  # a lamp goes on then, where its bin does not say otherwise
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -249,7 +250,7 @@ class BinLight(Table):
     `share` of the outdoor light reaches the leaves too, unless the bin is closed.
     """
 
-    ppfd: Annotated[float, Field(gt=0)]
+    ppfd: Annotated[float, Field(gt=0, le=_MOST_PPFD)]
     hours: Annotated[float, Field(gt=0, le=24)]
     where: Literal["closed", "window", "greenhouse"] = "closed"
     share: Annotated[float, Field(gt=0, le=1)] | None = None
@@ -264,13 +265,16 @@ class BinLight(Table):
         return self
 
 
+BinWarmth = Annotated[float, BeforeValidator(units.parse_warmth)]
+
+
 class Bin(Table):
     """[[bin]]"""
 
     name: Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
     bags: Annotated[int, Field(ge=1)] = 24
-    mat: Temperature
-    air: Temperature
+    mat: BinWarmth
+    air: BinWarmth
     light: BinLight | None = None
 
 

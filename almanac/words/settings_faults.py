@@ -75,6 +75,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
         "bin '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); "
         "log the change: stickdate log {what} {bin} --value {now!q}"
     ),
+    "mat_too_warm": "bin '{bin}': at {mat!q} nothing that you grow roots, from {stop!q} on; measure, or set it lower",
     "held_out": held_out,
     "town_in_doubt": _town_in_doubt,
     "town_elsewhere": lambda given, towns: f'town "{given}" is not known; did you mean {_choice(towns)}?',

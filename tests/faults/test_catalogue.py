@@ -200,3 +200,16 @@ def test_a_folder_without_a_nursery_is_told_with_the_way_to_make_one(tmp_path: P
         1,
         [f"stickdate: {tmp_path} has no nursery.toml; make a nursery with: stickdate new {tmp_path}"],
     )
+
+
+def test_kit_that_is_only_unwise_is_told_and_stops_nothing(tmp_path: Path) -> None:
+    folder = make_nursery(tmp_path / "lane")
+    settings = folder / "nursery.toml"
+    text = settings.read_text(encoding="utf-8").replace('mat = "78 F"', 'mat = "101 F"', 1)
+    settings.write_text(text, encoding="utf-8")
+
+    told = run("--nursery", folder, "check")
+
+    assert (told.status, told.stderr) == (0, "")
+    assert 'bin \'A\': at "101 F" nothing that you grow roots, from "100.4 F" on' in told.stdout
+    assert "bin 'B': at" not in told.stdout
