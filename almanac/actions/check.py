@@ -49,7 +49,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
         *around(nursery, now),
         *_held_out(nursery),
         *drifted(nursery.rows, nursery.settings),
-        *_unwise(nursery),
+        *_too_warm(nursery),
     )
     notices = (*nursery.notices, *told)
     orders = nursery.orders.values()
