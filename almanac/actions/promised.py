@@ -16,6 +16,7 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
 from almanac.nursery.orders import Order
+from almanac.plan.wood.account import account_of
 from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.words.sentences import listed
 
@@ -74,11 +75,11 @@ def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
 
 def newly_short(before: Nursery, after: Nursery) -> list[Offer]:
     """What is promised and was there before some rows, and is not after them."""
-    found = []
+    found, (was, now) = [], map(account_of, (before, after))
     for number in dict.fromkeys(order.number for order in after.orders.values() if order.open):
         for form in FORMS:
-            offer = offer_of(after, number, form)
-            if offer.short > offer_of(before, number, form).short:
+            offer = offer_of(after, number, form, now)
+            if offer.short > offer_of(before, number, form, was).short:
                 found.append(offer)
     return found
 

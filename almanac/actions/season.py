@@ -8,13 +8,11 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.faults import Fact, Refusal, nearest
-from almanac.forecast.history import surroundings
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.context.postdays import PostDays
-from almanac.plan.context.winters import Outdoors
+from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
-from almanac.rulebook.programmes.dormant_sale import DormantSale
 
 
 @dataclass(frozen=True)
@@ -43,23 +41,13 @@ def read_season(folder: Path, now: datetime, as_of: date | None = None, crop: st
     grown = sorted({variety.crop for variety in nursery.varieties.values()})
     if crop is not None and crop not in grown:
         raise Refusal(Fact("crop_not_grown", crop=crop, near=nearest(crop, grown)))
-    outdoors = outdoors_of(nursery)
-    post = post_days_of(nursery)
+    account = account_of(nursery)
+    outdoors, lots = account.outdoors, nursery.stock.lots.values()
     _, middle, coming = outdoors.winters(nursery.as_of)
-    found = [season_of(each, middle, outdoors, post) for each in grown]
+    found = [season_of(each, middle, account, lots) for each in grown]
     if found and all(each.over < nursery.as_of for each in found):
         middle = coming
-        found = [season_of(each, middle, outdoors, post) for each in grown]
+        found = [season_of(each, middle, account, lots) for each in grown]
     chosen = tuple(each for each in found if crop in (None, each.crop))
-    lots = {each.crop: tuple(next_lots(each, nursery.as_of, outdoors)) for each in chosen}
-    return SeasonReading(nursery, middle, chosen, lots, post)
-
-
-def outdoors_of(nursery: Nursery) -> Outdoors:
-    """What the seasons of a nursery's crops are worked out from."""
-    return Outdoors(nursery.place, nursery.nights, nursery.stock.crop_signs, surroundings(nursery))
-
-
-def post_days_of(nursery: Nursery) -> PostDays:
-    """On which days a nursery's parcels go."""
-    return PostDays(nursery.settings, nursery.place, nursery.nights, nursery.book.programme(DormantSale))
+    to_stick = {each.crop: tuple(next_lots(each, nursery.as_of, outdoors)) for each in chosen}
+    return SeasonReading(nursery, middle, chosen, to_stick, account.post)

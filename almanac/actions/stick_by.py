@@ -9,7 +9,6 @@ from pathlib import Path
 
 from almanac.actions.look import Reading, plan_of
 from almanac.actions.record import Recorded, record_rows
-from almanac.actions.season import outdoors_of
 from almanac.actions.strike import asked_for, share_of
 from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
@@ -18,7 +17,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.workdays import Workdays
 from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, ways
 from almanac.plan.model import Plan, PlanWarning
-from almanac.plan.wood.bare import collecting
+from almanac.plan.wood.account import account_of, stored
 
 CHANCES = (0.5, 0.8, 0.9)
 _YEAR = timedelta(days=365)
@@ -61,23 +60,22 @@ def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date 
 
 
 def _keeps(aim: Aim, nursery: Nursery) -> timedelta:
-    return timedelta(days=round(nursery.book.crops[aim.crop].store.limit))
+    return timedelta(days=round(nursery.book.crops[aim.crop].store.keeps_high))
 
 
 def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
     """On which days there is wood to stick: while it may be cut, as long as it then keeps, and what is in store."""
-    outdoors, limit = outdoors_of(nursery), _keeps(aim, nursery)
-    _, running, coming = outdoors.winters(nursery.as_of)
-    winters = [
-        collecting(aim.crop, middle, outdoors) for middle in (running, coming, coming.replace(year=coming.year + 1))
+    account = account_of(nursery)
+    _, running, coming = account.outdoors.winters(nursery.as_of)
+    winters = (running, coming, coming.replace(year=coming.year + 1))
+    stretches = [
+        (account.collecting(aim.crop, middle).opens, account.on_plant(aim.crop, middle).until) for middle in winters
     ]
-    stored = [
-        lot.started + limit
+    stretches += [
+        (nursery.as_of, account.of_lot(lot).until)
         for lot in nursery.stock.lots.values()
-        if lot.crop == aim.crop and aim.number in ("", lot.number) and lot.count("store")
+        if lot.crop == aim.crop and aim.number in ("", lot.number) and stored(lot)
     ]
-    stretches = [(each.opens, each.closes + limit) for each in winters]
-    stretches += [(nursery.as_of, last) for last in stored]
     return lambda day: any(first <= day <= last for first, last in stretches)
 
 

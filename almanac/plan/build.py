@@ -20,6 +20,7 @@ from almanac.plan.context.day import Context, is_act
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
+from almanac.plan.wood.account import account_in, stored
 from almanac.plan.wood.forsale import shipments
 from almanac.site.freeze_year import FreezeYear
 
@@ -52,7 +53,20 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)
     cautioned = told_whole(coming, rounds, around.book, protected, past, season)
-    return Plan(as_of, tuple(tasks), tuple(rounds), found, told, tuple(looks), space=space, cautioned=cautioned)
+    account = account_in(context)
+    wood = {name: account.of_lot(lot) for name, lot in stock.lots.items() if stored(lot)}
+    past_since = {name: each.until for name, each in wood.items() if each.past(as_of)}
+    return Plan(
+        as_of,
+        tuple(tasks),
+        tuple(rounds),
+        found,
+        told,
+        tuple(looks),
+        space=space,
+        cautioned=cautioned,
+        past_range=past_since,
+    )
 
 
 def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
@@ -61,8 +75,11 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
-    ships = shipments(nursery)
-    return Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, ships)
+    numbers = {
+        crop: tuple(sorted((n for n, v in nursery.varieties.items() if v.crop == crop), key=int)) for crop in crops
+    }
+    context = Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, numbers=numbers)
+    return replace(context, shipments=shipments(nursery, account_in(context)))
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

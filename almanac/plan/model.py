@@ -286,7 +286,10 @@ class Past:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole."""
+    """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole.
+
+    `past_range` are lots of wood in store that no longer keep, by the last day that they did.
+    """
 
     as_of: date
     tasks: tuple[Task, ...]
@@ -296,6 +299,7 @@ class Plan:
     looks: tuple[Look, ...] = ()
     space: Space = field(kw_only=True)
     cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
+    past_range: Mapping[str, date] = field(default_factory=dict, kw_only=True)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

@@ -81,7 +81,7 @@ VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task
 CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
     "mat": lambda crop: _degrees(crop.base.optimum_low, crop.base.optimum_high),
     "store": lambda crop: _degrees(crop.store.low, crop.store.high),
-    "keeps": lambda crop: f"{crop.store.limit / 7:.0f} weeks",
+    "keeps": lambda crop: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
     "night": lambda crop: _degrees(crop.cold.lowest_night),
     "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
     "growth": lambda crop: _degrees(crop.cold.new_growth_killed),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from functools import cache
 from typing import Annotated, Literal, Self
 
@@ -22,7 +23,7 @@ Clock = Literal["base", "air", "days"]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
-LOT_DAYS = ("started", "store_limit", "planned", "ordered")
+LOT_DAYS = ("started", "store_early", "store_limit", "planned", "ordered")
 SEASON_DAYS = ("collecting", "dormant_sale")
 Id = Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")]
 
@@ -107,13 +108,24 @@ class Warmth(Table):
 
 
 class ColdStore(Table):
-    """How dormant wood keeps."""
+    """How dormant wood keeps: how warm the store is, and for how long, from the careful end to the latest."""
 
     low: Temperature
     high: Temperature
-    limit: Days
+    keeps_low: Days
+    keeps_high: Days
     source: str
     note: str = ""
+
+    def keeps(self, cut: date) -> tuple[date, date]:
+        """From when on wood cut on a day may no longer keep, and from when on it does not."""
+        return cut + timedelta(days=round(self.keeps_low)), cut + timedelta(days=round(self.keeps_high))
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if not 0 < self.keeps_low <= self.keeps_high:
+            raise Miswritten(Fact("keeps_not_rising"))
+        return self
 
 
 class LightWanted(Table):

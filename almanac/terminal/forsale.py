@@ -9,6 +9,7 @@ from typing import Any
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.orders import Order
+from almanac.plan.wood.account import Wood
 from almanac.plan.wood.forsale import Batch, Offer
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
@@ -45,7 +46,7 @@ def _offered(found: Sequence[Offer], form: Form, nursery: Nursery) -> list[str]:
     if not found:
         return paragraph(_NONE[form], 2)
     dormant = form == "dormant"
-    header = ("", "free", "price", *(("cut", "keeps") if dormant else ("hardened",)), "lots; not free")
+    header = ("", "free", "price", *(("cut", "sold to") if dormant else ("hardened",)), "lots; not free")
     return table([_offer_row(offer, nursery.as_of) for offer in found], header, indent=2)
 
 
@@ -64,12 +65,12 @@ def _clipped(text: str, most: int) -> str:
 def _ages(sound: Sequence[Batch], form: Form, as_of: date) -> tuple[str, ...]:
     """How long ago, oldest first, and how long the oldest still keeps."""
     weeks = list(dict.fromkeys((as_of - batch.since).days // 7 for batch in sound))
-    ends = [batch.days_left for batch in sound if batch.days_left is not None]
+    ends = [batch.wood.closes for batch in sound if batch.wood]
     ago = f"{weeks[0]}-{weeks[-1]} wk" if len(weeks) > 1 and weeks[0] < weeks[-1] else ""
     ago = ago or (f"{weeks[-1]}-{weeks[0]} wk" if len(weeks) > 1 else f"{weeks[0]} wk" if weeks else "")
     if form == "rooted":
         return (ago,)
-    return ago, day(date.fromordinal(as_of.toordinal() + min(ends)), as_of) if ends else ""
+    return ago, day(min(ends), as_of) if ends else ""
 
 
 def _where(sound: Sequence[Batch], offer: Offer) -> str:
@@ -163,7 +164,8 @@ def _batch_json(batch: Batch, as_of: date) -> dict[str, Any]:
         "count": batch.count,
         "since": batch.since.isoformat(),
         "weeks": (as_of - batch.since).days // 7,
-        "days_left": batch.days_left,
+        "days_left": (batch.wood.closes - as_of).days if batch.wood else None,
+        **({} if batch.wood is None else wood_json(batch.wood)),
         "held": None
         if hold is None
         else {
@@ -171,6 +173,19 @@ def _batch_json(batch: Batch, as_of: date) -> dict[str, Any]:
             "since": hold.day.isoformat(),
             "until": hold.until.isoformat() if hold.until else None,
         },
+    }
+
+
+def wood_json(wood: Wood) -> dict[str, Any]:
+    """Until when wood in store is sold, from when on it is looked at first, and until when it is worth sticking."""
+    return {
+        "sold_from": wood.opens.isoformat(),
+        "sold_to": wood.closes.isoformat(),
+        "ended_by": wood.sale_ended_by,
+        "look_first_from": wood.look_first.isoformat(),
+        "keeps": [each.isoformat() for each in wood.keeps],
+        "stick_by": wood.until.isoformat(),
+        "seen": wood.seen,
     }
 
 

@@ -29,8 +29,9 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         where = place_and_count(lot) + troubles
-        coming = next_words(lot, found, plan.as_of, in_span=_KEPT)
-        rows.append((lot.id, name, where, status(lot, found, plan.as_of), coming))
+        past = plan.past_range.get(lot.id)
+        coming = next_words(lot, found, plan.as_of, past, in_span=_KEPT)
+        rows.append((lot.id, name, where, status(lot, found, plan.as_of, past), coming))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
     text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
@@ -81,7 +82,7 @@ def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
         "parent": lot.parent or None,
         "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
         "next": coming.name if coming else None,
-        "status": status(lot, found, plan.as_of),
+        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id)),
         "troubles": {name: since.isoformat() for name, since in lot.troubles.items()},
     }
 

@@ -12,14 +12,16 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.context.postdays import PostDay, PostDays
 from almanac.plan.wood.season import SHOWN, CropSeason, LotToCome
+from almanac.terminal.forsale import wood_json
 from almanac.terminal.table import paragraph, table
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
-from almanac.words.season import bare, killing_nights, not_ready, not_sold, weekdays_short
+from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, weekdays_short
 
 _Lots = Mapping[str, Sequence[LotToCome]]
 _POST_SHOWN, _POST_TOLD = 4, 10
 _NOTHING = "–"
+_TITLE = 13  # letters of a crop's name that leave room for its windows
 _STEPS = {
     "leaves": "In leaf",
     "roots": "Roots",
@@ -35,11 +37,11 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
     lines = paragraph(f"{nursery.settings.nursery.name}: {winter_name(middle)}, shortest day {weekday(middle)}")
     if not crops:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
-    header = ("", "Take wood", "Sell dormant", "Last post", "Stick (best day)", "Keeps")
+    header = ("", "Take wood", "Sell dormant", "Last post", "Stick", "Best")
     lines += ["", *table([_row(each, nursery) for each in crops], header), ""]
     for hindered, titles in _hindered(crops, nursery).items():
         lines += paragraph(f"{', '.join(titles)}: {hindered}.")
-    sells = nursery.settings.sale.dormant and not all(each.sell.hindered for each in crops)
+    sells = nursery.settings.sale.dormant and not all(each.hindered for each in crops)
     if sells:
         lines += [*_post(nursery, crops, post), ""]
     for each in crops:
@@ -63,18 +65,15 @@ def _title(each: CropSeason, nursery: Nursery) -> str:
 
 
 def _row(each: CropSeason, nursery: Nursery) -> tuple[str, ...]:
-    as_of, sell, stick = nursery.as_of, each.sell, each.stick
-    sells = nursery.settings.sale.dormant and not sell.hindered
-    ready = f"{_window(stick.earliest, stick.latest, as_of)}" + (
-        f" ({day(stick.best)})" if not stick.hindered and stick.best >= as_of else ""
-    )
+    as_of, sale = nursery.as_of, each.sale(sellable=nursery.settings.sale.dormant)
+    first, best, last = each.sticks(as_of)
     return (
-        _title(each, nursery),
+        _title(each, nursery)[:_TITLE],
         _window(each.collect.opens, each.collect.closes, as_of),
-        _window(sell.opens, sell.closes, as_of) if sells else _NOTHING,
-        weekday(sell.last_post) if sells and sell.last_post else _NOTHING,
-        ready,
-        f"{each.keeps_days // 7} wk",
+        _window(sale[0], sale[1], as_of) if sale else _NOTHING,
+        day(sale[2]) if sale and sale[2] else _NOTHING,
+        _window(first, last, as_of),
+        day(best) if not each.stick.hindered and last >= as_of else _NOTHING,
     )
 
 
@@ -86,14 +85,14 @@ def _hindered(crops: Sequence[CropSeason], nursery: Nursery) -> dict[str, list[s
     """What the climate does not allow, with the crops it is said of."""
     found: dict[str, list[str]] = {}
     for each in crops:
-        sold = not_sold(each.sell, nursery.as_of) if nursery.settings.sale.dormant else ""
+        sold = not_sold(each, nursery.as_of) if nursery.settings.sale.dormant else ""
         for text in filter(None, (sold, not_ready(each.stick.hindered, each.stick.bin))):
             found.setdefault(text, []).append(_title(each, nursery))
     return found
 
 
 def _first_sale(crops: Sequence[CropSeason], as_of: date) -> date:
-    return max(min((each.sell.opens for each in crops), default=as_of), as_of)
+    return max(min((each.wood.opens for each in crops), default=as_of), as_of)
 
 
 def _post(nursery: Nursery, crops: Sequence[CropSeason], post: PostDays) -> list[str]:
@@ -133,11 +132,15 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         yield from table(list(_milestones(lots)), ("", *(_stuck_on(lot, each) for lot in lots)))
     else:
         yield f"{title}: it is too late to stick this winter's wood."
+    for stored in each.store:
+        yield from paragraph(in_store(stored, nursery.as_of, sells=nursery.settings.sale.dormant), 2)
     if collect.closes >= nursery.as_of:
         told = [bare(collect), f"Best taken {collect.best}, about {day(collect.due)}."]
-        sell = each.sell if nursery.settings.sale.dormant and not each.sell.hindered else None
-        if sell and sell.last_post and collect.opens < sell.cut_from:
-            told.append(f"To post till {day(sell.last_post)}, cut from {day(sell.cut_from)} on.")
+        low, high = (round((each_end - each.wood.cut).days / 7) for each_end in each.wood.keeps)
+        told.append(f"Keeps {low} to {high} weeks in store.")
+        sells = nursery.settings.sale.dormant and not each.hindered
+        if sells and each.last_post and collect.opens < each.wood.cut_from:
+            told.append(f"To post till {weekday(each.last_post)}, cut from {day(each.wood.cut_from)} on.")
         told.append(killing_nights(collect, nursery.settings.nursery.units))
         yield from paragraph(" ".join(told))
 
@@ -192,8 +195,8 @@ def _post_json(each: PostDay) -> dict[str, Any]:
 
 
 def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> dict[str, Any]:
-    collect, sell, stick = each.collect, each.sell, each.stick
-    keeps = timedelta(days=each.keeps_days)
+    collect, wood, stick = each.collect, each.wood, each.stick
+    low, high = (end - wood.cut for end in wood.keeps)
     return {
         "crop": each.crop,
         "leaf_fall": {**_days_json(collect.leaf_fall), "logged": collect.leaf_fall_logged},
@@ -209,20 +212,32 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             "unprotected": collect.unprotected,
         },
         "store": {
-            "days": each.keeps_days,
+            "days": high.days,
+            "early_days": low.days,
             "opens": collect.opens.isoformat(),
-            "first_until": (collect.opens + keeps).isoformat(),
-            "last_until": (collect.closes + keeps).isoformat(),
+            "first_until": (collect.opens + high).isoformat(),
+            "last_until": (collect.closes + high).isoformat(),
         },
         "sell": None
-        if sell.hindered
+        if each.hindered
         else {
-            "opens": sell.opens.isoformat(),
-            "closes": sell.closes.isoformat(),
-            "last_post": sell.last_post.isoformat() if sell.last_post else None,
-            "cut_from": sell.cut_from.isoformat(),
-            "ended_by": sell.ended_by,
+            "opens": wood.opens.isoformat(),
+            "closes": wood.closes.isoformat(),
+            "last_post": each.last_post.isoformat() if each.last_post else None,
+            "cut_from": wood.cut_from.isoformat(),
+            "look_first_from": wood.look_first.isoformat(),
+            "ended_by": wood.sale_ended_by,
         },
+        "in_store": [
+            {
+                "lot": here.wood.lot,
+                "count": here.wood.count,
+                "last_post": here.last_post.isoformat() if here.last_post else None,
+                "best_stuck": here.stick[1].isoformat(),
+                **wood_json(here.wood),
+            }
+            for here in each.store
+        ],
         "stick": {
             "earliest": stick.earliest.isoformat(),
             "best": stick.best.isoformat(),
@@ -242,7 +257,7 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
         "not_possible": [
             {"step": step, "reason": reason, "text": text}
             for step, reason, text in (
-                ("sell", sell.hindered, not_sold(sell, nursery.as_of)),
+                ("sell", each.hindered, not_sold(each, nursery.as_of)),
                 ("ready", stick.hindered, not_ready(stick.hindered, stick.bin)),
             )
             if reason

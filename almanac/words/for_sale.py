@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 
 from almanac.nursery.order_rows import Form
 from almanac.nursery.orders import Order
@@ -13,6 +13,15 @@ from almanac.words.dates import day, weekday
 _FORMS: Mapping[Form, tuple[str, str]] = {
     "dormant": ("dormant cutting", "dormant cuttings"),
     "rooted": ("rooted plant", "rooted plants"),
+}
+
+
+_HELD: Mapping[str, str] = {
+    "past_limit": "kept until {since}, no longer: stick it or throw it out",
+    "season_over": "the sale of dormant wood ended {since}: stick it",
+    "buds_likely": "buds likely swelling since {since}: look, then log looked or pushing",
+    "look_first": "look first: late in store since {since}, sold only if looked at within a week; log looked",
+    "dry": "shrivelled since {since}, until all_clear is logged",
 }
 
 
@@ -26,8 +35,8 @@ def held_back(hold: Hold, near: date) -> str:
     since = day(hold.day, near)
     if hold.reason == "pushing":
         return f"buds swelling since {since}: stick it, soft buds break in the post"
-    if hold.reason == "past_limit":
-        return f"past its time in store since {since}"
+    if hold.reason in _HELD:
+        return _HELD[hold.reason].format(since=since)
     if hold.reason == "treated":
         return f"treated {since}, held back until {day(hold.until, near) if hold.until else 'later'}"
     return f"{hold.reason} since {since}, until all_clear is logged"
@@ -55,14 +64,13 @@ def left_of(offer: Offer) -> str:
 
 def keeps_too_short(order: Order, offer: Offer, as_of: date) -> str:
     """That stored wood will be past its time when it is to be sent; empty where enough of it keeps."""
-    sound = [batch for batch in offer.batches if not batch.hold and batch.days_left is not None]
+    sound = [(batch.count, batch.wood.closes) for batch in offer.batches if not batch.hold and batch.wood]
     if not order.open or order.ship_by is None or not sound:
         return ""
-    wait = (order.ship_by - as_of).days
-    lasting = sum(batch.count for batch in sound if (batch.days_left or 0) >= wait)
+    lasting = sum(count for count, last in sound if last >= order.ship_by)
     if lasting >= offer.reserved:
         return ""
-    ends = min(as_of + timedelta(days=batch.days_left or 0) for batch in sound)
+    ends = min(last for _, last in sound)
     return f"Only {lasting} of what is promised keeps until then, the oldest till {day(ends, as_of)}: ship it sooner."
 
 

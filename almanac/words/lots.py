@@ -9,6 +9,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
 from almanac.words.milestones import forecast
+from almanac.words.season import past_range
 from almanac.words.sentences import listed
 
 _STAGES: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
@@ -48,14 +49,18 @@ def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
     return min(coming, key=lambda item: item[0])[1] if coming else None
 
 
-def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
+def status(lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None) -> str:
     """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
+
+    Wood in store is `past its time` from a day on.
 
     Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
     day by which nine in ten would have.
     """
     if lot.closed:
         return "closed"
+    if past:
+        return "past its time"
     if any(milestone.overdue(as_of) for milestone in found.values()):
         return "overdue"
     signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
@@ -66,15 +71,20 @@ def status(lot: Lot, found: Mapping[str, Milestone], as_of: date) -> str:
     return "on time" if next_milestone(found) else "waiting"
 
 
-def next_words(lot: Lot, found: Mapping[str, Milestone], as_of: date, *, in_span: str = " ") -> str:
+def next_words(
+    lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None, *, in_span: str = " "
+) -> str:
     """What is expected next of a lot and when; of a closed one where its cuttings went.
 
-    `in_span` stands between the words of a span of days instead of a space.
+    `past` is the last day on which its wood in store kept, once that is gone. `in_span` stands between the words of a
+    span of days instead of a space.
     """
     late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
     milestone = late or next_milestone(found)
     if lot.closed:
         return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
+    if past:
+        return past_range(past, as_of)
     return (
         f"{milestone.title.lower()} {forecast(milestone, as_of, in_span=in_span)}" if milestone else "nothing forecast"
     )

@@ -129,6 +129,7 @@ _RULES: Final[dict[str, Sentence]] = {
     "chill_without_air": "'{milestone}' does not follow the air, and chill is for buds; take the table away",
     "median_zero": 'median must be more than nothing; write for example "24 d"',
     "warmth_not_rising": "base, optimum_low, optimum_high and ceiling must rise in that order",
+    "keeps_not_rising": "keeps_low must be more than nothing and no more than keeps_high",
     "no_neck": "fill must be more than nothing and less than length, or no neck is left to tie",
     "width_zero": 'width must be more than nothing; write for example "4 in"',
     "two_ways_of_counting": "every_days goes with first_day, not with opens_day, due_day or closes_day",

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from almanac.plan.context.postdays import Border
+from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import Hindrance, Selling
+from almanac.plan.wood.season import CropSeason, StoredWood
 from almanac.units import System, temperature
-from almanac.words.dates import day, span
+from almanac.words.dates import day, span, weekday
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -47,19 +48,67 @@ def killing_nights(found: Collecting, system: System | None = None) -> str:
     return f"Bare wood dies under {cold}, usually from about {when}: cut before."
 
 
-def not_sold(found: Selling, near: date) -> str:
-    """Why dormant wood cannot be sold from here, empty where it can."""
-    if found.hindered == "no_winter":
+def not_sold(found: CropSeason, near: date) -> str:
+    """Why dormant wood cannot be sold from here and what would make it possible, empty where it can."""
+    wood, hindered = found.wood, found.hindered
+    if hindered == "no_winter":
         return "no dormant sale: no winter here puts wood to rest by itself"
-    if found.hindered == "does_not_keep":
-        why = "may push in store" if found.ended_by == "buds" else "does not keep"
-        when = day(found.opens, near)
-        if found.before_cold:
-            return f"no dormant sale: wood cut before killing nights {why} by {when}; protect plants and cut later"
-        return f"no dormant sale: wood taken here {why} till {when}"
-    if found.hindered == "no_post_day":
-        return f"no dormant sale: no post day between {span(found.opens, found.closes, near)}"
+    if hindered == "does_not_keep":
+        why = "may push in store" if wood.sale_ended_by == "buds" else "does not keep"
+        when = day(wood.opens, near)
+        if wood.before_cold:
+            return (
+                f"no dormant sale: wood cut before killing nights {why} by {when}; protect plants and cut later, or "
+                "keep a colder store"
+            )
+        return f"no dormant sale: wood taken here {why} till {when}; a colder store would hold it longer"
+    if hindered == "no_post_day":
+        return f"no dormant sale: no post day between {span(wood.opens, wood.closes, near)}"
     return ""
+
+
+_SALE_ENDS: Mapping[SaleEnd, str] = {
+    "season": "Then the usual weeks for selling dormant wood are over.",
+    "keeps": "Then the wood has been in store for as long as it keeps.",
+    "buds": "Then buds likely swell in store, and soft buds break in the post.",
+    "swollen": "Its buds are swelling: soft buds break in the post.",
+}
+_UNTIL: Mapping[Until, str] = {
+    "keeps": "It keeps no longer.",
+    "growth": "Plants outdoors are in leaf by then.",
+    "swollen": "Its buds swell: it keeps for days only.",
+}
+
+
+def in_store(found: StoredWood, as_of: date, *, sells: bool = True) -> str:
+    """A lot in store as a line: until when it is sold, posted and worth sticking."""
+    wood, (_, best, last) = found.wood, found.stick
+    said = f"{wood.lot} ({wood.count}), cut {day(wood.cut, as_of)}"
+    if wood.past(as_of):
+        return f"{said}: {past_range(wood.until, as_of)}."
+    parts = []
+    if sells and wood.opens <= wood.closes:
+        post = f", last post {weekday(found.last_post, as_of)}" if found.last_post else ""
+        look = f"looked at first from {day(wood.look_first, as_of)}"
+        parts.append(f"sold {span(wood.opens, wood.closes, as_of)}{post}, {look}")
+    if wood.seen != "sound" and wood.seen_on:
+        parts.append(f"{wood.seen} since {day(wood.seen_on, as_of)}")
+    return f"{said}: {'; '.join([*parts, f'best stuck {day(best, as_of)}, by {day(last, as_of)}'])}."
+
+
+def past_range(until: date, as_of: date) -> str:
+    """What is to be done with wood that no longer keeps."""
+    return f"past its time since {day(until, as_of)}: look, stick or throw out"
+
+
+def sale_ends(wood: Wood) -> str:
+    """What ends its sale, as a sentence."""
+    return _SALE_ENDS[wood.sale_ended_by]
+
+
+def store_ends(wood: Wood) -> str:
+    """What ends its time in store, as a sentence."""
+    return _UNTIL[wood.until_by]
 
 
 def not_ready(hindered: Hindrance | None, bin_name: str) -> str:

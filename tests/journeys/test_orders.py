@@ -24,6 +24,8 @@ WINTER = """
 2025-12-15 taken 3a --count 9
 2025-12-20 received 2a --count 9 --stage outside --value liner
 2026-01-25 hardened 2a --count 6
+2026-01-30 looked 7a
+2026-01-30 looked 3a
 """
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Unpack
 
@@ -30,6 +30,11 @@ def offer(nursery: Nursery, form: Form = "dormant", number: str = "7") -> Offer:
     return offer_of(nursery, number, form)
 
 
+def reason(found: Offer) -> str:
+    """Why its first lot is held back, empty where it is not."""
+    return found.batches[0].hold.reason if found.batches[0].hold else ""
+
+
 # --- dormant cuttings ----------------------------------------------------------------------------------------------
 
 
@@ -42,8 +47,9 @@ def test_stored_wood_is_for_sale_with_its_age_and_the_days_it_still_keeps(tmp_pa
     assert [(batch.lot, batch.count, (TODAY - batch.since).days) for batch in found.batches] == [
         ("7a", 20, 48), ("7b", 5, 12),
     ]  # fmt: skip
-    keeps = nursery.book.crops["fig"].store.limit
-    assert [batch.days_left for batch in found.batches] == [keeps - 48, keeps - 12]
+    assert [batch.wood.keeps for batch in found.batches if batch.wood] == [
+        (date(2027, 2, 9), date(2027, 4, 6)), (date(2027, 3, 17), date(2027, 5, 12)),
+    ]  # fmt: skip  # 8 to 16 weeks after it was cut
 
 
 def test_what_is_stuck_sold_kept_or_dead_is_no_longer_for_sale(tmp_path: Path) -> None:
@@ -106,17 +112,37 @@ def test_how_long_a_treated_lot_waits_is_the_growers_to_change(tmp_path: Path) -
 
 
 def test_wood_past_its_time_in_store_is_not_sent(tmp_path: Path) -> None:
-    nursery = lane(tmp_path, STORED)
-    keeps = round(nursery.book.crops["fig"].store.limit)
-    last = date.fromordinal(date(2026, 12, 15).toordinal() + keeps)
+    log = "2026-10-25 taken 7a --count 20\n2027-02-10 looked 7a\n"  # 16 weeks are over on 14 February
+    last = date(2027, 2, 14)
 
-    on_its_last_day = offer(lane(tmp_path, STORED, today=last))
-    after = offer(lane(tmp_path, STORED, today=date.fromordinal(last.toordinal() + 1)))
+    on_its_last_day = offer(lane(tmp_path, log, today=last))
+    after = offer(lane(tmp_path, log, today=last + timedelta(days=1)))
 
-    assert (on_its_last_day.free, on_its_last_day.batches[0].days_left) == (20, 0)
-    assert after.free == 0
-    assert after.batches[0].hold is not None
-    assert after.batches[0].hold.reason == "past_limit"
+    assert on_its_last_day.free == 20
+    assert (after.free, reason(after)) == (0, "past_limit")
+
+
+def test_late_wood_is_sold_only_if_it_was_looked_at_within_the_week(tmp_path: Path) -> None:
+    log = "2026-11-20 taken 7a --count 20\n"  # eight weeks are over on 15 January
+
+    found = [
+        offer(lane(tmp_path, log + looks, today=date(2027, 1, day)))
+        for looks, day in (("", 14), ("", 15), ("2027-01-15 looked 7a", 22), ("2027-01-15 looked 7a", 23))
+    ]
+
+    assert [each.free for each in found] == [20, 0, 20, 0]
+    assert [reason(each) for each in found] == ["", "look_first", "", "look_first"]
+
+
+def test_shrivelled_wood_is_not_sent(tmp_path: Path) -> None:
+    assert reason(offer(lane(tmp_path, STORED + "2027-01-20 dry 7a"))) == "dry"
+
+
+def test_wood_is_not_sold_after_the_weeks_of_the_trade(tmp_path: Path) -> None:
+    log = "2027-02-20 taken 7a --count 20"
+
+    assert offer(lane(tmp_path, log, today=date(2027, 2, 28))).free == 20
+    assert reason(offer(lane(tmp_path, log, today=date(2027, 3, 1)))) == "season_over"
 
 
 # --- rooted plants -------------------------------------------------------------------------------------------------
@@ -169,7 +195,8 @@ def test_a_lot_planned_takes_stored_wood_and_first_what_cannot_be_posted(tmp_pat
     plan = "2027-01-25 planned 7 --count 12 --value 2027-02-20\n"
 
     plain = offer(lane(tmp_path, STORED + plan))
-    awake = offer(lane(tmp_path, STORED + "2026-12-16 taken 7b --count 9\n2027-01-20 pushing 7b\n" + plan))
+    pushing = "2026-12-16 taken 7b --count 9\n2027-01-29 pushing 7b\n2027-01-30 looked 7a\n"
+    awake = offer(lane(tmp_path, STORED + pushing + plan))
     too_many = offer(lane(tmp_path, STORED + plan + "2027-01-26 planned 7 --count 12 --value 2027-03-20"))
 
     assert (plain.planned, plain.free) == (12, 8)
@@ -199,7 +226,7 @@ def test_an_order_is_shipped_on_the_last_post_day_before_its_day(tmp_path: Path)
 
     found = task(build_plan(nursery), "order.12")
 
-    assert (found.due, found.latest, found.feed) == (date(2027, 2, 24), date(2027, 2, 25), "sales")
+    assert (found.due, found.latest, found.feed) == (date(2027, 2, 24), date(2027, 2, 24), "sales")
     assert title(found) == "Ship order 12: 6 of 7"
 
 

@@ -8,8 +8,8 @@ from typing import Unpack
 
 import pytest
 
-from almanac.actions.season import post_days_of
 from almanac.plan.context.postdays import PostDays, border
+from almanac.plan.wood.account import account_of
 from almanac.site.place import Place
 from almanac.words.season import border_text
 from tests.nurseries import Parts, bench
@@ -19,7 +19,7 @@ COLD = f"[frost]\nmonthly = {{ lows = {[f'{low} C' for low in (-12, -9, -3, 2, 8
 
 
 def post(folder: Path, **parts: Unpack[Parts]) -> PostDays:
-    return post_days_of(bench(folder, "", date(2027, 1, 1), **parts))
+    return account_of(bench(folder, "", date(2027, 1, 1), **parts)).post
 
 
 def test_post_goes_on_the_days_of_the_week_that_the_nursery_names(tmp_path: Path) -> None:

@@ -8,12 +8,14 @@ from typing import Unpack
 
 import pytest
 
-from almanac.actions.season import SeasonReading, outdoors_of, read_season
+from almanac.actions.season import SeasonReading, read_season
 from almanac.forecast.supposed import if_stuck
 from almanac.nursery.nursery import Nursery
+from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
-from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench
+from almanac.words.tasks import title
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench, frost_dates
 from tests.unit.given import has_task, of_rule, planned, published, task
 
 PLENTY = """number,name,crop,source,protected
@@ -127,33 +129,33 @@ def test_wood_best_taken_late_has_its_good_day_at_the_end(tmp_path: Path) -> Non
 
 
 def test_wood_that_must_be_cut_early_is_sold_no_longer_than_it_keeps(tmp_path: Path) -> None:
-    found = season(tmp_path, date(2026, 9, 1), frost=LOWS)
+    found = season(tmp_path, date(2026, 9, 1), frost=EARLY_COLD)
 
-    assert found.sell.ended_by in ("buds", "store_limit")
-    assert found.sell.closes <= found.collect.closes + timedelta(days=found.keeps_days)
-    assert found.sell.last_post is not None
-    assert found.sell.last_post.month in (1, 2)
+    assert found.wood.sale_ended_by in ("buds", "keeps")
+    assert found.wood.look_first < found.wood.closes <= found.wood.keeps[1]
+    assert found.last_post is not None
+    assert found.last_post.month in (1, 2)
 
 
 def test_where_wood_cut_before_killing_nights_does_not_keep_till_the_sale_that_is_said(tmp_path: Path) -> None:
-    found = season(tmp_path, date(2026, 9, 1), frost=EARLY_COLD)
+    found = season(tmp_path, date(2026, 9, 1), crop="elderberry", varieties=PLENTY, frost=HARSH)
 
     assert found.collect.before_cold
-    assert found.sell.hindered == "does_not_keep"
-    assert "protect plants and cut later" in not_sold(found.sell, date(2026, 9, 1))
+    assert found.hindered == "does_not_keep"
+    assert "protect plants and cut later, or keep a colder store" in not_sold(found, date(2026, 9, 1))
 
 
 def test_where_no_winter_puts_wood_to_rest_none_is_sold_dormant_and_it_is_said(tmp_path: Path) -> None:
     found = season(tmp_path, date(2026, 9, 1), frost=NO_FROST, latitude=10.0)
 
-    assert found.sell.hindered == "no_winter"
-    assert "no winter" in not_sold(found.sell, date(2026, 9, 1))
+    assert found.hindered == "no_winter"
+    assert "no winter" in not_sold(found, date(2026, 9, 1))
 
 
 def test_while_the_grower_is_away_all_season_no_post_day_is_made_up(tmp_path: Path) -> None:
     week = 'bench_days = ["tue"]\naway = [ { from = 2027-01-01, to = 2027-03-01 } ]'
 
-    assert season(tmp_path, date(2026, 9, 1), week=week).sell.hindered == "no_post_day"
+    assert season(tmp_path, date(2026, 9, 1), week=week).hindered == "no_post_day"
 
 
 # --- sticking ----------------------------------------------------------------------------------------------------
@@ -171,9 +173,10 @@ def test_from_the_best_day_on_plants_need_not_wait_for_frost(tmp_path: Path) -> 
 
 
 def test_after_the_latest_day_plants_do_not_take_hold_before_autumn_frost(tmp_path: Path) -> None:
-    nursery = bench(tmp_path, "", date(2026, 9, 1))
-    found = season(tmp_path, date(2026, 9, 1))
-    outdoors = outdoors_of(nursery)
+    short = frost_dates("05-10 05-20 06-01", "09-05 09-18 10-01")
+    nursery = bench(tmp_path, "", date(2026, 9, 1), frost=short)
+    found = season(tmp_path, date(2026, 9, 1), frost=short)
+    outdoors = account_of(nursery).outdoors
 
     on_it, after = (
         if_stuck("fig", 12, day, "A", outdoors.ahead)["hardened"].days
@@ -183,7 +186,7 @@ def test_after_the_latest_day_plants_do_not_take_hold_before_autumn_frost(tmp_pa
     assert found.stick.by_autumn
     assert on_it is not None
     assert after is not None
-    assert on_it[2] < date(2027, 10, 5)  # the 10 % day of the first frost given
+    assert on_it[2] < date(2027, 9, 5)  # the 10 % day of the first frost given
     assert after[2].year == 2028
 
 
@@ -193,7 +196,7 @@ def test_a_lot_to_come_is_cut_from_wood_that_still_keeps(tmp_path: Path) -> None
 
     for lot in found.lots["fig"]:
         assert fig.collect.opens <= lot.cut <= fig.collect.closes
-        assert (lot.stuck - lot.cut).days <= fig.keeps_days
+        assert (lot.stuck - lot.cut).days <= (fig.wood.keeps[1] - fig.wood.cut).days
 
 
 def test_days_gone_by_are_not_offered_for_sticking(tmp_path: Path) -> None:
@@ -286,14 +289,24 @@ def test_once_a_lot_is_planned_its_own_entry_says_when_to_stick(tmp_path: Path) 
 
     plan = planned(bench(tmp_path, log, date(2026, 12, 6)))
 
-    assert not of_rule(plan, "stick_wood")
+    assert title(task(plan, "fig.stick_wood.2026")) == "Stick dormant wood of 8, 9: fig"
     assert has_task(plan, "r1.stick_planned")
 
 
-def test_own_wood_taken_closes_the_window_of_its_winter_and_the_next_one_shows(tmp_path: Path) -> None:
-    plan = planned(bench(tmp_path, "2026-11-20 taken 7a --count 20", date(2026, 11, 20)))
+def test_once_a_lot_of_every_variety_is_stuck_or_planned_nothing_is_left_to_stick(tmp_path: Path) -> None:
+    log = "".join(f"2026-12-05 planned {number} --count 12 --value 2027-02-02\n" for number in (7, 8, 9))
 
-    assert [each.id for each in of_rule(plan, "take_wood")] == ["fig.take_wood.2027"]
+    assert not of_rule(planned(bench(tmp_path, log, date(2026, 12, 6), bags=60)), "stick_wood")
+
+
+def test_wood_is_taken_variety_by_variety_and_the_entry_says_what_is_left(tmp_path: Path) -> None:
+    one = "2026-11-20 taken 7a --count 20"
+    every = f"{one}\n2026-11-20 taken 8a --count 20\n2026-11-20 taken 9a --count 20"
+
+    first, last = (planned(bench(tmp_path, log, date(2026, 11, 20))) for log in (one, every))
+
+    assert title(task(first, "fig.take_wood.2026")) == "Take dormant wood of 8, 9: fig"
+    assert [each.id for each in of_rule(last, "take_wood")] == ["fig.take_wood.2027"]
 
 
 def test_entries_of_the_season_do_not_move_from_one_quiet_morning_to_the_next(tmp_path: Path) -> None:

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.season import outdoors_of, post_days_of
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.monthly import from_monthly
@@ -82,9 +82,10 @@ def test_a_seasons_dates_stand_in_order_or_the_step_that_the_climate_does_not_al
 ) -> None:
     nursery = moved(base, latitude, nights, TODAY)
 
-    outdoors = outdoors_of(nursery)
+    account = account_of(nursery)
+    outdoors = account.outdoors
     for crop in CROPS:
-        season = season_of(crop, outdoors.winter_near(TODAY), outdoors, post_days_of(nursery))
+        season = season_of(crop, outdoors.winter_near(TODAY), account)
         _wood_in_order(season)
         _sale_in_order(season)
         for lot in next_lots(season, season.collect.opens, outdoors):
@@ -101,18 +102,17 @@ def _wood_in_order(season: CropSeason) -> None:
 
 
 def _sale_in_order(season: CropSeason) -> None:
-    collect, sell = season.collect, season.sell
-    if sell.hindered:
-        assert not_sold(sell, TODAY)
+    collect, wood = season.collect, season.wood
+    if season.hindered:
+        assert not_sold(season, TODAY)
         return
-    assert sell.last_post is not None
-    assert collect.opens <= sell.opens <= sell.last_post <= sell.closes
-    assert (sell.closes - collect.closes).days <= season.keeps_days
+    assert season.last_post is not None
+    assert collect.opens <= wood.opens <= season.last_post <= wood.closes <= wood.keeps[1]
 
 
 def _lot_in_order(season: CropSeason, lot: LotToCome) -> None:
     assert season.collect.opens <= lot.cut <= season.collect.closes
-    assert 0 <= (lot.stuck - lot.cut).days <= season.keeps_days
+    assert 0 <= (lot.stuck - lot.cut).days <= (season.wood.keeps[1] - season.wood.cut).days
     steps = [lot.milestones.get(step) for step in ("roots", "potted", "set_out", "outside", "hardened")]
     days = [step.days for step in steps if step and step.days]
     assert len(days) == len(steps) or not_ready(season.stick.hindered, season.stick.bin)

@@ -48,7 +48,7 @@ def test_a_lot_in_store_is_neither_looked_through_for_roots_nor_potted_up(tmp_pa
     plan = planned(bench(tmp_path, "2027-01-05 taken 7a --count 12", date(2027, 1, 6)))
 
     assert ids(plan, "7a") == {"offer", "last_post", "store_limit"}
-    assert {each.rule.id for each in plan.looks} == {"store_look"}
+    assert {each.rule.id for each in plan.looks} == {"store_look", "store_look_late"}
 
 
 def test_of_a_lot_that_is_all_gone_nothing_is_left_to_do(tmp_path: Path) -> None:
@@ -225,12 +225,13 @@ def test_who_does_not_sell_is_asked_to_sell_nothing(tmp_path: Path) -> None:
 
 
 def last_post_when_latest_is(folder: Path, wanted: date, **files: Any) -> date:
-    """The day of the last post of a lot taken on the day that makes a certain day its latest."""
+    """The day of the last post of a lot whose wood, three days on the way, arrives in time if sent by a certain day."""
     for back in range(40, 110):
         taken = wanted - timedelta(days=back)
         plan = planned(bench(folder, f"{taken} taken 7a --count 9", taken, **files))
-        [last_post] = of_rule(plan, "last_post")
-        if last_post.latest == wanted:
+        [offer], [last_post] = of_rule(plan, "offer"), of_rule(plan, "last_post")
+        if offer.latest == wanted + timedelta(days=3):
+            assert last_post.latest == last_post.due  # what every screen says is a day on which post goes
             return last_post.due
     raise AssertionError("no lot has its last post then")
 

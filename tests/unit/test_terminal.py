@@ -195,7 +195,7 @@ def test_a_rule_is_shown_in_the_growers_own_units(tmp_path: Path) -> None:
     assert "optimum_low: 85 °F" in american
     assert "optimum_low: 29.5 °C" in metric
     for text in (american, metric):
-        assert "limit: 182 days" in text
+        assert "keeps_low: 182 days" in text
         assert "hours: 16 h" in text
     assert "width: 4 in" in rule_text("sealed_bag", book, "us")
     assert "width: 10.2 cm" in rule_text("sealed_bag", book, "metric")

@@ -158,7 +158,7 @@ def test_an_entry_says_how_why_and_how_to_log_it(tmp_path: Path) -> None:
 
 
 def test_work_that_multiplies_a_protected_variety_says_so(tmp_path: Path) -> None:
-    log = "2027-01-05 taken 7a --count 9\n2027-02-05 taken 9a --count 9"
+    log = "2026-11-20 taken 7a --count 9\n2027-02-05 taken 9a --count 9"
     nursery = bench(tmp_path, log, date(2027, 2, 6))
     plan = planned(nursery)
 

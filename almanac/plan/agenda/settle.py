@@ -45,7 +45,7 @@ def settled(tasks: Iterable[Task], context: Context) -> list[Task]:
             alone = own or task.counted_from in ("planned", "ordered")
             key = ("", task.id, "") if alone else (task.crop, task.rule.id, task.step)
             waiting.setdefault(key, []).append(task)
-    found += [_as_one(these, name, day, context) for (name, day), these in over.items()]
+    found += [_as_one(these, name, day) for (name, day), these in over.items()]
     groups: list[SharedWindow] = []
     for these in waiting.values():
         groups += merged(these, _coming(these, context), partial(_own_name, context), context.workdays, context.as_of)
@@ -90,7 +90,7 @@ def _named(groups: Sequence[SharedWindow], context: Context) -> Iterator[Task]:
                 number += 1
                 name = first.again(number)
             taken.add(name)
-        yield _as_one(group.tasks, name, group.day, context)
+        yield _as_one(group.tasks, name, group.day)
 
 
 def _own_name(context: Context, tasks: Sequence[Task]) -> EntryId:
@@ -103,7 +103,7 @@ def _own_name(context: Context, tasks: Sequence[Task]) -> EntryId:
     return EntryId(tasks[0].crop, tasks[0].rule.id, tasks[0].step, oldest)
 
 
-def _as_one(tasks: Sequence[Task], name: EntryId, day: date, context: Context) -> Task:
+def _as_one(tasks: Sequence[Task], name: EntryId, day: date) -> Task:
     """Tasks of one rule as one, dated by the lot that comes last, a deadline by the one that comes first."""
     deadline = tasks[0].rule.kind == "deadline"
     choose = min if deadline else max
@@ -112,8 +112,6 @@ def _as_one(tasks: Sequence[Task], name: EntryId, day: date, context: Context) -
     # One that waits for the others of its group, as its rule allows, has the group's day for its latest.
     parts = tuple(replace(task, latest=max(task.latest, day)) if len(tasks) > 1 else task for task in ordered)
     latest = min(task.latest for task in parts)
-    if deadline and dating.feed == "sales" and dating.counted_from != "ordered":
-        day = context.post.last(day) or day
     return replace(
         dating,
         id=name,

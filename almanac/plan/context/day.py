@@ -31,7 +31,10 @@ LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a
 
 @dataclass(frozen=True)
 class Context:
-    """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold."""
+    """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold.
+
+    `numbers` are those of each crop's varieties.
+    """
 
     stock: Stock
     place: Place
@@ -42,6 +45,7 @@ class Context:
     nights: Nights
     sellable: frozenset[str]
     shipments: tuple[Shipment, ...] = ()
+    numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property

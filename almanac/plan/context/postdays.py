@@ -106,14 +106,10 @@ class PostDays:
         return next((found.day for found in self.upcoming(day) if not found.hold), None)
 
     def last(self, latest: date, earliest: date | None = None) -> date | None:
-        """The last day on which post goes, on or before one; None: not in the fortnight before, or since `earliest`."""
-        for back in range(_NEAR + 1):
-            day = latest - timedelta(days=back)
-            if earliest and day < earliest:
-                return None
-            if self.goes(day):
-                return day
-        return None
+        """The last day on which post goes, on or before one; None: not since `earliest`, or in the fortnight before."""
+        near = _NEAR if earliest is None else (latest - earliest).days
+        days = (latest - timedelta(days=back) for back in range(near + 1))
+        return next((day for day in days if self.goes(day)), None)
 
     def _holidays_of(self, year: int) -> dict[date, str]:
         if year not in self._holidays:

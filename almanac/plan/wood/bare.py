@@ -11,14 +11,13 @@ from datetime import date, timedelta
 
 from almanac.forecast.model import Days
 from almanac.plan.context.winters import Outdoors
-from almanac.plan.derivation import Derivation
 from almanac.rulebook.programmes.store import Dormancy, Store
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
 from almanac.site.frost import FrostTable
 
 
 @dataclass(frozen=True)
-class Collecting(Derivation):
+class Collecting:
     """When wood of a crop may be cut in a winter.
 
     `leaf_fall` and `buds_swell` are early, likely and late, all the same where logged; where leaves `hang`, no frost

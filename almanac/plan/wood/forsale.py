@@ -6,7 +6,7 @@ stored wood: first from wood with swelling buds, which cannot be posted, then fr
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -15,12 +15,17 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
 from almanac.plan.context.shipment import Shipment
+from almanac.plan.wood.account import Account, SaleEnd, Wood, account_of, stored
 from almanac.rulebook.programmes.for_sale import ForSale
+from almanac.rulebook.programmes.store import Store
 
 
 @dataclass(frozen=True)
 class Hold:
-    """Why a lot is not to be sent: `pushing`, `past_limit`, `treated` or a trouble; since when, until when if known."""
+    """Why a lot is not to be sent, since when, and until when if known.
+
+    A trouble, `treated`, or of wood: `pushing`, `buds_likely`, `past_limit`, `season_over`, or `look_first`.
+    """
 
     reason: str
     day: date
@@ -31,14 +36,14 @@ class Hold:
 class Batch:
     """What one lot has of a form: so many, since a day (the wood cut, the plants hardened).
 
-    `days_left` is how long stored wood still keeps.
+    `wood` is what the account says of stored wood.
     """
 
     lot: str
     count: int
     since: date
-    days_left: int | None = None
     hold: Hold | None = None
+    wood: Wood | None = None
 
 
 @dataclass(frozen=True)
@@ -78,9 +83,10 @@ class Offer:
 
 def offers(nursery: Nursery) -> tuple[Offer, ...]:
     """All that the nursery sells, by number, dormant cuttings first; nothing of protected varieties."""
+    account = account_of(nursery)
     sells = {"dormant": nursery.settings.sale.dormant, "rooted": nursery.settings.sale.rooted}
     found = [
-        offer_of(nursery, number, form)
+        offer_of(nursery, number, form, account)
         for number in sorted(nursery.varieties, key=int)
         for form in FORMS
         if not nursery.varieties[number].protected and sells[form]
@@ -88,9 +94,15 @@ def offers(nursery: Nursery) -> tuple[Offer, ...]:
     return tuple(offer for offer in found if offer.batches or offer.reserved)
 
 
-def offer_of(nursery: Nursery, number: str, form: Form) -> Offer:
-    """One variety in one form, whether or not it may be sold."""
-    batches = sorted(_batches(nursery, number, form), key=lambda batch: (batch.since, lot_order(batch.lot)))
+def offer_of(nursery: Nursery, number: str, form: Form, account: Account | None = None) -> Offer:
+    """One variety in one form, whether or not it may be sold.
+
+    Args:
+        nursery: as it is
+        number, form: what of it
+        account: that of its wood, where it is at hand
+    """
+    batches = sorted(_batches(nursery, number, form, account), key=lambda batch: (batch.since, lot_order(batch.lot)))
     reserved = sum(order.open for order in nursery.orders.values() if (order.number, order.form) == (number, form))
     planned = 0
     if form == "dormant":
@@ -101,40 +113,51 @@ def offer_of(nursery: Nursery, number: str, form: Form) -> Offer:
     return Offer(nursery.varieties[number], form, tuple(batches), reserved, planned)
 
 
-def shipments(nursery: Nursery) -> tuple[Shipment, ...]:
+def shipments(nursery: Nursery, account: Account) -> tuple[Shipment, ...]:
     """Open orders that are to be shipped by a day; none of protected varieties."""
     found = []
     for order in nursery.orders.values():
         variety = nursery.varieties[order.number]
         if order.open and order.ship_by and not variety.protected:
-            sendable = offer_of(nursery, order.number, order.form).sound
+            sendable = offer_of(nursery, order.number, order.form, account).sound
             place = order.country, order.region
             what = order.number, variety.crop, order.form, order.open, order.count
             found.append(Shipment(order.id, order.day, *what, *place, order.ship_by, sendable))
     return tuple(found)
 
 
-def _batches(nursery: Nursery, number: str, form: Form) -> Iterator[Batch]:
+def _batches(nursery: Nursery, number: str, form: Form, account: Account | None) -> Iterator[Batch]:
     for lot in nursery.stock.lots.values():
         if lot.number != number:
             continue
         if form == "dormant":
-            # What was stuck and put back, or potted plants in the cold, are no dormant cuttings.
-            count = sum(each.count for each in lot.cohorts if each.stage == "store" and not each.reached)
-            limit = nursery.book.crops[lot.crop].store.limit
-            ends = lot.started + timedelta(days=round(limit))
-            left = (ends - nursery.as_of).days
+            count = stored(lot)
             if count:
-                yield Batch(lot.id, count, lot.cut_on, left, _hold_of_wood(nursery, lot, ends))
+                account = account or account_of(nursery)
+                wood = account.of_lot(lot)
+                yield Batch(lot.id, count, wood.cut, _hold_of_wood(nursery, lot, wood), wood)
         elif lot.hardened:
             sign = lot.signs.get("hardened")  # none where they came from a lot that was joined to this one
-            yield Batch(lot.id, lot.hardened, sign.day if sign else lot.started, None, _hold(nursery, lot))
+            yield Batch(lot.id, lot.hardened, sign.day if sign else lot.started, _hold(nursery, lot))
 
 
-def _hold_of_wood(nursery: Nursery, lot: Lot, ends: date) -> Hold | None:
-    if "pushing" in lot.signs:
-        return Hold("pushing", lot.signs["pushing"].day)
-    return Hold("past_limit", ends) if ends < nursery.as_of else _hold(nursery, lot)
+_ENDED: Mapping[SaleEnd, str] = {"season": "season_over", "keeps": "past_limit", "buds": "buds_likely"}
+
+
+def _hold_of_wood(nursery: Nursery, lot: Lot, wood: Wood) -> Hold | None:
+    if wood.seen == "swelling" and wood.seen_on:
+        return Hold("pushing", wood.seen_on)
+    if wood.past(nursery.as_of):
+        return Hold("past_limit", wood.until)
+    if wood.closes < nursery.as_of:
+        return Hold(_ENDED[wood.sale_ended_by], wood.closes)
+    if wood.seen == "shrivelled" and wood.seen_on:
+        return Hold("dry", wood.seen_on)
+    held = _hold(nursery, lot)
+    within = timedelta(days=round(nursery.book.programme(Store).look_within))
+    if held is None and wood.to_look_at(nursery.as_of, within):
+        return Hold("look_first", wood.look_first)
+    return held
 
 
 def _hold(nursery: Nursery, lot: Lot) -> Hold | None:

@@ -7,58 +7,21 @@ climate does not allow is named instead of given a date.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
 
-from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
-from almanac.forecast.supposed import if_stuck, lot_stored
-from almanac.plan.context.postdays import PostDays
+from almanac.forecast.supposed import if_stuck
+from almanac.nursery.lots import Lot
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import seats, stand_in_bins
-from almanac.plan.wood.bare import Collecting, collecting
-from almanac.rulebook.models import TaskRule
-from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.plan.wood.account import Account, Hindrance, Wood, stored
+from almanac.plan.wood.bare import Collecting
 from almanac.rulebook.programmes.store import Store
 
-# Why a step has no date here.
-Hindrance = Literal["no_winter", "does_not_keep", "no_post_day", "never_safe", "standstill"]
-EndedBy = Literal["season", "store_limit", "buds"]
 SHOWN = ("leaves", "roots", "potted", "set_out", "outside", "hardened")  # what a lot to come is told of
-
-
-@dataclass(frozen=True)
-class Selling:
-    """When dormant wood of a crop may be sold in a winter; `ended_by` says what ends it.
-
-    `last_post` is the last day that post goes; for it wood is cut from `cut_from` on, as older wood does not keep so
-    long. `before_cold`: it is cut before nights that kill it. Where it cannot be sold, `hindered` says why and the rest
-    is what would be.
-    """
-
-    crop: str
-    middle: date
-    opens: date
-    closes: date
-    ended_by: EndedBy
-    last_post: date | None
-    cut_from: date
-    hindered: Hindrance | None = None
-    before_cold: bool = False
-
-
-@dataclass(frozen=True)
-class Posting(Derivation):
-    """How dormant wood is posted: weekdays (Monday as 0), days of transit, cold and heat that hold it [°C], its end."""
-
-    weekdays: tuple[int, ...]
-    transit_days: int
-    hold_below_c: float
-    hold_above_c: float
-    ended_by: EndedBy
 
 
 @dataclass(frozen=True)
@@ -72,7 +35,7 @@ class LotToCome:
 
 
 @dataclass(frozen=True)
-class Sticking(Derivation):
+class Sticking:
     """When wood of a crop may be stuck: from the first wood on, best on a day, not later than another.
 
     From the `best` day on plants need not wait under the lamps for frost to pass, and wood best taken late is there.
@@ -92,80 +55,122 @@ class Sticking(Derivation):
 
 
 @dataclass(frozen=True)
-class CropSeason:
-    """The dormant season of one crop."""
+class Posting(Derivation):
+    """How wood is posted: weekdays (Monday as 0), days of transit, cold and heat that hold it [°C], its last day."""
+
+    weekdays: tuple[int, ...]
+    transit_days: int
+    hold_below_c: float
+    hold_above_c: float
+    wood: Wood
+    last_post: date | None
+
+
+@dataclass(frozen=True)
+class Taking(Derivation):
+    """What is left to take of a crop: the numbers, where some are taken; empty where none is."""
 
     collect: Collecting
-    keeps_days: int
-    sell: Selling
+    left: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CropSeason:
+    """The dormant season of one crop: when wood is cut, the `wood` still on its plant, lots in `store`, sticking.
+
+    `last_post` is the last day on which post goes for wood still to be cut; `hindered` why none of it can be sold.
+    """
+
+    collect: Collecting
+    wood: Wood
+    last_post: date | None
     stick: Sticking
+    store: tuple[StoredWood, ...] = ()
 
     @property
     def crop(self) -> str:
         return self.collect.crop
 
+    def sale(self, *, sellable: bool = True) -> tuple[date, date, date | None] | None:
+        """When dormant wood is sold, and its last post: lots in store where there are any, else wood to be cut."""
+        if not sellable:
+            return None
+        lots = [each for each in self.store if each.wood.opens <= each.wood.closes]
+        if self.store:
+            posts = [each.last_post for each in lots if each.last_post]
+            last = max(posts, default=None)
+            return (min(e.wood.opens for e in lots), max(e.wood.closes for e in lots), last) if lots else None
+        return None if self.hindered else (self.wood.opens, self.wood.closes, self.last_post)
+
+    def sticks(self, as_of: date) -> tuple[date, date, date]:
+        """From when, on which good day and until when wood is stuck, by the lot in store that is first to end."""
+        return stuck_together(self.stick, [each for each in self.store if not each.wood.past(as_of)])
+
+    @property
+    def hindered(self) -> Hindrance | None:
+        return self.wood.hindered or (None if self.last_post else "no_post_day")
+
     @property
     def over(self) -> date:
         """The last day of any of its windows."""
-        return max(self.collect.closes, self.stick.latest, *([self.sell.closes] if not self.sell.hindered else []))
+        return max(self.collect.closes, self.stick.latest, *([] if self.hindered else [self.wood.closes]))
 
 
-def season_of(crop: str, middle: date, outdoors: Outdoors, post: PostDays) -> CropSeason:
-    """The season of a crop round a shortest day."""
-    collect = collecting(crop, middle, outdoors)
-    keeps = _keeps(crop, outdoors)
-    return CropSeason(collect, keeps.days, selling(collect, outdoors, post), sticking(collect, outdoors))
+@dataclass(frozen=True)
+class StoredWood:
+    """A lot in store, until when it is posted, and when it is best stuck."""
+
+    wood: Wood
+    last_post: date | None
+    stick: tuple[date, date, date]
+
+
+@dataclass(frozen=True)
+class StickingLeft(Derivation):
+    """What is left to stick of a crop: the numbers, where some are stuck, and the lots of them in store."""
+
+    window: Sticking
+    left: tuple[str, ...]
+    lots: tuple[StoredWood, ...]
+
+
+def season_of(crop: str, middle: date, account: Account, lots: Iterable[Lot] = ()) -> CropSeason:
+    """The season of a crop round a shortest day, with those of some lots that lie in store of it."""
+    collect, wood = account.collecting(crop, middle), account.on_plant(crop, middle)
+    stick = sticking(collect, account.outdoors)
+    here = [account.of_lot(lot) for lot in lots if lot.crop == crop and stored(lot)]
+    store = tuple(
+        StoredWood(each, account.last_post(each), stick_days(each, stick)) for each in here if each.middle == middle
+    )
+    return CropSeason(collect, wood, account.last_post(wood), stick, store)
+
+
+def stick_days(wood: Wood, stick: Sticking) -> tuple[date, date, date]:
+    """From when, on which good day and until when a lot in store is stuck; swollen wood at once."""
+    last = min(wood.until, stick.latest) if stick.latest > wood.cut and wood.until_by != "swollen" else wood.until
+    best = wood.seen_on if wood.seen == "swelling" and wood.seen_on else max(stick.best, wood.cut)
+    return wood.cut, min(best, last), last
+
+
+def stuck_together(window: Sticking, lots: Sequence[StoredWood]) -> tuple[date, date, date]:
+    """The days of sticking: those of wood to be cut, or those of lots in store, by the first of them to end."""
+    if not lots:
+        return window.earliest, window.best, window.latest
+    best, last = (min(each.stick[number] for each in lots) for number in (1, 2))
+    return min(window.earliest, best), min(best, last), last
 
 
 def _keeps(crop: str, outdoors: Outdoors) -> timedelta:
-    return timedelta(days=round(outdoors.around.book.crops[crop].store.limit))
-
-
-def selling(collect: Collecting, outdoors: Outdoors, post: PostDays) -> Selling:
-    """When dormant wood may be sold: in the weeks of the trade, while it is there, keeps and is far from pushing."""
-    book = outdoors.around.book
-    offer, margin = book.task("offer"), round(book.programme(DormantSale).margin)
-    opens, closes = sale_weeks(offer, collect.middle)
-    opens = max(opens, collect.opens)
-    keeps, what = _sells_for(collect, outdoors, margin)
-    ended_by: EndedBy = "season"
-    if collect.closes + keeps < closes:
-        closes, ended_by = collect.closes + keeps, what
-    last = post.last(closes, opens) if closes >= opens else None
-    hindered: Hindrance | None = None
-    if outdoors.place.tropical and not collect.freezes:
-        hindered = "no_winter"
-    elif closes < opens:
-        hindered = "does_not_keep"
-    elif last is None:
-        hindered = "no_post_day"
-    cut_from = max(collect.opens, closes - keeps)
-    return Selling(collect.crop, collect.middle, opens, closes, ended_by, last, cut_from, hindered, collect.before_cold)
-
-
-def _sells_for(collect: Collecting, outdoors: Outdoors, margin: int) -> tuple[timedelta, EndedBy]:
-    """How long after it is cut wood may be posted, and what ends that: its store limit, or buds that may swell."""
-    book = outdoors.around.book
-    keeps = _keeps(collect.crop, outdoors)
-    method = outdoors.around.settings.nursery.method
-    stored = lot_stored(collect.crop, book.programme(Store).lot, collect.closes, method)
-    pushing = milestones(stored, outdoors.ahead).get("pushing")
-    if pushing is None or pushing.days is None:
-        return keeps, "store_limit"
-    dormant = pushing.days[0] - collect.closes - timedelta(days=margin)
-    return (dormant, "buds") if dormant < keeps else (keeps, "store_limit")
-
-
-def sale_weeks(offer: TaskRule, middle: date) -> tuple[date, date]:
-    """The weeks of the trade round a shortest day, whatever the wood."""
-    return middle + timedelta(days=offer.opens_day or 0), middle + timedelta(days=offer.closes_day or 0)
+    return timedelta(days=round(outdoors.around.book.crops[crop].store.keeps_high))
 
 
 def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:
     """When wood may be stuck so that plants are ready in the coming summer."""
     crop, count = collect.crop, outdoors.around.book.programme(Store).lot
     name = usual_bin(crop, outdoors)
-    first, keeps_until = collect.opens, collect.closes + _keeps(crop, outdoors)
+    in_leaf = collect.buds_swell[1] + timedelta(days=round(outdoors.around.book.programme(Store).in_leaf))
+    first = collect.opens
+    keeps_until = max(min(collect.closes + _keeps(crop, outdoors), in_leaf), collect.closes)
     days = [first + timedelta(days=number) for number in range((keeps_until - first).days + 1)]
     known: dict[date, Mapping[str, Milestone]] = {}
 

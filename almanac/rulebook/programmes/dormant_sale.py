@@ -6,21 +6,19 @@ from typing import Annotated
 
 from pydantic import Field
 
-from almanac.rulebook.fields import Days, Temperature
+from almanac.rulebook.fields import Temperature
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
 class DormantSale(ProgrammeNumbers):
     """When dormant cuttings are offered and posted.
 
-    Offered in the days that the task says, counted from the shortest day; the last post goes `margin` before buds may
-    swell in store. A parcel travels `transit_days`; it is held where the usual night is `hold_below` or a usual day
-    `hold_above`.
+    Offered in the days that the task says, counted from the shortest day, as far as each lot lasts. A parcel travels
+    `transit_days`; it is held where the usual night is `hold_below` or a usual day `hold_above`.
     """
 
     tasks = frozenset({"offer", "last_post"})
-    values = frozenset({"post_days", "cold", "warm", "why"})
-    margin: Days
+    values = frozenset({"post_days", "cold", "warm", "why", "look_first"})
     transit_days: Annotated[int, Field(ge=0)]
     hold_below: Temperature
     hold_above: Temperature

@@ -33,12 +33,19 @@ class Dormancy(Table):
 class Store(ProgrammeNumbers):
     """When dormant wood is taken and stuck.
 
-    `dormancy` is that of a crop which gives none of its own; the good day to take wood comes `due` after the window
-    opens, or before it closes where late wood is best. Forecasts for a lot to come are of one of `lot` cuttings.
+    It is stuck `in_leaf` after buds swell outdoors at the latest, when plants there are in leaf; once its buds were
+    seen to swell it keeps for `swollen_keeps`. `look_within` is how lately late wood must have been looked at to be
+    sold; wood past its range is asked for every `ask_every`. `dormancy` is that of a crop which gives none of its own;
+    the good day to take wood comes `due` after the window opens, or before it closes where late wood is best. Forecasts
+    for a lot to come are of one of `lot` cuttings.
     """
 
-    tasks = frozenset({"take_wood", "stick_wood"})
-    values = frozenset({"bare", "nights"})
+    tasks = frozenset({"take_wood", "stick_wood", "store_limit", "store_past", "store_look_late"})
+    values = frozenset({"bare", "nights", "left", "early", "ends"})
     due: Days
     lot: Annotated[int, Field(ge=1)]
+    in_leaf: Days
+    swollen_keeps: Days
+    look_within: Days
+    ask_every: Days
     dormancy: Dormancy

@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.wood.season import EndedBy, Posting
+from almanac.plan.wood.season import Posting
 from almanac.units import System, temperature
-from almanac.words.dates import days
+from almanac.words.dates import day, days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.season import WEEKDAYS, both_scales
+from almanac.words.season import WEEKDAYS, both_scales, sale_ends
 from almanac.words.sentences import listed
-
-_ENDS: Mapping[EndedBy, str] = {
-    "season": "Then the usual weeks for selling dormant wood are over.",
-    "store_limit": "Then the wood has been in store for as long as it keeps.",
-    "buds": "Soon after, buds may swell in store, and soft buds break in the post.",
-}
 
 
 def values(found: Posting) -> Mapping[str, str]:
@@ -24,7 +18,8 @@ def values(found: Posting) -> Mapping[str, str]:
         "post_days": listed(WEEKDAYS[each] for each in found.weekdays) if found.weekdays else "the days you choose",
         "cold": both_scales(found.hold_below_c),
         "warm": both_scales(found.hold_above_c),
-        "why": _ENDS[found.ended_by],
+        "why": sale_ends(found.wood),
+        "look_first": day(found.wood.look_first),
     }
 
 
@@ -35,7 +30,8 @@ def steps(found: Posting, system: System) -> list[str]:
     return [
         f"Post goes on {on_days}; no public holiday then or in {days(found.transit_days)} of transit, none while away.",
         f"Held where the usual night is {cold} or less, or a usual day {warm} or more.",
-        _ENDS[found.ended_by],
+        f"From {day(found.wood.look_first)} on sold only if looked at within the week.",
+        f"Sold until {weekday(found.wood.closes)}. {sale_ends(found.wood)}",
     ]
 
 

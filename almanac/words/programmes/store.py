@@ -2,19 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from almanac.plan.wood.account import Wood
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import Sticking
+from almanac.plan.wood.season import Sticking, StickingLeft, Taking
 from almanac.units import System
-from almanac.words.dates import day
-from almanac.words.programme_words import AnyWords, DerivationWords, no_values
-from almanac.words.season import bare, killing_nights
+from almanac.words.dates import day, span
+from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.season import bare, killing_nights, store_ends
+from almanac.words.sentences import listed
 
 
-def collecting_values(found: Collecting) -> Mapping[str, str]:
+def _left(numbers: Sequence[str]) -> str:
+    """Of which varieties it is still to do, where it is done of others."""
+    return f" of {', '.join(numbers)}" if numbers else ""
+
+
+def taking_values(found: Taking) -> Mapping[str, str]:
     """What the text of taking wood may name."""
-    return {"bare": bare(found), "nights": killing_nights(found)}
+    return {"bare": bare(found.collect), "nights": killing_nights(found.collect), "left": _left(found.left)}
+
+
+def taking_steps(found: Taking, system: System) -> list[str]:
+    """The arithmetic of a collecting window, and what is left of it."""
+    left = [f"Taken already but of {listed(found.left)}."] if found.left else []
+    return [*collecting_steps(found.collect, system), *left]
+
+
+def left_to_stick(found: StickingLeft, system: System) -> list[str]:
+    """The arithmetic of a window for sticking, and of the lots in store."""
+    lots = [
+        f"{each.wood.lot} ({each.wood.count}) was cut {day(each.wood.cut, found.window.middle)}: best stuck "
+        f"{day(each.stick[1], found.window.middle)}, by {day(each.stick[2], found.window.middle)}."
+        for each in found.lots
+    ]
+    left = [f"Stuck or planned already but of {listed(found.left)}."] if found.left else []
+    return [*sticking_steps(found.window, system), *lots, *left]
+
+
+def wood_values(found: Wood) -> Mapping[str, str]:
+    """What the texts of a lot's end in store may name."""
+    return {"early": day(found.look_first), "ends": store_ends(found)}
+
+
+def wood_steps(found: Wood, system: System) -> list[str]:
+    """The arithmetic of a lot's time in store."""
+    near, (low, high) = found.cut, found.keeps
+    lines = [f"Cut {day(found.cut, near)}; such wood keeps until {span(low, high, near)}."]
+    if found.swells:
+        early, likely, late = found.swells
+        lines.append(f"Buds likely swell in store {day(likely, near)} ({span(early, late, near)}).")
+    seen = f", {found.seen} since {day(found.seen_on, near)}" if found.seen_on else ""
+    lines.append(f"Last looked at or logged {day(found.known_at, near)}{seen}.")
+    return [*lines, f"Worth sticking until {day(found.until, near)}. {store_ends(found)}"]
 
 
 def collecting_steps(found: Collecting, system: System) -> list[str]:
@@ -35,7 +76,11 @@ def collecting_steps(found: Collecting, system: System) -> list[str]:
 def sticking_steps(found: Sticking, system: System) -> list[str]:
     """The arithmetic of a window for sticking."""
     where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
-    last = "nine lots in ten still harden before winter" if found.by_autumn else "the last wood taken still keeps"
+    last = (
+        "nine lots in ten still harden before winter"
+        if found.by_autumn
+        else "the last wood taken still keeps, and plants outdoors are not in leaf"
+    )
     return [
         f"Worked out for {found.count} cuttings in {where}.",
         f"From {day(found.earliest, found.middle)} there is wood.",
@@ -45,6 +90,7 @@ def sticking_steps(found: Sticking, system: System) -> list[str]:
 
 
 WORDS: AnyWords = (
-    DerivationWords(Collecting, collecting_values, collecting_steps),
-    DerivationWords(Sticking, no_values, sticking_steps),
+    DerivationWords(Taking, taking_values, taking_steps),
+    DerivationWords(StickingLeft, lambda found: {"left": _left(found.left)}, left_to_stick),
+    DerivationWords(Wood, wood_values, wood_steps),
 )

@@ -100,9 +100,8 @@ def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
         return Anchor(name, days, found[name]) if days else None
     if name == "started":
         return Anchor(name, (lot.started,) * 3)
-    if name == "store_limit":
-        limit = context.around.book.crops[lot.crop].store.limit
-        return Anchor(name, (lot.started + timedelta(days=round(limit)),) * 3)
+    if name in ("store_early", "store_limit"):
+        return Anchor(name, (context.around.book.crops[lot.crop].store.keeps(lot.cut_on)[name == "store_limit"],) * 3)
     if name in SITE_DAYS:
         near = day_of_site(context, name, lot.started, nearest=name == "shortest_day")
         return Anchor(name, (near,) * 3) if near else None
@@ -154,8 +153,7 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
     end = max(lot.known_at, start) + LOOKS_GO_ON
     leaves = _leaves_stage(lot, rule, found)
     if rule.while_in == "store":
-        limit = context.around.book.crops[lot.crop].store.limit
-        end = max(lot.started + timedelta(days=round(limit)), end)
+        end = max(context.around.book.crops[lot.crop].store.keeps(lot.cut_on)[1], end)
     elif leaves:
         end = leaves[1] if rule.while_in == "rooting" else leaves[2] + timedelta(days=rule.every_days or 0)
     if rule.last_day is not None:

@@ -21,8 +21,8 @@ from almanac.plan.context.day import (
 from almanac.plan.context.looked import bin_seen
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
+from almanac.plan.wood.account import sale_weeks
 from almanac.plan.wood.bare import collecting
-from almanac.plan.wood.season import sale_weeks
 from almanac.rulebook.models import TaskRule
 
 

@@ -26,7 +26,7 @@ def propose(context: Context) -> Proposal:
             (shipment.number,),
             earliest=day,
             due=day,
-            latest=max(day, shipment.ship_by),
+            latest=day,
             counted_from="ordered",
             since=shipment.ship_by,
             crop=shipment.crop,

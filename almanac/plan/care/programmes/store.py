@@ -1,65 +1,136 @@
-"""When dormant wood is taken and stuck, one window a crop and winter: the one that is open, or the next. Pure."""
+"""When dormant wood is taken, looked at, stuck and asked for. Pure.
+
+Taking and sticking are one window a crop and winter, done variety by variety: it lasts until nothing is left to do of
+it. Each lot in store has the end of its time there, and is asked for once that is past until it is accounted for.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
+from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
-from almanac.plan.care.proposal import Proposal
+from almanac.plan.care.proposal import Proposal, Until
 from almanac.plan.context.day import Context
+from almanac.plan.context.looked import lot_seen
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
-from almanac.plan.wood.bare import Collecting, collecting
-from almanac.plan.wood.season import Sticking, sticking
+from almanac.plan.model import Look, Task
+from almanac.plan.wood.account import Account, Wood, account_in, stored
+from almanac.plan.wood.season import StickingLeft, StoredWood, Taking, stick_days, sticking, stuck_together
 from almanac.rulebook.programmes.store import Store
 
 
 def propose(context: Context) -> Proposal:
-    """The windows of every crop that is grown."""
-    found = ([*_taking(context, crop), *_sticking(context, crop)] for crop in context.crops)
-    return Proposal(tuple(task for tasks in found for task in tasks))
+    """The windows of every crop that is grown, and what each lot in store asks for."""
+    account = account_in(context)
+    tasks: list[Task] = []
+    for crop in context.crops:
+        tasks += [*_taking(context, account, crop), *_sticking(context, account, crop)]
+    lots = [lot for lot in context.stock.lots.values() if stored(lot)]
+    looks = tuple(_look(context, lot, account.of_lot(lot)) for lot in lots)
+    tasks += [_end(context, account.of_lot(lot)) for lot in lots]
+    sooner = tuple(Until(EntryId(each.lot, "store_look"), each.start) for each in looks)
+    return Proposal(tuple(tasks), looks, sooner)
 
 
 PROGRAMME = Programme(
     numbers=Store,
     propose=propose,
-    derivations=(Collecting, Sticking),
+    derivations=(Taking, StickingLeft, Wood),
 )
 
 
-def _taking(context: Context, crop: str) -> Iterator[Task]:
+def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
+    """Until wood of every variety was taken, or buds swell; then the next winter's."""
     for middle in context.outdoors.winters(context.as_of):
-        found = collecting(crop, middle, context.outdoors)
-        if found.closes >= context.as_of and not _taken(context, found):
+        found = account.collecting(crop, middle)
+        every, left = _untaken(context, account, crop, middle)
+        if found.closes >= context.as_of and not found.buds_logged and left:
             rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
             name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
-            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=found)
+            derived = Taking(found, () if left == every else left)
+            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=derived)
             return
 
 
-def _taken(context: Context, found: Collecting) -> bool:
-    """Whether buds swell, or own wood was taken this winter."""
-    own = (lot for lot in context.stock.lots.values() if lot.crop == found.crop and not lot.parent)
-    winter_of = context.outdoors.winter_of
-    return found.buds_logged or any(lot.origin == "own_wood" and winter_of(lot.started) == found.middle for lot in own)
+def _untaken(context: Context, account: Account, crop: str, middle: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The numbers of a crop, and those of which no own wood was taken in a winter."""
+    lots = context.stock.lots.values()
+    near = context.outdoors.winter_near
+    own = [lot for lot in lots if lot.crop == crop and not lot.parent and lot.origin == "own_wood"]
+    taken = {lot.number for lot in own if near(lot.started) == middle}
+    every = context.numbers.get(crop, ())
+    return every, tuple(number for number in every if number not in taken)
 
 
-def _sticking(context: Context, crop: str) -> Iterator[Task]:
-    """Once a lot of the crop is stuck or planned this winter, its own entries say the rest."""
+def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
+    """Of varieties with no lot stuck or planned this winter: those in store, and those still to be cut.
+
+    Once a lot is stuck or planned its own entries say the rest.
+    """
     middle = context.outdoors.winter_near(context.as_of)
-    if any(context.outdoors.winter_near(day) == middle for day in _stuck_or_planned(context, crop)):
+    done = {number for number, day in _stuck_or_planned(context, crop) if context.outdoors.winter_near(day) == middle}
+    collect = account.collecting(crop, middle)
+    here = [account.of_lot(lot) for lot in context.stock.lots.values() if lot.crop == crop and stored(lot)]
+    here = [each for each in here if each.middle == middle and not each.past(context.as_of) and each.number not in done]
+    there = {each.number for each in here}
+    to_cut = collect.closes >= context.as_of and not collect.buds_logged
+    every = context.numbers.get(crop, ())
+    left = tuple(number for number in every if number in there or (to_cut and number not in done))
+    if not left:
         return
-    found = sticking(collecting(crop, middle, context.outdoors), context.outdoors)
-    if found.latest >= context.as_of and not found.hindered:
-        rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
-        name, step = EntryId(crop, "stick_wood", middle.year), str(middle.year)
-        dates = found.earliest, found.best, found.latest
-        yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, derivation=found)
+    found = sticking(collect, context.outdoors)
+    lots = tuple(StoredWood(each, None, stick_days(each, found)) for each in here)
+    dates = stuck_together(found, lots)
+    if dates[2] < context.as_of or found.hindered:
+        return
+    rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
+    name, step = EntryId(crop, "stick_wood", middle.year), str(middle.year)
+    derived = StickingLeft(found, () if left == every else left, lots)
+    yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, derivation=derived)
 
 
-def _stuck_or_planned(context: Context, crop: str) -> Iterator[date]:
-    yield from (planned.day for planned in context.stock.planned if planned.crop == crop)
-    yield from (lot.first_stuck_on for lot in context.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps)
+def _stuck_or_planned(context: Context, crop: str) -> Iterator[tuple[str, date]]:
+    yield from ((each.number, each.day) for each in context.stock.planned if each.crop == crop)
+    lots = (lot for lot in context.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps)
+    yield from ((lot.number, lot.first_stuck_on) for lot in lots)
+
+
+def _look(context: Context, lot: Lot, wood: Wood) -> Look:
+    """From the early end of its time in store on."""
+    rule = context.around.book.told_for(context.around.book.task("store_look_late"), lot.crop)
+    start = max(wood.look_first, lot.started)
+    seen = lot_seen(lot, context.walked, context.as_of)
+    name = EntryId(lot.id, rule.id)
+    return Look(name, rule, lot.id, "", start, max(wood.until, start), rule.after, None, seen, wood.count)
+
+
+def _end(context: Context, wood: Wood) -> Task:
+    """The end of its time in store, or the next day on which it is asked for after that."""
+    book = context.around.book
+    every = timedelta(days=round(book.programme(Store).ask_every))
+    past = (context.as_of - wood.until).days
+    number = -(-past // every.days) if past > 0 else 0
+    rule = book.told_for(book.task("store_past" if number else "store_limit"), wood.crop)
+    day = wood.until + number * every
+    opens = day if number else min(max(wood.look_first, wood.cut), day)
+    lot = context.stock.lots[wood.lot]
+    name = EntryId(lot.id, rule.id).at(number) if number else EntryId(lot.id, rule.id)
+    return Task(
+        name,
+        rule,
+        (lot.id,),
+        opens,
+        day,
+        day,
+        rule.after,
+        wood.until,
+        crop=wood.crop,
+        count=wood.count,
+        protected=(lot.id,) if lot.protected else (),
+        step=f"{number or ''}",
+        derivation=wood,
+    )
