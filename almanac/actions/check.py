@@ -8,7 +8,6 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.around import around
-from almanac.actions.mend import examine
 from almanac.faults import Fact, Fault, InputFaults
 from almanac.forecast.history import logged_on, surroundings
 from almanac.nursery.load import SETTINGS, load_nursery
@@ -43,15 +42,8 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
         raise InputFaults([Fault(SETTINGS, problem, None, "site")])
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
-    apart = (notice for each in examine(folder, now) for notice in each.notices())
-    told = (
-        *apart,
-        *around(nursery, now),
-        *_held_out(nursery),
-        *drifted(nursery.rows, nursery.settings),
-        *_too_warm(nursery),
-    )
-    notices = (*nursery.notices, *told)
+    besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
+    notices = (*nursery.notices, *besides, *_too_warm(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)

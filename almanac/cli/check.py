@@ -20,36 +20,31 @@ def check(shell: Shell, mend: bool) -> None:
     Example: stickdate check
     """
     from almanac.actions.check import check_nursery
-    from almanac.actions.mend import Mended
+    from almanac.actions.mend import Mended, examine
     from almanac.actions.mend import mend as mend_files
     from almanac.faults import InputFaults
-    from almanac.terminal.checked import mended_text
+    from almanac.terminal.checked import mended_text, names_back, to_mend_text
     from almanac.words.faults import fault_lines
 
     mended = mend_files(shell.folder, shell.now) if mend else Mended()
     done = mended_text(mended)
+    apart = examine(shell.folder, shell.now)
     try:
         found = check_nursery(shell.folder, shell.now, shell.as_of)
     except InputFaults:
-        for line in done:  # what is wrong besides must not hide what was done
+        for line in (*done, *to_mend_text(apart)):  # what is wrong besides must not hide it
             click.echo(line, err=True)
         raise
-    notices = fault_lines(found.notices)
+    notices = fault_lines((*found.notices, *(notice for each in apart for notice in each.notices())))
     lines = [
         *done,
         f"{found.varieties} varieties, {found.rows} rows, {found.lots} lots, {found.open_lots} of them open.",
         *([f"{found.orders} orders, {found.open_orders} of them open."] if found.orders else []),
         *(f"note: {text}" for text in notices),
+        *to_mend_text(apart),
         "Nothing is wrong." if not notices else "",
     ]
     data = {"varieties": found.varieties, "rows": found.rows, "lots": found.lots, "open_lots": found.open_lots}
     data |= {"orders": found.orders, "open_orders": found.open_orders}
-    show(
-        shell,
-        "\n".join(line for line in lines if line) + "\n",
-        data
-        | {
-            "notices": notices,
-            "mended": [each.cells[0] for part in mended.settled for each in part.back] if mended else [],
-        },
-    )
+    text = "\n".join(line for line in lines if line) + "\n"
+    show(shell, text, data | {"notices": notices, "mended": names_back(mended.settled)})

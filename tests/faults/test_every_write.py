@@ -131,6 +131,24 @@ def _die(folder: Path, words: tuple[str, ...], point: int) -> None:
         run("--nursery", folder, *words)
 
 
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs to see which file a handle is of")
+def test_a_first_row_is_on_the_disk_with_its_folder_after_its_files(good: Path, tmp_path: Path) -> None:
+    words = nursery(good, tmp_path / "lane", "an order")
+    for name in ("orders.csv", "orders.backup.csv"):
+        (tmp_path / "lane" / name).unlink()
+    synced = []
+
+    def then(name: str, given: tuple[Any, ...]) -> None:
+        if name == "fsync":
+            synced.append(os.readlink(f"/proc/self/fd/{given[0]}"))
+
+    with at_each_call(("fsync",), then):
+        assert run("--nursery", tmp_path / "lane", *words).status == 0
+
+    names = [str(Path(path).relative_to(tmp_path)) for path in synced]
+    assert names[:3] == ["lane/orders.csv", "lane/orders.backup.csv", "lane"]
+
+
 @needs_fork
 @pytest.mark.long
 @pytest.mark.parametrize("what", COMMANDS)

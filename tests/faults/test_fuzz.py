@@ -38,6 +38,7 @@ DOCUMENTS = {"nursery.toml": NURSERY} | {
 NAMES_A_FILE = re.compile(
     r"(note: )?(nursery\.toml|varieties\.csv|(logbook|orders)(\.backup)?\.csv|rules/[\w/]+\.toml)(:\d+)?: \S"
     r"|note: (the logbook's last line|the calendar was not refreshed: logbook\.csv: )"
+    r"|check --mend would put back |  "
 )
 ODD_CELLS = (
     "2/24/2026", "24.02.2026", "2026-02-24 00:00:00", "46077", "0001-01-01", "9999-12-31",

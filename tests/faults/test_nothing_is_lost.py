@@ -180,7 +180,8 @@ def test_a_row_that_a_spreadsheet_wrote_under_the_id_of_another_loses_neither(la
 
     assert "logbook.csv: a row of logbook.backup.csv is missing (r7)" in told.stdout
     assert "r7 is another row here than in the copy, whose row goes back as r8" in told.stdout
-    assert "Put back r8." in mended.stdout
+    assert "check --mend would put back r8:\n  r8 2026-03-20 died 7b 3 rooting 2026-" in told.stdout
+    assert "Put back r8.\n  r8 2026-03-20 died 7b 3 rooting 2026-" in mended.stdout
     assert sorted((row["id"], row["what"]) for row in rows(lane / "logbook.csv")[6:]) == [
         ("r7", "looked"),
         ("r8", "died"),
@@ -217,6 +218,7 @@ def test_a_row_that_later_ones_rest_on_goes_back_to_where_it_stood(lost: str, la
 
     assert told.status == (1 if lost == "r3" else 0)
     assert f"a row of logbook.backup.csv is missing ({lost})" in told.stdout + told.stderr
+    assert f"check --mend would put back {lost}:\n" in told.stdout + told.stderr
     assert mended.status == 0
     assert (lane / "logbook.csv").read_text(encoding="utf-8") == LOGBOOK
 

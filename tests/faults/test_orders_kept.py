@@ -182,6 +182,7 @@ def test_orders_lost_to_a_spreadsheet_are_named_and_put_back(lane: Path) -> None
 
     assert "orders.csv: 2 rows of orders.backup.csv are missing (order 1, 2); put back what is lost" in told.stdout
     assert "Put back order 1, order 2." in mended.stdout
+    assert "  1 2026-03-20 1 rooted 2 2026-03-20 from 1b\n" in mended.stdout
     assert table(lane / "orders.csv") == table(lane / "orders.backup.csv")
     assert do(lane, "check").stdout.endswith("Nothing is wrong.\n")
 

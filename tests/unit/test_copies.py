@@ -31,6 +31,9 @@ def test_orders_that_only_the_copy_holds_are_lost_and_those_changed_by_hand_are_
     assert lost_orders(PLACED, PLACED + SENT + other) == [("2027-02-10", "12"), ("", "13")]
     assert lost_orders(PLACED.replace(",5,", ",4,"), PLACED) == []
     assert lost_orders(PLACED.replace(",5,,,,,", ",5,,,,2027-02-12,by hand"), PLACED) == []
+    assert lost_orders(PLACED + PLACED.replace("12,", "14,", 1), PLACED + PLACED.replace("12,", "13,", 1)) == [
+        ("", "13")
+    ]
     assert lost_orders("0" + PLACED.replace("rooted", "Rooted"), PLACED) == []
 
 
@@ -102,6 +105,9 @@ def assert_mended(number: int) -> None:
     assert [each for each in text.splitlines() if each in here.splitlines()] == here.splitlines()
     ids = [row.split(",")[0] for row in rows]
     assert len(set(ids)) == len(ids)
+    lines = iter(copy.splitlines())
+    if all(each in lines for each in here.splitlines()):  # only lost rows, and so in their order
+        assert rows == copy.splitlines()
     again = difference(LOG, text, copied)
     assert again.settled
     assert mended(text, copied) == (text, copied)
