@@ -1,4 +1,4 @@
-"""What stands in a nursery's folder besides: other copies, what a cut-off write left, rights, keys, clock."""
+"""What stands in a nursery's folder besides: other copies, feeds, what a cut-off write left, rights, keys, clock."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from almanac.actions.look import CALENDAR
+from almanac.actions.look import CALENDAR, NAMES
 from almanac.disk import leftovers
 from almanac.faults import Fact, Fault
+from almanac.feed.whole import is_whole
 from almanac.nursery.copies import difference, readable
 from almanac.nursery.load import SETTINGS, copy_of, text_of
 from almanac.nursery.logbook import TABLE as LOGBOOK
@@ -29,6 +30,9 @@ def around(nursery: Nursery, now: datetime) -> Iterator[Fault]:
     yield from _other_copies(folder)
     for path in left_behind(folder):
         yield Fault(path.relative_to(folder).as_posix(), Fact("left_behind"))
+    for path in sorted((folder / CALENDAR).glob("*.ics")):
+        if path.stem in NAMES and not is_whole(path.read_bytes()):
+            yield Fault(path.relative_to(folder).as_posix(), Fact("feed_not_whole"))
     yield from _rights(folder)
     if keys_are_open(folder):
         yield Fault(KEYS, Fact("keys_open"))

@@ -147,7 +147,7 @@ def _name(folder: Path) -> str:
 def _settings(folder: Path) -> dict[str, Any]:
     try:
         return tomllib.loads((folder / INPUTS[0]).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
 
 

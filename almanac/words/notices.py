@@ -24,6 +24,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
         "{file}: {why}; what was being logged may stand there all the same: look there before you log it again"
     ),
     "not_shown": "{rows:, } is logged; it could not be shown: {why}",
+    "feed_not_whole": "is no whole calendar; it is made anew by: stickdate calendar",
     "left_behind": "a write that was cut off left this; remove it: stickdate check --mend",
     "keys_open": "others on this machine can read the keys; close it: stickdate check --mend",
     "removed": "removed {files}, which cut-off writes had left",

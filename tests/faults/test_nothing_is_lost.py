@@ -309,6 +309,17 @@ def test_a_copy_that_a_synced_folder_put_beside_the_logbook_is_told_with_what_it
     assert "notes" not in told
 
 
+def test_a_feed_that_is_not_whole_is_told_and_made_anew_by_the_next_calendar(lane: Path) -> None:
+    feed = lane / "calendar" / "bench.ics"
+    feed.write_bytes(feed.read_bytes()[:-40])
+
+    told = check(lane).stdout
+    run("--nursery", lane, "calendar")
+
+    assert "calendar/bench.ics: is no whole calendar" in told
+    assert check(lane).stdout.endswith("Nothing is wrong.\n")
+
+
 def test_what_cut_off_writes_left_is_told_and_removed_and_open_keys_are_closed(lane: Path) -> None:
     left = [lane / "calendar" / ".everything.ics.x8_k2pqa", lane / ".phone-keys.toml.abcdefgh"]
     other = lane / ".notes.txt.abcdefgh"
