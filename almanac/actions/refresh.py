@@ -38,6 +38,7 @@ def refresh(
     renew: bool = False,
     page: str = "",
     handed: Iterable[bytes] = (),
+    patience_s: float | None = None,
 ) -> Refreshed:
     """Write all feeds of a nursery.
 
@@ -51,6 +52,7 @@ def refresh(
         renew: give every entry a new stamp; the way back from a calendar that was written for a day to come
         page: the address of the bench page; else the one remembered, and that of the settings before both
         handed: feeds as others have them, so that no stamp falls below theirs
+        patience_s: how long others are waited for [s]
     Raises:
         InputFaults, Refusal: as `load_nursery`; rows are missing from the logbook; the day is to come, or lies before
             the one the calendar was last changed for
@@ -59,7 +61,7 @@ def refresh(
         look(folder, now, as_of)  # says what is wrong, before a lock file is made
     if out is not None and not dry_run:
         out.mkdir(parents=True, exist_ok=True)
-    with nullcontext() if dry_run else lock(out or folder):
+    with nullcontext() if dry_run else lock(out or folder, patience_s):
         reading = plan_of(load_nursery(folder, now, as_of), out, handed)
         return publish_reading(reading, now, out, changes, dry_run=dry_run, renew=renew, page=page)
 

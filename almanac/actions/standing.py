@@ -10,6 +10,7 @@ import logging
 import os
 import tomllib
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -45,7 +46,16 @@ class Standing:
     stopped: Stopped | None = None
 
 
-def standing(folder: Path, now: datetime, as_of: date | None, handed: Mapping[str, bytes], page: str = "") -> Standing:
+def standing(
+    folder: Path,
+    now: datetime,
+    as_of: date | None,
+    handed: Mapping[str, bytes],
+    page: str = "",
+    *,
+    since: datetime | None = None,
+    patience_s: float | None = None,
+) -> Standing:
     """Work out the feeds of a nursery, and write them.
 
     Args:
@@ -54,11 +64,13 @@ def standing(folder: Path, now: datetime, as_of: date | None, handed: Mapping[st
         as_of: the day to stand for today
         handed: the feeds as they were last handed out; empty if there are none
         page: the address of the bench page; else the one remembered
+        since: when the machine first would not, if it did not the time before either
+        patience_s: how long others are waited for [s]
     """
     faults: tuple[Fault | Fact, ...] = ()
     stopped: Stopped | None = None
     try:
-        done = refresh(folder, now, as_of, page=page, handed=handed.values())
+        done = refresh(folder, now, as_of, page=page, handed=handed.values(), patience_s=patience_s)
     except InputFaults as trouble:
         faults = trouble.faults
     except Stopped as trouble:
@@ -70,8 +82,12 @@ def standing(folder: Path, now: datetime, as_of: date | None, handed: Mapping[st
         stopped = MachineTrouble(Fact("stumbled"))
     else:
         return Standing({name: handed_out(body) for name, body in done.publication.feeds.items()}, done)
-    faults = faults if stopped is None else (stopped.fact,)
     identity, zone = known(folder)
+    if isinstance(stopped, MachineTrouble):  # what it was about is nothing for a calendar that others read
+        _LOG.warning("the calendar: %s", stopped.fact)
+        faults = (Fact("not_renewed", since=f"{(since or now).astimezone(zone):%Y-%m-%d %H:%M}"),)
+    elif stopped is not None:
+        faults = (stopped.fact,)
     day = as_of or now.astimezone(zone).date()
     feeds = {
         name: with_trouble(good, faults, day, now, identity, handed.get(name, b""))
@@ -86,7 +102,10 @@ def _last_good(folder: Path, handed: Mapping[str, bytes]) -> dict[str, bytes]:
     One that is torn is made again of the entries that others hold whole.
     """
     paths = {name: folder / CALENDAR / f"{name}.ics" for name in NAMES}
-    there = {name: handed_out(path.read_bytes()) for name, path in paths.items() if path.is_file()}
+    there: dict[str, bytes] = {}
+    for name, path in paths.items():
+        with suppress(OSError):
+            there[name] = handed_out(path.read_bytes())
     given = {name: without_trouble(body) for name, body in handed.items()}
     found = read_previous(b"", _ANY_ZONE, copies=(*there.values(), *given.values())).entries.values()
     entries = sorted(found, key=lambda entry: (entry.first, entry.id))

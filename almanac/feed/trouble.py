@@ -18,8 +18,9 @@ from almanac.words.faults import in_short, told_all
 _MINE = f"\r\n{ID}:{MEND}\r\n".encode()
 _UID = re.compile(rb"^UID:([0-9a-f-]+)", re.MULTILINE)
 _ANYWHERE = ZoneInfo("UTC")  # the entry is one of a whole day
+NOT_RENEWED = "not_renewed"
 _MOST = 6  # faults told in full
-_HINT = "Until then this calendar is the last good one. All faults: stickdate check"
+_LAST = "Until then this calendar is the last good one."
 
 
 def with_trouble(
@@ -64,9 +65,11 @@ def _made_up_from(feed: bytes) -> str:
 def _entry(faults: Sequence[Fault | Fact], day: date, now: datetime, nursery_id: str, handed: bytes) -> bytes:
     rest = len(faults) - _MOST
     more = [f"and {rest} more"] if rest > 0 else []
-    body = "\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", _HINT])
+    body = "\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", f"{_LAST} All faults: stickdate check"])
     what = in_short(faults[0])
     title = f"Calendar stands still: mend {what}" if what else "Calendar stands still"
+    if isinstance(faults[0], Fact) and faults[0].kind == NOT_RENEWED:
+        title, body = "Calendar could not be renewed", f"{told_all(faults)[0]}\n\n{_LAST}"
     entry = Entry(
         MEND, "bench", title if len(title) <= 75 else f"{title[:74]}…", body, day, day, day + timedelta(days=1)
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -12,11 +13,14 @@ from zoneinfo import ZoneInfo
 
 from almanac.actions.look import CALENDAR, NAMES
 from almanac.actions.standing import Mark, mark, marks, standing
+from almanac.faults import MachineTrouble
 
 __all__ = ["NAMES", "Feed", "Feeds"]
 _NOWHERE = ZoneInfo("UTC")
 _SECOND = timedelta(seconds=1)
 _NEVER = (0, 0)
+_AGAIN_S = 5.0  # after trouble with the machine, which need not show in the files
+_PATIENCE_S = 5.0
 
 
 @dataclass(frozen=True)
@@ -47,14 +51,19 @@ class Feeds:
         self._lock = threading.Lock()
         self._marks: tuple[date, tuple[Mark, ...], Mark] | None = None
         self._feeds: Mapping[str, Feed] = {}
+        self._failed: tuple[datetime, float] | None = None
 
     def get(self, name: str) -> Feed:
         """A feed as the nursery is now."""
-        if self._seen() != self._marks:
+        if self._to_make():
             with self._lock:
-                if self._seen() != self._marks:
+                if self._to_make():
                     self._make()
         return self._feeds[name]
+
+    def _to_make(self) -> bool:
+        again = self._failed is not None and time.monotonic() - self._failed[1] > _AGAIN_S
+        return again or self._seen() != self._marks
 
     def _seen(self) -> tuple[date, tuple[Mark, ...], Mark]:
         """What a change of the files or of the day shows in."""
@@ -68,7 +77,9 @@ class Feeds:
         now, before, last = self._now(), marks(self._folder), self._written()
         handed = {name: feed.body for name, feed in self._feeds.items()}
         # Of two servers of one nursery the later one says where its entries lead, and the other follows.
-        found = standing(self._folder, now, self._as_of, handed, "" if handed else self._page())
+        page, since = "" if handed else self._page(), self._failed[0] if self._failed else now
+        found = standing(self._folder, now, self._as_of, handed, page, since=since, patience_s=_PATIENCE_S)
+        self._failed = (since, time.monotonic()) if isinstance(found.stopped, MachineTrouble) else None
         if found.done is not None:
             self._zone = found.done.reading.nursery.place.zone
         self._feeds = {name: self._feed(name, body, now, last) for name, body in found.feeds.items()}

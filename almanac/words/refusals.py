@@ -69,6 +69,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     # The machine, and the program itself.
     **dict.fromkeys(OF_MACHINE, _of_machine),
     "busy": "another command or a phone is writing and does not come to an end; try again in a while",
+    "not_renewed": "the calendar could not be renewed since {since}: the machine it is made on says why",
     "stumbled": "the program: it stumbled; what it said stands where it runs",
     # A calendar on a server.
     "no_address": "not an address: {address}; write it like " + _LIKE,
@@ -92,4 +93,4 @@ SENTENCES: Final[dict[str, Sentence]] = {
 }
 
 # What is to be mended, as the title of an entry in the calendar says it.
-IN_SHORT: Final[dict[str, Sentence]] = {"no_nursery": "{folder} has no {settings}", "stumbled": "the program"}
+IN_SHORT: Final[dict[str, Sentence]] = {"no_nursery": "{folder} has no {settings}"}

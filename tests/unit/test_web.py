@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from icalendar import Calendar
 
 from almanac.faults import Refusal
 from almanac.feed.publish import handed_out
+from almanac.nursery.turns import Turn
 from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
 from almanac.web.server import Addresses, trusted
@@ -331,3 +333,35 @@ def test_a_stranger_who_asks_by_an_endless_name_is_told_nothing(tmp_path: Path) 
     client = create_app(tmp_path, lambda: datetime(2027, 1, 13, 17, tzinfo=UTC), names).test_client()
 
     assert [client.get("/", headers={"Host": host}).status_code for host in ("x" * 300, "h" * 70)] == [404, 404]
+
+
+def test_a_machine_s_trouble_is_told_in_the_feed_without_a_path_and_passes(
+    served: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("almanac.web.feeds._AGAIN_S", 0.0)
+    good = served.events()
+    full = OSError(errno.ENOSPC, "No space left on device", str(served.folder / "calendar" / "bench.ics"))
+    with patch("almanac.actions.refresh.write_feeds", side_effect=full):
+        served.write(LOG + "2027-01-13 looked 7a\n")
+        first = served.client.get(served.path()).data.decode()
+        served.now += timedelta(minutes=20)
+        second = served.client.get(served.path()).data.decode()
+
+    assert first == second
+    assert "SUMMARY:Calendar could not be renewed\r\n" in first
+    assert "could not be renewed since 2027-01-13 12:00" in first.replace("\r\n ", "")
+    assert str(served.folder) not in first.replace("\r\n ", "")
+    assert "To mend" not in first
+    assert good.keys() < served.events().keys() | {"files.mend"}
+    assert "could not be renewed" not in served.client.get(served.path()).data.decode()
+
+
+def test_a_feed_is_answered_in_time_while_another_writes_on_and_on(
+    served: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("almanac.web.feeds._PATIENCE_S", 0.1)
+    with Turn(served.folder):
+        told = served.client.get(served.path())
+
+    assert told.status_code == 200
+    assert "could not be renewed" in told.data.decode()
