@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.actions.look import CALENDAR, Reading, look, plan_of
+from almanac.actions.look import CALENDAR, NAMES, Reading, look, plan_of
 from almanac.disk import write_whole
 from almanac.faults import Fact, Fault, InputFaults, MachineTrouble, Refusal
 from almanac.feed.entries import entries_of
@@ -16,6 +16,8 @@ from almanac.feed.publish import CHANGES, Publication, publication, write_feeds
 from almanac.feed.whole import is_whole
 from almanac.nursery.load import load_nursery, lock
 from almanac.nursery.logbook import FILE
+
+_MADE_HERE = b"\nPRODID:-//stickdate//"
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,8 @@ def publish_reading(
     if not dry_run:
         folder = out or nursery.folder / CALENDAR
         folder.mkdir(parents=True, exist_ok=True)
+        if out is not None:
+            _refuse_others(out)
         if changes is not None:
             _write_changes(changes, made.for_import)  # before the memory of it: else a failure would lose them
         written = write_feeds(folder, made.feeds)
@@ -118,6 +122,13 @@ def _refuse_to_forget(reading: Reading, *, elsewhere: bool, renew: bool) -> None
             if ahead:
                 raise Refusal(Fact("calendar_is_ahead", changed=previous.as_of))
             raise Refusal(Fact("calendar_is_later", changed=previous.as_of, day=nursery.as_of))
+
+
+def _refuse_others(folder: Path) -> None:
+    """Raise where a file of the grower's own bears the name of a feed."""
+    for path in (folder / f"{name}.ics" for name in NAMES):
+        if path.exists() and not (path.is_file() and _MADE_HERE in path.read_bytes()):
+            raise Refusal(Fact("not_feed", file=path))
 
 
 def _write_changes(path: Path, data: bytes) -> None:

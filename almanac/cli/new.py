@@ -173,7 +173,10 @@ def _dates(text: str) -> list[tuple[str, str]]:
     if text.strip().lower() in ("never", _NEAREST):
         return []
     pairs = []
-    for word in _words(text):
-        chance, separator, day = word.partition("=")
-        pairs.append((chance.strip(), day.strip()) if separator else ("50%", chance.strip()))
+    for part in text.split(","):
+        chance, separator, day = part.partition("=")
+        pairs.append((chance.strip(), day.strip()) if separator else ("50%", part.strip()))
+    twice = [chance for chance, _ in pairs if [each for each, _ in pairs].count(chance) > 1]
+    if twice:
+        raise Refusal(Fact("chance_twice", chance=twice[0], given=text))
     return pairs

@@ -53,6 +53,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "stickdate calendar --renew",
     "look_ahead": "{day} is to come, and phones are to have what is right on {today}; look ahead with --dry-run, or "
     "add --out FOLDER",
+    "chance_twice": "'{given!c}' has two dates for {chance}; write one a chance, as 90%=04-04,50%=04-17",
+    "not_feed": "{file} is not a calendar that this program wrote; name another folder for --out",
     "not_changes": "{file} is not a file of changes that this program wrote; name another for --changes",
     "not_sale_list": "{file} is not a list for buyers that this program wrote; name another file",
     "not_picture": "{file} is neither a .png nor an .svg file; name one, such as site.png",

@@ -419,3 +419,17 @@ def test_a_file_of_changes_replaces_no_other_file_and_none_is_left_where_nothing
     assert (folder / "logbook.csv").read_bytes() == logbook
     assert there
     assert not changes.exists()
+
+
+def test_a_calendar_of_the_grower_s_own_is_not_written_over(nursery: Writes, tmp_path: Path) -> None:
+    (tmp_path / "mine").mkdir()
+    own = tmp_path / "mine" / "bench.ics"
+    own.write_text("BEGIN:VCALENDAR\r\nPRODID:-//mine//EN\r\nEND:VCALENDAR\r\n", encoding="utf-8")
+    before = own.read_bytes()
+
+    told = stickdate("--nursery", nursery(), "calendar", "--out", own.parent, code=1)
+
+    assert told.stderr == (
+        f"stickdate: {own} is not a calendar that this program wrote; name another folder for --out\n"
+    )
+    assert own.read_bytes() == before

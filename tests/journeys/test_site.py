@@ -213,3 +213,19 @@ def test_without_the_plotting_library_one_line_says_how_to_get_it(nursery: Write
         "python -m pip install 'stickdate[pictures]'\n"
     )
     assert not picture.exists()
+
+
+@pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("17 Apr", 'answers: frost, dates, last_spring, 50%: "17 Apr" is not a month and a day'),
+        ("50%=04-17,50%=04-18", "stickdate: '50%=04-17,50%=04-18' has two dates for 50%"),
+    ],
+)
+def test_a_frost_date_in_words_or_twice_is_told_and_nothing_is_made(last: str, told: str, tmp_path: Path) -> None:
+    words = ("--town", "Ames", "--elevation", "300 m", "--last-frost", last, "--first-frost", "10-18")
+
+    ran = stickdate("new", tmp_path / "new", *words, code=1)
+
+    assert ran.stderr.startswith(told)
+    assert not (tmp_path / "new").exists()
