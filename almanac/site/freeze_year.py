@@ -1,5 +1,7 @@
 """The freeze year: takes days of the calendar and chances on some of them, gives a chance for each. Pure."""
 
+from __future__ import annotations
+
 from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import date
@@ -85,6 +87,21 @@ class Curve:
         (day_a, chance_a), (day_b, chance_b) = self.points[right - 1], self.points[right]
         a, b = _quantile(chance_a), _quantile(chance_b)
         return _NORMAL.cdf(a + (b - a) * (day - day_a) / (day_b - day_a))
+
+    def day(self, chance: float) -> float:
+        """The day, in parts and maybe outside the year, on which a chance is passed, along the same lines."""
+        falls = self.points[0][1] > self.points[-1][1]
+        low, high = -3.0 * DAYS_IN_FREEZE_YEAR, 4.0 * DAYS_IN_FREEZE_YEAR
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (middle, high) if (self.chance(middle) > chance) == falls else (low, middle)
+        return (low + high) / 2
+
+    def stretched(self, factor: float, most: float = 1.0) -> Curve:
+        """The same, spread so many times as wide about its middle, which is half of the most it comes to."""
+        known = (day for day, chance in self.points if chance == most / 2)  # to the last decimal, so that it stays
+        middle = next(known, None) or self.day(most / 2)
+        return Curve(tuple((middle + factor * (day - middle), chance) for day, chance in self.points))
 
 
 def _quantile(chance: float) -> float:

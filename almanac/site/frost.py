@@ -1,18 +1,22 @@
 """The frost table: takes chances of frost through the year, gives the chance for a date and back. Pure."""
 
+from __future__ import annotations
+
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import hypot
 from statistics import NormalDist
 
 from almanac.faults import Fact
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
-from almanac.site.published import MonthDay, PublishedDatesError, faults_in
+from almanac.site.published import MonthDay, PublishedDatesError, Season, faults_in
 from almanac.site.spread import usual_spread
 
 _DAYS = range(DAYS_IN_FREEZE_YEAR)
 _NORMAL = NormalDist()
+_TEN_PERCENT = -_NORMAL.inv_cdf(0.1)
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,17 @@ class FrostTable:
         """
         after = bisect_right(_DAYS, chance, key=lambda i: self._chance(self.autumn, i))
         return self._year.date_in(year, after - 1) if 0 < after < len(_DAYS) else None
+
+    def in_doubt(self, sd_days: float) -> FrostTable:
+        """The same where the place's own dates lie off these by an error that nobody knows: wider by so much [days]."""
+        return replace(self, spring=self._in_doubt(self.spring, sd_days), autumn=self._in_doubt(self.autumn, sd_days))
+
+    def _in_doubt(self, curve: Curve | None, sd_days: float) -> Curve | None:
+        if curve is None:
+            return None
+        most = 1 - (self.frost_free_share or 0.0)
+        own = abs(curve.day(0.1 * most) - curve.day(0.5 * most)) / _TEN_PERCENT
+        return curve.stretched(hypot(own, sd_days) / own, most) if own > 0 else curve
 
     def season_days(self, chance: float) -> int | None:
         """The days that a season without frost lasts at least, with this chance; None where no record tells.
@@ -138,7 +153,7 @@ def from_published(
     southern: bool,
     source: str,
 ) -> FrostTable:
-    """The table through published dates; a season with a single date takes the usual spread: an estimate.
+    """The table through published dates; a season with a single date takes the spread of its climate: an estimate.
 
     Args:
         threshold_c: the threshold the dates are for [°C]
@@ -158,23 +173,28 @@ def from_published(
     year = FreezeYear(southern)
     spring = sorted((year.index(*month_day), chance) for chance, month_day in last_spring.items())
     autumn = sorted((year.index(*month_day), chance) for chance, month_day in first_autumn.items())
+    seasons: dict[Season, list[tuple[int, float]]] = {"last_spring": spring, "first_autumn": autumn}
     return FrostTable(
         threshold_c,
         southern,
         source,
         estimate=len(spring) == 1 or len(autumn) == 1,
-        spring=_curve(spring, falls=True),
-        autumn=_curve(autumn, falls=False),
+        notes=tuple(
+            Fact("single_date", season=season, sd_days=usual_spread().sd_days(season, points[0][0], threshold_c))
+            for season, points in seasons.items()
+            if len(points) == 1
+        ),
+        spring=_curve(spring, "last_spring", threshold_c),
+        autumn=_curve(autumn, "first_autumn", threshold_c),
         frost_free_share=None,
     )
 
 
-def _curve(points: list[tuple[int, float]], *, falls: bool) -> Curve:
+def _curve(points: list[tuple[int, float]], season: Season, threshold_c: float) -> Curve:
     if len(points) > 1:
         return Curve(tuple(points))
     [(index, chance)] = points
-    spread = usual_spread()
-    sd_days = spread.spring_sd_days if falls else spread.autumn_sd_days
-    step = -1 if falls else 1
+    sd_days = usual_spread().sd_days(season, index, threshold_c)
+    step = -1 if season == "last_spring" else 1
     later = _NORMAL.cdf(_NORMAL.inv_cdf(chance) + step)
     return Curve(((index, chance), (index + sd_days, later)))

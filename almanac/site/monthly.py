@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from itertools import accumulate, pairwise
@@ -52,6 +52,8 @@ class Constants:
             or below it
         error_days_mild: likewise where the coldest month is well above
         error_share: mean error of the share of years without a frost, by what is given
+        wider: how many times wider dates lie than the nights alone would have them, as the place may differ from what
+            its means suggest: by what is given, "known" being the season of which no date is known
         source: where all this comes from
     """
 
@@ -67,6 +69,7 @@ class Constants:
     error_days_mild: Mapping[str, float]
     error_share: Mapping[str, float]
     source: str
+    wider: Mapping[str, float] = field(default_factory=dict)
 
 
 @cache
@@ -118,8 +121,8 @@ def from_monthly(
         southern,
         source,
         estimate=True,
-        spring=_through(spring, pegs.get("last_spring", {}), "last_spring") if freezes else None,
-        autumn=_through(autumn, pegs.get("first_autumn", {}), "first_autumn") if freezes else None,
+        spring=_curve(spring, pegs, "last_spring", given, has_frost, constants) if freezes else None,
+        autumn=_curve(autumn, pegs, "first_autumn", given, has_frost, constants) if freezes else None,
         frost_free_share=1 - has_frost if freezes else 1.0,
         notes=tuple(_notes(constants, given, mild=mild, free=1 - has_frost)),
         lows_c=tuple(lows_c),
@@ -241,6 +244,19 @@ def _shift(curve: Callable[[float], list[float]], day: int, chance: float, seaso
         middle = (low + high) / 2
         low, high = (middle, high) if curve(middle)[day] < chance else (low, middle)
     return high
+
+
+def _curve(
+    chances: Sequence[float],
+    pegs: Mapping[str, Mapping[float, int]],
+    season: Season,
+    given: str,
+    has_frost: float,
+    constants: Constants,
+) -> Curve:
+    """The curve through the days known; where none is known of this season, as wide as comes true."""
+    curve = _through(chances, pegs.get(season, {}), season)
+    return curve if season in pegs else curve.stretched(constants.wider.get(given, 1.0), has_frost)
 
 
 def _through(chances: Sequence[float], pegs: Mapping[float, int], season: Season) -> Curve:

@@ -1,5 +1,8 @@
 """The shipped table of station normals: the nearest station to a place, and its frost table at 0 °C (32 °F).
 
+A neighbour's dates are off by what those of stations as far away and as unlike in height are, and the table of a place
+is so much wider than its neighbour's. Farther off, and of a neighbour where it does not freeze, nothing is concluded.
+
 Reads two shipped files when first asked. US stations have 50 and 90 % dates; their 10 % dates are mirrored about the
 middle one, and said to be. What the table rests on stands in `data/stations.toml` and the script it names.
 """
@@ -14,7 +17,7 @@ from datetime import date, timedelta
 from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
-from math import cos, hypot, radians
+from math import cos, hypot, pi, radians, sqrt
 
 from almanac.faults import Fact, Miswritten
 from almanac.site.freeze_year import FreezeYear
@@ -25,6 +28,8 @@ _DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")
 _COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES, "frost_free_share")
 _LATITUDE, _LONGITUDE, _ELEVATION = 3, 4, 5
 _KM_PER_DEGREE = 111.32
+_UNKNOWN_M = 100.0  # a height not known is taken to differ by so much
+_SD_OF_MEAN_ERROR = sqrt(pi / 2)  # the standard deviation of a normal error over its mean size
 
 
 class NoStationError(Miswritten):
@@ -66,8 +71,14 @@ class _Limits:
     height_km_per_m: float
     farthest_km: float
     farthest_m: float
-    mean_error_days: float
+    off_days: tuple[tuple[float, float, float], ...]
     source: str
+
+    def off(self, near: Near) -> float:
+        """The mean error of dates foretold from a station so far and so much higher or lower [days]."""
+        higher = _UNKNOWN_M if near.higher_m is None else abs(near.higher_m)
+        fits = (days for km, m, days in self.off_days if near.distance_km <= km and higher <= m)
+        return next(fits, self.off_days[-1][2])
 
 
 def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None) -> Near:
@@ -123,10 +134,11 @@ def every_station() -> list[Station]:
 
 
 def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
-    """The frost table of a station, with notes on where it lies and what is mirrored.
+    """The frost table of a station, or of a place near it, with notes on where it lies and what is mirrored.
 
     Raises:
-        NoStationError: the station knows no date at all, or lies in the other half of the earth
+        NoStationError: the station knows no date at all, or lies in the other half of the earth; or it never freezes
+            there, which says nothing of a place near it
     """
     at = chosen.station if isinstance(chosen, Near) else chosen
     if at.dates["last_50"] != "never" and (at.latitude_deg < 0) != southern:
@@ -135,6 +147,8 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
     spring = _season(at, {0.9: "last_90", 0.5: "last_50", 0.1: "last_10"}, southern)
     autumn = _season(at, {0.1: "first_10", 0.5: "first_50", 0.9: "first_90"}, southern)
     notes = _notes(chosen)
+    if at.dates["last_50"] == "never" and isinstance(chosen, Near):
+        raise NoStationError(Fact("station_never_freezes", station=str(at), distance_km=chosen.distance_km))
     if at.dates["last_50"] == "never":
         table = never(0.0, southern, source)
         if at.frost_free_share is None:
@@ -148,10 +162,11 @@ def table_of(chosen: Near | Station, southern: bool) -> FrostTable:
         if mirrored:
             notes = [*notes, Fact("dates_mirrored")]
         table = from_published(0.0, spring, autumn, southern, source)
-        table = replace(table, estimate=table.estimate or mirrored)
+        table = replace(table, estimate=table.estimate or mirrored or isinstance(chosen, Near))
     if at.frost_free_share is not None and 0 < at.frost_free_share < 1:
         notes = [*notes, Fact("share_of_years", share=1 - at.frost_free_share)]
-    return replace(table, frost_free_share=at.frost_free_share, notes=tuple(notes))
+    table = replace(table, frost_free_share=at.frost_free_share, notes=(*notes, *table.notes))
+    return table.in_doubt(_limits().off(chosen) * _SD_OF_MEAN_ERROR) if isinstance(chosen, Near) else table
 
 
 def _season(at: Station, cells: Mapping[float, str], southern: bool) -> dict[float, MonthDay]:
@@ -177,13 +192,14 @@ def _notes(chosen: Near | Station) -> list[Fact]:
         notes.append(Fact("height_not_compared"))
     else:
         notes.append(Fact("higher_than_you", higher_m=chosen.higher_m))
-    notes.append(Fact("off_as_neighbours", off_days=_limits().mean_error_days))
+    notes.append(Fact("off_as_neighbours", off_days=_limits().off(chosen)))
     return notes
 
 
 @cache
 def _limits() -> _Limits:
-    return _Limits(**tomllib.loads(_shipped("stations.toml").decode()))
+    found = tomllib.loads(_shipped("stations.toml").decode())
+    return _Limits(**found | {"off_days": tuple((km, m, days) for km, m, days in found["off_days"])})
 
 
 @cache

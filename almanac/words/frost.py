@@ -43,9 +43,15 @@ def _years(left_out: Sequence[tuple[int, tuple[int, int]]]) -> str:
     return ", ".join(shown) + more
 
 
+_INSTEAD = (
+    "give dates of your own, or a record, or twelve monthly mean lows: ask the weather service or county extension "
+    "office for those of your valley and height, or read a thermometer of lows each morning"
+)
+
+
 def _station_too_high(station: str, higher_m: float) -> str:
     way = "higher" if higher_m > 0 else "lower"
-    return f"the best station, {station}, lies {abs(higher_m):.0f} m {way}; give dates of your own, or a record"
+    return f"the best station, {station}, lies {abs(higher_m):.0f} m {way}; {_INSTEAD}"
 
 
 def _no_station(wanted: str, near: str | None) -> str:
@@ -114,14 +120,16 @@ _FAULTS: Final[dict[str, Sentence]] = {
     "curve_out_of_range": "the chances of a curve lie between 0 and 1",
     "curve_turning": "the chances of a curve only rise or only fall",
     "station_threshold": ("the shipped stations know 32 F (0 C) only; take threshold away, or give a record"),
-    "no_station_near": ("no station of the table lies within {within_km:.0f} km; give dates of your own, or a record"),
-    "station_too_far": (
-        "the nearest station, {station}, is {distance_km:.0f} km away; give dates of your own, or a record"
-    ),
+    "no_station_near": "no station of the table lies within {within_km:.0f} km; " + _INSTEAD,
+    "station_too_far": "the nearest station, {station}, is {distance_km:.0f} km away; " + _INSTEAD,
     "station_too_high": _station_too_high,
+    "station_never_freezes": (
+        "it does not freeze at the nearest station, {station}, {distance_km:.0f} km away, which says nothing of your "
+        "place; if you know that it never freezes there, write dates = {{ never = true }}; else " + _INSTEAD
+    ),
     "no_station": _no_station,
     "station_turned_round": "{station} lies in the other half of the earth, where the seasons are turned round",
-    "station_always_freezes": ("{station} has frost in every month in the table; give dates of your own, or a record"),
+    "station_always_freezes": "{station} has frost in every month in the table; " + _INSTEAD,
     "station_seldom_freezes": ("{station} freezes too seldom for dates in the table; give a record, or never = true"),
 }
 _NOTES: Final[dict[str, Sentence]] = {
@@ -134,11 +142,18 @@ _NOTES: Final[dict[str, Sentence]] = {
     "years_left_out": lambda season, left_out: f"left out for {season}: {_years(left_out)}",
     "trend": _trend,
     "station_without_dates": "its source gives no dates: frost comes in one year in ten at most",
+    "single_date": lambda season, sd_days: (
+        f"{season} has a single date: its other chances are taken from places whose frost ends or begins at that time, "
+        f"where two years in three lie within {sd_days:.0f} days of the middle; give a second date, such as the 10% one"
+    ),
     "dates_mirrored": "10 % dates are mirrored from the 50 and 90 % ones",
     "share_of_years": "frost comes in {share:.0%} of years",
     "km_away": "{distance_km:.0f} km away",
     "height_not_compared": "height not compared: give elevation under [site]",
     "higher_than_you": lambda higher_m: f"{abs(higher_m):.0f} m {'higher' if higher_m > 0 else 'lower'} than you",
-    "off_as_neighbours": "dates of a neighbouring station are off by {off_days:g} days on average",
+    "off_as_neighbours": (
+        "dates of stations as far and as unlike in height are off by {off_days:g} days on average, and the careful "
+        "dates lie so much wider; dates or a record of your own are better"
+    ),
 }
 SENTENCES: Final = _FAULTS | _NOTES

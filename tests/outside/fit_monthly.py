@@ -11,8 +11,9 @@ Province of Trento, Alps), MSC (Meteorological Service of Canada), others (Unite
 The Australian stations are many and the Alpine ones near each other, so each network counts as a whole, the Alpine for
 less; those of MSC are only looked at. First persistence and tail are fitted with the stations' own s.d., then the usual
 s.d. to dates and s.d. together, then what is made of a known date: how much the spread is corrected with the level, and
-how much of a correction holds for the other season. The errors written down are of stations left out of the fit by
-region (Australian states, the Alps, every other station alone), of those that freeze in more than 98 % of years. The
+how much of a correction holds for the other season; last how much wider dates are told, so that the 10 % date comes
+true in one year of ten of the stations that may be copied. The errors written down are of stations left out of the fit
+by region (Australian states, the Alps, every other station alone), of those that freeze in more than 98 % of years. The
 test data leave out TN and MSC, whose terms do not allow copies.
 """
 
@@ -316,6 +317,36 @@ def fit_known(chosen: list[Station], constants: Constants) -> Constants:
 # --- what is told and written --------------------------------------------------------------------------------------
 
 
+def comes_true(station: Station, season: str, day: tuple[int, int]) -> float:
+    """How often frost still comes after a day of spring, or has come by a day of autumn, by the record's three days."""
+    points = sorted((station.index(at), float(ndtri(chance))) for chance, at in station.dates[season].items() if at)
+    place = station.index(day)
+    (a, b) = points[:2] if place < points[1][0] else points[-2:]
+    return float(ndtr(a[1] + (b[1] - a[1]) * (place - a[0]) / max(b[0] - a[0], 1)))
+
+
+def fit_wider(every: list[Station], constants: Constants) -> dict[str, float]:
+    """By what is given, the least factor with which the 10 % dates that none is known of come true often enough."""
+    found = {}
+    for kind in ("default", "known"):
+        for factor in np.arange(1.0, 2.0, 0.05):
+            tried = replace(constants, wider={kind: float(factor)})
+            shares = []
+            for one in every:
+                for name, table, known in tables(one, tried) if one.often and one.network in COPIED else ():
+                    for season, date_for in (
+                        ("last_spring", table.date_for_spring),
+                        ("first_autumn", table.date_for_autumn),
+                    ):
+                        day = date_for(0.1, 2001)
+                        if name == kind and season not in known and day:
+                            shares.append(comes_true(one, season, (day.month, day.day)))
+            if fmean(shares) <= 0.1:
+                break
+        found[kind] = round(float(factor), 2)
+    return found
+
+
 def left_out(every: list[Station], constants: Constants) -> dict[str, Constants]:
     """For each region the constants fitted without it."""
     regions = sorted({one.region for one in every if _fits(one)})
@@ -374,10 +405,13 @@ def written(constants: Constants, errors_of: Mapping[str, Mapping[str, float]], 
         ("error_share", "share", 2),
     ):
         lines += ["", f"[{table}]", *(f"{kind} = {error:.{places}f}" for kind, error in errors_of[key].items())]
+    lines += ["", "[wider]", *(f"{kind} = {factor:.2f}" for kind, factor in constants.wider.items())]
     head = (
         "# Constants of frost tables from monthly mean lows, and the mean errors to expect of them: days of a date,\n"
         "# in stations left out of the fit by region, where the coldest month is near 0 °C or below (cold) or\n"
-        "# above (mild); of the share of years without a frost. Written by tests/outside/fit_monthly.py.\n"
+        "# above (mild); of the share of years without a frost; and how much wider dates are told than nights\n"
+        "# alone would have them, so that the 10 % date comes true in one year of ten. Written by\n"
+        "# tests/outside/fit_monthly.py.\n"
     )
     return head + "\n".join(lines) + "\n"
 
@@ -405,6 +439,7 @@ def main(folder: Path) -> None:
     told(every, lambda _: fitted, "All stations in the fit")
     without = left_out(every, fitted)
     errors_of = told(every, lambda one: without.get(one.region, fitted), "Each region left out of the fit")
+    fitted = replace(fitted, wider=fit_wider(every, fitted))
     TOML.write_text(written(fitted, errors_of, sum(map(_fits, every))), encoding="utf-8")
     copy(folder, every)
     print(f"\n{TOML}\n{DATA}")

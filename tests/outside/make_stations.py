@@ -8,7 +8,8 @@ the Bureau of Meteorology (ACORN-SAT 2.5.0), KNMI, Met Éireann and, for Lyon, t
 Stations of other networks in the statistics are left out: their terms are not open enough to ship them.
 
 Leave-one-out: each station with four dates is foretold by the nearest other one, for several weights of height. The
-weight with the least mean error stands in `almanac/site/data/stations.toml`.
+weight with the least mean error stands in `almanac/site/data/stations.toml`, and so does the mean error by how far and
+how much higher or lower the nearest other one lies.
 """
 
 from __future__ import annotations
@@ -135,8 +136,42 @@ def leave_one_out(rows: list[dict[str, str]]) -> None:
         print(f"weight {weight:.2f} km/m: mean {np.mean(errors):.2f} d, 90 % in {often:.1f} d, score {near:.0f}")
 
 
+def off_by_class(rows: list[dict[str, str]]) -> list[tuple[int, int, float]]:
+    """The mean error of the 50 % dates of the nearest station, by distance [km] and by difference in height [m]."""
+    full = [row for row in rows if row["last_50"][:1].isdigit() and row["first_50"][:1].isdigit() and row["elev_m"]]
+    lat, lon, height = (np.array([float(row[name]) for row in full]) for name in ("lat", "lon", "elev_m"))
+    south = lat < 0
+    days = [np.array([day_of_freeze_year(row[name]) for row in full]) for name in ("last_50", "first_50")]
+    nearest, pairs = [], []
+    for i in range(len(full)):
+        apart = np.hypot((lat - lat[i]) * 111.32, (lon - lon[i]) * 111.32 * np.cos(np.radians(lat[i])))
+        higher = np.abs(height - height[i])
+        off = np.mean([np.abs((series - series[i] + 182) % 365 - 182) for series in days], axis=0)
+        there = (apart < 80) & (higher < 300) & (south == south[i]) & (np.arange(len(full)) != i)
+        if there.any():
+            each = np.column_stack([apart[there], higher[there], off[there]])
+            pairs.append(each)
+            nearest.append(each[int(np.argmin(np.hypot(each[:, 0], 0.6 * each[:, 1])))])
+    one, every = np.array(nearest), np.vstack(pairs)
+
+    def mean(of: np.ndarray, km: int, m: int) -> tuple[float, int]:
+        low_m = {50: 0, 100: 50, 200: 100, 300: 200}[m]
+        some = of[(of[:, 0] >= km - 20) & (of[:, 0] < km) & (of[:, 1] >= low_m) & (of[:, 1] < m)]
+        return (float(some[:, 2].mean()) if len(some) else 0.0), len(some)
+
+    found = []
+    for km in (20, 40, 60, 80):
+        for m in (50, 100, 200, 300):
+            own, count = mean(one, km, m)
+            like = mean(every, km, m)[0] * mean(one, km, 50)[0] / mean(every, km, 50)[0]
+            found.append((km, m, round(own if count >= 30 else like, 1)))
+    return found
+
+
 if __name__ == "__main__":
     table = us_rows(Path(sys.argv[1])) + other_rows(Path(sys.argv[2]))
     write(table)
     print(len(table), "stations,", OUT.stat().st_size, "bytes")
     leave_one_out(table)
+    for each in off_by_class(table):
+        print(f"  {list(each)},")

@@ -217,15 +217,39 @@ def test_in_a_warm_place_the_dates_may_lie_on_the_other_side_of_new_year() -> No
     assert WARM.date_for_autumn(0.9, 2027) == date(2027, 1, 30)
 
 
-def test_a_single_date_is_an_estimate_with_the_usual_spread_about_it() -> None:
+def test_a_single_date_is_an_estimate_with_the_spread_of_such_dates_about_it() -> None:
     single = from_published(0.0, {0.5: (4, 17)}, AUTUMN, False, "invented")
 
     assert single.estimate
     assert not NORTH.estimate
     assert single.chance_after(date(2027, 4, 17)) == 0.5
-    # 1.2816 standard deviations of 11.7 days (almanac/site/data/frost_spread.toml) are 15 days.
-    assert single.date_for_spring(0.1, 2027) == date(2027, 5, 2)
-    assert single.date_for_spring(0.9, 2027) == date(2027, 4, 3)
+    # 17 April is day 259: 12.3 days by almanac/site/data/frost_spread.toml, and 1.2816 of them are 15.8.
+    assert single.date_for_spring(0.1, 2027) == date(2027, 5, 3)
+    assert single.date_for_spring(0.9, 2027) == date(2027, 4, 2)
+
+
+def test_the_earlier_the_last_frost_the_wider_its_dates_spread() -> None:
+    mild, cold = (from_published(0.0, {0.5: day}, AUTUMN, False, "invented") for day in ((2, 10), (5, 10)))
+
+    width = [_apart(table.date_for_spring(0.1, 2027), table.date_for_spring(0.5, 2027)) for table in (mild, cold)]
+    assert width[0] > 1.5 * width[1]
+
+
+def test_the_date_of_a_colder_threshold_spreads_as_that_of_its_place() -> None:
+    # Lebanon NH: nights of 16 F last come on 27 March, those of 32 F on 9 May; it is one and the same place.
+    at_16, at_32 = (
+        from_published(threshold_c, {0.5: day}, AUTUMN, False, "invented")
+        for threshold_c, day in ((-8.9, (3, 27)), (0.0, (5, 9)))
+    )
+
+    width = [_apart(table.date_for_spring(0.1, 2027), table.date_for_spring(0.5, 2027)) for table in (at_16, at_32)]
+    assert abs(width[0] - width[1]) <= 1
+
+
+def _apart(later: date | None, earlier: date | None) -> int:
+    assert later
+    assert earlier
+    return (later - earlier).days
 
 
 def test_a_single_careful_date_stays_where_it_is() -> None:
@@ -233,7 +257,7 @@ def test_a_single_careful_date_stays_where_it_is() -> None:
 
     assert single.estimate
     assert single.date_for_autumn(0.1, 2027) == date(2027, 10, 5)
-    # 1.2816 standard deviations of 10.9 days are 14 days less a fraction.
+    # 5 October is day 65: 10.9 days, and 1.2816 of them are 14 days less a fraction.
     assert single.date_for_autumn(0.5, 2027) == date(2027, 10, 18)
 
 

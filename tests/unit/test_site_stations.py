@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from almanac.site.frost import FrostTable
 from almanac.site.stations import NoStationError, nearest, station, table_of
 from tests.saying import noted, refused
 
@@ -37,8 +38,26 @@ def test_the_ten_percent_date_is_mirrored_and_said_to_be() -> None:
     assert any("mirrored" in note for note in noted(table))
 
 
-def test_a_station_where_it_never_freezes_makes_every_night_safe() -> None:
-    table = table_of(nearest(25.79, -80.13, 2.0), southern=False)
+def test_a_neighbour_where_it_never_freezes_says_nothing_of_a_place() -> None:
+    with refused(NoStationError, match="says nothing of your place"):
+        table_of(nearest(25.79, -80.13, 2.0), southern=False)
+
+
+def test_a_neighbours_careful_dates_lie_wider_than_its_own_and_the_middle_ones_where_they_are() -> None:
+    there, here = (table_of(at, southern=False) for at in (station("USW00013741"), nearest(37.317, -79.974, 358.0)))
+
+    for of_chance in (FrostTable.date_for_spring, FrostTable.date_for_autumn):
+        middle, careful = of_chance(there, 0.5, 2026), of_chance(there, 0.1, 2026)
+        assert of_chance(here, 0.5, 2026) == middle
+        wider = of_chance(here, 0.1, 2026)
+        assert middle
+        assert careful
+        assert wider
+        assert abs(wider - middle) > abs(careful - middle)
+
+
+def test_a_station_named_where_it_never_freezes_makes_every_night_safe() -> None:
+    table = table_of(station("USW00092811"), southern=False)
 
     # The normals say no more than a season of 365 days in nine years of ten.
     assert table.frost_free_share is None
