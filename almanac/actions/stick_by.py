@@ -39,7 +39,7 @@ def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: st
     if not variety and not crop:
         raise Refusal(Fact("of_what"))
     part, rate = share_of(nursery, asked_for(nursery, variety, crop, None))
-    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration)
+    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration, rate.density.variance)
     workdays = Workdays(nursery.settings, nursery.place)
     bench = BinsAhead(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
     found = tuple(ways(aim, CHANCES, bench))

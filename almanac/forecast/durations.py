@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import ceil, exp, hypot, log, sqrt
+from functools import lru_cache
+from math import ceil, exp, fsum, hypot, log, sqrt
 from statistics import NormalDist
 
 from almanac.forecast.thermal import Pace, plain_days
@@ -34,7 +35,7 @@ class Belief:
     between: float
 
 
-def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None) -> Belief:
+def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None, wider: float = 1.0) -> Belief:
     """What is believed of an interval.
 
     Args:
@@ -42,22 +43,35 @@ def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None
         rest: the share of its days that is left to buds whose rest has begun to give way
         offset: of the lot, by the grower's own lots [log days]; None while they say nothing, and then lots, varieties
             and growers all add to the spread
+        wider: how many times as far cuttings of a lot differ as by the rule; the offset has its own share of that
     """
     log_median = log(duration.median * rest)
     if offset is None:
         between = hypot(duration.between_lots, duration.between_varieties, duration.between_growers)
         return Belief(log_median, duration.spread, between)
-    return Belief(log_median + offset.mean, duration.spread, sqrt(offset.var))
+    return Belief(log_median + offset.mean, duration.spread * wider, sqrt(offset.var))
 
 
-def order_statistic(of: int, share: float | None) -> tuple[float, float]:
+EVERY = (1.0,)  # every cutting shows it in the end
+
+
+@lru_cache(maxsize=4096)
+def order_statistic(of: int, share: float | None, rooting: tuple[float, ...] = EVERY) -> tuple[float, float]:
     """Where the first (share None) or the share of a lot stands among its cuttings: normal score and its spread.
+
+    Where not every cutting roots, the first is that of a lot of which some do, and the share one of those that do.
+    `rooting` are the shares of a lot that may, each as likely as the others.
 
     The first of n exactly, from the distribution of a minimum; a share by the median rank (Benard & Bos-Levenbach
     1953, Statistica Neerlandica 7:163-173) and the large-sample spread of an order statistic (David & Nagaraja 2003,
     Order Statistics, section 10.2).
     """
     count = max(of, 1)
+    if rooting != EVERY:
+        if share is None:
+            scores = [_first_of_some(count, rooting, chance) for chance in (0.1, 0.5, 0.9)]
+            return scores[1], (scores[2] - scores[0]) / _TEN_TO_NINETY
+        count = max(round(count * fsum(rooting) / len(rooting)), 1)
     rank = 1 if share is None else max(ceil(share * count), 1)
     if rank == 1:
         scores = [_NORMAL.inv_cdf(1 - (1 - chance) ** (1 / count)) for chance in (0.1, 0.5, 0.9)]
@@ -65,6 +79,19 @@ def order_statistic(of: int, share: float | None) -> tuple[float, float]:
     chance = (rank - 0.3) / (count + 0.4)
     score = _NORMAL.inv_cdf(chance)
     return score, min(1.0, sqrt(chance * (1 - chance) / count) / _NORMAL.pdf(score))
+
+
+def _first_of_some(of: int, rooting: tuple[float, ...], chance: float) -> float:
+    """The normal score by which the first of a lot has rooted with a chance, given that any ever does."""
+    none = [(1 - share) ** of for share in rooting]
+    wanted = chance * fsum(1 - each for each in none)
+    low, high = -8.0, 8.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        by = _NORMAL.cdf(middle)
+        come = fsum(1 - (1 - share * by) ** of for share in rooting)
+        low, high = (middle, high) if come < wanted else (low, middle)
+    return (low + high) / 2
 
 
 @dataclass(frozen=True)
@@ -98,9 +125,16 @@ class Arrival:
         return _NORMAL.cdf((log(counted) - self.log_median) / self.sigma) if counted > 0 else 0.0
 
 
-def arrival(belief: Belief, of: int, share: float | None, pace: Pace, not_by: date) -> Arrival:
+def arrival(
+    belief: Belief,
+    of: int,
+    share: float | None,
+    pace: Pace,
+    not_by: date,
+    rooting: tuple[float, ...] = EVERY,
+) -> Arrival:
     """When the first (or a share) of `of` cuttings will show it, counted along a pace from its origin."""
-    score, uncertainty = order_statistic(of, share)
+    score, uncertainty = order_statistic(of, share, rooting)
     sigma = hypot(belief.between, belief.within * uncertainty)
     return Arrival(pace, belief.log_median + belief.within * score, max(sigma, 1e-6), max(not_by, pace.origin))
 
@@ -129,14 +163,22 @@ def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
     return Arrival(plain_days(start), log(mean) - sigma2 / 2, max(sqrt(sigma2), 1e-6), second.not_by)
 
 
-def typical_from(day: date, origin: date, seen: int, of: int, share: float, within: float) -> date:
+def typical_from(
+    day: date,
+    origin: date,
+    seen: int,
+    of: int,
+    share: float,
+    within: float,
+    rooting: tuple[float, ...] = EVERY,
+) -> date:
     """When a share of a lot shows what `seen` of its cuttings showed on a day, counted from an origin.
 
     Cuttings of a lot differ by `within` in the log of their days, so the ratio of two order statistics is known.
     """
     seen_share = seen / max(of, 1)
-    shown = order_statistic(of, None if seen <= 1 else seen_share)[0]
-    wanted = order_statistic(of, share)[0]
+    shown = order_statistic(of, None if seen <= 1 else seen_share, rooting if seen <= 1 else EVERY)[0]
+    wanted = order_statistic(of, share, rooting)[0]
     if wanted <= shown:
         return day
     return day + timedelta(days=round((day - origin).days * (exp(within * (wanted - shown)) - 1)))

@@ -1,22 +1,41 @@
 """From every lot in the logbook to timings, and to what is learned from them, by crop, method and milestone. Pure.
 
-A sign happened between the lot's last look and the one that saw it. A lot that still waits, died or was given up says
-"longer than so many days", up to its last look or entry, and no longer than nine lots in ten would take by the rule.
+A sign happened between the lot's last look and the one that saw it; where no look was logged, some time before. A lot
+that still waits says "longer than so many days", up to its last look or entry, and no longer than nine lots in ten
+would take by the rule. One that died or was given up says nothing of days: it tells of the share that roots. What
+potting settled is told by the sum of the intervals up to it (`sums`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from math import inf, log
+from math import exp, inf, log, sqrt
+from statistics import NormalDist
 
-from almanac.forecast.durations import arrival, believed
-from almanac.forecast.interval import Interval, interval, is_act, known, source, steps, typical_origin
-from almanac.forecast.learning import learn
+from almanac.forecast.durations import EVERY, arrival, believed
+from almanac.forecast.interval import (
+    Interval,
+    interval,
+    is_act,
+    known,
+    origin_of,
+    rule_of,
+    source,
+    steps,
+    typical_origin,
+    way_to_potting,
+)
+from almanac.forecast.learning import Learned, learn_spread
 from almanac.forecast.model import Experience, Milestone, Surroundings
-from almanac.forecast.timing import Timing
+from almanac.forecast.strike import outcomes
+from almanac.forecast.striking import Striking
+from almanac.forecast.sums import Part, Sum, part
+from almanac.forecast.thermal import Pace, plain_days
+from almanac.forecast.timing import Span, Timing
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
@@ -25,6 +44,8 @@ from almanac.rulebook.models import Duration, MilestoneRule
 
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
 _LEAST_DAYS = 0.5  # what came on the very day it was counted from
+_HABIT = 3  # lots potted that it takes to know what a grower passes over
+_NINETY = NormalDist().inv_cdf(0.9)
 _UNEXPECTED = 0.02  # a wait that one lot in fifty would not have outlasted says next to nothing, and moves nobody
 
 
@@ -32,27 +53,226 @@ def surroundings(nursery: Nursery) -> Surroundings:
     """What milestones depend on besides the lot, with what the nursery's own lots say."""
     stock = nursery.stock
     around = Surroundings(nursery.book, nursery.settings, nursery.frost, stock.bins, nursery.as_of)
-    return replace(around, experience=experience(stock.lots.values(), around))
+    return taught(stock.lots.values(), around, [(planned.crop, planned.count) for planned in stock.planned])
 
 
-def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
-    """What all lots say, by crop, method and milestone; nothing where no lot says anything.
+def taught(lots: Iterable[Lot], around: Surroundings, to_come: Iterable[tuple[str, int]] = ()) -> Surroundings:
+    """The same surroundings with what all lots say.
 
     Args:
         lots: of this season and past ones, open and closed
         around: the rules, and the bins' warmth by date
+        to_come: crop and count of each lot planned
     """
-    told: dict[tuple[str, str, str], list[Timing]] = {}
-    rules: dict[tuple[str, str, str], Duration] = {}
+    every = list(lots)
+    striking = Striking.of(outcomes({lot.id: lot for lot in every}), around.book.crops, every, to_come)
+    around = replace(around, striking=striking, unlogged=_unlogged(every, around.book))
+    found, sums = _with_sums(every, _alone(every, around), around)
+    return replace(around, experience=found, sums=sums)
+
+
+def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
+    """What all lots say, by crop, method and milestone; nothing where no lot says anything."""
+    return taught(lots, around).experience
+
+
+_Key = tuple[str, str, str]
+
+
+def _alone(lots: Iterable[Lot], around: Surroundings) -> dict[_Key, Learned]:
+    """What dated milestones say of each interval by itself."""
+    told: dict[_Key, list[Timing]] = {}
+    rules: dict[_Key, Duration] = {}
+    given_up: Counter[_Key] = Counter()
     for lot in lots:
         for each in timed(lot, around):
             key = lot.crop, lot.method, each.way.rule.name
             told.setdefault(key, []).append(each.timing)
             rules[key] = each.way.duration
-    return {key: _learned(tuple(found), rules[key]) for key, found in told.items()}
+        given_up.update((lot.crop, lot.method, name) for name in _given_up(lot, around))
+    return {
+        key: replace(
+            _learned(tuple(found), rules[key]),
+            unlooked=sum(timing.at_most is not None for timing in found),
+            given_up=given_up[key],
+        )
+        for key, found in told.items()
+    }
 
 
-_learned = lru_cache(maxsize=128)(learn)  # a row that is logged tells of one milestone: all others are as before it
+def _given_up(lot: Lot, around: Surroundings) -> Iterator[str]:
+    """The sign on its way to potting that a lot waited for when it ended."""
+    if lot.closed and "stuck" in lot.steps and "potted" not in lot.steps:
+        found = _found(lot, around)
+        yield from [rule.name for rule in way_to_potting(lot.method, around.book) if rule.name not in found][:1]
+
+
+_learned = lru_cache(maxsize=128)(learn_spread)  # a row logged tells of few milestones: the others are as before it
+
+
+def _with_sums(
+    lots: Iterable[Lot], found: dict[_Key, Learned], around: Surroundings
+) -> tuple[Experience, Mapping[_Key, Sum]]:
+    """The same with what stretches with unlogged milestones say of those, the commonest stretch first; and the sums.
+
+    A sum is kept by the milestone it ends in. That of all lots potted, whatever was logged on the way, is the one that
+    potting is forecast by: what was logged between adds noise of its own.
+    """
+    told: dict[tuple[str, str, str, str], list[Leap]] = {}
+    whole: dict[tuple[str, str], list[Leap]] = {}
+    for lot in lots:
+        for leap in leaps(lot, around):
+            told.setdefault((lot.crop, lot.method, leap.start, leap.end), []).append(leap)
+        for leap in leaps(lot, around, whole=True):
+            whole.setdefault((lot.crop, lot.method), []).append(leap)
+    alone, sums = dict(found), dict[_Key, Sum]()
+    for (crop, method, start, end), each in sorted(told.items(), key=lambda item: (-len(item[1]), item[0])):
+        one = _summed(crop, method, start, end, each, alone, around)
+        if one is None:
+            continue
+        for number, item in enumerate(one.parts):
+            rule = _duration(crop, method, item.name, around)
+            if rule:
+                alone[crop, method, item.name] = one.shared(number, alone.get((crop, method, item.name)), rule)
+        if start == "stuck":
+            sums.setdefault((crop, method, end), one)
+    for (crop, method), each in whole.items():
+        roots = found.get((crop, method, way_to_potting(method, around.book)[0].name))
+        if roots and sum(leap.high < inf for leap in each) * 2 >= roots.finished:
+            one = _summed(crop, method, "stuck", each[0].end, each, {}, around)
+            if one:
+                sums[crop, method, each[0].end] = one
+    return alone, sums
+
+
+def _summed(
+    crop: str,
+    method: str,
+    start: str,
+    end: str,
+    each: Sequence[Leap],
+    alone: Mapping[_Key, Learned],
+    around: Surroundings,
+) -> Sum | None:
+    """What stretches of a way teach of their sum; None where all of them wait."""
+    way = way_to_potting(method, around.book)
+    names = [rule.name for rule in way]
+    stretch = way[names.index(start) + 1 if start in names else 0 : names.index(end) + 1]
+    durations = [duration for rule in stretch if (duration := around.book.duration(crop, rule))]
+    if len(durations) < len(stretch) or not any(leap.high < inf for leap in each):
+        return None
+    parts: list[Part] = []
+    for place, (rule, duration) in enumerate(zip(stretch, durations, strict=True)):
+        share = next((later.share for later in stretch[place:] if later.share), None)
+        parts.append(part(rule.name, duration, alone.get((crop, method, rule.name)), share, act=is_act(rule.name)))
+    one = Sum(start, tuple(parts), around.rooting(crop, method))
+    levels = one.rule(durations[-1])
+    return replace(one, learned=_learned(tuple(_leaped(leap, one, levels) for leap in each), levels))
+
+
+def _duration(crop: str, method: str, name: str, around: Surroundings) -> Duration | None:
+    rule = next(rule for rule in around.book.milestones_for(method) if rule.name == name)
+    return around.book.duration(crop, rule)
+
+
+@dataclass(frozen=True)
+class Leap:
+    """From one logged milestone to another, with some between that were not: how many counted days, from and to.
+
+    `high` is infinite where the lot still waits.
+    """
+
+    lot: str
+    variety: str
+    start: str
+    end: str
+    of: int
+    low: float
+    high: float
+
+
+def leaps(lot: Lot, around: Surroundings, *, whole: bool = False) -> Iterator[Leap]:
+    """Every stretch of a lot's way to potting on which something went by unlogged; or the whole of it, as logged."""
+    way = way_to_potting(lot.method, around.book)
+    if not way or "stuck" not in lot.steps:
+        return
+    found = _found(lot, around)
+    start, begin, gap = "stuck", lot.steps["stuck"], 0
+    for rule in way:
+        milestone = found.get(rule.name)
+        if milestone is None or milestone.logged is None or (whole and rule is not way[-1]):
+            gap += 1
+            continue
+        if _seen_at_random(lot, rule, milestone, around):
+            gap += 1
+            continue
+        if gap:
+            day = milestone.logged
+            pace = _warm_days(lot, way[0], begin, around)
+            low = day if is_act(rule.name) else _look_before(lot, rule, day, around)
+            half = _LEAST_DAYS if is_act(rule.name) else 0.0
+            by = pace.counted(day) + half
+            if by > 1:
+                yield Leap(lot.id, lot.number, start, rule.name, _size(lot), pace.counted(low) - half, by)
+        gap, start = 0, rule.name
+        duration = around.book.duration(lot.crop, rule)
+        begin = milestone.logged
+        following = next((each for each in way if rule.name in each.after), None)
+        if duration and following and not is_act(rule.name):
+            begin = typical_origin(lot, following, milestone, found, around)
+    if gap == len(way) and not lot.closed and lot.count("rooting"):
+        waited = _warm_days(lot, way[0], begin, around).counted(lot.known_at)
+        yield Leap(lot.id, lot.number, start, way[-1].name, _size(lot), waited, inf)
+
+
+def _seen_at_random(lot: Lot, rule: MilestoneRule, milestone: Milestone, around: Surroundings) -> bool:
+    """Whether a sign was seen with no look before it: it may have come at any time, so nothing is counted from it."""
+    if is_act(rule.name) or milestone.logged is None:
+        return False
+    return _nobody_looked(lot, rule.name, _look_before(lot, rule, milestone.logged, around))
+
+
+def _size(lot: Lot) -> int:
+    return lot.stuck_count or lot.total or 1
+
+
+def _warm_days(lot: Lot, rule: MilestoneRule, begin: date, around: Surroundings) -> Pace:
+    """Counted days from a day on, by the clock of the first of a way; waits at its end are few and count alike."""
+    duration = around.book.duration(lot.crop, rule)
+    return interval(lot, rule, duration, begin, around).pace if duration else plain_days(begin)
+
+
+def _leaped(leap: Leap, one: Sum, rule: Duration) -> Timing:
+    median = one.log_median(leap.of)
+    if leap.high == inf:
+        most = exp(_NINETY * sqrt(rule.between_growers**2 + rule.between_varieties**2 + rule.between_lots**2))
+        waited = min(log(leap.low) - median, log(most)) if leap.low > 0 else -inf
+        none = sum((1 - share) ** leap.of for share in one.rooting) / len(one.rooting)
+        return Timing(leap.lot, leap.variety, waited, inf, rooting=(1 - none,) if none else EVERY)
+    return Timing(leap.lot, leap.variety, log(leap.low) - median if leap.low > 0 else -inf, log(leap.high) - median)
+
+
+def _found(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
+    """The steps of a lot, and its milestones that are logged or settled."""
+    found = steps(lot)
+    for rule in around.book.milestones_for(lot.method):
+        milestone = known(lot, rule, found)
+        if milestone:
+            found[rule.name] = milestone
+    return found
+
+
+def _unlogged(lots: Iterable[Lot], book: Rulebook) -> frozenset[str]:
+    """Signs that this grower mostly passes over: of them a look without says nothing."""
+    passed: Counter[str] = Counter()
+    potted: Counter[str] = Counter()
+    for lot in lots:
+        if "potted" in lot.steps:
+            for rule in way_to_potting(lot.method, book):
+                if not is_act(rule.name):
+                    potted[rule.name] += 1
+                    passed[rule.name] += rule.name not in lot.signs
+    return frozenset(name for name, count in potted.items() if count >= _HABIT and 2 * passed[name] > count)
 
 
 @dataclass(frozen=True)
@@ -75,20 +295,18 @@ def timed(lot: Lot, around: Surroundings) -> Iterator[Timed]:
     """Each interval that a lot has finished or waits in, as far as it tells of its own pace."""
     if any(sign.first for sign in lot.signs.values()):  # those left behind when others went on teach nothing anew
         lot = replace(lot, signs={name: sign.first or sign for name, sign in lot.signs.items()})
-    found = steps(lot)
+    found = _found(lot, around)
     for rule in around.book.milestones_for(lot.method):
-        milestone = known(lot, rule, found)
-        if milestone:
-            found[rule.name] = milestone
+        milestone = found.get(rule.name)
         duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
         if duration is None or latest is None or latest.logged is None or not _tells(lot, rule, duration, milestone):
             continue
         way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
         if milestone and milestone.logged:
             not_yet = milestone.logged if is_act(rule.name) else _look_before(lot, rule, milestone.logged, around)
-            timing = _seen(lot, way, not_yet, milestone.logged)
+            timing = _seen(lot, way, not_yet, milestone.logged, _begun_before(lot, latest.name, found, around), around)
             yield Timed(lot.id, way, timing, latest.logged, not_yet, milestone.logged)
-        elif waiting := _waiting(lot, way):
+        elif rule.name not in around.unlogged and (waiting := _waiting(lot, way, around)):
             yield Timed(lot.id, way, waiting, latest.logged)
 
 
@@ -103,20 +321,42 @@ def _tells(lot: Lot, rule: MilestoneRule, duration: Duration, milestone: Milesto
     if rule.not_before or not (duration.between_lots or duration.between_varieties or duration.between_growers):
         return False  # it waits for the frost to pass, or is the same for every grower
     if milestone:
-        return milestone.logged is not None  # settled by what came later, it may have come at any time before
-    return not rule.often_missed and not (lot.closed and is_act(rule.name))
+        return milestone.logged is not None  # settled by what came later: the sum up to that tells of it
+    return not rule.often_missed and not lot.closed  # what died tells of the share, not of the days
 
 
-def _seen(lot: Lot, way: Interval, not_yet: date, day: date) -> Timing:
+def _seen(lot: Lot, way: Interval, not_yet: date, day: date, begun_before: int, around: Surroundings) -> Timing:
+    """What a dated milestone tells; what it counts from may have begun so many days before it was seen."""
     rule, seen = way.rule, max(way.pace.counted(day), _LEAST_DAYS)
+    rooting = around.rooting_of(lot, rule)
+    at_most = (max(seen - _LEAST_DAYS, 0.0), seen + begun_before * way.pace.rate) if begun_before else None
     if is_act(rule.name):  # some time that day
-        return _timing(lot, way, seen - _LEAST_DAYS, seen + _LEAST_DAYS, way.of, None)
+        return _timing(lot, way, seen - _LEAST_DAYS, seen + _LEAST_DAYS, way.of, None, EVERY, at_most)
     sign = lot.signs[rule.name]
-    nobody_looked = sign.not_yet < not_yet and not _look_logged(lot, day)
+    nobody_looked = _nobody_looked(lot, rule.name, not_yet)
     if sign.count and (rule.share or nobody_looked):  # so many by then; how many at the look before is not known
-        return _timing(lot, way, 0.0, seen, sign.of, sign.count)
+        return _timing(lot, way, 0.0, seen, sign.of, sign.count, rooting)
     low = min(way.pace.counted(not_yet), seen - _LEAST_DAYS)
-    return _timing(lot, way, low, seen, sign.of if sign.count else way.of, sign.count)
+    if nobody_looked:
+        at_most = (0.0, at_most[1] if at_most else seen)
+    return _timing(lot, way, low, seen, sign.of if sign.count else way.of, sign.count, rooting, at_most)
+
+
+def _nobody_looked(lot: Lot, name: str, not_yet: date) -> bool:
+    """Whether no look was logged shortly before a sign was seen: it may have been there for long."""
+    sign = lot.signs[name]
+    return sign.not_yet < not_yet and not _look_logged(lot, sign.day)
+
+
+def _begun_before(lot: Lot, name: str, found: Mapping[str, Milestone], around: Surroundings) -> int:
+    """How many days before it was seen a sign may have come: none where a look before it was logged."""
+    rule = rule_of(name, lot, around)
+    if rule is None or name not in lot.signs:
+        return 0
+    seen, origin = lot.signs[name].day, origin_of(rule, found)
+    if origin is None or not _nobody_looked(lot, name, _look_before(lot, rule, seen, around)):
+        return 0
+    return (seen - origin).days
 
 
 def _look_before(lot: Lot, rule: MilestoneRule, day: date, around: Surroundings) -> date:
@@ -145,11 +385,12 @@ def _days_between_looks(sign: str, method: str, book: Rulebook) -> int:
     return max((task.every_days or 1 for task in looks if task.while_in == "rooting"), default=1)
 
 
-def _waiting(lot: Lot, way: Interval) -> Timing | None:
+def _waiting(lot: Lot, way: Interval, around: Surroundings) -> Timing | None:
     """A lot without the sign so far; None while nobody would expect it yet."""
     rule = arrival(believed(way.duration, way.rest), way.of, way.rule.share, way.pace, way.pace.origin)
     waited = min(way.pace.counted(_waited_until(lot, way.rule)), rule.counted(0.9))
-    return _timing(lot, way, waited, inf, way.of, None) if waited > rule.counted(_UNEXPECTED) else None
+    rooting = around.rooting_of(lot, way.rule)
+    return _timing(lot, way, waited, inf, way.of, None, rooting) if waited > rule.counted(_UNEXPECTED) else None
 
 
 def _waited_until(lot: Lot, rule: MilestoneRule) -> date:
@@ -158,7 +399,22 @@ def _waited_until(lot: Lot, rule: MilestoneRule) -> date:
     return min(lot.known_at, lot.steps.get("stuck", date.max)) if in_store else lot.known_at
 
 
-def _timing(lot: Lot, way: Interval, low: float, high: float, of: int, count: int | None) -> Timing:
+def _timing(
+    lot: Lot,
+    way: Interval,
+    low: float,
+    high: float,
+    of: int,
+    count: int | None,
+    rooting: tuple[float, ...],
+    at_most: Span | None = None,
+) -> Timing:
     median = log(way.duration.median * way.rest)
-    low, high = (log(days) - median if days > 0 else -inf for days in (low, high))
-    return Timing(lot.id, lot.number, low, high, max(of, 1), count, way.rule.share)
+
+    def told(days: float) -> float:
+        return log(days) - median if days > 0 else -inf
+
+    span = (told(at_most[0]), told(at_most[1])) if at_most else None
+    return Timing(
+        lot.id, lot.number, told(low), told(high), max(of, 1), count, way.rule.share, rooting=rooting, at_most=span
+    )

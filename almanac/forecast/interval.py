@@ -15,6 +15,7 @@ from almanac.forecast.model import Milestone, Showing, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
+from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
 
 
@@ -138,12 +139,12 @@ def typical_origin(
     earlier = rule_of(latest.name, lot, around)
     origin = origin_of(earlier, found) if earlier else None
     duration = around.book.duration(lot.crop, earlier) if earlier else None
-    if rule.share is None or latest.logged is None or origin is None or duration is None:
+    if rule.share is None or latest.logged is None or origin is None or duration is None or earlier is None:
         return latest.known
     sign = lot.signs.get(latest.name)
     seen = (sign.count if sign else None) or 1
     of = lot.stuck_count or lot.total
-    return typical_from(latest.known, origin, seen, of, rule.share, duration.spread)
+    return typical_from(latest.known, origin, seen, of, rule.share, duration.spread, around.rooting_of(lot, earlier))
 
 
 def rule_of(name: str, lot: Lot, around: Surroundings) -> MilestoneRule | None:
@@ -156,3 +157,14 @@ def origin_of(rule: MilestoneRule, found: Mapping[str, Milestone]) -> date | Non
     days = [found[name].known for name in rule.after if name in found]
     certain = [day for day in days if day]
     return max(certain) if certain and len(certain) == len(rule.after) else None
+
+
+def way_to_potting(method: str, book: Rulebook) -> tuple[MilestoneRule, ...]:
+    """The milestones one after another from sticking to potting; none where the method's rules make no such row."""
+    rules = {rule.name: rule for rule in book.milestones_for(method)}
+    way: list[MilestoneRule] = []
+    name = "potted"
+    while name in rules and len(rules[name].after) == 1:
+        way.insert(0, rules[name])
+        [name] = rules[name].after
+    return tuple(way) if name == "stuck" else ()

@@ -5,15 +5,18 @@ each normal with the spread the rule gives. Where a lot tells its offset with a 
 day) all is closed-form. Where it does not (the first of many, a sign between two looks, a lot still waiting) the normal
 stands in that has the same mean and variance beside what all others say: expectation propagation (Minka 2001,
 Uncertainty in Artificial Intelligence 17:362-369), which on log-concave likelihoods has one answer at each step.
+
+How far lots, varieties and cuttings differ is learned as one factor on the rule's spreads, by how far each lot lies
+from what the others say, in predictive spreads; the rule counts like so many lots, and the factor is bounded.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from math import sqrt
+from dataclasses import dataclass, field, replace
+from math import hypot, sqrt
 
-from almanac.forecast.durations import Normal
+from almanac.forecast.durations import EVERY, Normal
 from almanac.forecast.timing import Timing, Word
 from almanac.rulebook.models import Duration
 
@@ -21,6 +24,11 @@ _WILD = 2.5  # predictive spreads from which a finished lot is held out of learn
 _WITNESSES = 3  # other finished lots that it takes to doubt one: the rule alone may not fit this grower
 _AT_ONCE = 0.05  # of the lots: the wildest may be what makes others look wild, so few are held out at a time
 _SWEEPS = 30
+_RULE_COUNTS = 3.0  # lots that the rule's spreads count like, beside the grower's own
+_NARROWEST, _WIDEST = 0.9, 2.2  # times the rule's spreads, whatever lots show
+_FARTHEST = 3.0  # predictive spreads that one lot may count, or a single slip would widen every forecast
+_REFITS, _SAME_SPREAD = 4, 0.04
+_HEARD_THE_SAME = 0.15  # wider or narrower by less, each lot says as good as the same
 _STILL = 1e-2  # of a spread: where what others say of a lot moves less, its own word has been heard
 Said = tuple[float, float]  # what is said of an offset, as a normal: precision, and precision times mean
 _NOTHING: Said = (0.0, 0.0)
@@ -37,6 +45,11 @@ class Learned:
         other: of a lot of a variety not met yet
         held_out: finished lots too far off to be believed, and by how many predictive spreads
         finished, waiting: how many lots say so much
+        potted: how many lots tell of it by their potting alone
+        unlooked: of the finished, how many were seen with no look logged shortly before: they say little
+        given_up: how many lots ended without it, and say nothing of its days
+        wider: how many times as far lots and varieties differ as by the rule
+        cuttings: how many times as far cuttings of a lot do, as their lots were heard by: 1 where it hardly matters
     """
 
     grower: Normal
@@ -46,6 +59,11 @@ class Learned:
     held_out: Mapping[str, float] = field(default_factory=dict)
     finished: int = 0
     waiting: int = 0
+    potted: int = 0
+    unlooked: int = 0
+    given_up: int = 0
+    wider: float = 1.0
+    cuttings: float = 1.0
 
     def offset(self, lot: str, variety: str) -> Normal:
         """Of a lot, before its own word."""
@@ -59,6 +77,49 @@ def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
         timings: one a lot
         rule: its spreads hold; its median is what the timings are told against
     """
+    return _fitted(timings, rule).learned()
+
+
+def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
+    """The same, with the spreads of the rule widened or narrowed by what the lots show.
+
+    A lot too far off for even the widened spreads is a slip, and says nothing of the spread either.
+    """
+    tree = _fitted(timings, rule)
+    if sum(timing.finished for timing in timings) < 2:
+        return tree.learned()
+    wider = _spread_of(tree, rule, frozenset())
+    slips = frozenset(number for number in tree.out if abs(tree.off(number)) > _WILD)
+    if slips:
+        wider = _spread_of(tree, rule, slips)
+    anew = abs(wider - 1) >= _HEARD_THE_SAME or slips != tree.out
+    if anew:
+        tree = _fitted(timings, widened(rule, wider))
+    return replace(tree.learned(), wider=wider, cuttings=wider if anew else 1.0)
+
+
+def _spread_of(tree: _Tree, rule: Duration, slips: frozenset[int]) -> float:
+    """How many times as far as by the rule lots differ; leaves the tree put together by that."""
+    wider = 1.0
+    for _ in range(_REFITS):
+        tree.widen(widened(rule, wider))  # what each lot said hardly depends on it
+        off, weight = tree.differ(slips)
+        wanted = sqrt((_RULE_COUNTS + off * wider**2) / (_RULE_COUNTS + weight))
+        wanted = min(max(wanted, _NARROWEST), _WIDEST)
+        if abs(wanted / wider - 1) < _SAME_SPREAD:
+            break
+        wider = wanted
+    tree.widen(widened(rule, wider))
+    return wider
+
+
+def widened(rule: Duration, wider: float) -> Duration:
+    """A rule with lots, varieties and cuttings so many times as far apart; growers as before."""
+    spreads = {name: getattr(rule, name) * wider for name in ("spread", "between_lots", "between_varieties")}
+    return rule.model_copy(update=spreads)
+
+
+def _fitted(timings: Sequence[Timing], rule: Duration) -> _Tree:
     tree = _Tree(timings, rule)
     out: set[int] = set()
     tree.fit(out)
@@ -68,7 +129,7 @@ def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
     after_all = {number for number in out if abs(tree.off(number)) <= _WILD}  # another made it look wild
     if after_all:
         tree.fit(out - after_all)
-    return tree.learned()
+    return tree
 
 
 class _Tree:
@@ -76,10 +137,11 @@ class _Tree:
 
     def __init__(self, timings: Sequence[Timing], rule: Duration) -> None:
         self.timings = timings
-        self.grower_var, self.variety_var, self.lot_var = (
-            spread**2 for spread in (rule.between_growers, rule.between_varieties, rule.between_lots)
-        )
-        self.words = [Word(timing, rule.spread) for timing in timings]
+        self._spread(rule)
+        # Those that may have come long before they were seen are heard as if seen at once, and then anew beside what
+        # the others say: many that agree bear one another out, and one alone is doubted.
+        self.words = [Word(replace(timing, at_most=None), rule.spread) for timing in timings]
+        self.doubted = {n: Word(each, rule.spread) for n, each in enumerate(timings) if each.at_most}
         self.said: list[Said] = [_NOTHING] * len(timings)  # of each lot by its own word
         self.by_lots = {timing.variety: _NOTHING for timing in timings}  # of each variety by its lots
         self.by_all = _NOTHING  # of the grower by all varieties
@@ -87,13 +149,35 @@ class _Tree:
         self.heard_beside: list[Normal | None] = [None] * len(timings)
         self.out: set[int] = set()
 
+    def _spread(self, rule: Duration) -> None:
+        self.within = rule.spread
+        self.grower_var, self.variety_var, self.lot_var = (
+            spread**2 for spread in (rule.between_growers, rule.between_varieties, rule.between_lots)
+        )
+
+    def widen(self, rule: Duration) -> None:
+        """Put the same words together by the spreads of another rule, without hearing any of them anew."""
+        said, self.said = self.said, [_NOTHING] * len(self.timings)
+        self.by_lots, self.by_all = dict.fromkeys(self.by_lots, _NOTHING), _NOTHING
+        self._spread(rule)
+        for number, each in enumerate(said):
+            self._hear(number, each)
+
     def fit(self, out: set[int]) -> None:
         """Hear every lot but those held out, until nothing moves."""
         for number in out - self.out:
             self._hear(number, _NOTHING)
             self.heard_beside[number] = None
         self.out = set(out)
-        listened = [number for number in range(len(self.timings)) if number not in out]
+        self._sweep()
+        if self.doubted:
+            for number, word in self.doubted.items():
+                self.words[number], self.heard_beside[number] = word, None
+            self.doubted = {}
+            self._sweep()
+
+    def _sweep(self) -> None:
+        listened = [number for number in range(len(self.timings)) if number not in self.out]
         for _ in range(_SWEEPS):
             if not sum(map(self._listen, listened)):  # a sum, so that each is asked
                 return
@@ -150,9 +234,31 @@ class _Tree:
         """How far a finished lot lies from what all others say, in predictive spreads."""
         if not self.timings[number].finished:
             return 0.0
-        before = self.without(number)
+        before, timing = self.without(number), self.timings[number]
+        if timing.rooting != EVERY and not timing.share and not timing.at_most:
+            # A first root months late could be a lone laggard of a lot that died: beside what lots of that size do it
+            # is a wonder all the same.
+            return (timing.middle - before.mean - self.within * timing.standing[0]) / hypot(
+                sqrt(before.var), self.within * timing.standing[1]
+            )
         precision, weighted = self._word(number, before) if number in self.out else self.said[number]
         return (weighted / precision - before.mean) / sqrt(before.var + 1 / precision) if precision > 0 else 0.0
+
+    def differ(self, slips: frozenset[int]) -> tuple[float, float]:
+        """How far finished lots lie from what all others say: squares of predictive spreads, and how much each tells.
+
+        A lot that says little of its own offset lies near whatever the others say, so it counts for little; slips of
+        the pen count for nothing.
+        """
+        off = weight = 0.0
+        for number, timing in enumerate(self.timings):
+            if timing.finished and number not in slips:
+                before = self.without(number)
+                precision = (self._word(number, before) if number in self.out else self.said[number])[0]
+                tells = before.var * precision / (1 + before.var * precision)
+                off += tells * min(self.off(number) ** 2, _FARTHEST**2)
+                weight += tells
+        return off, weight
 
     def wild(self, out: set[int]) -> set[int]:
         """The wildest of the lots not held out yet, one, or a few of many; none where all can be believed."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from statistics import fmean
 
 from almanac.forecast.durations import Arrival, Normal, after, arrival, believed
 from almanac.forecast.hardening import taking
@@ -18,6 +19,7 @@ from almanac.forecast.interval import (
     source,
     steps,
     typical_origin,
+    way_to_potting,
 )
 from almanac.forecast.model import Basis, Days, Milestone, Surroundings
 from almanac.nursery.lots import Lot
@@ -34,7 +36,7 @@ def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Miles
     """
     found = steps(lot)
     for rule in around.book.milestones_for(lot.method):
-        rule = _of_the_rest(rule, gone, lot.count("rooting"))
+        rule = _of_the_rest(rule, gone, lot, around)
         milestone = known(lot, rule, found)
         if not lot.closed:
             milestone = (
@@ -48,8 +50,10 @@ def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Miles
     return found
 
 
-def _of_the_rest(rule: MilestoneRule, gone: int, left: int) -> MilestoneRule:
-    """A share of those left is a larger share of the lot, as the first of it have gone on."""
+def _of_the_rest(rule: MilestoneRule, gone: int, lot: Lot, around: Surroundings) -> MilestoneRule:
+    """A share of those left is a larger share of the lot, as the first of it have gone on; not all left will root."""
+    rooting = around.rooting_of(lot, rule)
+    left = lot.count("rooting") * sum(rooting) / len(rooting)
     if rule.share is None or not gone or not left:
         return rule
     return rule.model_copy(update={"share": (gone + rule.share * left) / (gone + left)})
@@ -85,14 +89,26 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         return None
     if rule.ramp and latest.window:
         duration = taking(duration, lot, latest.window[1], around)
-    if any(name in found and found[name].overdue(lot.known_at) for name in rule.after):
+    missed = [name for name in rule.after if name not in around.unlogged]
+    if any(name in found and found[name].overdue(lot.known_at) for name in missed):
         return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
     comes = None
     known_at = latest.known if rule.kept and latest.known else max(lot.known_at, latest.known or date.min)
-    if latest.known:
+    if rule.name in around.unlogged and (begun := latest.known or lot.steps.get("stuck")):
+        known_at = begun  # a look without it says nothing
+    summed = around.sum_to(lot, rule.name) if not latest.known else None
+    if summed and latest.days and not _begun(lot, rule, around):
+        first = way_to_potting(lot.method, around.book)[0]
+        along = around.book.duration(lot.crop, first)
+        assert along
+        way = interval(lot, first, along, lot.steps["stuck"], around)
+        comes = summed.arrival(rule.name, lot.id, lot.number, lot.stuck_count or lot.total, way.pace, known_at)
+    elif latest.known:
+        summed = None
         way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
         comes = _arrival(lot, way, known_at, around)
     else:
+        summed = None
         ends, start = _ends_of(lot, rule, latest, found, around) or (latest.days, known_at)
         way = interval(lot, rule, duration, start, around)
         comes = after(ends, _arrival(lot, way, known_at, around)) if ends else None
@@ -128,9 +144,18 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         _offset(lot, rule, around),
         warm,
         cold,
+        fmean(around.rooting_of(lot, rule)),
+        summed,
+        rule.name in around.unlogged,
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)
+
+
+def _begun(lot: Lot, rule: MilestoneRule, around: Surroundings) -> bool:
+    """Whether anything on the way to a milestone is logged of a lot besides its sticking."""
+    names = [each.name for each in way_to_potting(lot.method, around.book)]
+    return "stuck" not in lot.steps or any(name in lot.signs for name in names[: names.index(rule.name)])
 
 
 def _told_when_overdue(lot: Lot, rule: MilestoneRule, around: Surroundings) -> bool:
@@ -139,8 +164,10 @@ def _told_when_overdue(lot: Lot, rule: MilestoneRule, around: Surroundings) -> b
 
 
 def _arrival(lot: Lot, way: Interval, known_at: date, around: Surroundings, share: float | None = None) -> Arrival:
-    belief = believed(way.duration, way.rest, _offset(lot, way.rule, around))
-    return arrival(belief, way.of, share or way.rule.share, way.pace, known_at)
+    learned = around.experience.get((lot.crop, lot.method, way.rule.name))
+    wider = learned.cuttings if learned else 1.0
+    belief = believed(way.duration, way.rest, _offset(lot, way.rule, around), wider)
+    return arrival(belief, way.of, share or way.rule.share, way.pace, known_at, around.rooting_of(lot, way.rule))
 
 
 def _offset(lot: Lot, rule: MilestoneRule, around: Surroundings) -> Normal | None:
@@ -166,7 +193,8 @@ def _ends_of(
     duration = around.book.duration(lot.crop, earlier) if earlier else None
     if earlier is None or origin is None or duration is None or not (rule.share or earlier.often_missed):
         return None
-    not_by = origin if earlier.often_missed else max(lot.known_at, origin)
+    says_nothing = earlier.often_missed or earlier.name in around.unlogged
+    not_by = origin if says_nothing else max(lot.known_at, origin)
     way = interval(lot, earlier, duration, origin, around)
     days = _three(_arrival(lot, way, not_by, around, rule.share))
     return (days, not_by) if days else None

@@ -8,13 +8,16 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from almanac.forecast.durations import Normal
+from almanac.forecast.durations import EVERY, Normal
 from almanac.forecast.learning import Learned
-from almanac.nursery.lots import BinLog
+from almanac.forecast.strike import Aim, Rate
+from almanac.forecast.striking import Striking
+from almanac.forecast.sums import Sum
+from almanac.nursery.lots import BinLog, Lot
 from almanac.nursery.settings import Settings
 from almanac.nursery.workdays import Workdays
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.models import Clock, Duration
+from almanac.rulebook.models import Clock, Duration, MilestoneRule
 from almanac.site.frost import FrostTable
 from almanac.site.sun import shortest_day
 
@@ -30,7 +33,9 @@ class Basis:
     `rest` is the share of the rule's days left to buds whose rest has begun to give way; `learned` what the grower's
     own lots say of the interval, and `offset` what they say of this lot, in log days. `waits_for_nights` is the day
     from which nights are usually as warm as the crop wants, where it waits for that longer than for frost;
-    `nights_too_cold_c` is how warm they would have to be where they never are.
+    `nights_too_cold_c` is how warm they would have to be where they never are. `rooted` is the share of cuttings that
+    may show it, `summed` the sum of intervals since sticking that it was forecast by, `passed_over` whether this grower
+    seldom logs it.
     """
 
     duration: Duration
@@ -48,6 +53,9 @@ class Basis:
     offset: Normal | None = None
     waits_for_nights: date | None = None
     nights_too_cold_c: float | None = None
+    rooted: float = 1.0
+    summed: Sum | None = None
+    passed_over: bool = False
 
 
 @dataclass(frozen=True)
@@ -104,7 +112,11 @@ class Milestone:
 
 @dataclass(frozen=True)
 class Surroundings:
-    """What a lot's milestones depend on besides the lot itself."""
+    """What a lot's milestones depend on besides the lot itself.
+
+    `experience` is what the grower's lots say of each interval, `sums` of several in a row from sticking on;
+    `unlogged` are signs that this grower passes over, and `striking` what is known of the shares that root.
+    """
 
     book: Rulebook
     settings: Settings
@@ -112,6 +124,9 @@ class Surroundings:
     bins: Mapping[str, BinLog]
     as_of: date
     experience: Experience = field(default_factory=dict)
+    sums: Mapping[tuple[str, str, str], Sum] = field(default_factory=dict)
+    unlogged: frozenset[str] = frozenset()
+    striking: Striking = field(default_factory=Striking, compare=False)
     ramps: dict[object, Any] = field(init=False, default_factory=dict, compare=False)
     _safe_days: dict[int, list[tuple[date, date]]] = field(init=False, default_factory=dict, compare=False)
     _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
@@ -120,6 +135,31 @@ class Surroundings:
     def workdays(self) -> Workdays:
         """The days on which this grower works."""
         return Workdays(self.settings, self.settings.place())
+
+    def rooting(self, crop: str, method: str) -> tuple[float, ...]:
+        """The shares of a lot's cuttings that may root, each as likely as the others."""
+        return self.striking.rooting(crop, method, self.book.crops[crop].strike)
+
+    def rooting_of(self, lot: Lot, rule: MilestoneRule) -> tuple[float, ...]:
+        """The same for a sign that only cuttings with roots show; of others every cutting is taken to show it."""
+        needs_roots = "potted" in rule.settled_by and not rule.often_missed
+        return self.rooting(lot.crop, lot.method) if needs_roots else EVERY
+
+    def rate(self, aim: Aim, lot: Lot) -> Rate:
+        """What is believed of the share of a lot's cuttings that roots, or that finishes."""
+        return self.striking.rate(aim, lot.crop, lot.method, self.book.crops[lot.crop].strike, lot.number)
+
+    def sum_to(self, lot: Lot, milestone: str) -> Sum | None:
+        """The sum by which a milestone of a lot is forecast that was only stuck; None: its intervals are known."""
+        own = self.sums.get((lot.crop, lot.method, milestone))
+        if own:
+            return own
+        longer = (
+            each
+            for (crop, method, _), each in self.sums.items()
+            if (crop, method) == (lot.crop, lot.method) and milestone in self.unlogged
+        )
+        return next((each for each in longer if milestone in [item.name for item in each.parts[1:]]), None)
 
     def safe_day(self, day: date, frost_free_days: int) -> date | None:
         """The first day from one on when frost is no likelier than accepted.

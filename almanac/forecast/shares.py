@@ -36,6 +36,13 @@ class Density:
         shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
         return fsum(share * height for share, height in zip(shares, self.heights, strict=True)) / fsum(self.heights)
 
+    @property
+    def variance(self) -> float:
+        """The variance of the share."""
+        mean, whole = self.mean, fsum(self.heights)
+        shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
+        return fsum((share - mean) ** 2 * height for share, height in zip(shares, self.heights, strict=True)) / whole
+
     def quantile(self, chance: float) -> float:
         """The share that is not passed with this chance, 0 to 1."""
         threes = [self.heights[n : n + 3] for n in range(0, len(self.heights) - 2, 2)]
@@ -50,6 +57,11 @@ class Density:
 def beta(mean: float, concentration: float) -> Density:
     """The shares of lots: a Beta."""
     return mean_of_lots(mean, concentration, ())
+
+
+def concentration_of(mean: float, variance: float) -> float:
+    """The concentration of the Beta of a mean and a variance."""
+    return max(mean * (1 - mean) / max(variance, 1e-12) - 1, 1e-3)
 
 
 def mean_of_lots(prior: float, concentration: float, seen: Iterable[tuple[int, int]]) -> Density:

@@ -2,6 +2,10 @@
 
 *Rooted* are those potted, *finished* those ready to plant or sell, both of those stuck. Cuttings sold, given, planted
 or kept out of the bag leave the sum, and so do those a stocktake missed: nobody knows what would have become of them.
+
+The share that finishes is learned as rooted times finished of rooted, each where it settles: good lots that stand in
+pots have told by then that they rooted. Nor does a lot count sooner for being dead: one of which nothing came waits
+until a lot stuck on its day or later has come so far, or nothing of its season is undecided any more.
 """
 
 from __future__ import annotations
@@ -14,7 +18,7 @@ from itertools import groupby
 from math import ceil
 from typing import Literal
 
-from almanac.forecast.shares import Density, beta, chance_of, how_many, mean_of_lots
+from almanac.forecast.shares import Density, beta, chance_of, concentration_of, how_many, mean_of_lots
 from almanac.nursery.lots import Lot, lot_order
 from almanac.rulebook.models import Strike
 
@@ -23,6 +27,8 @@ AIMS: tuple[Aim, ...] = ("rooted", "finished")
 SeasonOf = Callable[[date], date]  # from a day to the first day of its season
 LOW, HIGH = 0.10, 0.90  # the ends of an 80 % range
 MOST = 10_000  # cuttings in one lot; beyond that no answer is of use
+_NEARLY_ALL = 0.995  # a share of all, as the mean of a Beta
+_WIDEST_LOT = 0.9  # of the variance of all or nothing: no Beta is taken to be wider
 
 _DEAD = ("died", "discarded")
 _ELSEWHERE = ("restuck", "joined", "cut_up")  # moved to a lot where they are counted, or new where they are
@@ -85,17 +91,22 @@ def _families(lots: Mapping[str, Lot]) -> list[list[Lot]]:
             name = head[name]
         return name
 
-    for lot in sorted(lots.values(), key=lambda lot: (_stuck_on(lot), lot_order(lot.id))):
+    for lot in sorted(lots.values(), key=lambda lot: (_stuck_on(lot), _letter(lot.id))):
         for kin in (lot.parent, *lot.joined):
             if kin in lots:
                 one, other = sorted(
-                    (first(kin), first(lot.id)), key=lambda name: (_stuck_on(lots[name]), lot_order(name))
+                    (first(kin), first(lot.id)), key=lambda name: (_stuck_on(lots[name]), _letter(name))
                 )
                 head[other] = one
     found: dict[str, list[Lot]] = {}
     for name, lot in lots.items():
         found.setdefault(first(name), []).append(lot)
-    return [sorted(family, key=lambda lot: (lot.id != name, lot_order(lot.id))) for name, family in found.items()]
+    return [sorted(family, key=lambda lot: (lot.id != name, _letter(lot.id))) for name, family in found.items()]
+
+
+def _letter(lot: str) -> tuple[int, str]:
+    """The order of lots of one number by their letters (a … z, aa)."""
+    return len(lot), lot
 
 
 def _stuck_on(lot: Lot) -> date:
@@ -134,7 +145,7 @@ class Rate:
     """What is believed of a share: the mean that `prior` and these lots give, and how far single lots lie from it.
 
     `lots` are the settled outcomes it rests on; `struck` of `of` cuttings in them rooted, or finished. `others` is what
-    gave the prior; None: the rule itself.
+    gave the prior; None: the rule itself. `made_of` are the two shares that one that finishes is the product of.
     """
 
     prior: float
@@ -144,10 +155,12 @@ class Rate:
     of: int
     density: Density
     others: Rate | None = None
+    made_of: tuple[Rate, Rate] | None = None
 
     @cached_property
     def mean(self) -> float:
-        return self.density.mean if self.lots else self.prior
+        taught = self.lots or (self.made_of and any(part.lots for part in self.made_of))
+        return self.density.mean if taught else self.prior
 
     @cached_property
     def mean_range(self) -> tuple[float, float]:
@@ -156,17 +169,88 @@ class Rate:
 
     @cached_property
     def next_range(self) -> tuple[float, float]:
-        """Where the share of the next lot lies, 80 %: the rule's Beta, about this mean."""
-        shares = beta(self.mean, self.concentration)
+        """Where the share of the next lot lies, 80 %: lots differ, and their mean is itself in doubt."""
+        shares = beta(self.mean, self.in_doubt())
         return shares.quantile(LOW), shares.quantile(HIGH)
+
+    def in_doubt(self, lots: float = 1.0) -> float:
+        """The concentration of the Beta of a lot to come, the doubt about the mean counted in.
+
+        Of several lots to come all share that doubt: taken as if each had a doubt of its own, so much wider, their sum
+        is as wide as it is.
+        """
+        return in_doubt(self.mean, self.concentration, self.density.variance, lots)
+
+
+def in_doubt(mean: float, concentration: float, variance: float, lots: float = 1.0) -> float:
+    """The concentration of one of so many Betas whose mean, the same for all, is known but for a variance."""
+    spread = mean * (1 - mean)
+    single = (spread - variance) / (concentration + 1)
+    return concentration_of(mean, min(single + lots * variance, _WIDEST_LOT * spread))
 
 
 def rate(aim: Aim, prior: float | Rate, concentration: float, known: Iterable[Outcome]) -> Rate:
     """What settled outcomes say of a share; an open lot says nothing yet, for it may go either way."""
     mean, others = (prior.mean, prior) if isinstance(prior, Rate) else (prior, None)
-    seen = [(found.struck(aim), found.of) for found in known if found.settled(aim) and found.of]
+    seen = [(found.struck(aim), found.of) for found in _telling(aim, known) if found.of]
+    return _rate(mean, concentration, seen, others)
+
+
+def _rate(mean: float, concentration: float, seen: Sequence[tuple[int, int]], others: Rate | None) -> Rate:
     density = mean_of_lots(mean, concentration, seen)
     return Rate(mean, concentration, len(seen), sum(won for won, _ in seen), sum(of for _, of in seen), density, others)
+
+
+def _telling(aim: Aim, known: Iterable[Outcome]) -> list[Outcome]:
+    """The settled outcomes, but for those that are settled so soon only because nothing came of them."""
+    every = list(known)
+    settled = [found for found in every if found.settled(aim)]
+    came = max((found.stuck_on for found in settled if found.struck(aim)), default=date.min)
+    undecided = {_season(found) for found in every if not found.settled(aim) and not found.struck(aim)}
+    return [
+        found for found in settled if found.struck(aim) or found.stuck_on <= came or _season(found) not in undecided
+    ]
+
+
+def held_back(known: Sequence[Outcome]) -> list[Outcome]:
+    """Settled lots of which nothing came that do not count yet for those that root, method by method."""
+    ways = {(found.crop, found.method) for found in known}
+    each = [[found for found in known if (found.crop, found.method) == way] for way in sorted(ways)]
+    return [
+        found for some in each for found in some if found.settled("rooted") and found not in _telling("rooted", some)
+    ]
+
+
+def _season(found: Outcome) -> int:
+    """The year about midsummer in which it was stuck: lots of another are no company to wait for."""
+    return (found.stuck_on.toordinal() + 184) // 365
+
+
+def _finished(rooted: Rate, rule: Strike, known: Iterable[Outcome], others: Rate | None) -> Rate:
+    """The share that finishes: of those that root, as many as come through the pots."""
+    told = _telling("finished", known)
+    after = others.made_of[1] if others and others.made_of else None
+    prior = after.mean if after else min(rule.finished / rule.rooted, _NEARLY_ALL)
+    seen = [(found.finished, found.rooted) for found in told if found.rooted]
+    through = _rate(prior, rule.concentration, seen, after)
+    concentration, density = _product(rooted, through)
+    before = others.mean if others else rule.finished
+    whole = [found for found in told if found.of]
+    struck, of = sum(found.finished for found in whole), sum(found.of for found in whole)
+    return Rate(before, concentration, len(whole), struck, of, density, others, (rooted, through))
+
+
+def _product(one: Rate, other: Rate) -> tuple[float, Density]:
+    """Of a product of two shares: how far lots differ as a concentration, and what is believed of its mean."""
+
+    def variance(a: float, b: float) -> float:
+        """Of a product of two that are independent."""
+        return a * b + a * other.mean**2 + b * one.mean**2
+
+    mean = one.mean * other.mean
+    lots = variance(*(each.mean * (1 - each.mean) / (each.concentration + 1) for each in (one, other)))
+    doubt = variance(one.density.variance, other.density.variance)
+    return concentration_of(mean, lots), beta(mean, concentration_of(mean, doubt))
 
 
 @dataclass(frozen=True)
@@ -204,12 +288,13 @@ def rates(part: RatePart, known: Iterable[Outcome], rule: Strike, season_of: Sea
     for each in known:
         if part.whole.holds(each, season_of):
             (own if part.holds(each, season_of) else rest).append(each)
-    found: dict[Aim, Rate] = {}
-    for aim in AIMS:
-        mean = rule.rooted if aim == "rooted" else rule.finished
-        prior = mean if part == part.whole else rate(aim, mean, rule.concentration, rest)
-        found[aim] = rate(aim, prior, rule.concentration, own)
-    return found
+    others = _rates_of(rest, rule, None) if part != part.whole else None
+    return _rates_of(own, rule, others)
+
+
+def _rates_of(known: Sequence[Outcome], rule: Strike, others: dict[Aim, Rate] | None) -> dict[Aim, Rate]:
+    rooted = rate("rooted", others["rooted"] if others else rule.rooted, rule.concentration, known)
+    return {"rooted": rooted, "finished": _finished(rooted, rule, known, others["finished"] if others else None)}
 
 
 def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[RatePart]:
@@ -248,7 +333,7 @@ class NumberToStick:
 
     @property
     def bare_chance(self) -> float:
-        return chance_of(self.plants, self.bare, self.rate.mean, self.rate.concentration)
+        return chance_of(self.plants, self.bare, self.rate.mean, self.rate.in_doubt())
 
 
 def sticking(
@@ -256,9 +341,9 @@ def sticking(
 ) -> NumberToStick | None:
     """The fewest cuttings of a part that give so many plants with at least this chance; None: not even `MOST` do."""
     found = rates(part, known, rule, season_of)["finished"]
-    cuttings = how_many(plants, chance, found.mean, found.concentration, MOST)
+    cuttings = how_many(plants, chance, found.mean, found.in_doubt(), MOST)
     if cuttings is None:
         return None
     own = (each for each in known if part.holds(each, season_of))
-    waiting = tuple(each.lots[0] for each in own if each.of and not each.settled("finished"))
+    waiting = tuple(each.lots[0] for each in own if each.of and not each.settled("rooted"))
     return NumberToStick(part, plants, chance, cuttings, found, rule, waiting)

@@ -2,16 +2,20 @@
 
 A lot's cuttings lie about its offset by a normal with the spread within a lot, in the logarithm of counted days. So
 what was seen (the first of n, k of n between two looks, none yet) has a likelihood in the offset, which is log-concave
-in each of these cases (Prékopa 1973, Acta Scientiarum Mathematicarum 34:335-343).
+where every cutting shows it in the end (Prékopa 1973, Acta Scientiarum Mathematicarum 34:335-343).
+
+Two mixtures soften that. A share of the cuttings never shows it: of a lot that waits long, either the cuttings are slow
+or few of them are alive. And where nobody says when they looked last, a sign was seen at the first look after it came,
+or came some time before.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from math import erfc, exp, expm1, inf, isinf, log, log1p, pi, sqrt
+from functools import cached_property
+from math import erfc, exp, expm1, fsum, inf, isinf, log, log1p, pi, sqrt
 
-from almanac.forecast.durations import Normal, order_statistic
+from almanac.forecast.durations import EVERY, Normal, order_statistic
 
 _LEAST_WITHIN = 0.01  # cuttings that do not differ at all would make a sign a day late impossible
 _DEEP = 18.0  # a density e⁻¹⁸ of its highest adds nothing
@@ -20,6 +24,9 @@ _FAR = 25.0  # a normal score beyond which the tail is its series
 _ROOT_2 = sqrt(2.0)
 _LOG_ROOT_2_PI = log(2 * pi) / 2
 _NEAR = 0.2  # of a spread: so near the highest density, where it lies no longer matters
+_PLAIN = 1e-6  # a difference of chances that keeps its figures without logarithms
+_SEEN_AT_ONCE = 0.8  # how often a sign seen with no look logged before it is taken to have been found in time
+Span = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -32,7 +39,9 @@ class Timing:
         high: the time it was seen; the same as `low` where it is known to the day; inf where the lot still waits
         of: how many cuttings might show it
         count: how many showed it at `high`, none at `low`; None where that was not counted
-        share: of the cuttings, that must show it; None for the first one
+        share: of the cuttings that ever show it, that must; None for the first one
+        rooting: the shares of a lot's cuttings that ever show it, each as likely as the others
+        at_most: when it may have come besides, where nobody says that they looked at `low`; None where they do
     """
 
     lot: str
@@ -42,10 +51,25 @@ class Timing:
     of: int = 1
     count: int | None = None
     share: float | None = None
+    rooting: tuple[float, ...] = EVERY
+    at_most: Span | None = None
 
     @property
     def finished(self) -> bool:
         return not isinf(self.high)
+
+    @property
+    def middle(self) -> float:
+        """Midway between the look without and the one that saw it; when it was seen where nobody looked before."""
+        return self.high if isinf(self.low) else (self.low + self.high) / 2
+
+    @cached_property
+    def standing(self) -> tuple[float, float]:
+        """Where the cuttings that showed it stand among those of the lot that root: normal score and its spread."""
+        rooted = fsum(self.rooting) / len(self.rooting) * self.of
+        return order_statistic(
+            self.of, min((self.count or 1) / max(rooted, 1), 1) if self.count else None, self.rooting
+        )
 
 
 class Word:
@@ -56,17 +80,20 @@ class Word:
 
     def __init__(self, timing: Timing, within: float) -> None:
         """`within` is the rule's spread of cuttings within a lot [log days]."""
-        self._count, self._of = timing.count, timing.of
-        self._low, self._high, self._scale = timing.low, timing.high, max(within, _LEAST_WITHIN)
+        self._count, self._of, self._rooting = timing.count, timing.of, timing.rooting
+        self._spans = [(timing.low, timing.high), *([timing.at_most] if timing.at_most else [])]
+        self._scale = max(within, _LEAST_WITHIN)
         if timing.share is not None and timing.count is None:
             # A share of many is nearly normal; one normal cutting stands for it.
-            score, spread = _standing(timing.of, timing.share)
-            self._low, self._high = self._low - self._scale * score, self._high - self._scale * score
-            self._scale, self._of = self._scale * max(spread, _LEAST_WITHIN), 1
+            score, spread = order_statistic(timing.of, timing.share, timing.rooting)
+            self._spans = [(low - self._scale * score, high - self._scale * score) for low, high in self._spans]
+            self._scale, self._of, self._rooting = self._scale * max(spread, _LEAST_WITHIN), 1, EVERY
+        self._low, self._high = self._spans[0]
         self._exact = self._low == self._high
         self._edge = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
         self._at: float | None = None
-        self.closed_form = Normal(self._low, self._scale**2) if self._exact and self._of == 1 else None
+        plain = self._exact and self._of == 1 and len(self._spans) == 1
+        self.closed_form = Normal(self._low, self._scale**2) if plain else None
 
     def heard(self, before: Normal) -> Normal:
         """Mean and variance of the offset after this, given a normal belief before it: by quadrature.
@@ -113,12 +140,57 @@ class Word:
 
     def log_likelihood(self, offset: float) -> float:
         """Of what was seen, at an offset, but for a constant."""
-        low, high = (self._low - offset) / self._scale, (self._high - offset) / self._scale
         if self._exact:
-            return -low * low / 2 + (self._of - 1) * _log_later(low)
+            return self._log_exactly((self._low - offset) / self._scale)
+        found = self._log_within(*self._spans[0], offset)
+        if len(self._spans) == 1:
+            return found
+        return _log_mean([found, self._log_within(*self._spans[1], offset)], _SEEN_AT_ONCE)
+
+    def _log_exactly(self, z: float) -> float:
+        if self._rooting == EVERY:
+            return -z * z / 2 + (self._of - 1) * _log_later(z)
+        return -z * z / 2 + _log_mean([log(p) + (self._of - 1) * log1p(-p * _before(z)) for p in self._rooting])
+
+    def _log_within(self, low: float, high: float, offset: float) -> float:
+        low, high = (low - offset) / self._scale, (high - offset) / self._scale
+        if self._rooting == EVERY:
+            if self._count is None:
+                return _log_between(low, high, self._of)
+            return self._count * _log_between(low, high, 1) + (self._of - self._count) * _log_later(high)
+        before, by = _before(low), _before(high)
         if self._count is None:
-            return _log_between(low, high, self._of)
-        return self._count * _log_between(low, high, 1) + (self._of - self._count) * _log_later(high)
+            of, waits, chance = self._of, isinf(high), 0.0
+            for p in self._rooting:
+                chance += (1 - p * before) ** of - (0.0 if waits else (1 - p * by) ** of)
+            if chance > _PLAIN:
+                return log(chance / len(self._rooting))
+            return _log_mean([_log_first(p * before, p * by, of, waits=waits) for p in self._rooting])
+        each, rest = _log_between(low, high, 1), self._of - self._count
+        shown = [self._count * (each + log(p)) + (rest * _log_not(p * by) if rest else 0.0) for p in self._rooting]
+        return _log_mean(shown)
+
+
+def _before(z: float) -> float:
+    """The chance that a standard normal lies below z."""
+    return erfc(-z / _ROOT_2) / 2
+
+
+def _log_not(chance: float) -> float:
+    return log1p(-min(chance, 1 - 1e-16))
+
+
+def _log_first(before: float, by: float, of: int, *, waits: bool) -> float:
+    """Of the chance that the first of some comes between, each with these chances of having come; the logarithm."""
+    none_yet = of * _log_not(before)
+    return none_yet if waits else none_yet + log(max(-expm1(of * _log_not(by) - none_yet), 1e-300))
+
+
+def _log_mean(logs: list[float], first: float | None = None) -> float:
+    """The logarithm of a mean; `first` is the weight of the first of two, all alike where None."""
+    top = max(logs)
+    parts = [exp(each - top) for each in logs]
+    return top + log(first * parts[0] + (1 - first) * parts[1] if first is not None else fsum(parts) / len(parts))
 
 
 def _log_later(z: float) -> float:
@@ -137,8 +209,3 @@ def _log_between(low: float, high: float, of: int) -> float:
         return later
     within = -expm1(of * _log_later(high) - later)
     return later + log(within if within > 1e-300 else 1e-300)
-
-
-@lru_cache(maxsize=1024)
-def _standing(of: int, share: float) -> tuple[float, float]:
-    return order_statistic(of, share)

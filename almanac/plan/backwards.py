@@ -19,7 +19,7 @@ from math import sqrt
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.shares import chance_of
-from almanac.forecast.strike import MOST, Rate
+from almanac.forecast.strike import MOST, Rate, in_doubt
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Stock
 from almanac.nursery.workdays import Workdays
@@ -50,7 +50,10 @@ class Wave:
 
 @dataclass(frozen=True)
 class Aim:
-    """What is wanted, and what the nursery's own lots say of the share that finishes."""
+    """What is wanted, and what the nursery's own lots say of the share that finishes.
+
+    `doubt` is the variance of its mean, which all waves share.
+    """
 
     number: str
     crop: str
@@ -58,6 +61,7 @@ class Aim:
     by: date
     share: float
     concentration: float
+    doubt: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -300,7 +304,11 @@ def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: BinsAhead) ->
 
 def _chance(waves: Sequence[Wave], aim: Aim, bench: BinsAhead) -> float:
     last = bench.last_potting(aim)
-    return chance_of_plants(waves, aim.plants, last, aim.share, aim.concentration) if last else 0.0
+    if not last:
+        return 0.0
+    alike = sum(wave.count for wave in waves) ** 2 / max(sum(wave.count**2 for wave in waves), 1)
+    concentration = in_doubt(aim.share, aim.concentration, aim.doubt, alike)
+    return chance_of_plants(waves, aim.plants, last, aim.share, concentration)
 
 
 def _nearest(aim: Aim, chance: float, bench: BinsAhead) -> Way:

@@ -29,8 +29,8 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
             lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
             lines += [""]
     lines += paragraph(
-        f"Ready means hardened off. {_percent(found.rate.mean)} of the cuttings finish, on average; lots differ, and "
-        "so do their days, and the chance covers both. More: stickdate strike"
+        f"Ready means hardened off. {_percent(found.rate.mean)} of the cuttings finish, on average; that figure is "
+        "not sure, lots differ, and so do their days: the chance covers all three. More: stickdate strike"
     )
     if aim.number and any(way.waves for way in found.ways):
         best = next(way for way in reversed(found.ways) if way.waves)
@@ -67,7 +67,8 @@ def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
     """What the last wave comes to, from when on wood for it may be cut, and the room that all of them take."""
     wave = way.waves[-1]
     likely = dict(wave.likely)
-    pots = round(way.cuttings * nursery.book.crops[found.aim.crop].strike.rooted)
+    rooted = found.rate.made_of[0].mean if found.rate.made_of else found.rate.mean
+    pots = round(way.cuttings * rooted)
     told = [f"{words} {day(likely[name], nursery.as_of)}" for name, words in _ON_THE_WAY.items() if name in likely]
     ready = day(likely["hardened"], nursery.as_of)
     leaves = day(wave.leaves, nursery.as_of)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart
+from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart, held_back
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day
@@ -26,8 +26,9 @@ def strike_text(
     as_of = nursery.as_of
     lines = paragraph(
         f"Strike rate on {day(as_of)} {as_of.year}: of the cuttings stuck, how many were potted (rooted), and how many "
-        "became ready to plant or sell (finished), in lots that are settled. Range: where the share over many lots "
-        "lies, in 80 cases of 100. Next lot: where that of a single lot lies."
+        "became ready to plant or sell (finished), in lots that are settled. The share that finishes is learned as "
+        "that which roots times what comes through the pots, each as soon as it is known. Range: where the share over "
+        "many lots lies, in 80 cases of 100. Next lot: where that of a single lot lies."
     )
     if not known:
         lines += ["", *paragraph("None of these cuttings has been stuck yet: the shares are the rule's.")]
@@ -98,6 +99,12 @@ def _left_out(known: Sequence[Outcome]) -> list[str]:
         if some:
             lots = named([f"{lot} ({count})" for lot, count in some.items()], 8)
             told.append(f"- {sum(some.values())} {words}: {lots}.")
+    early = held_back(known)
+    if early:
+        told.append(
+            f"- Nothing came of {named([o.lots[0] for o in early], 8)}, but lots stuck with them are not decided; they "
+            "count once those are, or the dead would count first."
+        )
     kin = [f"{', '.join(o.lots[1:])} with {o.lots[0]}" for o in known if len(o.lots) > 1]
     if kin:
         told.append(f"- Restuck or joined, and counted once: {'; '.join(kin)}.")
@@ -110,8 +117,9 @@ def strike_json(
     """The same as one object.
 
     `rates`: one for each line, with `crop`, `method` (null: every one), `variety` and `season` (null: all), and for
-    `rooted` and `finished` each: `prior`, `concentration`, `lots`, `of`, `struck`, `mean`, `low`, `high`, `next_low`,
-    `next_high`. `outcomes`: one for each lot with those restuck or joined, in cuttings.
+    `rooted` and `finished` each: `prior`, `concentration`, `lots`, `of`, `struck`, `mean`, `low`, `high`,
+    `next_concentration`, `next_low`, `next_high`. `outcomes`: one for each lot with those restuck or joined, in
+    cuttings.
     """
     return {
         "as_of": nursery.as_of.isoformat(),
@@ -155,6 +163,7 @@ def _rate_json(found: Rate) -> dict[str, Any]:
         "mean": found.mean,
         "low": low,
         "high": high,
+        "next_concentration": found.in_doubt(),
         "next_low": next_low,
         "next_high": next_high,
     }
@@ -177,6 +186,13 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
         f"The rule for {part.crop}: {_percent(rule.finished)} of the cuttings stuck finish "
         f"({nursery.book.sources[rule.source]}). It counts like one big lot."
     ]
+    if own.made_of and any(part.lots for part in own.made_of):
+        rooted, through = own.made_of
+        told.append(
+            f"Each learned where it settles: {_percent(rooted.mean)} root ({rooted.struck} of {rooted.of} in "
+            f"{_lots(rooted.lots)}), and of those {_percent(through.mean)} come through the pots ({through.struck} of "
+            f"{through.of} in {_lots(through.lots)})."
+        )
     if own.others is not None and own.others.lots:
         told.append(
             f"Your other varieties: {_seen(own.others)}. That makes {_percent(own.prior)} to expect of a new one."
@@ -186,14 +202,19 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
         told.append(
             f"{whose}: {_seen(own)}. That makes {_percent(own.mean)}, in 80 cases of 100 {_span(own.mean_range)}."
         )
+    elif own.made_of and own.made_of[0].lots:
+        told.append(
+            f"{whose}: none has finished yet; by those potted it is {_percent(own.mean)}, in 80 cases of 100 "
+            f"{_span(own.mean_range)}."
+        )
     else:
         told.append(f"{whose}: none is settled yet, so it stays at {_percent(own.mean)}.")
     if found.waiting:
         told.append(f"Not counted, as not settled: {named(found.waiting, 8)}.")
     told.append(
         f"At {_percent(own.mean)}, {_cuttings(found.bare)} would give {_plants(found.plants)} on average, and at least "
-        f"so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ: of ten, eight lie "
-        f"{_span(own.next_range)}."
+        f"so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ, and that figure is itself not sure: of "
+        f"ten, eight lie {_span(own.next_range)}."
     )
     told.append(
         f"With {_cuttings(found.cuttings)} in one lot, {found.plants} or more come in at least "
@@ -227,8 +248,11 @@ def _of_what(part: RatePart, nursery: Nursery) -> str:
 
 
 def _seen(found: Rate) -> str:
-    lots = "1 settled lot" if found.lots == 1 else f"{found.lots} settled lots"
-    return f"{found.struck} of {found.of} cuttings finished, in {lots}"
+    return f"{found.struck} of {found.of} cuttings finished, in {_lots(found.lots)}"
+
+
+def _lots(count: int) -> str:
+    return "1 settled lot" if count == 1 else f"{count} settled lots"
 
 
 def _cuttings(count: int) -> str:

@@ -13,6 +13,7 @@ from almanac.forecast.strike import RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, temperature
+from almanac.words.milestones import by_potting, learned_from
 
 _NINE_IN_TEN = NormalDist().inv_cdf(0.9)
 Line = tuple[RatePart, str, Learned, float]
@@ -49,11 +50,12 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
     whose = f"number {asked.number}" if asked.number else "you"
     out = paragraph(
         f"Days of one cutting, by the rule and with {whose}: half of all cuttings take no longer. Lots, of all "
-        "varieties: with a date, and (still waiting). Range: where those days lie in 80 cases of 100."
+        "varieties: with a date, +by their potting alone, and (still waiting). Range: where those days lie in 80 cases "
+        "of 100."
     )
     for part in dict.fromkeys(line[0] for line in lines):
         crop, method = nursery.book.crops[part.crop].title, nursery.book.methods[part.method].title.lower()
-        rows = []
+        rows, notes = [], list[str]()
         for _, name, learned, median in (line for line in lines if line[0] == part):
             rule = next(rule for rule in nursery.book.milestones_for(part.method) if rule.name == name)
             duration = nursery.book.duration(part.crop, rule)
@@ -62,13 +64,18 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
             waiting = f" ({learned.waiting})" if learned.waiting else ""
             at = f" at {temperature(duration.at, system)}" if duration.at is not None else ""
             left_out = f"; left out: {', '.join(learned.held_out)}" if learned.held_out else ""
-            count = f"{learned.finished}{waiting}"
+            told = f" +{learned.potted}" if learned.potted else ""
+            count = f"{learned.finished}{told}{waiting}"
             last = f"{rule.after[0].replace('_', ' ')}{at}{left_out}"
+            notes += [f"- {rule.title}: {text[:1].lower()}{text[1:]}" for text in learned_from(learned)]
             rows.append((rule.title, count, f"{median:g} d", f"{days:.1f} d", f"{low:.0f}–{high:.0f}", last))
+        if any(learned.potted for found, _, learned, _ in lines if found == part):
+            notes.append(f"- {by_potting('lots that tell by their potting')}")
         out += [
             "",
             *paragraph(f"{crop}, {method}"),
             *table(rows, ("", "lots", "rule", "here", "range", "from"), indent=2),
+            *(line for text in notes for line in paragraph(text, 2)),
         ]
     return "\n".join(out) + "\n"
 
@@ -88,6 +95,10 @@ def durations_json(nursery: Nursery, asked: RatePart) -> list[dict[str, Any]]:
             "lots": learned.finished,
             "waiting": learned.waiting,
             "held_out": list(learned.held_out),
+            "by_potting": learned.potted,
+            "seen_unlooked": learned.unlooked,
+            "given_up": learned.given_up,
+            "wider": learned.wider,
             "rule_days": median,
             **dict(zip(("low", "days", "high"), _days(median, learned.grower), strict=True)),
             "varieties": {number: median * exp(each.mean) for number, each in learned.varieties.items()},

@@ -6,11 +6,16 @@ from datetime import date, timedelta
 from math import exp, sqrt
 
 from almanac.forecast.durations import Normal
+from almanac.forecast.learning import Learned
 from almanac.forecast.model import Basis, Milestone
+from almanac.forecast.sums import Sum
 from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed
+
+_TOLD_WIDER = 0.1  # how far from the rule's own a spread must be to be worth a line
+_USUAL_LOT = 12
 
 ANCHORS = {
     "started": "the day the lot was started",
@@ -99,13 +104,19 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
     if basis is None:
         return []
     lines = [_median(basis, system), *_own_lots(basis), *_rest(basis), _who(basis)]
-    if basis.after_day:
+    if basis.summed:
+        lines.append(_sum(basis.summed))
+    elif basis.after_day:
         lines.append(f"Counted from {basis.after.replace('_', ' ')} on {weekday(basis.after_day, as_of)}.")
     else:
         lines.append(f"Counted from {basis.after.replace('_', ' ')}, itself a forecast; both spreads add up.")
     if basis.clock != "days":
         lines.append(_warmth(basis))
-    if basis.known_at > date.min + timedelta(days=1):
+    if basis.passed_over:
+        lines.append(
+            "You mostly pot up without logging it, so a look without it says nothing: log it, and its date gets nearer."
+        )
+    elif basis.known_at > date.min + timedelta(days=1):
         lines.append(f"Not seen at the last look or entry, {weekday(basis.known_at, as_of)}: only later days are left.")
     if basis.waits_for_frost:
         lines.append(f"Waits until frost is no likelier than you accept: {weekday(basis.waits_for_frost, as_of)}.")
@@ -147,8 +158,9 @@ def _own_lots(basis: Basis) -> list[str]:
     if learned is None or offset is None:
         return ["Your own lots say nothing of it yet: the rule as it is."]
     waiting = f", {learned.waiting} waiting" if learned.waiting else ""
+    potted = f", {learned.potted} by their potting" if learned.potted else ""
     grower = f"{_times(learned.grower.mean)} the rule's days, give or take {_spread(learned.grower)}"
-    lines = [f"Your own lots ({learned.finished} with a date{waiting}): with you it takes {grower}."]
+    lines = [f"Your own lots ({learned.finished} with a date{waiting}{potted}): with you it takes {grower}."]
     half = basis.duration.median * exp(offset.mean)
     lines.append(
         f"For this variety, rule and own lots together: half of all cuttings take {half:.1f} days "
@@ -157,7 +169,49 @@ def _own_lots(basis: Basis) -> list[str]:
     if learned.held_out:
         names = listed(f"{lot} ({_off(spreads)})" for lot, spreads in learned.held_out.items())
         lines.append(f"Left out, too far off to be believed: {names}. Check the date logged.")
+    if learned.potted:
+        lines.append(by_potting(_lots(learned.potted)))
+    return [*lines, *learned_from(learned)]
+
+
+def by_potting(lots: str) -> str:
+    """What lots tell of which something on the way to potting was not logged."""
+    return (
+        f"Of {lots} only what came before and after was logged: those days tell of all that lies between together, and "
+        "of each part only what it has of them."
+    )
+
+
+def learned_from(learned: Learned) -> list[str]:
+    """What some lots told little or nothing of, and why; how far lots differ where that is unusual."""
+    lines = []
+    if learned.unlooked:
+        lines.append(
+            f"{_lots(learned.unlooked)} showed it with no look logged shortly before: it may have come long before it "
+            "was seen, so such dates are believed where others bear them out."
+        )
+    if learned.given_up:
+        lines.append(
+            f"{_lots(learned.given_up)} died or went before it: that says how many strike, and nothing of the days."
+        )
+    if abs(learned.wider - 1) >= _TOLD_WIDER:
+        way = "more" if learned.wider > 1 else "less"
+        lines.append(f"Your lots differ {way} than the rule says, {learned.wider:.1f} times as far: so do the dates.")
     return lines
+
+
+def _lots(count: int) -> str:
+    return "1 lot" if count == 1 else f"{count} lots"
+
+
+def _sum(summed: Sum) -> str:
+    """That a milestone is forecast by the whole time since sticking."""
+    assert summed.learned
+    days, spread = exp(summed.log_median(_USUAL_LOT) + summed.learned.grower.mean), _spread(summed.learned.grower)
+    return (
+        f"Counted from sticking as a whole: with you {days:.0f} days to {summed.end.replace('_', ' ')}, give or take "
+        f"{spread}, by {_lots(summed.learned.finished)} stuck and {summed.end.replace('_', ' ')}."
+    )
 
 
 def held_out(lot: str, milestone: str, logged: date, spreads: float, as_of: date) -> str:
@@ -189,9 +243,10 @@ def _rest(basis: Basis) -> list[str]:
 def _who(basis: Basis) -> str:
     if basis.of == 1:
         return "One act, or one cutting: the rule's median as it is."
+    some = f" Some {basis.rooted:.0%} of them may root with you; only those count." if basis.rooted < 1 else ""
     if basis.share is None:
-        return f"The first of {basis.of} cuttings shows it sooner than a single one would."
-    return f"When {basis.share:.0%} of {basis.of} cuttings show it."
+        return f"The first of {basis.of} cuttings shows it sooner than a single one would.{some}"
+    return f"When {basis.share:.0%} of {basis.of} cuttings show it.{some}"
 
 
 def _warmth(basis: Basis) -> str:

@@ -103,7 +103,8 @@ def test_on_mornings_with_nothing_logged_few_entries_change_and_none_that_is_ove
 
     found = mornings(folder, day, 5)
 
-    assert max(found) <= 0.17, found  # two-sheds: eight of 48, rounds that exchange days; its settled pots want few
+    # Where a round nobody logged is asked for again, those after it exchange lots: 16 of 71 at harbour-wall's worst.
+    assert max(found) <= 0.23, found
 
 
 @pytest.mark.parametrize("first", [date(2026, 1, 15), date(2026, 2, 20)])
@@ -165,7 +166,7 @@ def test_a_planned_lot_that_was_not_stuck_in_time_is_still_told_where_no_round_c
 # --- what a log moves --------------------------------------------------------------------------------------------
 
 
-def test_leaves_seen_early_move_that_lots_light_and_water_and_little_else(nursery: Writes) -> None:
+def test_leaves_seen_early_move_that_lots_light_and_little_else(nursery: Writes) -> None:
     folder = nursery(WINTER)
     refresh(folder, noon(date(2026, 1, 22)))
     before = entries(folder)
@@ -175,7 +176,7 @@ def test_leaves_seen_early_move_that_lots_light_and_water_and_little_else(nurser
     after = entries(folder)
     assert not recorded.stale
     assert after["1b.light"].first < before["1b.light"].first
-    assert {move.id for move in recorded.changes.moved} >= {"1b.light", "1b.first_water"}
+    assert {move.id for move in recorded.changes.moved} >= {"1b.light"}  # water waits for roots, which come later
     for name in before.keys() & after.keys():
         old, new = before[name], after[name]
         uid = re.findall(rb"^UID:.*", old.data, re.MULTILINE)

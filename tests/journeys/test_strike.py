@@ -101,15 +101,16 @@ def test_how_many_to_stick_is_said_with_the_arithmetic(nursery: Writes) -> None:
     said = asked(folder, "--plants", "20", "--variety", "1")
     told = stickdate("--nursery", folder, "--as-of", "2026-02-01", "strike", "--plants", "20", "--variety", "1").stdout
 
-    mean, alike = said["rate"]["mean"], said["rate"]["concentration"]
-    chances = {of: stats.betabinom(of, mean * alike, (1 - mean) * alike).sf(19) for of in (45, 46)}
-    assert chances[45] < said["chance"] <= chances[46]
-    assert told.startswith("Stick 46 cuttings of number 1, Plain one (fig, sealed bag), to have 20 plants\n")
+    # Three settled lots leave the mean in doubt: were it known, 61 would do.
+    mean, alike = said["rate"]["mean"], said["rate"]["next_concentration"]
+    chances = {of: stats.betabinom(of, mean * alike, (1 - mean) * alike).sf(19) for of in (70, 71)}
+    assert chances[70] < said["chance"] <= chances[71]
+    assert told.startswith("Stick 71 cuttings of number 1, Plain one (fig, sealed bag), to have 20 plants\n")
     words = " ".join(told.split())
     assert "The rule for fig: 55 % of the cuttings stuck finish" in words
     assert "Your other varieties: 10 of 10 cuttings finished, in 1 settled lot." in words
-    assert "Your lots of number 1: 6 of 10 cuttings finished, in 1 settled lot. That makes 69 %" in words
-    assert "Not counted, as not settled: 1b." in words
+    assert "66 % root (16 of 29 in 2 settled lots), and of those 88 % come through the pots (6 of 7 in 1" in words
+    assert "Your lots of number 1: 6 of 10 cuttings finished, in 1 settled lot. That makes 58 %" in words
     assert max(map(len, told.splitlines())) <= 80
 
 

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
+from string import ascii_lowercase
 
 import numpy as np
 from numpy.typing import NDArray
@@ -143,7 +144,7 @@ def logged(truth: Truth, habit: str, lot: str, rng: np.random.Generator) -> Lot:
     left: dict[tuple[str, str], int] = {}
     end = truth.potted_day or GIVEN_UP
     shows = _shows(truth, end)
-    visits = [day for day in range(3, end, LOOK_DAYS)]
+    visits = list(range(3, end, LOOK_DAYS))
     if habit == "half":
         visits = [day for day in visits if rng.random() < 0.5]
     late = LATE_DAYS if habit == "late" else 0
@@ -197,4 +198,6 @@ def _on(truth: Truth, day: float) -> date:
 def stock(truths: Sequence[Truth], habit: str, seed: int) -> list[Lot]:
     """All of a grower's lots as logged."""
     rng = np.random.default_rng(seed)
-    return [logged(truth, habit, f"{truth.variety}x{number}", rng) for number, truth in enumerate(truths)]
+    return [
+        logged(truth, habit, f"{truth.variety}{ascii_lowercase[number]}", rng) for number, truth in enumerate(truths)
+    ]

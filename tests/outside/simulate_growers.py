@@ -12,18 +12,19 @@ from __future__ import annotations
 import sys
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 
-from almanac.forecast.history import experience
+from almanac.forecast.history import taught
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
+from tests.nurseries import bench
 from tests.outside.growers import BASE, HABITS, HARSHER, Kind, Truth, draw_growers, stock
-from tests.unit.given import bench
 
 AFTER, NEXT = (0, 3, 8, 20), 3
 _NOW = date(2026, 10, 1)
@@ -76,9 +77,9 @@ def simulate(
             for after in AFTER:
                 # The latest are learned from, so that the season of the lots to come is in part that of the last.
                 known = lots[len(lots) - after :]
-                taught = replace(around, experience=experience(known, around))
+                learned = taught(known, around)
                 for truth in coming:
-                    _score(truth, taught, scores, habit, after)
+                    _score(truth, learned, scores, habit, after)
     return scores
 
 
@@ -111,7 +112,7 @@ def main(growers: int, names: Sequence[str]) -> None:
             for sign in ("roots", "potted"):
                 each = [scores[habit, after, sign] for after in AFTER]
                 cells = "".join(f"{s.error:>8.2f} d {s.covered:>6.1%} {s.width:>5.0f}" for s in each)
-                worse = [f"{rises(a, b):.2f}" for a, b in zip(each, each[1:], strict=False) if rises(a, b)]
+                worse = [f"{rises(a, b):.2f}" for a, b in pairwise(each) if rises(a, b)]
                 print(f"{habit:12}{sign:8}{cells}" + (f"  error rises by {', '.join(worse)} d" if worse else ""))
 
 

@@ -32,7 +32,7 @@ def monthly(*lows_c: int) -> str:
 
 
 LOWS = monthly(-9, -8, -3, 2, 8, 13, 16, 15, 10, 4, -1, -6)
-EARLY_COLD = monthly(-18, -16, -9, 0, 6, 12, 14, 13, 8, 1, -8, -15)
+EARLY_COLD = monthly(-18, -16, -9, 0, 6, 12, 14, 13, 8, 1, -10, -15)
 HARSH = monthly(-23, -21, -14, -5, 2, 7, 10, 8, 2, -8, -20, -22)
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from almanac.actions.strike import asked_for, strike_table
 from almanac.forecast.shares import chance_of, how_many
-from almanac.forecast.strike import Outcome, RatePart, outcomes, parts, rate, rates
+from almanac.forecast.strike import Outcome, RatePart, held_back, outcomes, parts, rate, rates, sticking
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Stock
@@ -348,6 +348,55 @@ def test_an_open_lot_teaches_nothing_until_it_is_settled() -> None:
     told = rate("rooted", 0.6, 6.0, [lot("7a", 9, 10), lot("7b", 1, 10, rooting=2)])
 
     assert (told.lots, told.struck, told.of) == (1, 9, 10)
+
+
+def in_pots(name: str, rooted: int, of: int, day: date = date(2026, 1, 5)) -> Outcome:
+    """A lot of which so many stand in pots, the others dead."""
+    return Outcome((name,), "7", "fig", "sealed_bag", day, dead=of - rooted, rooted=rooted, in_pots=rooted)
+
+
+def test_lots_in_pots_have_told_how_many_root_and_a_dead_one_beside_them_doubles_nothing() -> None:
+    part, pots = RatePart("fig", "sealed_bag"), [in_pots(f"7{letter}", 9, 12) for letter in "abcdefgh"]
+
+    def cuttings(*dead: Outcome) -> int:
+        found = sticking(part, 10, 0.9, [*pots, *dead], RULE, season_of)
+        assert found
+        return found.cuttings
+
+    assert rates(part, pots, RULE, season_of)["finished"].mean > RULE.finished
+    assert cuttings(in_pots("7y", 0, 12)) < 1.35 * cuttings()
+    assert cuttings(in_pots("7y", 0, 12), in_pots("7z", 0, 12)) < 1.7 * cuttings()
+
+
+def test_a_lot_counts_no_sooner_for_being_dead() -> None:
+    early, late = date(2026, 1, 5), date(2026, 1, 20)
+    dead, waits = in_pots("7a", 0, 10, late), lot("7b", 0, 10, rooting=10)
+
+    beside = rate("rooted", 0.6, 6.0, [dead, waits])
+    then = rate("rooted", 0.6, 6.0, [dead, in_pots("7b", 9, 10, late)])
+
+    assert beside.lots == 0
+    assert [each.lots for each in held_back([dead, waits])] == [("7a",)]
+    assert then.lots == 2
+    assert rate("rooted", 0.6, 6.0, [dead, in_pots("7b", 9, 10, early), waits]).lots == 1
+
+
+def test_what_finishes_is_what_roots_times_what_comes_through() -> None:
+    known = [in_pots("7a", 9, 10), lot("7b", 8, 10)]
+
+    told = rates(RatePart("fig", "sealed_bag"), known, RULE, season_of)
+
+    assert told["finished"].made_of
+    rooted, through = told["finished"].made_of
+    assert told["finished"].mean == pytest.approx(rooted.mean * through.mean, abs=1e-4)
+    assert (rooted.lots, through.lots) == (2, 1)
+
+
+def test_the_fewer_lots_have_told_the_wider_lies_the_next_one() -> None:
+    few, many = (rate("rooted", 0.6, 6.0, [lot(f"{n}a", 6, 10) for n in range(1, of)]) for of in (2, 21))
+
+    assert few.in_doubt() < many.in_doubt() < 6.0
+    assert few.in_doubt(10) < few.in_doubt()
 
 
 def test_good_lots_raise_the_share_and_each_further_lot_narrows_it() -> None:

@@ -2,7 +2,7 @@
 
 A cutting takes a bag's place in its lot's bin until it is potted; a pot one under the lamps until it stays out
 overnight, and one outside from the day it is first carried out: while it hardens it takes both, by night and by day.
-Every cutting in a bag may live, so bags are counted whole; of them so many are potted as the crop's strike rate says.
+Every cutting in a bag may live, so bags are counted whole; of them so many are potted as strike with this grower.
 """
 
 from __future__ import annotations
@@ -78,11 +78,12 @@ def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:
 
 
 def to_be_potted(lot: Lot, around: Surroundings) -> Number:
-    """How many of those rooting come to be potted: those seen with roots, and of the others the crop's share."""
-    strike, there = around.book.crops[lot.crop].strike, lot.count("rooting")
+    """How many of those rooting come to be potted: those seen with roots, and of the others the share that roots."""
+    rooted, there = around.rate("rooted", lot), lot.count("rooting")
     seen = [
         sign.count - sign.potted if sign.count is not None else there if name == "well_rooted" else 1 - sign.potted
         for name, sign in lot.signs.items()
         if name in ("roots", "well_rooted")
     ]
-    return Number(there, min(max(0, *seen), there) if seen else 0, strike.rooted, strike.concentration)
+    doubt = rooted.in_doubt(around.striking.ahead.get(lot.crop, 1.0))
+    return Number(there, min(max(0, *seen), there) if seen else 0, rooted.mean, doubt)

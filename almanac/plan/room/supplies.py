@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 
+from almanac.forecast.strike import outcomes
+from almanac.forecast.striking import Striking
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
@@ -111,7 +113,11 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
     """
     season = _Season(nursery, plan)
     store = _in_store(nursery)
-    rooted = sum(count * nursery.book.crops[lot.crop].strike.rooted for lot, count in store)
+    striking, crops = Striking(outcomes(nursery.stock.lots)), nursery.book.crops
+    rooted = sum(
+        count * striking.rate("rooted", lot.crop, lot.method, crops[lot.crop].strike, lot.number).mean
+        for lot, count in store
+    )
     hand, _ = in_hand(nursery.settings.supplies, nursery.book.supplies.supply)
     by_supply: dict[str, list[Amount]] = {}
     for name, amount in season.amounts():

@@ -1,0 +1,59 @@
+"""The one account of how cuttings strike here, that forecasts, room, supplies and plans backwards read. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from almanac.forecast.shares import beta
+from almanac.forecast.strike import Aim, Outcome, Rate, RatePart, rates
+from almanac.nursery.lots import Lot
+from almanac.rulebook.models import Crop, Strike
+from almanac.site.freeze_year import FreezeYear
+
+_SHARES = 3  # of a lot's cuttings that may root: so many stand for all
+
+
+@dataclass(frozen=True)
+class Striking:
+    """What outcomes say of each crop, method and variety; with none it is the rule's word.
+
+    `ahead` is by crop how many lots are rooting or planned, a large one among small ones counting for more: they share
+    one doubt about the mean.
+    """
+
+    known: tuple[Outcome, ...] = ()
+    ahead: Mapping[str, float] = field(default_factory=dict)
+    _rates: dict[RatePart, dict[Aim, Rate]] = field(default_factory=dict, compare=False, repr=False)
+    _shares: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict, compare=False, repr=False)
+
+    @classmethod
+    def of(
+        cls,
+        known: tuple[Outcome, ...],
+        crops: Mapping[str, Crop],
+        lots: Iterable[Lot],
+        to_come: Iterable[tuple[str, int]],
+    ) -> Striking:
+        """From the outcomes of all lots, those open and those to come."""
+        counts: dict[str, list[int]] = {name: [] for name in crops}
+        for crop, count in [*((lot.crop, lot.count("rooting")) for lot in lots), *to_come]:
+            if count:
+                counts[crop].append(count)
+        ahead = {crop: sum(each) ** 2 / sum(count**2 for count in each) for crop, each in counts.items() if each}
+        return cls(known, ahead)
+
+    def rate(self, aim: Aim, crop: str, method: str, rule: Strike, number: str = "") -> Rate:
+        """What is believed of a share: of a crop and method, or of a variety of it."""
+        part = RatePart(crop, method, number)
+        if part not in self._rates:
+            self._rates[part] = rates(part, self.known, rule, FreezeYear(False).start)  # no season is asked for
+        return self._rates[part][aim]
+
+    def rooting(self, crop: str, method: str, rule: Strike) -> tuple[float, ...]:
+        """The shares of a lot that may root, each as likely as the others."""
+        if (crop, method) not in self._shares:
+            found = self.rate("rooted", crop, method, rule)
+            lot = beta(found.mean, found.in_doubt())
+            self._shares[crop, method] = tuple(lot.quantile((number + 0.5) / _SHARES) for number in range(_SHARES))
+        return self._shares[crop, method]
