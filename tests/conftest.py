@@ -45,7 +45,7 @@ QUICK = {
 }
 # Those that take their size from an environment variable.
 LONG = {
-    "faults": "fuzz nothing_is_lost routes",
+    "faults": "fuzz hostile nothing_is_lost routes",
     "journeys": "lot_year phones_together weighing year",
     "outside": "simulated_learning visits",
     "unit": "counts_conserved",

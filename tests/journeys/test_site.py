@@ -218,7 +218,7 @@ def test_without_the_plotting_library_one_line_says_how_to_get_it(nursery: Write
 @pytest.mark.parametrize(
     ("last", "told"),
     [
-        ("17 Apr", 'answers: frost, dates, last_spring, 50%: "17 Apr" is not a month and a day'),
+        ("17 Apr", 'answers: frost, dates, last_spring: "17 Apr" is not a day of the year'),
         ("50%=04-17,50%=04-18", "stickdate: '50%=04-17,50%=04-18' has two dates for 50%"),
     ],
 )
