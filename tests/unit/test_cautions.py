@@ -67,3 +67,18 @@ def test_the_season_turns_with_the_hemisphere(tmp_path: Path) -> None:
     whole = _telling(plan, nursery, nursery.book.cautions["mould_spores"].text)
 
     assert min(whole) - date(2027, 7, 7) <= timedelta(days=4)  # January was another season there
+
+
+def test_the_sap_of_a_fig_is_told_of_where_it_is_cut_and_not_where_a_lamp_goes_on(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 12 --stage rooting --bin A\n2027-01-20 leaves 7a\n"
+    nursery = bench(tmp_path, log, date(2027, 1, 20))
+    sap = nursery.book.cautions["sap"]
+
+    told = {
+        entry.id.rule: sap.text in text or sap.short in text
+        for entry in entries_of(planned(nursery), nursery)
+        if (text := entry.description.replace("\n", " "))
+    }
+
+    assert told["take_wood"]
+    assert not told["light"]
