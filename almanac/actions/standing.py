@@ -88,7 +88,8 @@ def standing(
         faults = (Fact("not_renewed", since=f"{(since or now).astimezone(zone):%Y-%m-%d %H:%M}"),)
     elif stopped is not None:
         faults = (stopped.fact,)
-    day = as_of or now.astimezone(zone).date()
+    today = now.astimezone(zone).date()
+    day = min(as_of or today, today)
     feeds = {
         name: with_trouble(good, faults, day, now, identity, handed.get(name, b""))
         for name, good in _last_good(folder, handed).items()

@@ -13,7 +13,8 @@ from almanac.feed.entry import MEND, Entry
 from almanac.feed.previous import published
 from almanac.feed.publish import event
 from almanac.feed.whole import ID, events
-from almanac.words.faults import in_short, told_all
+from almanac.words.faults import in_short, page_text, told_all
+from almanac.words.sentences import one_line
 
 _MINE = f"\r\n{ID}:{MEND}\r\n".encode()
 _UID = re.compile(rb"^UID:([0-9a-f-]+)", re.MULTILINE)
@@ -65,11 +66,14 @@ def _made_up_from(feed: bytes) -> str:
 def _entry(faults: Sequence[Fault | Fact], day: date, now: datetime, nursery_id: str, handed: bytes) -> bytes:
     rest = len(faults) - _MOST
     more = [f"and {rest} more"] if rest > 0 else []
-    body = "\n".join(["To mend:", *told_all(faults)[:_MOST], *more, "", f"{_LAST} All faults: stickdate check"])
+    told = told_all([each for each in faults if isinstance(each, Fault)])
+    # In the words of the page: a phone need not know where the folder lies.
+    told += [one_line(page_text(each)) for each in faults if isinstance(each, Fact)]
+    body = "\n".join(["To mend:", *told[:_MOST], *more, "", f"{_LAST} All faults: stickdate check"])
     what = in_short(faults[0])
     title = f"Calendar stands still: mend {what}" if what else "Calendar stands still"
     if isinstance(faults[0], Fact) and faults[0].kind == NOT_RENEWED:
-        title, body = "Calendar could not be renewed", f"{told_all(faults)[0]}\n\n{_LAST}"
+        title, body = "Calendar could not be renewed", f"{told[0]}\n\n{_LAST}"
     entry = Entry(
         MEND, "bench", title if len(title) <= 75 else f"{title[:74]}…", body, day, day, day + timedelta(days=1)
     )

@@ -52,6 +52,7 @@ def is_whole(feed: bytes) -> bool:
     uids = {found[1]["UID"] for found in said if found is not None}
     head = properties(frame)
     begun = frame.startswith(b"BEGIN:VCALENDAR\r\n") and feed.endswith(b"END:VEVENT\r\nEND:VCALENDAR\r\n")
+    begun = begun and len(frame) + sum(map(len, parts)) == len(feed)
     return begun and len(uids) == len(parts) and all(head.get(name) for name in _HEAD) and _is_text(frame)
 
 

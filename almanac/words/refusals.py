@@ -95,4 +95,4 @@ SENTENCES: Final[dict[str, Sentence]] = {
 }
 
 # What is to be mended, as the title of an entry in the calendar says it.
-IN_SHORT: Final[dict[str, Sentence]] = {"no_nursery": "{folder} has no {settings}"}
+IN_SHORT: Final[dict[str, Sentence]] = {"no_nursery": "{settings}"}

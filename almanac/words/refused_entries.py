@@ -130,7 +130,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
 
 # What is said otherwise where an entry is tapped: the page has no options and no commands.
 ON_THE_PAGE: Final[dict[str, Sentence]] = {
-    "no_nursery": "{folder} has no {settings}; put it back",
+    "no_nursery": "the nursery's folder has no {settings}; put it back",
     "no_event": "'{what!c}' is not an event{near:; choose one of the list}",
     "no_lot": "there is no lot '{lot!c}'{near:; all of them stand under Lots}",
     "void_not_logged": "to undo a row, use the button beside it",

@@ -185,6 +185,23 @@ def test_a_clock_set_back_a_day_stands_still_or_waits_and_goes_on_when_it_is_rig
     assert MEND not in {entry.id for entry in nursery.phone.entries.values()}
 
 
+def test_served_entries_lead_to_one_address_and_published_ones_nowhere(tmp_path: Path) -> None:
+    nursery = Nursery(tmp_path / "nursery", "served")
+    shed, web = nursery.served(), nursery.published()
+    asked_otherwise = nursery.servers["shed"].get(
+        f"/f/{nursery.keys.read}/everything.ics", base_url="http://localhost:80/"
+    )
+    nursery.log("looked", "8a")
+    with_setting = settings(week=LATE, calendar='page = "https://yard.example/bench"')
+
+    assert b"URL:http://shed.local/lot/7a\r\n" in shed
+    assert asked_otherwise.data == shed
+    assert b"\r\nURL:" not in web
+    assert b"URL:http://shed.local/lot/7a\r\n" in (nursery.folder / "calendar" / "everything.ics").read_bytes()
+    (nursery.folder / "nursery.toml").write_text(with_setting, encoding="utf-8")
+    assert b"URL:https://yard.example/bench/lot/7a\r\n" in nursery.served()
+
+
 def test_a_phone_that_asks_two_machines_in_turn_sees_one_calendar(nursery: Nursery) -> None:
     phone, today = nursery.phone, START.date()
     phone.sync(nursery.served("shed"), today)

@@ -93,7 +93,7 @@ def test_what_the_machine_will_not_do_is_told_by_its_kind(error: OSError, kind: 
 def test_the_title_of_the_entry_that_says_what_to_mend_names_the_place_alone() -> None:
     missing, wrong = Fact("no_nursery", folder="lane", settings="nursery.toml"), Fact("count_zero")
 
-    assert in_short(missing) == "lane has no nursery.toml"
+    assert in_short(missing) == "nursery.toml"
     assert [in_short(Fault("logbook.csv", wrong, line)) for line in (4, None)] == ["logbook.csv:4", "logbook.csv"]
 
 

@@ -16,6 +16,7 @@ from icalendar import Calendar
 from almanac.feed.entry import Entry
 from almanac.feed.previous import Previous, read_previous
 from almanac.feed.publish import Publication, publication
+from almanac.feed.whole import events, is_whole
 from almanac.plan.ids import EntryId, parse
 
 NURSERY = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
@@ -42,8 +43,9 @@ def published(
     now: datetime = NOW,
     as_of: date = TODAY,
     name: str = "Teasel Yard",
+    page: str = "",
 ) -> Publication:
-    return publication(entries, previous, name, NURSERY, now, as_of)
+    return publication(entries, previous, name, NURSERY, now, as_of, page=page)
 
 
 def read(made: Publication) -> Previous:
@@ -241,7 +243,7 @@ def test_a_damaged_feed_is_read_without_stumbling(data: st.DataObject) -> None:
 
     made = published(*ENTRIES, previous=read_previous(bytes(whole), ZONE))
 
-    made.feeds["everything"].decode()
+    assert all(map(is_whole, made.feeds.values()))
     assert {ROUND.id, OFFER.id, POT_UP.id} <= set(read(made).entries)
 
 
@@ -275,3 +277,104 @@ def test_a_feed_with_nothing_planned_says_so_on_the_day_it_said_so_first() -> No
 
     assert [each.first for each in read(again).entries.values()] == [TODAY]
     assert not again.changes.moved
+
+
+FINE = published(*ENTRIES, replace(POT_UP, id=EntryId("2b", "pot_up"), alarm=timedelta(hours=-1, minutes=-30)))
+
+
+@pytest.mark.parametrize(
+    ("written", "instead"),
+    [
+        (b"SUMMARY:Offer", b"SUMMARY:Often"),  # other words than the digest was made of
+        (b"DTSTART;VALUE=DATE:20260301", b"DTSTART;VALUE=DATE:20260228"),
+        (b"TRIGGER:-PT1H30M", b"TRIGGER:-PT2H30M"),
+        (b"X-STICKDATE-HOLDS:1a.bag_look 1b", b"X-STICKDATE-HOLDS:1a.bag_look 1c"),
+        (b"Why: as told.", b"Why: as told,"),  # a comma that is not escaped: RFC 5545, 3.3.11
+        (b"END:VCALENDAR\r\n", b""),
+        (b"END:VEVENT\r\nBEGIN:VEVENT", b"BEGIN:VEVENT"),
+        (b"END:VALARM\r\n", b""),
+        (b"TRANSP:TRANSPARENT\r\n", b"TRANSP:TRANSPARENT\n"),
+        (b"TRANSP:", b"X-NOTE:" + b"x" * 70 + b"\r\nTRANSP:"),  # 77 octets: RFC 5545, 3.1
+        (b"TRANSP:", b"X-NOTE:\xff\r\nTRANSP:"),
+        (b"TRANSP:", b"X-NOTE:\x07\r\nTRANSP:"),
+        (b"TRANSP:", b"SEQUENCE:1\r\nTRANSP:"),
+        (b"SEQUENCE:", b"SEQUENCE:9999"),  # beyond an integer: RFC 5545, 3.3.8
+        (b"LAST-MODIFIED:2026", b"LAST-MODIFIED:9999"),
+        (b"NAME:Teasel Yard\r\nX", b"X"),
+        (b"BEGIN:VEVENT", b"nonsense\r\nBEGIN:VTODO\r\nEND:VTODO\r\nBEGIN:VEVENT"),
+    ],
+)
+def test_a_feed_that_is_not_whole_is_known_and_nothing_spoilt_is_carried_over(written: bytes, instead: bytes) -> None:
+    fine = FINE.feeds["everything"]
+    spoilt = fine.replace(written, instead, 1)
+    assert spoilt != fine
+
+    left = read_previous(spoilt, ZONE).entries
+
+    assert is_whole(fine)
+    assert not is_whole(spoilt)
+    assert {entry.data for entry in left.values()} <= {entry.data for entry in read(FINE).entries.values()}
+
+
+def test_an_entry_that_stands_twice_makes_no_whole_feed() -> None:
+    once = next(events(FINE.feeds["sales"]))
+
+    assert is_whole(FINE.feeds["sales"])
+    assert not is_whole(FINE.feeds["sales"].replace(once, once + once))
+    assert not is_whole(FINE.feeds["sales"].replace(once, b""))
+
+
+def test_an_entry_of_another_nursery_is_not_carried_over() -> None:
+    feed = FINE.feeds["everything"]
+
+    assert read_previous(feed, ZONE, NURSERY).entries.keys() == read(FINE).entries.keys()
+    assert read_previous(feed, ZONE, NURSERY.replace("5d", "5e")).entries == {}
+
+
+def test_of_an_entry_that_several_copies_hold_the_newest_counts() -> None:
+    newer = published(POT_UP, OFFER, previous=read(FINE), now=NOW + timedelta(days=1), name="x")
+    changed = published(replace(POT_UP, summary="Pot up"), OFFER, previous=read(newer), now=NOW + timedelta(days=1))
+
+    for one, other in ((FINE, changed), (changed, FINE)):
+        merged = read_previous(one.feeds["everything"], ZONE, copies=[other.feeds["seasons"], b"nonsense"]).entries
+        assert merged[POT_UP.id] == read(changed).entries[POT_UP.id]
+        assert merged[OFFER.id] == read(FINE).entries[OFFER.id]
+
+
+def test_an_entry_of_today_is_not_over_for_the_plan() -> None:
+    on_the_day = read(FINE).past(ROUND.day)
+
+    assert on_the_day.entries == {}
+    assert on_the_day.coming == {ROUND.day}
+    assert ROUND.id in read(FINE).past(ROUND.day + timedelta(days=1)).entries
+
+
+def test_a_round_that_ends_after_midnight_is_over_by_the_day_it_began() -> None:
+    start = datetime(2026, 2, 28, 4, 30, tzinfo=UTC)  # 23:30 on the 27th in New York
+    first = published(replace(ROUND, start=start, end=start + timedelta(hours=2)))
+
+    again = published(previous=read(first), as_of=date(2026, 2, 28), now=NOW + timedelta(days=4))
+
+    assert read(again).entries[ROUND.id].data == read(first).entries[ROUND.id].data
+    assert read(first).past(date(2026, 2, 28)).entries == {ROUND.id: ROUND.day}
+
+
+def test_an_entry_that_leads_elsewhere_has_a_new_stamp_and_one_that_is_over_leads_where_it_did() -> None:
+    first = published(*(replace(each, url="http://shed.local/") for each in ENTRIES), page="http://shed.local/")
+    entries = [replace(each, url="http://barn.local/") for each in ENTRIES]
+
+    again = published(*entries, previous=read(first), as_of=date(2026, 2, 28), now=NOW + timedelta(days=4))
+
+    before, after = read(first).entries, read(again).entries
+    assert read(first).page == "http://shed.local/"
+    assert after[ROUND.id].data == before[ROUND.id].data
+    for name in (OFFER.id, POT_UP.id):
+        assert after[name].url == "http://barn.local/"
+        assert after[name].sequence > before[name].sequence
+
+
+def test_the_name_of_a_calendar_is_escaped_as_text() -> None:
+    # RFC 7986, 5.1: TEXT, and so RFC 5545, 3.3.11.
+    assert lines(published(POT_UP, name="Yard, the; old\\one\nEND:VCALENDAR").feeds["everything"], "NAME") == [
+        ":Yard\\, the\\; old\\\\one END:VCALENDAR"
+    ]

@@ -143,6 +143,44 @@ def test_a_server_that_never_saw_a_good_file_answers_with_what_to_mend(served: S
     assert set(served.events()) == {"files.mend"}
 
 
+def test_what_the_machine_would_not_do_is_told_without_where_the_folder_lies(
+    served: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    good = served.events()
+
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError(13, "Permission denied", "/home/jo/yard/.stickdate.lock")
+
+    monkeypatch.setattr("almanac.actions.standing.refresh", refuse)
+    served.write(LOG + "2027-01-13 looked 7a\n")
+    served.now += timedelta(days=2)
+    still = served.events()
+    said = served.says("files.mend")
+    (served.folder / "nursery.toml").unlink()
+    monkeypatch.undo()
+
+    assert set(still) == {*good, "files.mend"}
+    assert said.startswith("the calendar could not be renewed since 2027-01-15 12:00: ")
+    assert "/home" not in said
+    assert "To mend:\nthe nursery's folder has no nursery.toml; put it back\n" in served.says("files.mend")
+
+
+def test_another_body_is_never_older_for_who_asks_by_its_date_alone(served: Server) -> None:
+    first = served.client.get(served.path())
+    dates = [first.headers["Last-Modified"]]
+    for log in ("what is this\n", logbook(LOG), "what is that\n", logbook(LOG)):
+        (served.folder / "logbook.csv").write_text(log, encoding="utf-8")
+        os.utime(served.folder / "logbook.csv", (1e9, 1e9 + len(dates)))  # put back with the date it had
+        answer = served.client.get(served.path(), headers={"If-Modified-Since": dates[-1]})
+        assert answer.status_code == 200
+        assert served.client.get(served.path(), headers={"If-None-Match": answer.headers["ETag"]}).status_code == 304
+        served.now += timedelta(seconds=1)
+        dates.append(served.client.get(served.path()).headers["Last-Modified"])
+
+    moments = [datetime.strptime(each, "%a, %d %b %Y %H:%M:%S %Z") for each in dates]
+    assert moments == sorted(set(moments))
+
+
 def test_a_fault_of_our_own_does_not_empty_the_calendar(served: Server, monkeypatch: pytest.MonkeyPatch) -> None:
     good = served.events()
     monkeypatch.setattr("almanac.actions.standing.refresh", lambda *_: 1 / 0)
