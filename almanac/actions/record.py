@@ -18,6 +18,7 @@ from almanac.actions.promised import (
     told_in_orders,
 )
 from almanac.actions.refresh import publish_reading
+from almanac.actions.soundest import rows_of_number
 from almanac.actions.standing import mark, marks
 from almanac.actions.walked import rows_of_round
 from almanac.faults import Fact, InputFaults, Miswritten, Refusal, Stopped, machine_trouble, nearest
@@ -31,7 +32,6 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import TABLE as ORDERS
 from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order
-from almanac.nursery.steps import oldest_stored
 from almanac.nursery.tables import Table
 from almanac.nursery.turns import Turn
 from almanac.nursery.warmth import rows_for_new_bins
@@ -238,7 +238,14 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         if event.count == "must":
             raise Refusal(Fact("count_of_several", what=what))
         raise Refusal(Fact("count_of_several_or_all", what=what))
+    if what == "stuck":
+        about = [row for each in about for row in _of_number(nursery, each)]
     return numbered(nursery, about, request.id)
+
+
+def _of_number(nursery: Nursery, row: Row) -> list[Row]:
+    """The rows of one that names a number alone, lot by lot; any other as it is."""
+    return rows_of_number(nursery, row, row.variety) if row.variety and not row.lot else [row]
 
 
 def numbered(nursery: Nursery, rows: Sequence[Row], wished: str = "") -> list[Row]:
@@ -266,8 +273,7 @@ def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
     if event.target == "variety":
         return replace(row, lot=word.lower(), variety=lot[1]) if lot else replace(row, variety=word)
     if word.isdigit() and event.name == "stuck":
-        oldest = oldest_stored(nursery.stock.lots, word)
-        return replace(row, lot=oldest.id, variety=oldest.number) if oldest else replace(row, variety=word)
+        return replace(row, variety=word)
     return replace(row, lot=word.lower())
 
 
@@ -401,6 +407,8 @@ def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) ->
         if row.event.makes_lot and names:
             new = row.event.target == "variety"
             match = [name for name in names if stock.lots[name].number == (row.variety or stock.lots[row.lot].number)]
+            if row.what == "stuck" and row.lot:  # one that went whole makes none
+                match = [name for name in match if stock.lots[name].split_from == row.lot]
             if match and new:
                 row = replace(row, lot=match[0])
             elif match and not row.refers:

@@ -48,8 +48,9 @@ def log(
 ) -> None:
     """Log what you did or saw; says what moves.
 
-    Several lots may be named at once. `stuck 7` means the lot of number 7
-    that has been in store longest. Without --bin it goes to the bin with room
+    Several lots may be named at once. `stuck 7` means the soundest wood of
+    number 7 of this winter, several lots where one is too few; it says which.
+    Older wood is stuck by its lot. Without --bin it goes to the bin with room
     whose mat suits the crop best; --bin none says that it stands in no bin.
     Went through bin A, all well but 7b? `looked --bin A --except 7b`, then say
     what 7b has.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import cast
 
@@ -173,14 +173,11 @@ def stuck(ledger: Ledger, row: Row) -> None:
     put(ledger, new, row)
 
 
-def oldest_stored(lots: Mapping[str, Lot], number: str) -> Lot | None:
-    """The lot of a number that has been in store longest; None where none is there."""
-    stored = [lot for lot in lots.values() if lot.number == number.lstrip("0") and lot.count("store")]
-    return min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
-
-
 def _oldest_stored(ledger: Ledger, row: Row) -> Lot:
-    lot = oldest_stored(ledger.lots, row.variety)
+    """The lot in store longest, for a row written by hand that names a number alone."""
+    number = row.variety.lstrip("0")
+    stored = [lot for lot in ledger.lots.values() if lot.number == number and lot.count("store")]
+    lot = min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
     if lot is None:
         raise Impossible(Fact("none_in_store", number=row.variety, day=row.day))
     return lot

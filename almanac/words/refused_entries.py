@@ -72,6 +72,14 @@ def _too_few_sound(
     return f"order {order} wants {count} {sold_as(form, count)} of {number} and {sound} can be sent{why}{some}"
 
 
+def _too_few_of_number(
+    number: str, there: int, lots: Sequence[tuple[str, int]], past: Sequence[str], count: int
+) -> str:
+    told = ", ".join(f"{lot} {each}" for lot, each in lots)
+    old = f"; {listed(past)} is stuck only by its lot" if past else ""
+    return f"{number} has {there} in store of this winter ({told}), {count} cannot be stuck{old}"
+
+
 _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
 _NOT_THERE = "{lot!c}: there is no such lot {where}{known}"
@@ -86,6 +94,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "named_and_left_out": "name lots, or leave some out with --except; not both",
     "count_of_several": "--count" + _LOT_BY_LOT,
     "count_of_several_or_all": "--count" + _LOT_BY_LOT + _ALL_OF_EACH,
+    "only_old_wood": "{number} has nothing in store of this winter that still keeps; {lots}: name the lot to stick it",
+    "too_few_of_number": _too_few_of_number,
     "not_row_id": "'{word!c}' cannot be a row's id; take a letter but r, then 7 to 39 letters or digits",
     "nothing_logged": "the logbook is empty; there is nothing to undo",
     "rested_on": "{row} cannot be undone while {resting} rest on it ({why}); undo those first",

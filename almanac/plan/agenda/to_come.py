@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
@@ -17,6 +18,7 @@ from almanac.plan.agenda.dated import dated
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.day import Context
 from almanac.plan.model import Task
+from almanac.plan.wood.account import Account, account_in, stored
 
 
 def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
@@ -26,7 +28,7 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
         context: with the lots there are
         planned: each lot to come with the bin it is taken to go to
     """
-    lots = _lots(context.stock.lots, planned, context.around)
+    lots = _lots(context.stock.lots, planned, context.around, account_in(context))
     if not lots:
         return []
     found = {name: milestones(lot, context.around) for name, lot in lots.items()}
@@ -41,27 +43,31 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
     ]
 
 
-def _lots(there: Mapping[str, Lot], planned: Sequence[tuple[Planned, str]], around: Surroundings) -> dict[str, Lot]:
+def _lots(
+    there: Mapping[str, Lot], planned: Sequence[tuple[Planned, str]], around: Surroundings, account: Account
+) -> dict[str, Lot]:
     """Lots to come by the ids that they would get, in the order in which they come."""
     letters: dict[str, str] = {}
     for lot in sorted(there.values(), key=lambda lot: lot_order(lot.id)):
         letters[lot.number] = lot_order(lot.id)[2]
     found: dict[str, Lot] = {}
     for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
-        name = _stuck_whole(each, there, found)
+        day, method = max(each.day, around.as_of), around.settings.nursery.method
+        name = _stuck_whole(each, day, there, found, account)
         if name is None:
             letters[each.number] = next_letter(letters.get(each.number, ""))
             name = f"{each.number}{letters[each.number]}"
-        day, method = max(each.day, around.as_of), around.settings.nursery.method
         lot = lot_stuck(each.crop, each.count, day, bin_name, method, number=each.number, protected=each.protected)
         found[name] = replace(lot, id=name)
     return found
 
 
-def _stuck_whole(planned: Planned, there: Mapping[str, Lot], taken: Collection[str]) -> str | None:
+def _stuck_whole(
+    planned: Planned, day: date, there: Mapping[str, Lot], taken: Collection[str], account: Account
+) -> str | None:
     """The stored lot that would be stuck, where that is the whole of it: it keeps its id."""
-    stored = [lot for lot in there.values() if lot.number == planned.number and lot.count("store")]
-    oldest = min(stored, key=lambda lot: (lot.started, lot_order(lot.id)), default=None)
-    if oldest is None or oldest.id in taken or oldest.total != planned.count:
+    here = [account.of_lot(lot) for lot in there.values() if lot.number == planned.number and stored(lot)]
+    soundest = next(iter(account.soundest(here, day)), None)
+    if soundest is None or soundest.lot in taken or there[soundest.lot].total != planned.count:
         return None
-    return oldest.id
+    return soundest.lot

@@ -11,7 +11,7 @@ Instead of one limit: wood that is looked at and sound sells to the late end, an
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
@@ -213,6 +213,13 @@ class Account:
         """The last day to stick it: as long as it keeps, and no later than plants outdoors are in leaf."""
         grown = max(collect.buds_swell[1], cut) + timedelta(days=in_leaf)
         return (grown, "growth") if grown < keeps[1] else (keeps[1], "keeps")
+
+    def soundest(self, wood: Iterable[Wood], day: date) -> list[Wood]:
+        """Of some lots those of a day's winter that still keep, as they are stuck where nobody says which."""
+        winter = self.outdoors.winter_near(day)
+        return sorted(
+            (each for each in wood if each.middle == winter and not each.past(day)), key=lambda each: each.soundness
+        )
 
     def last_post(self, wood: Wood) -> date | None:
         """The last day on which a parcel goes that still arrives as it should; None where none goes."""
