@@ -37,12 +37,12 @@ def nights_of(settings: Settings, folder: Path) -> Nights:
     frost, southern = settings.frost, settings.site.latitude < 0
     try:
         if frost.dates is not None:
-            return Nights(_from_dates(frost.dates, southern, frost.source))
+            return Nights(_from_dates(frost.dates, southern, frost.source), settings.site.latitude)
         if frost.record is not None:
-            return _from_record(frost, frost.record, southern, folder)
+            return _from_record(frost, frost.record, settings.site.latitude, folder)
         if frost.monthly is not None:
-            return _from_monthly(frost, frost.monthly, southern)
-        return Nights(_from_station(settings, southern))
+            return _from_monthly(frost, frost.monthly, settings.site.latitude)
+        return Nights(_from_station(settings, southern), settings.site.latitude)
     except PublishedDatesError as error:
         raise FrostSourceError("dates", *error.facts) from None
     except Miswritten as error:
@@ -60,7 +60,7 @@ def _dates(written: Mapping[str, str]) -> dict[float, MonthDay]:
     return {parse_chance(chance): parse_month_day(day) for chance, day in written.items()}
 
 
-def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> Nights:
+def _from_record(frost: Frost, record: Record, latitude: float, folder: Path) -> Nights:
     from almanac.site.daily import DailyRecordError, read_daily  # each source is paid for by those who name it
     from almanac.site.records import frost_table as record_table
 
@@ -78,12 +78,13 @@ def _from_record(frost: Frost, record: Record, southern: bool, folder: Path) -> 
     source = frost.source or f"daily record {', '.join(record.files)}"
 
     def at(threshold_c: float) -> FrostTable:
-        return record_table(lows, threshold_c, southern, source, years, frost.last)
+        return record_table(lows, threshold_c, latitude < 0, source, years, frost.last)
 
-    return Nights(at(frost.threshold), at)
+    return Nights(at(frost.threshold), latitude, at)
 
 
-def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
+def _from_monthly(frost: Frost, monthly: Monthly, latitude: float) -> Nights:
+    from almanac.site.colder import colder_nights, wave_of
     from almanac.site.monthly import from_monthly
     from almanac.site.monthly_faults import MonthlyLowsError
 
@@ -91,12 +92,15 @@ def _from_monthly(frost: Frost, monthly: Monthly, southern: bool) -> Nights:
     source = frost.source or "mean lows of twelve months, as typed by the grower"
 
     def at(threshold_c: float) -> FrostTable:
-        # The dates known are of the nursery's own threshold and peg no other.
-        pegs = known if threshold_c == frost.threshold else {}
-        return from_monthly(monthly.lows, threshold_c, southern, source, monthly.daily_sd, pegs)
+        # The dates known are of the nursery's own threshold and peg no other; the spread of the depth of winter is told
+        # by its own constants, unless the grower's standard deviations tell it.
+        if threshold_c < table.threshold_c and monthly.daily_sd is None:
+            return colder_nights(table, wave_of(table, latitude), threshold_c)
+        return from_monthly(monthly.lows, threshold_c, latitude < 0, source, monthly.daily_sd)
 
     try:
-        return Nights(at(frost.threshold), at)
+        table = from_monthly(monthly.lows, frost.threshold, latitude < 0, source, monthly.daily_sd, known)
+        return Nights(table, latitude, at)
     except MonthlyLowsError as error:
         raise FrostSourceError("monthly", *error.facts) from None
 

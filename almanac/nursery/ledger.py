@@ -34,7 +34,7 @@ class Ledger:
     crops: Sequence[str]
     lots: dict[str, Lot] = field(default_factory=dict)
     bins: dict[str, BinLog] = field(default_factory=dict)
-    crop_signs: dict[tuple[str, str], date] = field(default_factory=dict)
+    crop_signs: dict[tuple[str, str], tuple[date, ...]] = field(default_factory=dict)
     planned: dict[str, Planned] = field(default_factory=dict)
     named: set[str] = field(default_factory=set)
     days: dict[str, dict[str, list[date]]] = field(default_factory=dict)

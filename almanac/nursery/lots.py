@@ -218,7 +218,7 @@ class Stock:
 
     lots: Mapping[str, Lot]
     bins: Mapping[str, BinLog]
-    crop_signs: Mapping[tuple[str, str], date]
+    crop_signs: Mapping[tuple[str, str], tuple[date, ...]]
     planned: tuple[Planned, ...] = ()
 
 

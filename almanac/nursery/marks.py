@@ -83,7 +83,7 @@ def crop_sign(ledger: Ledger, row: Row) -> None:
     crop = row.value.lower()
     if crop not in ledger.crops:
         raise Impossible(Fact("no_crop", crop=row.value, near=nearest(crop, ledger.crops)))
-    ledger.crop_signs[(crop, row.what)] = row.day
+    ledger.crop_signs[(crop, row.what)] = (*ledger.crop_signs.get((crop, row.what), ()), row.day)
 
 
 def trouble(ledger: Ledger, row: Row) -> None:

@@ -83,7 +83,7 @@ CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
     "store": lambda crop: _degrees(crop.store.low, crop.store.high),
     "keeps": lambda crop: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
     "night": lambda crop: _degrees(crop.cold.lowest_night),
-    "wood": lambda crop: _degrees(crop.cold.dormant_wood_killed),
+    "wood": lambda crop: _degrees(crop.cold.young_wood.killed),
     "growth": lambda crop: _degrees(crop.cold.new_growth_killed),
     "roots": lambda crop: _degrees(crop.cold.roots_killed),
 }

@@ -139,21 +139,27 @@ class LightWanted(Table):
     note: str = ""
 
 
-class RootsCold(Table):
-    """What cold kills roots in a pot, which are less hardy than tops and than roots in the ground."""
+class Killed(Table):
+    """What cold kills a part of the plant; `of` names it as its entry does, where kinds differ more than ages do."""
 
+    of: str = ""
     killed: Temperature
     source: str
     note: str = ""
 
 
 class Cold(Table):
-    """What cold does: the lowest safe night outside for plants in leaf, and what kills; `roots` those in pots."""
+    """What cold does: the lowest safe night outside for plants in leaf, and what kills.
+
+    `grown_wood` is bare wood of grown plants, fully dormant; `young_wood` that of young plants and of late growth;
+    `roots` are those in pots, less hardy than tops and than roots in the ground.
+    """
 
     lowest_night: Temperature
     new_growth_killed: Temperature
-    dormant_wood_killed: Temperature
-    roots: RootsCold | None = None
+    grown_wood: Killed
+    young_wood: Killed
+    roots: Killed | None = None
     source: str
     note: str = ""
 

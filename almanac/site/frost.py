@@ -34,6 +34,7 @@ class FrostTable:
         notes: what else to know of the table
         seasons_days: length of each season without frost on record [days], sorted; empty where there is no record
         lows_c: the mean low of each month, January first [°C]; empty where the source does not tell
+        doubt_days: how much wider dates were made for what is not known of the place: s.d. [days]
     """
 
     threshold_c: float
@@ -46,6 +47,7 @@ class FrostTable:
     notes: tuple[Fact, ...] = ()
     seasons_days: tuple[int, ...] = ()
     lows_c: tuple[float, ...] = ()
+    doubt_days: float = 0.0
 
     def chance_after(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
@@ -75,7 +77,8 @@ class FrostTable:
 
     def in_doubt(self, sd_days: float) -> FrostTable:
         """The same where the place's own dates lie off these by an error that nobody knows: wider by so much [days]."""
-        return replace(self, spring=self._in_doubt(self.spring, sd_days), autumn=self._in_doubt(self.autumn, sd_days))
+        spring, autumn = (self._in_doubt(curve, sd_days) for curve in (self.spring, self.autumn))
+        return replace(self, spring=spring, autumn=autumn, doubt_days=hypot(self.doubt_days, sd_days))
 
     def _in_doubt(self, curve: Curve | None, sd_days: float) -> Curve | None:
         if curve is None:

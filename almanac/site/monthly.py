@@ -87,6 +87,7 @@ def from_monthly(
     daily_sd_c: Sequence[float] | None = None,
     known: Mapping[str, Mapping[float, MonthDay]] | None = None,
     constants: Constants | None = None,
+    shifts_c: Mapping[str, float] | None = None,
 ) -> FrostTable:
     """The frost table that monthly mean lows suggest: always an estimate.
 
@@ -100,6 +101,8 @@ def from_monthly(
         known: frost dates known of the place, which the table then goes through: by "last_spring" and
             "first_autumn", (month, day) by chance as in published tables
         constants: those to use; None takes the shipped ones
+        shifts_c: how much colder than its means each season is taken to behave, as `shifts_of` tells; with no known
+            dates of this threshold
     Raises:
         MonthlyLowsError (a ValueError): all that is wrong with the figures, each with its remedy.
     """
@@ -109,7 +112,7 @@ def from_monthly(
     place = _Place.of(lows_c, daily_sd_c, threshold_c, southern, constants)
     year = FreezeYear(southern)
     pegs = {season: {chance: year.index(*day) for chance, day in days.items()} for season, days in known.items()}
-    shifts = _shifts(place, pegs, constants)
+    shifts = shifts_c or _shifts(place, pegs, constants)
     spring, autumn = place.spring(shifts["last_spring"]), place.autumn(shifts["first_autumn"])
     # Where the seasons are corrected apart, they may tell the share of years with a frost apart: the larger counts.
     has_frost = max(spring[0], autumn[-1])
@@ -127,6 +130,20 @@ def from_monthly(
         notes=tuple(_notes(constants, given, mild=mild, free=1 - has_frost)),
         lows_c=tuple(lows_c),
     )
+
+
+def shifts_of(
+    lows_c: Sequence[float],
+    threshold_c: float,
+    southern: bool,
+    known: Mapping[str, Mapping[float, MonthDay]],
+    constants: Constants,
+    daily_sd_c: Sequence[float] | None = None,
+) -> dict[str, float]:
+    """How much colder than its means each season behaves [°C], by dates known of a threshold; as `from_monthly`."""
+    year = FreezeYear(southern)
+    pegs = {season: {chance: year.index(*day) for chance, day in days.items()} for season, days in known.items()}
+    return _shifts(_Place.of(lows_c, daily_sd_c, threshold_c, southern, constants), pegs, constants)
 
 
 def usual_daily_sd(lows_c: Sequence[float], constants: Constants) -> list[float]:

@@ -1,14 +1,19 @@
-"""What is known of a site's nights: its frost table, and tables for other thresholds where they can be made.
+"""What is known of a site's nights: its frost table, tables for other thresholds, and the usual low of each day.
 
-Published dates and station normals hold for their one threshold; a daily record and monthly lows tell of any. Pure.
+A daily record and monthly lows tell of any threshold; published dates and station normals of their one, and colder
+nights are estimated from them. Pure.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import hypot
 
+from almanac.site.colder import Wave, colder_nights, shipped_colder, wave_of
 from almanac.site.frost import FrostTable
+from almanac.site.usual import UsualYear
 
 # How near a threshold is to that of the table to be the same: what degrees of two scales differ by in rounding [°C].
 _SAME = 0.06
@@ -20,16 +25,18 @@ class Nights:
 
     Args:
         frost: its frost table
-        table_at: makes the table of another threshold [°C], raising ValueError where that cannot be; None: no source
-            for it
+        latitude_deg: of the site, north is positive
+        table_at: makes the table of another threshold [°C], raising ValueError where that cannot be; None: the source
+            tells of its own alone
     """
 
     frost: FrostTable
+    latitude_deg: float
     table_at: Callable[[float], FrostTable] | None = None
     _tables: dict[float, FrostTable | None] = field(init=False, default_factory=dict, compare=False, repr=False)
 
     def at(self, threshold_c: float) -> FrostTable | None:
-        """The table of nights at or below a threshold [°C]; None where the source cannot tell."""
+        """The table of nights at or below a threshold [°C]; None above that of a source which tells of no other."""
         if abs(threshold_c - self.frost.threshold_c) <= _SAME:
             return self.frost
         if self.frost.autumn is None and threshold_c < self.frost.threshold_c:
@@ -38,8 +45,28 @@ class Nights:
             self._tables[threshold_c] = self._made(threshold_c)
         return self._tables[threshold_c]
 
+    @property
+    def estimates_colder(self) -> bool:
+        """Whether colder nights are estimated, not told by a record."""
+        return self.table_at is None or self.frost.estimate
+
+    @cached_property
+    def usual(self) -> UsualYear:
+        """The usual low of each day: by the source's monthly means where it has them, else estimated from its dates."""
+        constants = shipped_colder()
+        off_c = 0.0 if self.frost.lows_c else constants.lows_off_c
+        return UsualYear(self._wave.lows_c, self.frost.southern, hypot(constants.season_sd_c, off_c))
+
+    @cached_property
+    def _wave(self) -> Wave:
+        return wave_of(self.frost, self.latitude_deg)
+
     def _made(self, threshold_c: float) -> FrostTable | None:
         try:
-            return self.table_at(threshold_c) if self.table_at else None
+            if self.table_at:
+                return self.table_at(threshold_c)
         except ValueError:  # too few nights so cold to make a table of
+            pass
+        if threshold_c > self.frost.threshold_c:
             return None
+        return colder_nights(self.frost, self._wave, threshold_c)

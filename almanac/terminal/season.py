@@ -142,7 +142,7 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         if sells and each.last_post and collect.opens < each.wood.cut_from:
             told.append(f"To post till {weekday(each.last_post)}, cut from {day(each.wood.cut_from)} on.")
         told.append(killing_nights(collect, nursery.settings.nursery.units))
-        yield from paragraph(" ".join(told))
+        yield from paragraph(" ".join(filter(None, told)))
 
 
 def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
@@ -206,9 +206,12 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             "due": collect.due.isoformat(),
             "closes": collect.closes.isoformat(),
             "strip_leaves": collect.hang,
-            "killing_c": round(collect.killing_c, 1),
+            "killing_c": round(collect.grown.killed_c, 1),
             "killing_night": collect.killing_night.isoformat() if collect.killing_night else None,
-            "killing_known": collect.killing_known,
+            "killing_known": collect.grown.known,
+            "killing_estimate": collect.estimated,
+            "young_killing_c": round(collect.young.killed_c, 1),
+            "young_killing_night": collect.young.careful.isoformat() if collect.young.careful else None,
             "unprotected": collect.unprotected,
         },
         "store": {

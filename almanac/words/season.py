@@ -20,8 +20,8 @@ def both_scales(celsius: float) -> str:
     return f"{celsius * 9 / 5 + 32:.0f} F ({celsius:.0f} C)"
 
 
-def _cold(found: Collecting, system: System | None) -> str:
-    return temperature(found.killing_c, system) if system else both_scales(found.killing_c)
+def _cold(celsius: float, system: System | None) -> str:
+    return temperature(celsius, system) if system else both_scales(celsius)
 
 
 def bare(found: Collecting) -> str:
@@ -36,16 +36,39 @@ def bare(found: Collecting) -> str:
 
 
 def killing_nights(found: Collecting, system: System | None = None) -> str:
-    """What is known of nights that kill bare wood; in both scales unless one is named."""
-    cold = _cold(found, system)
-    if not found.killing_known:
-        return f"Bare wood dies under {cold}: your frost dates tell of no such nights, watch the forecast."
-    if found.killing_night is None:
-        return f"Bare wood dies under {cold}: such nights are rare here."
-    when = day(found.killing_night)
+    """What is known of nights that kill bare wood; in both scales unless one is named; empty where none need be told.
+
+    Grown wood first, then young: which of them is spoken of is always said.
+    """
+    if found.sheltered:
+        return "The plant is sheltered: nights outdoors do not end it."
+    if not found.cold_told:
+        return ""
+    grown = f"{found.grown.of or 'Grown wood'} dies under {_cold(found.grown.killed_c, system)}"
+    young = f"{found.young.of or 'Young wood'} dies under {_cold(found.young.killed_c, system)}"
+    if not found.grown.known:
+        return f"{grown}. {young}. How often that comes is not known here: watch the forecast."
+    return f"{grown}{_of_grown(found)} {young}{_of_young(found)}"
+
+
+def _of_grown(found: Collecting) -> str:
+    night = found.grown.careful
+    if night is None:
+        return ": such nights are rare here."
+    by = f"; one winter in ten has such a night by {day(night)}{' (estimate)' if found.estimated else ''}"
     if found.unprotected:
-        return f"Bare wood dies under {cold}, usually by {when}, before leaves are down: protect it till it is cut."
-    return f"Bare wood dies under {cold}, usually from about {when}: cut before."
+        return f"{by}, before leaves are down: shelter the plant till you cut."
+    return f"{by}, the careful end: cut before." if found.before_cold else f"{by}."
+
+
+def _of_young(found: Collecting) -> str:
+    """Nothing to do where it is in danger only after the window."""
+    night = found.young.careful
+    if night is None or night > found.closes:
+        return "."
+    if night <= found.opens:
+        return f", by {day(night)}, before leaves are down: shelter young plants."
+    return f", by {day(night)}: cut that sooner."
 
 
 def not_sold(found: CropSeason, near: date) -> str:

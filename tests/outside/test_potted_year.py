@@ -65,7 +65,7 @@ def test_roots_in_pots_are_said_to_die_no_colder_than_the_careful_end_of_what_is
     for crop in book.crops.values():
         killed_f = crop.cold.roots_killed * 9 / 5 + 32
         assert careful_f - 0.1 <= killed_f < 32, crop.id
-        assert killed_f >= crop.cold.dormant_wood_killed * 9 / 5 + 32, f"{crop.id}: roots hardier than its wood"
+        assert killed_f >= crop.cold.young_wood.killed * 9 / 5 + 32, f"{crop.id}: roots hardier than its wood"
         assert killed_f > float(rows("pots_in_the_cold.csv")["young roots of green ash killed"]["high_f"]), crop.id
 
 

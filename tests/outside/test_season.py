@@ -5,7 +5,10 @@ Frost dates are those of the shipped station nearest to where the advice was giv
 
 from __future__ import annotations
 
+import csv
+from collections.abc import Mapping
 from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +21,14 @@ from almanac.site.stations import every_station, nearest, table_of
 from tests.conftest import teasel_yard
 from tests.unit.given import moved
 
+DATA = Path(__file__).parent / "data" / "wood_dates.csv"
+EIGHT = ("fig", "grape", "mulberry", "elderberry", "black_currant", "willow", "dogwood", "rose")
+FOUR_CLIMATES = [
+    ("cold", 42.03, -93.62),
+    ("subarctic", 64.84, -147.72),
+    ("by the sea", 53.43, -6.25),
+    ("mild winters", 30.21, -90.92),
+]
 AUTUMN, SOUTHERN_AUTUMN = date(2026, 9, 1), date(2027, 3, 1)
 
 
@@ -27,7 +38,7 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> Nursery:
 
 
 def season_at(base: Nursery, crop: str, latitude: float, longitude: float, as_of: date = AUTUMN) -> CropSeason:
-    nights = Nights(table_of(nearest(latitude, longitude, None), southern=latitude < 0))
+    nights = Nights(table_of(nearest(latitude, longitude, None), southern=latitude < 0), latitude)
     nursery = moved(base, latitude, nights, as_of)
     account = account_of(nursery)
     return season_of(crop, account.outdoors.winter_near(as_of), account)
@@ -39,15 +50,63 @@ def keeps(found: CropSeason) -> tuple[int, int]:
     return early, late
 
 
-@pytest.mark.parametrize("crop", ["willow", "dogwood"])
-def test_willow_and_dogwood_are_taken_from_about_the_first_of_december_in_eastern_washington(
-    crop: str, base: Nursery
-) -> None:
-    # USDA NRCS Plant Materials Technical Note 29 (Spokane, 1995), introduction: "after the cold has come (30-40 F),
-    # about 1 December in eastern Washington".
-    found = season_at(base, crop, 47.66, -117.43)
+def _rows() -> list[dict[str, str]]:
+    with DATA.open(encoding="utf-8") as file:
+        return list(csv.DictReader(line for line in file if not line.startswith("#")))
 
-    assert abs((found.collect.opens - date(2026, 12, 1)).days) <= 7
+
+@pytest.mark.parametrize(
+    ("row", "crop"),
+    [
+        pytest.param(
+            row,
+            crop,
+            id=f"{crop} {row['told']} {row['place']} {row['first']}",
+            marks=[pytest.mark.xfail(reason=row["off"], strict=True)] if row["off"] else [],
+        )
+        for row in _rows()
+        for crop in row["crops"].split()
+    ],
+)
+def test_a_crops_windows_are_those_told_where_it_grows(row: Mapping[str, str], crop: str, base: Nursery) -> None:
+    # The source of each row stands in it.
+    latitude = float(row["lat"])
+    southern = latitude < 0
+    collect = season_at(base, crop, latitude, float(row["lon"]), SOUTHERN_AUTUMN if southern else AUTUMN).collect
+    start = date(2027, 2, 1) if southern else date(2026, 8, 1)
+    first, last = (_in_year(row[key], start) for key in ("first", "last"))
+
+    if row["told"] == "taken":
+        assert collect.opens <= first
+        assert last <= collect.closes
+    else:
+        days = {
+            "opens": collect.opens,
+            "best": collect.due,
+            "leaves": collect.leaf_fall[1],
+            "swell": collect.buds_swell[1],
+        }
+        assert first <= days[row["told"]] <= last
+
+
+def _in_year(month_day: str, start: date) -> date:
+    day = date(start.year, int(month_day[:2]), int(month_day[3:]))
+    return day if day >= start else day.replace(year=start.year + 1)
+
+
+def test_fifteen_published_dates_and_more_of_eight_crops_and_more_are_held_against() -> None:
+    rows = [row for row in _rows() if not row["off"]]
+
+    assert len(rows) >= 15
+    assert len({crop for row in rows for crop in row["crops"].split()}) >= 8
+
+
+@pytest.mark.parametrize(("place", "latitude", "longitude"), FOUR_CLIMATES)
+def test_no_day_of_the_calendar_ends_all_crops(place: str, latitude: float, longitude: float, base: Nursery) -> None:
+    closes = [season_at(base, crop, latitude, longitude).collect.buds_swell[0] for crop in EIGHT]
+
+    assert len(set(closes)) >= 6, place
+    assert (max(closes) - min(closes)).days >= 28, place
 
 
 def test_grape_is_taken_in_november_in_missouri_and_keeps_till_late_january(base: Nursery) -> None:
@@ -68,45 +127,6 @@ def test_grape_keeps_in_the_cold_for_six_to_eight_months(base: Nursery) -> None:
     assert abs(late - 8 * 30) <= 7
 
 
-def test_fig_is_taken_in_louisiana_while_trees_are_pruned_in_winter(base: Nursery) -> None:
-    # LSU AgCenter, Ascension Parish column of January 2022: dormant wood, while trees are being pruned in winter.
-    collect = season_at(base, "fig", 30.21, -90.92).collect
-
-    assert collect.opens <= date(2027, 1, 10)
-    assert collect.closes >= date(2027, 1, 31)
-
-
-def test_fig_in_the_south_is_taken_from_april_or_may(base: Nursery) -> None:
-    # Acta Horticulturae 605:137-140 (2003): in Brazil the earliest dormant dates, April and May, rooted best. Where the
-    # trial stood it hardly freezes, so this is checked where frost brings the leaves down: Canberra.
-    collect = season_at(base, "fig", -35.31, 149.2, SOUTHERN_AUTUMN).collect
-
-    assert collect.opens.month in (4, 5)
-    assert collect.due.month in (4, 5)
-
-
-@pytest.mark.parametrize("crop", ["willow", "dogwood", "forsythia", "elderberry", "grape"])
-def test_shrubs_are_still_dormant_in_iowa_in_february(crop: str, base: Nursery) -> None:
-    # Iowa State University Extension, Consider hardwood stem cuttings, February 2017: late winter while dormant.
-    collect = season_at(base, crop, 42.03, -93.62).collect
-
-    assert collect.opens < date(2027, 2, 1)
-    assert collect.closes >= date(2027, 2, 20)
-
-
-@pytest.mark.parametrize("crop", ["forsythia", "elderberry"])
-def test_what_is_best_taken_in_late_winter_has_its_good_day_then(crop: str, base: Nursery) -> None:
-    # The same: late winter.
-    assert date(2027, 2, 1) <= season_at(base, crop, 42.03, -93.62).collect.due <= date(2027, 3, 20)
-
-
-@pytest.mark.parametrize("crop", ["black_currant", "red_currant"])
-def test_currants_are_taken_in_alaska_just_before_growth_begins(crop: str, base: Nursery) -> None:
-    # Georgeson Botanical Garden, University of Alaska Fairbanks: one-year wood, just before growth begins. Growth in
-    # Fairbanks begins in early May (from memory). A neighbour's frost dates are wide, and the early one counts.
-    assert date(2027, 3, 10) <= season_at(base, crop, 64.84, -147.72).collect.due <= date(2027, 5, 5)
-
-
 def test_fig_wood_keeps_for_weeks_that_growers_tell(base: Nursery) -> None:
     # Common practice: 8 to 16 weeks at 34-40 F.
     assert keeps(season_at(base, "fig", 37.3, -79.9)) == (8 * 7, 16 * 7)
@@ -123,11 +143,14 @@ def test_where_northern_winters_are_cold_dormant_wood_is_sold_in_january_and_feb
         and "09" <= station.dates["first_50"] < "11"
     ]
     for station in cold[:: len(cold) // 12]:
-        nursery = moved(base, station.latitude_deg, Nights(table_of(station, southern=False)), AUTUMN)
+        nights = Nights(table_of(station, southern=False), station.latitude_deg)
+        nursery = moved(base, station.latitude_deg, nights, AUTUMN)
         account = account_of(nursery)
         found = season_of(crop, account.outdoors.winter_near(AUTUMN), account)
 
         assert found.hindered is None, station
         assert date(2027, 1, 1) <= found.wood.opens < found.wood.closes <= date(2027, 2, 28), station
         assert found.last_post is not None
-        assert date(2027, 2, 1) <= found.last_post <= found.wood.closes, station
+        # A fig is cut before nights that kill it, and so is sold as long as it keeps.
+        sold_till = date(2027, 1, 6) if crop == "fig" and found.collect.before_cold else date(2027, 2, 1)
+        assert sold_till <= found.last_post <= found.wood.closes, station

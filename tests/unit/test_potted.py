@@ -203,5 +203,5 @@ def test_wood_may_be_taken_from_the_day_that_leaves_were_seen_down(tmp_path: Pat
     nothing = plan_on(tmp_path, OUTSIDE, date(2027, 11, 3))
     fallen = plan_on(tmp_path, OUTSIDE + "2027-11-03 leaf_fall fig\n", date(2027, 11, 3))
 
-    assert task(nothing, "fig.take_wood.2027").earliest == date(2027, 11, 1)  # likely, by the first frosts
+    assert task(nothing, "fig.take_wood.2027").earliest == date(2027, 10, 28)  # likely, by the first frosts
     assert task(fallen, "fig.take_wood.2027").earliest == date(2027, 11, 3)

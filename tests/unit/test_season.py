@@ -12,7 +12,9 @@ from almanac.actions.season import SeasonReading, read_season
 from almanac.forecast.supposed import if_stuck
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import account_of
+from almanac.plan.wood.bare import collecting
 from almanac.plan.wood.season import CropSeason
+from almanac.words.dates import day
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
 from almanac.words.tasks import title
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench, frost_dates
@@ -33,6 +35,7 @@ def monthly(*lows_c: int) -> str:
 
 LOWS = monthly(-9, -8, -3, 2, 8, 13, 16, 15, 10, 4, -1, -6)
 EARLY_COLD = monthly(-18, -16, -9, 0, 6, 12, 14, 13, 8, 1, -10, -15)
+MILD = monthly(5, 5, 6, 8, 10, 13, 14, 14, 12, 10, 8, 6)
 HARSH = monthly(-23, -21, -14, -5, 2, 7, 10, 8, 2, -8, -20, -22)
 
 
@@ -73,10 +76,32 @@ def test_leaf_fall_as_logged_opens_the_window(tmp_path: Path) -> None:
     assert (logged.opens, logged.leaf_fall_logged) == (date(2026, 11, 14), True)
 
 
-def test_leaf_fall_of_another_winter_says_nothing_of_this_one(tmp_path: Path) -> None:
-    found = season(tmp_path, date(2026, 9, 1), "2025-11-14 leaf_fall fig").collect
+def test_leaf_fall_of_an_earlier_winter_is_knowledge_of_this_one_the_more_winters_the_more(tmp_path: Path) -> None:
+    def opens(log: str) -> date:
+        found = season(tmp_path, date(2026, 9, 1), log).collect
+        assert not found.leaf_fall_logged
+        return found.opens
 
-    assert not found.leaf_fall_logged
+    usual, once = opens(""), opens("2025-11-14 leaf_fall fig")
+    twice = opens("2024-11-14 leaf_fall fig\n2025-11-14 leaf_fall fig")
+    assert usual < once < twice < date(2026, 11, 14)
+
+
+def test_swelling_of_an_earlier_winter_moves_all_of_its_days_and_no_past_winter_learns_from_a_later(
+    tmp_path: Path,
+) -> None:
+    def swell(as_of: date, log: str) -> tuple[date, ...]:
+        return season(tmp_path, as_of, log, "elderberry", varieties=PLENTY).collect.buds_swell
+
+    usual, later = swell(date(2026, 9, 1), ""), swell(date(2026, 9, 1), "2026-04-10 buds_swelling elderberry")
+    assert len({(after - before).days for before, after in zip(usual, later, strict=True)}) == 1
+    assert usual[1] < later[1] < date(2027, 4, 10)
+    logged = "2025-12-30 leaf_fall elderberry"
+    nursery = bench(tmp_path, logged, date(2026, 9, 1), varieties=PLENTY)
+    before, after = (
+        collecting("elderberry", date(year, 12, 21), account_of(nursery).outdoors).leaf_fall[1] for year in (2024, 2026)
+    )
+    assert after.replace(year=2024) > before
 
 
 def test_where_it_never_freezes_wood_is_taken_from_the_shortest_day_and_stripped(tmp_path: Path) -> None:
@@ -87,9 +112,10 @@ def test_where_it_never_freezes_wood_is_taken_from_the_shortest_day_and_stripped
 
 
 def test_swelling_buds_as_logged_close_it(tmp_path: Path) -> None:
-    log = "2027-02-11 buds_swelling fig"
+    log = "2027-02-11 buds_swelling elderberry"
 
-    assert season(tmp_path, date(2027, 2, 12), log).collect.closes == date(2027, 2, 11)
+    found = season(tmp_path, date(2027, 2, 12), log, "elderberry", varieties=PLENTY).collect
+    assert found.closes == date(2027, 2, 11)
 
 
 def test_bare_wood_is_cut_before_the_nights_that_kill_it_where_the_source_tells_of_them(tmp_path: Path) -> None:
@@ -98,26 +124,74 @@ def test_bare_wood_is_cut_before_the_nights_that_kill_it_where_the_source_tells_
     assert found.killing_night is not None
     assert found.opens < found.killing_night
     assert found.closes == found.killing_night - timedelta(days=1)
+    assert found.before_cold
+    assert "the careful end: cut before" in killing_nights(found)
 
 
-def test_where_the_source_tells_of_one_threshold_only_the_killing_night_is_said_to_be_unknown(tmp_path: Path) -> None:
+def test_where_the_source_tells_of_one_threshold_only_killing_nights_are_estimated_and_said_to_be(
+    tmp_path: Path,
+) -> None:
     found = season(tmp_path, date(2026, 9, 1)).collect
 
-    assert not found.killing_known
-    assert "watch the forecast" in killing_nights(found)
+    assert found.estimated
+    assert found.killing_night is not None
+    assert f"by {day(found.killing_night)} (estimate)" in killing_nights(found)
     assert "15 F" in killing_nights(found)  # what growers say of fig wood
 
 
+def test_young_wood_is_killed_sooner_and_said_to_be_young_but_closes_nothing(tmp_path: Path) -> None:
+    found = season(tmp_path, date(2026, 9, 1)).collect
+
+    assert found.young.careful is not None
+    assert found.grown.careful is not None
+    assert found.young.careful < found.grown.careful
+    assert found.young.careful <= found.opens  # before leaf fall: at this limit there would be no window
+    assert "Young wood dies under 25 F (-4 C)" in killing_nights(found)
+    assert "shelter young plants" in killing_nights(found)
+    assert found.opens < found.closes
+
+
+def test_nights_outdoors_do_not_close_the_window_of_a_sheltered_plant(tmp_path: Path) -> None:
+    outdoors = account_of(bench(tmp_path, "", date(2026, 9, 1))).outdoors
+
+    outside, sheltered = (
+        collecting("fig", date(2026, 12, 21), outdoors, sheltered=sheltered) for sheltered in (False, True)
+    )
+    assert outside.closes < sheltered.closes == sheltered.buds_swell[0]
+    assert sheltered.killing_night is None
+    assert not sheltered.before_cold
+    assert "sheltered" in killing_nights(sheltered)
+
+
+def test_nothing_is_said_of_killing_cold_where_the_coldest_night_is_likely_above_what_kills_young_wood(
+    tmp_path: Path,
+) -> None:
+    mild, harsh = (season(tmp_path, date(2026, 9, 1), frost=frost).collect for frost in (MILD, HARSH))
+
+    assert killing_nights(mild) == ""
+    assert mild.closes == mild.buds_swell[0]
+    assert killing_nights(harsh)
+
+
 def test_where_killing_nights_come_before_leaf_fall_wood_is_to_be_protected(tmp_path: Path) -> None:
-    found = season(tmp_path, date(2026, 9, 1), frost=HARSH).collect
+    found = season(tmp_path, date(2026, 12, 1), "2026-11-25 leaf_fall fig").collect
 
     assert found.unprotected
-    assert "protect" in killing_nights(found)
-    assert found.opens <= found.closes
+    assert "shelter the plant till you cut" in killing_nights(found)
+    assert found.opens < found.closes == found.buds_swell[0]
+
+
+def test_leaves_of_hardy_shrubs_wait_for_cold_nights_and_are_down_by_their_own_day_where_winters_are_mild(
+    tmp_path: Path,
+) -> None:
+    def falls(frost: str) -> date:
+        return season(tmp_path, date(2026, 9, 1), "", "elderberry", varieties=PLENTY, frost=frost).collect.opens
+
+    assert falls(HARSH) < falls(LOWS) < falls(MILD) == date(2026, 11, 21)  # thirty days before the shortest day
 
 
 def test_wood_best_taken_late_has_its_good_day_at_the_end(tmp_path: Path) -> None:
-    early = season(tmp_path, date(2026, 9, 1), crop="fig", varieties=PLENTY)
+    early = season(tmp_path, date(2026, 9, 1), crop="grape", varieties=PLENTY)
     late = season(tmp_path, date(2026, 9, 1), crop="elderberry", varieties=PLENTY)
 
     assert early.collect.due - early.collect.opens < early.collect.closes - early.collect.due
@@ -162,11 +236,11 @@ def test_while_the_grower_is_away_all_season_no_post_day_is_made_up(tmp_path: Pa
 
 
 def test_from_the_best_day_on_plants_need_not_wait_for_frost(tmp_path: Path) -> None:
-    found = read(tmp_path, date(2026, 9, 1))
-    [fig] = found.crops
-    first, best, last = found.lots["fig"]
+    found = read(tmp_path, date(2026, 9, 1), varieties=PLENTY)
+    grape = found.crops[2]
+    first, best, last = found.lots["grape"]
 
-    assert [lot.stuck for lot in (first, best, last)] == [fig.stick.earliest, fig.stick.best, fig.stick.latest]
+    assert [lot.stuck for lot in (first, best, last)] == [grape.stick.earliest, grape.stick.best, grape.stick.latest]
     waits = [lot.milestones["set_out"].basis.waits_for_frost for lot in (first, best)]  # type: ignore[union-attr]
     assert waits[0] == date(2027, 4, 30)  # the 10 % day of the frost dates given
     assert waits[1] is None
@@ -174,12 +248,12 @@ def test_from_the_best_day_on_plants_need_not_wait_for_frost(tmp_path: Path) -> 
 
 def test_after_the_latest_day_plants_do_not_take_hold_before_autumn_frost(tmp_path: Path) -> None:
     short = frost_dates("05-10 05-20 06-01", "09-05 09-18 10-01")
-    nursery = bench(tmp_path, "", date(2026, 9, 1), frost=short)
-    found = season(tmp_path, date(2026, 9, 1), frost=short)
+    nursery = bench(tmp_path, "", date(2026, 9, 1), frost=short, varieties=PLENTY)
+    found = season(tmp_path, date(2026, 9, 1), crop="grape", frost=short, varieties=PLENTY)
     outdoors = account_of(nursery).outdoors
 
     on_it, after = (
-        if_stuck("fig", 12, day, "A", outdoors.ahead)["hardened"].days
+        if_stuck("grape", 12, day, "A", outdoors.ahead)["hardened"].days
         for day in (found.stick.latest, found.stick.latest + timedelta(days=3))
     )
 
@@ -285,9 +359,9 @@ def test_a_crop_of_protected_varieties_alone_is_taken_and_never_offered(tmp_path
 
 
 def test_once_a_lot_is_planned_its_own_entry_says_when_to_stick(tmp_path: Path) -> None:
-    log = "2026-12-05 planned 7 --count 12 --value 2027-02-02"
+    log = "2026-11-01 planned 7 --count 12 --value 2027-01-10"
 
-    plan = planned(bench(tmp_path, log, date(2026, 12, 6)))
+    plan = planned(bench(tmp_path, log, date(2026, 11, 2)))
 
     assert title(task(plan, "fig.stick_wood.2026")) == "Stick dormant wood of 8, 9: fig"
     assert has_task(plan, "r1.stick_planned")
@@ -300,10 +374,10 @@ def test_once_a_lot_of_every_variety_is_stuck_or_planned_nothing_is_left_to_stic
 
 
 def test_wood_is_taken_variety_by_variety_and_the_entry_says_what_is_left(tmp_path: Path) -> None:
-    one = "2026-11-20 taken 7a --count 20"
-    every = f"{one}\n2026-11-20 taken 8a --count 20\n2026-11-20 taken 9a --count 20"
+    one = "2026-11-02 taken 7a --count 20"
+    every = f"{one}\n2026-11-02 taken 8a --count 20\n2026-11-02 taken 9a --count 20"
 
-    first, last = (planned(bench(tmp_path, log, date(2026, 11, 20))) for log in (one, every))
+    first, last = (planned(bench(tmp_path, log, date(2026, 11, 2))) for log in (one, every))
 
     assert title(task(first, "fig.take_wood.2026")) == "Take dormant wood of 8, 9: fig"
     assert [each.id for each in of_rule(last, "take_wood")] == ["fig.take_wood.2027"]

@@ -38,7 +38,11 @@ def _stations() -> Iterator[tuple[str, float, Nights]]:
     for number in range(STATIONS):
         wanted = south + (north - south) * number / (STATIONS - 1)
         station = min(every, key=lambda each: abs(each.latitude_deg - wanted))
-        yield str(station), station.latitude_deg, Nights(table_of(station, southern=station.latitude_deg < 0))
+        yield (
+            str(station),
+            station.latitude_deg,
+            Nights(table_of(station, southern=station.latitude_deg < 0), station.latitude_deg),
+        )
 
 
 def _with_lows() -> Iterator[tuple[str, float, Nights]]:
@@ -50,16 +54,16 @@ def _with_lows() -> Iterator[tuple[str, float, Nights]]:
         def at(threshold_c: float, lows: list[float] = lows, southern: bool = latitude < 0) -> FrostTable:
             return from_monthly(lows, threshold_c, southern, "a record's means")
 
-        yield row["name"], latitude, Nights(at(0.0), at)
+        yield row["name"], latitude, Nights(at(0.0), latitude, at)
 
 
 def _ends_of_the_earth() -> Iterator[tuple[str, float, Nights]]:
-    yield "equator (invented)", 0.0, Nights(never(0.0, False, "invented"))
-    yield "20 south (invented)", -20.0, Nights(never(0.0, True, "invented"))
+    yield "equator (invented)", 0.0, Nights(never(0.0, False, "invented"), 0.0)
+    yield "20 south (invented)", -20.0, Nights(never(0.0, True, "invented"), -20.0)
     north = from_published(0.0, {0.9: (6, 25), 0.1: (7, 28)}, {0.1: (8, 3), 0.9: (8, 29)}, False, "invented")
     south = from_published(0.0, {0.9: (12, 25), 0.1: (1, 28)}, {0.1: (2, 2), 0.9: (2, 25)}, True, "invented")
-    yield "70 north, frost in every month (invented)", 70.0, Nights(north)
-    yield "70 south, frost in every month (invented)", -70.0, Nights(south)
+    yield "70 north, frost in every month (invented)", 70.0, Nights(north, 70.0)
+    yield "70 south, frost in every month (invented)", -70.0, Nights(south, -70.0)
 
 
 PLACES = [*_stations(), *_with_lows(), *_ends_of_the_earth()]

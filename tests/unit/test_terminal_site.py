@@ -94,7 +94,7 @@ def test_where_it_freezes_in_every_month_no_date_is_made_up(tmp_path: Path) -> N
 
 
 def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> None:
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(rare_frost()))
+    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(rare_frost(), 37.0))
 
     told = screen(nursery)
 
@@ -106,7 +106,7 @@ def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> No
 
 
 def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> None:
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(rare_frost()))
+    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(rare_frost(), 37.0))
 
     frost = site_json(nursery, 0.10, every_day=False)["frost"]
 
@@ -120,7 +120,7 @@ def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> Non
 def test_the_length_of_the_season_is_told_where_a_record_tells_it(tmp_path: Path) -> None:
     # Eleven seasons of 150 to 250 days: the sixth is the middle one; 10 and 90 % lie at the places 1.6 and 10.4.
     table = replace(rare_frost(), seasons_days=tuple(range(150, 251, 10)))
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(table))
+    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(table, 37.0))
 
     assert "Days without frost: 156 or more in nine years of ten, 200 in five, 244 in one." in screen(nursery)
     assert max(map(len, site_text(nursery, 0.10).splitlines())) <= 80
@@ -138,7 +138,7 @@ def test_no_length_of_the_season_is_made_up_from_published_dates(tmp_path: Path)
 def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(tmp_path: Path) -> None:
     lows = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
     nursery = replace(
-        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"))
+        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"), 37.0)
     )
 
     told = screen(nursery)
@@ -153,7 +153,7 @@ def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(t
 def test_an_estimate_for_a_mild_place_says_first_whether_it_freezes_at_all(tmp_path: Path) -> None:
     lows = [6.0, 6.5, 8.0, 9.0, 11.5, 14.0, 15.5, 15.5, 14.0, 11.0, 8.5, 6.5]
     nursery = replace(
-        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"))
+        bench(tmp_path, "", TODAY), nights=Nights(from_monthly(lows, 0.0, southern=False, source="invented"), 37.0)
     )
 
     told = screen(nursery)
@@ -242,7 +242,7 @@ def test_without_a_country_no_holiday_is_made_up(tmp_path: Path) -> None:
 def test_southern_seasons_are_those_of_the_south(tmp_path: Path) -> None:
     frost = from_published(0.0, {0.5: (10, 17)}, {0.5: (4, 18)}, southern=True, source="invented")
     place = replace(bench(tmp_path, "", TODAY).place, latitude_deg=-37.3)
-    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(frost), place=place)
+    nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(frost, place.latitude_deg), place=place)
 
     found = site_json(nursery, 0.10, every_day=False)
 

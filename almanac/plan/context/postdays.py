@@ -91,7 +91,7 @@ class PostDays:
     @property
     def _never_so_cold(self) -> bool:
         table = self._nights.at(self._rule.hold_below)
-        return table is not None and table.autumn is None
+        return table is not None and table.autumn is None and not table.estimate
 
     def upcoming(self, first: date, last: date | None = None) -> Iterator[PostDay]:
         """Post days from one day on, till another or for a year, held ones among them."""

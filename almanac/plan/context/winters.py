@@ -21,7 +21,7 @@ class Outdoors:
 
     place: Place
     nights: Nights
-    signs: Mapping[tuple[str, str], date]
+    signs: Mapping[tuple[str, str], tuple[date, ...]]
     around: Surroundings
 
     @cached_property
@@ -49,9 +49,15 @@ class Outdoors:
         return _shortest(self.place, middle.year - 1), middle, _shortest(self.place, middle.year + 1)
 
     def logged(self, crop: str, sign: str, middle: date) -> date | None:
-        """The day a sign of a crop outdoors was logged in a winter."""
-        day = self.signs.get((crop, sign))
-        return day if day and self.winter_of(day) == middle else None
+        """The day a sign of a crop outdoors was last logged in a winter."""
+        return self._logged(crop, sign).get(middle)
+
+    def logged_before(self, crop: str, sign: str, middle: date) -> dict[date, date]:
+        """The days it was logged in earlier winters, by their shortest days."""
+        return {winter: day for winter, day in self._logged(crop, sign).items() if winter < middle}
+
+    def _logged(self, crop: str, sign: str) -> dict[date, date]:
+        return {self.winter_of(day): day for day in self.signs.get((crop, sign), ())}
 
 
 @cache

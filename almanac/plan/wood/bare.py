@@ -1,19 +1,43 @@
 """When a crop's wood is bare outdoors, from leaf fall to swelling buds, and when in between it may be cut. Pure.
 
 A winter is named by its shortest day; its frosts are those of the freeze year round it. What opens a window counts from
-the likely day, what closes it from the early one.
+the likely day, what closes it from the early one: buds that one year in ten has swelling by then, nights that one
+winter in ten has had by then. Nights that kill close it for grown wood; young wood, which they kill sooner, often
+before its leaves are down, is told apart.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import NormalDist, fmean
 
 from almanac.forecast.model import Days
 from almanac.plan.context.winters import Outdoors
+from almanac.rulebook.models import Killed
 from almanac.rulebook.programmes.store import Dormancy, Store
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
 from almanac.site.frost import FrostTable
+from almanac.site.nights import Nights
+
+_TENTH = NormalDist().inv_cdf(0.9)
+_LIKELY = 0.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class KillingNights:
+    """Nights that kill wood of one kind, below `killed_c`; `of` names the wood where the crop's rules do.
+
+    `careful` is the day by which one winter in ten has had the first; None where not so many have any. They are
+    `likely` where half of the winters have one; `known` where the source tells of them or lets them be estimated.
+    """
+
+    of: str
+    killed_c: float
+    careful: date | None
+    likely: bool
+    known: bool
 
 
 @dataclass(frozen=True)
@@ -21,9 +45,9 @@ class Collecting:
     """When wood of a crop may be cut in a winter.
 
     `leaf_fall` and `buds_swell` are early, likely and late, all the same where logged; where leaves `hang`, no frost
-    brings them down by the shortest day, and they are stripped. `killing_night` is the usual day of the first night
-    that kills bare wood, below `killing_c`; None without one, or where the site's source cannot tell of such nights
-    (`killing_known`). Wood that is `unprotected` from it would die before its leaves are down.
+    brings them down by the shortest day, and they are stripped. `grown` and `young` are the nights that kill bare wood
+    of grown and of young plants, `estimated` where the source tells of no other than its own. Of a mother plant that is
+    `sheltered` nights outdoors kill nothing. Wood that is `unprotected` would die before its leaves are down.
     """
 
     crop: str
@@ -33,14 +57,20 @@ class Collecting:
     hang: bool
     buds_swell: Days
     buds_logged: bool
-    killing_c: float
-    killing_night: date | None
-    killing_known: bool
+    grown: KillingNights
+    young: KillingNights
+    estimated: bool
+    sheltered: bool
     freezes: bool
     best: str
     opens: date
     due: date
     closes: date
+
+    @property
+    def killing_night(self) -> date | None:
+        """The night before which grown wood is cut; None for none."""
+        return None if self.sheltered else self.grown.careful
 
     @property
     def unprotected(self) -> bool:
@@ -49,42 +79,57 @@ class Collecting:
     @property
     def before_cold(self) -> bool:
         """Whether killing nights close it, not swelling buds."""
-        return self.killing_night is not None and not self.unprotected and self.closes < self.killing_night
+        return self.killing_night == self.closes + timedelta(days=1) and not self.unprotected
+
+    @property
+    def cold_told(self) -> bool:
+        """Whether killing cold is spoken of: not where the likely coldest night kills no wood, not even young."""
+        return not self.young.known or self.young.likely or self.grown.careful is not None
 
 
-def collecting(crop: str, middle: date, outdoors: Outdoors) -> Collecting:
-    """When wood of a crop may be cut in the winter round a shortest day."""
-    book, frost = outdoors.around.book, outdoors.nights.frost
-    store = book.programme(Store)
+def collecting(crop: str, middle: date, outdoors: Outdoors, *, sheltered: bool = False) -> Collecting:
+    """When wood of a crop may be cut in the winter round a shortest day.
+
+    Args:
+        crop: which
+        middle: the shortest day
+        outdoors: place, nights and what was logged
+        sheltered: whether its mother plant stands where nights outdoors do not reach it
+    """
+    book, nights = outdoors.around.book, outdoors.nights
+    store, cold = book.programme(Store), book.crops[crop].cold
     dormancy = book.crops[crop].dormancy or store.dormancy
     fell, swelled = (outdoors.logged(crop, sign, middle) for sign in ("leaf_fall", "buds_swelling"))
-    first_frosts = _frosts(frost, middle, autumn=True)
-    falls = (fell,) * 3 if fell else _leaf_fall(dormancy, middle, first_frosts)
-    swell = (swelled,) * 3 if swelled else _buds_swell(dormancy, middle, _frosts(frost, middle, autumn=False))
-    killing_c = book.crops[crop].cold.dormant_wood_killed if dormancy.cut_before is None else dormancy.cut_before
-    cold = outdoors.nights.at(killing_c)
-    killing = _frosts(cold, middle, autumn=True)[1] if cold else None
+    first_frosts = _first_frosts(nights.frost, middle)
+    falls = (fell,) * 3 if fell else _moved(_leaf_fall(dormancy, middle, nights), crop, "leaf_fall", middle, outdoors)
+    swell = (
+        (swelled,) * 3
+        if swelled
+        else _moved(_buds_swell(dormancy, middle, nights), crop, "buds_swelling", middle, outdoors)
+    )
+    grown, young = (_killing(each, middle, nights) for each in (cold.grown_wood, cold.young_wood))
     opens, closes = falls[1], max(swell[0], falls[1])
-    if killing and opens < killing <= closes:
-        closes = killing - timedelta(days=1)
+    if grown.careful and not sheltered and opens < grown.careful <= closes:
+        closes = grown.careful - timedelta(days=1)
     wait = timedelta(days=store.due)
     due = min(opens + wait, closes) if dormancy.best == "early" else max(closes - wait, opens)
     return Collecting(
-        crop,
-        middle,
-        falls,
-        fell is not None,
-        fell is None and (first_frosts[1] is None or first_frosts[1] + _days(dormancy.leaves_fall) > middle),
-        swell,
-        swelled is not None,
-        killing_c,
-        killing,
-        cold is not None,
-        first_frosts[1] is not None,
-        dormancy.best,
-        opens,
-        due,
-        closes,
+        crop=crop,
+        middle=middle,
+        leaf_fall=falls,
+        leaf_fall_logged=fell is not None,
+        hang=fell is None and (first_frosts[1] is None or first_frosts[1] + _days(dormancy.leaves_fall) > middle),
+        buds_swell=swell,
+        buds_logged=swelled is not None,
+        grown=grown,
+        young=young,
+        estimated=nights.estimates_colder,
+        sheltered=sheltered,
+        freezes=first_frosts[1] is not None,
+        best=dormancy.best,
+        opens=opens,
+        due=due,
+        closes=closes,
     )
 
 
@@ -92,44 +137,77 @@ def _days(number: float) -> timedelta:
     return timedelta(days=round(number))
 
 
-def _leaf_fall(dormancy: Dormancy, middle: date, frosts: tuple[date | None, ...]) -> Days:
-    """After the first frost, and by the shortest day where none comes."""
-    soonest = middle + timedelta(days=dormancy.leaves_from)
+def _leaf_fall(dormancy: Dormancy, middle: date, nights: Nights) -> Days:
+    """After the first frost and nights as cold as it takes, early to late; by its latest day where those come later."""
+    start, latest = _start(nights, middle), middle + timedelta(days=dormancy.leaves_by)
 
-    def falls(frost: date | None) -> date:
-        return min(max(frost + _days(dormancy.leaves_fall), soonest), middle) if frost else middle
+    def falls(frost: date | None, warmer_c: float) -> date:
+        days = [frost + _days(dormancy.leaves_fall)] if frost else []
+        if dormancy.leaves_low is not None:
+            cool = nights.usual.falls_to(dormancy.leaves_low, warmer_c)
+            days = [*days, start + timedelta(days=cool)] if cool is not None else []
+        return min([max(days), latest]) if days else latest
 
-    early, likely, late = map(falls, frosts)
+    early, likely, late = map(falls, _first_frosts(nights.frost, middle), _seasons(nights))
     return early, likely, late
 
 
-def _buds_swell(dormancy: Dormancy, middle: date, frosts: tuple[date | None, ...]) -> Days:
-    """Before the last frost, and so long after the shortest day where none comes."""
-    soonest = middle + timedelta(days=dormancy.buds_from)
+def _buds_swell(dormancy: Dormancy, middle: date, nights: Nights) -> Days:
+    """Once warmth has added up since rest was over; at the end of the freeze year where it does not."""
+    start, since = _start(nights, middle), middle + timedelta(days=dormancy.buds_from)
 
-    def swell(frost: date | None) -> date:
-        return max(frost - _days(dormancy.buds_swell), soonest) if frost else soonest
+    def swell(warmer_c: float) -> date:
+        by = nights.usual.warmth_by((since - start).days, dormancy.buds_base, dormancy.buds_warmth, warmer_c)
+        return start + timedelta(days=DAYS_IN_FREEZE_YEAR - 1 if by is None else by)
 
-    early, likely, late = map(swell, frosts)
+    late, likely, early = map(swell, _seasons(nights))
     return early, likely, late
 
 
-def _frosts(frost: FrostTable, middle: date, *, autumn: bool) -> tuple[date | None, ...]:
-    """Early, likely and late first frost of the autumn before a shortest day, or last one of the spring after it.
+def _seasons(nights: Nights) -> tuple[float, float, float]:
+    """How much warmer a season is than is known here, cold to warm: one in ten is colder, one warmer [°C]."""
+    differs = _TENTH * nights.usual.differs_c
+    return -differs, 0.0, differs
 
-    None where so many years have none; the end of the freeze year where there is no summer without.
+
+def _moved(days: Days, crop: str, sign: str, middle: date, outdoors: Outdoors) -> Days:
+    """Days as rules have them, moved by what earlier winters were off as logged."""
+    logged = outdoors.logged_before(crop, sign, middle)
+    if not logged:
+        return days
+    book = outdoors.around.book
+    store = book.programme(Store)
+    dormancy = book.crops[crop].dormancy or store.dormancy
+    of = _leaf_fall if sign == "leaf_fall" else _buds_swell
+    off = fmean((day - of(dormancy, winter, outdoors.nights)[1]).days for winter, day in logged.items())
+    by = _days(off * store.carried.share(len(logged)))
+    return days[0] + by, days[1] + by, days[2] + by
+
+
+def _killing(wood: Killed, middle: date, nights: Nights) -> KillingNights:
+    cold = nights.at(wood.killed)
+    careful, likely = None, False
+    if cold:
+        careful = _first_frosts(cold, middle)[0]
+        likely = cold.chance_before(_start(nights, middle) + timedelta(days=DAYS_IN_FREEZE_YEAR - 1)) >= _LIKELY
+    return KillingNights(of=wood.of, killed_c=wood.killed, careful=careful, likely=likely, known=cold is not None)
+
+
+def _start(nights: Nights, middle: date) -> date:
+    return FreezeYear(nights.frost.southern).start(middle)
+
+
+def _first_frosts(frost: FrostTable, middle: date) -> Sequence[date | None]:
+    """Early, likely and late first frost of the autumn before a shortest day.
+
+    None where so many years have none; the start of the freeze year where there is no summer without.
     """
     start = FreezeYear(frost.southern).start(middle)
     end = start + timedelta(days=DAYS_IN_FREEZE_YEAR - 1)
 
     def found(chance: float) -> date | None:
-        dates = (
-            (frost.date_for_autumn if autumn else frost.date_for_spring)(chance, year)
-            for year in (start.year, start.year + 1)
-        )
+        dates = (frost.date_for_autumn(chance, year) for year in (start.year, start.year + 1))
         inside = next((day for day in dates if day and start <= day <= end), None)
-        if inside is None and (frost.chance_before(start) if autumn else frost.chance_after(end)) > chance:
-            return start if autumn else end
-        return inside
+        return start if inside is None and frost.chance_before(start) > chance else inside
 
-    return tuple(map(found, (0.1, 0.5, 0.9) if autumn else (0.9, 0.5, 0.1)))
+    return [found(chance) for chance in (0.1, 0.5, 0.9)]

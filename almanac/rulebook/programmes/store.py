@@ -11,23 +11,41 @@ from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
 class Dormancy(Table):
-    """When leaves fall and buds swell outdoors, by the site's frosts and its shortest day.
+    """When leaves fall and buds swell outdoors, by the site's frosts, the usual lows of nights and the shortest day.
 
-    Leaves fall `leaves_fall` after the first frost of autumn, not sooner than `leaves_from` days from the shortest day
-    and by that day at the latest, when those still hanging are stripped. Buds swell `buds_swell` before the last frost
-    of spring, not sooner than `buds_from` days after the shortest day, and on that day where it does not freeze. Wood
-    is best taken `early` or `late` in between, and before nights under `cut_before` (left out: what kills dormant
-    wood, which for young plants may be less cold).
+    Leaves fall `leaves_fall` after the first frost of autumn, not before nights are usually as cold as `leaves_low`
+    (left out: frost alone takes them), and at the latest so many days from the shortest day, `leaves_by`; those that
+    then still hang are stripped. Buds swell when warmth has added up to `buds_warmth`: how far the lows of nights lie
+    above `buds_base` [degree-days, Celsius], from so many days after the shortest day on, `buds_from`, when rest is
+    over. Wood is best taken `early` or `late` in between.
     """
 
     leaves_fall: Days
-    leaves_from: Annotated[int, Field(ge=-180, le=0)]
-    buds_swell: Days
+    leaves_low: Temperature | None = None
+    leaves_by: Annotated[int, Field(ge=-180, le=0)]
     buds_from: Annotated[int, Field(ge=0, le=180)]
+    buds_base: Temperature
+    buds_warmth: Annotated[float, Field(gt=0)]
     best: Literal["early", "late"] = "early"
-    cut_before: Temperature | None = None
     source: str
     note: str = ""
+
+
+class Carried(Table):
+    """What a logged leaf fall or swelling tells of later winters: the more, the less a plant differs from year to year.
+
+    `rule_off` is how far the rules are off for a plant, `year_differs` how far one year is off its own usual day [days,
+    standard deviations].
+    """
+
+    rule_off: Days
+    year_differs: Days
+    source: str
+    note: str = ""
+
+    def share(self, winters: int) -> float:
+        """How much of the mean of what so many winters were off by holds for the next."""
+        return winters / (winters + (self.year_differs / self.rule_off) ** 2)
 
 
 class Store(ProgrammeNumbers):
@@ -41,7 +59,7 @@ class Store(ProgrammeNumbers):
     """
 
     tasks = frozenset({"take_wood", "stick_wood", "store_limit", "store_past", "store_look_late"})
-    values = frozenset({"bare", "nights", "left", "early", "ends"})
+    values = frozenset({"bare", "left", "early", "ends"})
     due: Days
     lot: Annotated[int, Field(ge=1)]
     in_leaf: Days
@@ -49,3 +67,4 @@ class Store(ProgrammeNumbers):
     look_within: Days
     ask_every: Days
     dormancy: Dormancy
+    carried: Carried

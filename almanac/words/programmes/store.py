@@ -21,7 +21,8 @@ def _left(numbers: Sequence[str]) -> str:
 
 def taking_values(found: Taking) -> Mapping[str, str]:
     """What the text of taking wood may name."""
-    return {"bare": bare(found.collect), "nights": killing_nights(found.collect), "left": _left(found.left)}
+    told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect))))
+    return {"bare": told, "left": _left(found.left)}
 
 
 def taking_steps(found: Taking, system: System) -> list[str]:
@@ -60,7 +61,7 @@ def wood_steps(found: Wood, system: System) -> list[str]:
 
 def collecting_steps(found: Collecting, system: System) -> list[str]:
     """The arithmetic of a collecting window."""
-    opens = "as logged" if found.leaf_fall_logged else "forecast from the first frosts and the shortest day"
+    opens = "as logged" if found.leaf_fall_logged else "forecast from frosts, cold nights and the shortest day"
     if found.hang:
         opens = "the shortest day: no frost brings leaves down by then"
     swell = "as logged" if found.buds_logged else f"early end; likely {day(found.buds_swell[1], found.middle)}"
@@ -68,7 +69,7 @@ def collecting_steps(found: Collecting, system: System) -> list[str]:
         f"Shortest day {day(found.middle)}.",
         f"Opens with leaf fall, {day(found.opens, found.middle)}: {opens}.",
         f"Buds swell outdoors {day(found.buds_swell[0], found.middle)}: {swell}.",
-        killing_nights(found),
+        *filter(None, [killing_nights(found)]),
         f"Best taken {found.best}: good day {day(found.due, found.middle)}, last {day(found.closes, found.middle)}.",
     ]
 

@@ -85,8 +85,9 @@ def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
         opens = near + timedelta(days=rule.opens_day or 0)
         ended = any(
             day >= opens
-            for (named, event), day in context.stock.crop_signs.items()
+            for (named, event), days in context.stock.crop_signs.items()
             if named == crop and event in rule.until
+            for day in days
         )
         ended = ended or any(
             rule.multiplies and lot.origin == "own_wood" and lot.started >= opens

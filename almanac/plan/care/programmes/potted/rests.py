@@ -67,8 +67,8 @@ def _turns(context: Context, lot: Lot, years: tuple[GrowingYear, ...]) -> Iterat
 
 def _sign(context: Context, lot: Lot, event: str, expected: date) -> date:
     """The day of a sign of the crop outdoors, where it was logged in that season; else as expected."""
-    seen = context.stock.crop_signs.get((lot.crop, event))
-    return seen if seen and abs(seen - expected) <= _NEAR else expected
+    days = context.stock.crop_signs.get((lot.crop, event), ())
+    return next((seen for seen in reversed(days) if abs(seen - expected) <= _NEAR), expected)
 
 
 def ahead(context: Context, lot: Lot) -> date:
