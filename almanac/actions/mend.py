@@ -93,11 +93,7 @@ def mend(folder: Path, now: datetime) -> Mended:
         MachineTrouble, OSError: a file cannot be written; what was there is there still
     """
     with locked(folder, now, None):
-        besides = tuple(_tidied(folder))
-        apart = [each.found.table for each in examine(folder, now) if not each.found.settled]
-        if not apart:
-            return Mended(besides=besides)
-        append(folder, [(table, ()) for table in apart if (folder / table.name).exists()])  # sets torn lines aside
+        besides = (*_tidied(folder), *_without_torn(folder))
         settled = [each for each in examine(folder, now) if not each.found.settled]
         kept = []
         for each in settled:
@@ -116,6 +112,15 @@ def _tidied(folder: Path) -> Iterator[Fact]:
     if keys_are_open(folder):
         (folder / KEYS).chmod(0o600)
         yield Fact("closed", file=KEYS)
+
+
+def _without_torn(folder: Path) -> Iterator[Fact]:
+    """Set aside lines that were cut short, as the next row would."""
+    for table in (LOGBOOK, ORDERS):
+        text = text_of(folder / table.name, [])
+        if text is not None and (table.cut_short(text) or table.cut_short(copy_of(folder, table))):
+            for tail in append(folder, [(table, ())]).values():
+                yield Fact("line_set_aside", text=tail)
 
 
 def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:

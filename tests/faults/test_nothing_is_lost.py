@@ -6,11 +6,9 @@ STICKDATE_KILLS says how many times a command is killed at a random moment (6 if
 from __future__ import annotations
 
 import csv
-import multiprocessing
 import os
 import random
 import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -19,9 +17,9 @@ import pytest
 
 from tests.command import Ran, in_python
 from tests.faults.bench import LOGBOOK, kept, make_nursery, run
+from tests.faults.power import child, needs_fork
 
 KILLS = int(os.environ.get("STICKDATE_KILLS", "6"))
-needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that start as copies of this one")
 
 
 @pytest.fixture
@@ -458,12 +456,6 @@ def test_the_id_of_a_lot_undone_is_never_given_again(lane: Path) -> None:
 # --- several at once, and a power cut in the middle ----------------------------------------------------------------
 
 
-def _child(work: Callable[..., None], *about: Any) -> Any:
-    process = multiprocessing.get_context("fork").Process(target=work, args=about)
-    process.start()
-    return process
-
-
 def _log_many(folder: Path, name: str, times: int) -> None:
     for number in range(times):
         assert run("--nursery", folder, "log", "noted", "7b", "--note", f"{name} {number}").status == 0
@@ -473,7 +465,7 @@ def _log_many(folder: Path, name: str, times: int) -> None:
 def test_what_several_log_at_the_same_moment_is_all_kept(lane: Path) -> None:
     names = ("bench", "phone", "shed", "porch")
 
-    processes = [_child(_log_many, lane, name, 5) for name in names]
+    processes = [child(_log_many, lane, name, 5) for name in names]
     for process in processes:
         process.join(60)
 
@@ -495,7 +487,7 @@ def test_a_command_killed_at_a_random_moment_loses_nothing_that_was_done(lane: P
     before = 6
 
     for _ in range(KILLS):
-        process = _child(_log_on, lane)
+        process = child(_log_on, lane)
         time.sleep(chance.uniform(0.02, 0.3))
         process.kill()
         process.join(30)

@@ -115,6 +115,16 @@ def assert_mended(number: int) -> None:
         assert not again.uncopied
 
 
+@pytest.mark.parametrize("number", range(40))
+def test_rows_lost_anywhere_go_back_to_where_they_stood(number: int) -> None:
+    chance = random.Random(number)
+    lines = LOGBOOK.removeprefix(HEADER).splitlines(keepends=True)
+    left = [each for each in lines if chance.random() < 0.6]
+
+    assert mended(HEADER + "".join(left), LOGBOOK) == (LOGBOOK, LOGBOOK)
+    assert mended("\n" + HEADER.replace("\n", ",\n\n") + "\n".join(left).rstrip(), LOGBOOK)[1] == LOGBOOK
+
+
 def test_a_row_and_its_undoing_go_back_under_new_ids_together() -> None:
     stamp = "2026-03-20T08:00:00.001-04:00"
     lost = f"r7,2026-03-20,looked,7b,,,,,,,,{stamp}\nr8,2026-03-20,void,,,,,,,r7,,{stamp}\n"
