@@ -133,7 +133,10 @@ def test_where_the_source_tells_of_one_threshold_only_killing_nights_are_estimat
 ) -> None:
     found = season(tmp_path, date(2026, 9, 1)).collect
 
+    cold = bench(tmp_path, "", date(2026, 9, 1)).nights.at((15 - 32) / 1.8)
     assert found.estimated
+    assert cold is not None
+    assert found.killing_night == cold.date_for_autumn(0.1, 2026)  # the careful end: one winter in ten
     assert found.killing_night is not None
     assert f"by {day(found.killing_night)} (estimate)" in killing_nights(found)
     assert "15 F" in killing_nights(found)  # what growers say of fig wood
