@@ -208,6 +208,17 @@ def test_a_lot_restuck_starts_a_new_clock_and_remembers_its_parent() -> None:
     assert (lots["7b"].parent, lots["7b"].started, lots["7b"].bin) == ("7a", date(2026, 2, 20), "A")
 
 
+def test_a_cutting_once_potted_counts_as_potted_wherever_it_went() -> None:
+    rows = """2025-12-02,received,7a,7,12,rooting,A
+2026-02-01,potted,7a,,5
+2026-05-05,outside,7a,,3
+2026-05-20,sold,7a,,1,outside
+2026-05-21,died,7a,,2,rooting
+"""
+
+    assert grown(rows)["7a"].potted_so_far == 5
+
+
 def test_the_first_come_go_first() -> None:
     lots = grown(
         "2025-12-16,taken,,7,9\n2026-01-04,stuck,7a,,,,A\n2026-02-20,potted,7a,,4\n2026-03-01,potted,7a,,3\n"
