@@ -348,3 +348,17 @@ def test_a_row_that_the_backup_lacks_is_no_reason_to_stand_still(tmp_path: Path)
     nursery.sync()
 
     assert MEND not in {entry.id for entry in nursery.phone.entries.values()}
+
+
+def test_a_lost_memory_is_read_again_from_the_feeds_beside_it(tmp_path: Path) -> None:
+    folder = write_nursery(tmp_path / "nursery", LOG)
+    first = refresh(folder, START).publication.feeds
+
+    (folder / "calendar" / "everything.ics").unlink()
+    again = refresh(folder, START + timedelta(days=1)).publication.feeds
+
+    before = {entry.id: entry for data in events(first["everything"]) if (entry := published(data, ZONE))}
+    after = {entry.id: entry for data in events(again["everything"]) if (entry := published(data, ZONE))}
+    over = {name for name, entry in before.items() if entry.first == START.date()}
+    assert over
+    assert all(after[name].data == before[name].data for name in over)
