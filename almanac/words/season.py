@@ -112,8 +112,8 @@ def in_store(found: StoredWood, as_of: date, *, sells: bool = True) -> str:
     parts = []
     if sells and wood.opens <= wood.closes:
         post = f", last post {weekday(found.last_post, as_of)}" if found.last_post else ""
-        look = f"looked at first from {day(wood.look_first, as_of)}"
-        parts.append(f"sold {span(wood.opens, wood.closes, as_of)}{post}, {look}")
+        look = f", looked at first from {day(wood.look_first, as_of)}" if wood.look_first <= wood.closes else ""
+        parts.append(f"sold {span(wood.opens, wood.closes, as_of)}{post}{look}")
     if wood.seen != "sound" and wood.seen_on:
         parts.append(f"{wood.seen} since {day(wood.seen_on, as_of)}")
     return f"{said}: {'; '.join([*parts, f'best stuck {day(best, as_of)}, by {day(last, as_of)}'])}."
