@@ -133,8 +133,8 @@ _ORDERS: Final[dict[str, Sentence]] = {
     "order_twice": (
         "order '{order}' is also on line {line}; give this one another number, or say in done when it was shipped"
     ),
-    "order_of_other": "order {order} is of variety {number} (line {line}), not {given}; write the same",
-    "order_in_other_form": "order {order} is {form} (line {line}), not {given}; write the same",
+    "order_of_other": "order {order} is of variety {number!c} (line {line}), not {given!c}; write the same",
+    "order_in_other_form": "order {order} is {form} (line {line}), not {given!c}; write the same",
     "nothing_to_reopen": "order {order} has nothing shipped that could be reopened here; mend one count",
     "settled_too_many": "order {order} is for {count}, and {settled} are shipped or cancelled by this row; mend one",
     "order_to_come": (

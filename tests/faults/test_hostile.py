@@ -43,6 +43,7 @@ from tests.faults.test_routes import FIELDS, VALUES
 
 HOW_MANY = int(os.environ.get("STICKDATE_HOSTILE", "600"))
 NOW = datetime.fromisoformat(f"{TODAY}T12:00:00+00:00")
+KNOWN = {"a_table": (4901, 12140)}  # numbers that found something once: an order's endless variety in a fault line
 CROPS = ("fig", "grape")
 ODD_LINES = (
     b"DTSTART;VALUE=DATE:00010101", b"DTEND;VALUE=DATE:99991231", b"DTSTART:99991231T235959Z",
@@ -180,7 +181,7 @@ def test_whatever_comes_in_is_no_defect(
     folder = make_nursery(tmp_path / "lane")
     (folder / "orders.csv").write_text(ORDERS, encoding="utf-8")
     assert run("--nursery", folder, "calendar").status == 0
-    for number in range(round(HOW_MANY * share)):
+    for number in (*KNOWN.get(hostile.__name__, ()), *range(round(HOW_MANY * share))):
         try:
             hostile(random.Random(f"{hostile.__name__} {number}"), folder)
         except BaseException as error:
