@@ -153,7 +153,7 @@ def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
     start, rate = second.pace.origin, second.pace.rate
     if rate <= 0:
         return None
-    low, middle, high = ((end - start).days for end in ends)
+    low, middle, high = (max((end - start).days, 0) for end in ends)  # what has ended starts the second at once
     mean = 0.3 * low + 0.4 * middle + 0.3 * high
     variance = 0.3 * low**2 + 0.4 * middle**2 + 0.3 * high**2 - mean**2
     own_mean = exp(second.log_median + second.sigma**2 / 2)

@@ -130,7 +130,10 @@ def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
     if look.bin:
         days = [each.day for each in plan.rounds]
     else:
-        days = [each.day for each in plan.rounds if any(line.look and line.look.id == look.id for line in each.lines)]
+        # Where two looks of a lot count from the same day, the one for its present age is enough.
+        about = look.lot, look.rule.after
+        told = [(each.day, line.look) for each in plan.rounds for line in each.lines if line.look]
+        days = sorted({day for day, other in told if (other.lot, other.rule.after) == about})
     said = {warning.day for warning in plan.warnings if warning.kind == "missed" and look.lot in (*warning.lots, "")}
     done = [day for day in past.rounds if day >= look.opens]
     done += [look.seen.last] if look.seen.last and look.seen.last >= look.opens else []

@@ -93,3 +93,14 @@ def test_roots_on_three_of_twelve_say_that_half_the_lot_is_nearer_than_roots_on_
     half = {showing: typical_from(seen, START, showing, 12, 0.5, within=0.2) for showing in (1, 3, 6, 12)}
 
     assert half[1] > half[3] > half[6] == half[12] == seen
+
+
+def test_what_was_over_before_the_next_wait_is_counted_begins_it_at_once() -> None:
+    long_ago = START - timedelta(days=60)
+
+    found = after((long_ago, long_ago, long_ago), arrival(BELIEF, 12, None, plain_days(START), START))
+    at_once = after((START, START, START), arrival(BELIEF, 12, None, plain_days(START), START))
+
+    assert found is not None
+    assert at_once is not None
+    assert found.day(0.5) == at_once.day(0.5)

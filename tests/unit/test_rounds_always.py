@@ -69,7 +69,7 @@ def test_no_latest_day_and_no_window_is_missed_without_a_warning(tmp_path: Path,
         missed = [warning for warning in plan.warnings if warning.kind == "missed"]
         late = {lot for warning in missed for lot in (*warning.lots, *warning.bins)}
         for look in plan.looks:
-            if look.seen.logs:
+            if look.seen.logs and look.end >= day(today):  # what is over is not made up for
                 assert all(due < day(today) and (look.lot or look.bin) in late for due in unkept(look, plan)), look.id
         held = {name for each in plan.rounds for name in lines_of(each)}
         for job in (task for task in plan.tasks if task.in_round and not task.guessed):
