@@ -62,7 +62,7 @@ def one_lot(base: Nursery, taken: date, stuck: date, until: date, number: str = 
         if not nursery.stock.lots[lot].total:
             return
         year.publish(plan, nursery)
-        log_what_is_asked(year, nursery, plan)
+        log_what_is_asked(year, nursery, plan, put_off=True)
         printed, logged = today_text(plan, nursery, 1), tuple(year.rows[before:])
         if logged or any(each.day == as_of for each in plan.rounds):
             yield Day(as_of, nursery, plan, printed, logged)

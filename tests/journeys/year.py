@@ -30,6 +30,7 @@ class Year:
     rows: list[Row] = field(default_factory=list)
     published: dict[str, Entry] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
+    likely: dict[tuple[str, str], date] = field(default_factory=dict)
 
     def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
         row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
@@ -67,16 +68,24 @@ class Year:
         self.published = {entry.id: entry for entry in entries_of(plan, nursery)} | over
 
 
-def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
-    """Do what the plan asks for today, and log every sign on its likely day."""
+def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan, *, put_off: bool = False) -> None:
+    """Do what the plan asks for today, and log every sign on its likely day, as forecast once it had begun to come.
+
+    Looks that see nothing put the forecast off; plants do not read it, unless they are to be `put_off` with it.
+    """
     today = plan.as_of
     done: set[tuple[str, str]] = set()
     before = list(year.rows)
     for name, found in plan.milestones.items():
         lot = nursery.stock.lots[name]
+        after = {rule.name: rule.after for rule in nursery.book.milestones_for(lot.method)}
         for milestone in found.values():
             event = EVENTS.get(milestone.name)
-            due = milestone.known is None and milestone.days is not None and milestone.days[1] <= today
+            begun = all(found[each].known for each in after.get(milestone.name, ()) if each in found)
+            likely = milestone.days[1] if milestone.days else date.max
+            if begun and milestone.days and not put_off:
+                likely = min(likely, year.likely.setdefault((name, milestone.name), likely))
+            due = milestone.known is None and likely <= today
             if due and event and event.kind == "sign" and any(lot.count(stage) for stage in event.takes_from):
                 year.log(today, milestone.name, name)
     for each in plan.rounds:
