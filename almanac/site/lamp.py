@@ -186,7 +186,7 @@ def _wished(on_h: float, wanted: LightAim, day: Daylight) -> float:
 def _near_noon(hour: float, day: Daylight) -> float:
     """An hour of the clock as that of the solar day, which runs from 12 hours before noon to 12 after it."""
     start = (day.rise_h + day.set_h) / 2 - 12
-    return start + (hour - start) % 24
+    return hour + 24 * ceil((start - hour) / 24)  # whole days: a wished half hour stays one to the last bit
 
 
 def _nearest(hours: float) -> float:

@@ -119,6 +119,13 @@ def test_a_day_longer_than_plants_want_needs_no_lamp() -> None:
     assert beside(HIGH, LAMP, june[3], june) == Setting(6.0, 0.0, "long_day")
 
 
+def test_a_start_wished_on_the_hour_is_on_the_hour_wherever_noon_lies() -> None:
+    june = week(Place(-45.0, 0.0, "UTC"), date(2027, 6, 1), 0.5)
+    setting = beside(LightAim(4.0, 1.0, 4.0, 8.0, 20.0), Lamp(5.0, 1.0, 16.0), june[3], june)
+
+    assert (setting.on_h, setting.off_h) == (16.0, 17.0)
+
+
 def test_in_the_polar_night_a_lamp_is_all_the_light_there_is() -> None:
     night = week(Place(70.0, 25.0, "Europe/Oslo"), date(2027, 12, 14), 0.3)
 
