@@ -67,6 +67,11 @@ def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _day(text: str | None) -> date | None:
+    return day_option("--as-of", text)
+
+
+def day_option(name: str, text: str | None) -> date | None:
+    """A date as an option has it."""
     if text is None:
         return None
     from almanac.nursery.logbook import read_day
@@ -75,7 +80,7 @@ def _day(text: str | None) -> date | None:
     try:
         return read_day(text)
     except Miswritten as error:
-        raise click.UsageError(f"--as-of {fact_text(error.fact)}") from None
+        raise click.UsageError(f"{name} {fact_text(error.fact)}") from None
 
 
 def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = ()) -> None:
@@ -94,6 +99,16 @@ def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = 
         into_nowhere(sys.stdout)
         if not isinstance(error, BrokenPipeError):
             notices([Fact("not_shown", rows=tuple(logged), why=str(error.strerror).lower())])
+
+
+def progress(what: str) -> Callable[[int, int], None]:
+    """Tells on a terminal how many of several pages are made; elsewhere it tells nothing."""
+
+    def told(done: int, of: int) -> None:
+        if of > 1 and sys.stderr.isatty():
+            click.echo(f"\r{what} {done} of {of}" + ("\n" if done == of else ""), nl=False, err=True)
+
+    return told
 
 
 def into_nowhere(stream: Any) -> None:

@@ -20,6 +20,7 @@ COMMANDS = {
     "space": ("space", "How full bins, lamps and the room outside will be."),
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
+    "chart": ("chart", "The season as a picture, one row a lot."),
     "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "forsale": ("forsale", "What there is to sell, what is promised, and the list for buyers."),

@@ -22,6 +22,7 @@ from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
 from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key
+from almanac.web.paper import PAPERS, charts, made
 from almanac.web.said import Memory, entries, history
 from almanac.words.dates import weekday
 from almanac.words.faults import page_text, told, told_all
@@ -29,7 +30,7 @@ from almanac.words.for_sale import held_back, order_now, sold_as, too_few
 
 _LAST = 8
 PATIENCE_S = 8.0  # the page itself gives up after 12
-_BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log)?")
+_BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log|chart)?")
 _ASSETS = Path(__file__).parent / "assets"
 _LOG = logging.getLogger("stickdate")
 Answer = Response
@@ -82,6 +83,23 @@ class Page:
             return {"offers": offers(seen.nursery), "orders": orders}
 
         return self._shown("sale.html", values)
+
+    def chart(self) -> Answer:
+        """The season as a picture, and all that can be printed."""
+        return self._shown("chart.html", lambda seen: {"charts": charts(seen), "papers": PAPERS})
+
+    def paper(self, name: str) -> Answer:
+        """A picture or a paper as a file of its own."""
+        if name not in PAPERS:
+            abort(404)
+        try:
+            seen = look(self._folder, self._now(), self._as_of)
+            body = made(name, seen, request.host_url)
+        except (InputFaults, Stopped, OSError) as trouble:
+            return _troubled(trouble)
+        answer = Response(body, mimetype=PAPERS[name].mimetype)
+        answer.headers["Content-Disposition"] = f"inline; filename={name}"
+        return answer
 
     def log_form(self) -> Answer:
         return self._shown("log.html", lambda _: {"asked": Request(""), "why": ""})
@@ -174,6 +192,8 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool]) -> None:
         ("/sale", page.sale),
         ("/log", page.log_form),
         ("/look/<name>", _asset),
+        ("/chart", page.chart),
+        ("/paper/<name>", page.paper),
     ):
         app.add_url_rule(rule, view.__name__, only(view), methods=["GET"], provide_automatic_options=False)
     for rule, write in (("/log", page.log), ("/undo", page.undo)):

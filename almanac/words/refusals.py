@@ -58,7 +58,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "not_changes": "{file} is not a file of changes that this program wrote; name another for --changes",
     "not_sale_list": "{file} is not a list for buyers that this program wrote; name another file",
     "not_picture": "{file} is neither a .png nor an .svg file; name one, such as site.png",
-    "no_pictures": "a picture needs the plotting library matplotlib; get it with: "
+    "not_drawn_as": "{file} does not end in {kinds: or }; name a file that does, such as {like}",
+    "no_pictures": "this needs the extra for pictures and paper; get it with: "
     "python -m pip install 'stickdate[pictures]'",
     "target_holds_nursery": "{folder} holds the nursery itself, with its keys; name a folder apart from it",
     "target_is_calendar": "{folder} holds the feeds under names that anyone can guess; name a folder apart from it",

@@ -209,7 +209,7 @@ def test_without_the_plotting_library_one_line_says_how_to_get_it(nursery: Write
 
     assert done.status == 1
     assert done.stderr == (
-        "stickdate: a picture needs the plotting library matplotlib; get it with: "
+        "stickdate: this needs the extra for pictures and paper; get it with: "
         "python -m pip install 'stickdate[pictures]'\n"
     )
     assert not picture.exists()

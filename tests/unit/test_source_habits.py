@@ -39,6 +39,7 @@ READERS = {  # whole modules whose business is text from outside
     "nursery/settings.py": "nursery.toml: clock times, days, shares",
     "nursery/tables.py": "logbook.csv and orders.csv as tables, cells to write, numbers used",
     "nursery/varieties.py": "varieties.csv",
+    "pictures/measure.py": "layout: words to be broken into lines; the table of widths",
     "plan/ids.py": "ids: the one parser",
     "rulebook/book.py": "a rule's text: the values it names",
     "rulebook/fields.py": "TOML, and what its reader says of it",

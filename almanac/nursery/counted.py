@@ -1,0 +1,40 @@
+"""How many cuttings each lot had in each stage, from day to day: from the rows of a logbook. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from itertools import groupby
+
+from almanac.nursery.events import STAGES, Stage
+from almanac.nursery.logbook import Row
+from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
+from almanac.nursery.replay import go_on, replay
+
+Counts = Mapping[Stage, int]
+History = Sequence[tuple[date, Counts]]
+
+
+def counts_by_day(nursery: Nursery) -> dict[str, list[tuple[date, Counts]]]:
+    """By lot, each day on which a count changed with the counts at its end."""
+    book, settings, varieties = nursery.book, nursery.settings, nursery.varieties
+    known = list(book.methods), list(book.crops)
+    stock, _ = replay((), settings, varieties, *known, nursery.every_row)
+    found: dict[str, list[tuple[date, Counts]]] = {}
+    before: Mapping[str, Lot] = {}
+    for day, rows in groupby(filter(_counts, nursery.rows), key=lambda row: row.day):
+        stock = go_on(stock, list(rows), settings, varieties, *known, nursery.every_row) or stock
+        for name, lot in stock.lots.items():
+            if before.get(name) is not lot:
+                counts = {stage: lot.count(stage) for stage in STAGES}
+                days = found.setdefault(name, [])
+                if not days or days[-1][1] != counts:
+                    days.append((day, counts))
+        before = stock.lots
+    return found
+
+
+def _counts(row: Row) -> bool:
+    """Whether a row can change a count."""
+    return row.event.kind == "step"

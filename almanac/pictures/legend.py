@@ -1,0 +1,71 @@
+"""What threads, spindles and signs mean, drawn with the very marks. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from almanac.nursery.events import STAGES
+from almanac.pictures.drawing import Mark, box, line
+from almanac.pictures.measure import width_of
+from almanac.pictures.style import (
+    INK,
+    SMALL,
+    SOFT,
+    STAGE_WORDS,
+    TINT,
+    height_of,
+    leaf_mark,
+    root_mark,
+    spindle,
+    thread,
+    words,
+)  # fmt: skip
+
+_SAMPLE, _GAP, _LINE = 9.0, 4.0, 5.6
+_Sample = Callable[[float, float], Iterator[Mark]]
+
+
+def legend(x: float, y: float, room: float) -> Iterator[Mark]:
+    """Samples with their words, in as many lines as the room asks for."""
+    here, row = x, y
+    for text, sample in _samples():
+        wide = _SAMPLE + 1.6 + width_of(text, SMALL) + _GAP
+        if here + wide - _GAP > x + room and here > x:
+            here, row = x, row + _LINE
+        yield from sample(here, row)
+        yield words(here + _SAMPLE + 1.6, row + 0.9, text, SMALL, ink=SOFT)
+        here += wide
+
+
+def _samples() -> Iterator[tuple[str, _Sample]]:
+    for stage in STAGES:
+        yield STAGE_WORDS[stage], _stage(stage)
+    yield "pale: forecast", lambda x, y: thread("pot", x, x + _SAMPLE, _foot("pot", y), known=False)
+    yield (
+        "early, likely, late: roots below, leaves above, a move between",
+        lambda x, y: spindle(x, x + _SAMPLE * 0.4, x + _SAMPLE, y, kind="", about=""),
+    )
+    yield "roots, leaves seen", _signs
+    yield (
+        "rounds to come",
+        lambda x, y: iter([line(x + k, y - 1.2, x + k, y + 1.2, INK, 0.35) for k in (2.0, 4.5, 7.0)]),
+    )
+    yield (
+        "frost likelier than accepted",
+        lambda x, y: iter([box(x, y - 1.6, _SAMPLE, 3.2, fill=TINT, ink=SOFT, width=0.1)]),
+    )
+
+
+def _stage(stage: str) -> _Sample:
+    return lambda x, y: thread(stage, x, x + _SAMPLE, _foot(stage, y), known=True)  # type: ignore[arg-type]
+
+
+def _foot(stage: str, y: float) -> float:
+    """The foot of a row whose thread of a stage would lie at a y."""
+    return y - (height_of(stage, 0.0))  # type: ignore[arg-type]
+
+
+def _signs(x: float, y: float) -> Iterator[Mark]:
+    yield line(x, y, x + _SAMPLE, y, INK, 0.35)
+    yield root_mark(x + 3, y)
+    yield leaf_mark(x + 6.4, y)

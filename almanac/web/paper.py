@@ -1,0 +1,58 @@
+"""Pictures and papers as the bench page gives them: a reading in, a file's bytes out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from almanac.actions.look import Reading
+from almanac.pictures.chart import chart_long, chart_sheets
+from almanac.pictures.chart_rows import season_of
+from almanac.pictures.paper import pdf
+from almanac.pictures.style import sheet_size
+from almanac.pictures.svg import svg
+
+_WIDE_MM, _NARROW_MM = 300.0, 95.0  # of a screen of 1280 px, less its margins, and of one of 360 px
+
+
+@dataclass(frozen=True)
+class Paper:
+    """One file that can be opened and printed; `make` takes the reading and the address of the bench page."""
+
+    title: str
+    mimetype: str
+    make: Callable[[Reading, str], bytes]
+
+
+def charts(reading: Reading) -> tuple[Markup, Markup]:
+    """The season for a wide screen and for a narrow one; its rows lead to their lots."""
+    season = season_of(reading.plan, reading.nursery)
+    wide, narrow = chart_long(season, _WIDE_MM, ""), chart_long(season, _NARROW_MM, "")
+    return Markup(svg(wide, name="wide", inside=True)), Markup(svg(narrow, name="narrow", inside=True))  # escaped there
+
+
+def made(name: str, reading: Reading, page: str) -> bytes:
+    """The bytes of one of `PAPERS`.
+
+    Raises:
+        Refusal: the libraries are not there
+    """
+    return PAPERS[name].make(reading, page)
+
+
+def _chart_svg(reading: Reading, page: str) -> bytes:
+    return svg(chart_long(season_of(reading.plan, reading.nursery), _WIDE_MM, page.rstrip("/"))).encode("utf-8")
+
+
+def _chart_pdf(reading: Reading, page: str) -> bytes:
+    size = sheet_size(reading.nursery.settings.nursery.units, landscape=True)
+    return pdf(chart_sheets(season_of(reading.plan, reading.nursery), *size), reading.plan.as_of)
+
+
+_SVG, _PDF = "image/svg+xml", "application/pdf"
+PAPERS: Mapping[str, Paper] = {
+    "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
+    "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
+}
