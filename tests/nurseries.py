@@ -70,6 +70,7 @@ class Parts(TypedDict, total=False):
     gnats: str
     supplies: str
     calendar: str
+    mothers: Iterable[str]  # the lines of each [[mother]]
     varieties: str
     orders: Iterable[str]  # lines of orders.csv
 
@@ -122,6 +123,8 @@ def settings(**parts: Unpack[Parts]) -> str:
         mat, air, light = (of if isinstance(of, str) else of[name] for of in (said["mat"], said["air"], said["light"]))
         lines += ["[[bin]]", f'name = "{name}"', f"bags = {said['bags']}", f'mat = "{mat}"', f'air = "{air}"']
         lines += [f"light = {light}"] if light else []
+    for mother in said.get("mothers", ()):
+        lines += ["[[mother]]", mother]
     for table in ("week", "sale", "space", "hardening", "gnats", "supplies", "calendar"):
         lines += [f"[{table}]", said[table]] if table in said else []
     return "\n".join(filter(None, lines)) + "\n"

@@ -38,16 +38,18 @@ def read_season(folder: Path, now: datetime, as_of: date | None = None, crop: st
         InputFaults, Refusal: as `load_nursery`; no such crop is grown
     """
     nursery = load_nursery(folder, now, as_of)
-    grown = sorted({variety.crop for variety in nursery.varieties.values()})
+    grown: dict[str, list[str]] = {}
+    for variety in sorted(nursery.varieties.values(), key=lambda each: (each.crop, int(each.number))):
+        grown.setdefault(variety.crop, []).append(variety.number)
     if crop is not None and crop not in grown:
         raise Refusal(Fact("crop_not_grown", crop=crop, near=nearest(crop, grown)))
     account = account_of(nursery)
     outdoors, lots = account.outdoors, nursery.stock.lots.values()
     _, middle, coming = outdoors.winters(nursery.as_of)
-    found = [season_of(each, middle, account, lots) for each in grown]
+    found = [season_of(each, middle, account, lots, numbers) for each, numbers in grown.items()]
     if found and all(each.over < nursery.as_of for each in found):
         middle = coming
-        found = [season_of(each, middle, account, lots) for each in grown]
+        found = [season_of(each, middle, account, lots, numbers) for each, numbers in grown.items()]
     chosen = tuple(each for each in found if crop in (None, each.crop))
     to_stick = {each.crop: tuple(next_lots(each, nursery.as_of, outdoors)) for each in chosen}
     return SeasonReading(nursery, middle, chosen, to_stick, account.post)

@@ -68,8 +68,10 @@ def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
     account = account_of(nursery)
     _, running, coming = account.outdoors.winters(nursery.as_of)
     winters = (running, coming, coming.replace(year=coming.year + 1))
+    numbers = (aim.number,) if aim.number else ()
     stretches = [
-        (account.collecting(aim.crop, middle).opens, account.on_plant(aim.crop, middle).until) for middle in winters
+        (account.collecting(aim.crop, middle, numbers).opens, account.on_plant(aim.crop, middle, numbers).until)
+        for middle in winters
     ]
     stretches += [
         (nursery.as_of, account.of_lot(lot).until)

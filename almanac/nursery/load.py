@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -69,9 +69,10 @@ def read_nursery(folder: Path, now: datetime, as_of: date | None = None) -> tupl
     faults: list[Fault] = []
     book, rule_faults = load_rules(folder / "rules", EVENTS)
     faults += rule_faults
-    site = _settings(folder, book, faults)
     table, log, sales = (text_of(folder / name, faults) for name in (VARIETIES, FILE, ORDERS))
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
+    grown = varieties if book and table is not None and not variety_faults else None
+    site = _settings(folder, book, grown, faults)
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
     known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
@@ -169,7 +170,9 @@ def _missing(apart: Iterable[Difference]) -> Iterator[Fault]:
             yield Fault(table.name, told)
 
 
-def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple[Settings, Nights] | None:
+def _settings(
+    folder: Path, book: Rulebook | None, varieties: Collection[str] | None, faults: list[Fault]
+) -> tuple[Settings, Nights] | None:
     written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
     if document is None:
         faults += found
@@ -200,5 +203,9 @@ def _settings(folder: Path, book: Rulebook | None, faults: list[Fault]) -> tuple
             Fault(SETTINGS, fact, line(("supplies", name)), f"supplies, {clipped(name)}")
             for name, fact in wrong.items()
         ]
+    for number, mother in enumerate(settings.mother):
+        if varieties is not None and mother.variety not in varieties:
+            fact, loc = Fact("mother_of_none", number=mother.variety, near=nearest(mother.variety, varieties)), number
+            found.append(Fault(SETTINGS, fact, line(("mother", loc, "variety")), f"mother {loc + 1}, variety"))
     faults += found
     return (settings, nights) if nights and not found else None

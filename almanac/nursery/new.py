@@ -83,6 +83,13 @@ accept = 0.10  # the chance of a later frost at which tender plants may go out
 
 # One for each bin, shelf or mat: what it holds, what its mat is set to, and the air round the tops.
 {bins}
+# The plants you cut wood from, if you like: one that is sheltered is not closed by nights that kill.
+# [[mother]]
+# variety = "1"
+# place = "south wall"
+# since = 2019
+# sheltered = false
+# health = "sound"  # sound | doubtful (nothing of it for sale) | sick (no wood of it)
 
 [space]
 # pots_under_light = 60

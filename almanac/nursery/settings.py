@@ -334,6 +334,28 @@ class Sale(Table):
         return {"dormant": self.dormant, "rooted": self.rooted}.get(form, self.dormant or self.rooted)
 
 
+def _number(written: object) -> object:
+    """A variety's number as a table knows it: `7`, "7" and "07" are one."""
+    if isinstance(written, bool) or not isinstance(written, int | str):
+        return written
+    return str(written).strip().lstrip("0") or str(written)
+
+
+class Mother(Table):
+    """[[mother]]: a plant that wood is cut from, from what year on, and whether nights outdoors reach it.
+
+    Of several of one variety each has its own `place`. No wood is cut from one that is sick, none to sell of one in
+    doubt.
+    """
+
+    variety: Annotated[str, BeforeValidator(_number)]
+    place: str = ""
+    since: Annotated[int, Field(ge=1500, le=2500)] | None = None
+    sheltered: bool = False
+    health: Literal["sound", "doubtful", "sick"] = "sound"
+    note: str = ""
+
+
 def _with_slash(address: str) -> str:
     return address if address.endswith("/") else f"{address}/"
 
@@ -352,6 +374,7 @@ class Settings(Table):
     site: Site
     frost: Frost
     bin: list[Bin] = []
+    mother: list[Mother] = []
     space: SpaceLimits = SpaceLimits()
     week: Week = Week()
     hardening: HardeningWay = HardeningWay()
@@ -367,6 +390,15 @@ class Settings(Table):
         double = sorted({item.name for item in value if names.count(item.name.lower()) > 1})
         if double:
             raise Miswritten(Fact("bin_twice", bin=double[0]))
+        return value
+
+    @field_validator("mother")
+    @classmethod
+    def _mothers_differ(cls, value: list[Mother]) -> list[Mother]:
+        places = [(each.variety, each.place.strip().lower()) for each in value]
+        double = next((each for each in value if places.count((each.variety, each.place.strip().lower())) > 1), None)
+        if double:
+            raise Miswritten(Fact("mother_twice", number=double.variety, place=double.place))
         return value
 
     @model_validator(mode="after")

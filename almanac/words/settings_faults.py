@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from almanac.faults import clipped
 from almanac.site.towns import Town
 from almanac.words.milestones import held_out
 from almanac.words.sentences import Sentence
@@ -46,6 +47,11 @@ def _region_unknown(region: str, country: str, known: tuple[str, ...], near: str
     return f'region "{region}" is not one of those of {country}; ' + (f'did you mean "{near}"?' if near else remedy)
 
 
+def _mother_twice(number: str, place: str) -> str:
+    where = f'"{clipped(place)}"' if place.strip() else "no place"
+    return f"two mother plants of {number} stand at {where}; give each its own place"
+
+
 _ID = "put back the one from your backup, or take that of a new nursery: stickdate new OTHER"
 SENTENCES: Final[dict[str, Sentence]] = {
     "not_a_time": '{given!v} is not a time of day; write for example "18:30"',
@@ -65,6 +71,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     ),
     "days_backwards": "from {first} to {last} runs backwards; exchange the two",
     "bin_twice": "the name '{bin}' is given twice; each bin needs its own",
+    "mother_twice": _mother_twice,
+    "mother_of_none": "'{number!c}' is not in varieties.csv{near:; write the number of its variety, or add that}",
     "holidays_unknown": "week.holidays_off = true, but {why}",
     "no_country": 'no country says which holidays; add country = "US" to [site]',
     "region_without_country": 'region {region!q} needs a country; write for example country = "US"',

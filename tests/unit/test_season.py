@@ -15,6 +15,7 @@ from almanac.plan.wood.account import account_of
 from almanac.plan.wood.bare import collecting
 from almanac.plan.wood.season import CropSeason
 from almanac.words.dates import day
+from almanac.words.derivation import rule_of
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
 from almanac.words.tasks import title
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench, frost_dates
@@ -164,6 +165,29 @@ def test_nights_outdoors_do_not_close_the_window_of_a_sheltered_plant(tmp_path: 
     assert sheltered.killing_night is None
     assert not sheltered.before_cold
     assert "sheltered" in killing_nights(sheltered)
+
+
+def test_a_mother_plant_in_shelter_is_cut_for_longer_and_the_entry_says_which_varieties_have_one(
+    tmp_path: Path,
+) -> None:
+    mothers = ['variety = "7"\nplace = "garage"\nsheltered = true', 'variety = "8"\nplace = "hedge"']
+
+    autumn = task(planned(bench(tmp_path, "", date(2026, 9, 1), mothers=mothers)), "fig.take_wood.2026")
+    later = task(planned(bench(tmp_path, "", autumn.latest + timedelta(days=1), mothers=mothers)), "fig.take_wood.2026")
+    assert autumn.latest < later.latest
+    assert f"Sheltered plants have longer: 7 till {day(later.latest)}" in rule_of(autumn).how
+    assert title(later) == "Take dormant wood of 7: fig"
+    assert "nights outdoors do not end it" in rule_of(later).how
+
+
+def test_a_sick_mother_plant_in_shelter_keeps_no_window_open(tmp_path: Path) -> None:
+    one = 'variety = "7"\nsheltered = true\nhealth = "{}"'
+    sound, sick = (
+        account_of(bench(tmp_path, "", date(2026, 9, 1), mothers=[one.format(health)])).sheltered(["7"])
+        for health in ("sound", "sick")
+    )
+
+    assert (sound, sick) == (True, False)
 
 
 def test_nothing_is_said_of_killing_cold_where_the_coldest_night_is_likely_above_what_kills_young_wood(

@@ -11,7 +11,7 @@ Instead of one limit: wood that is looked at and sound sells to the late end, an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
@@ -23,6 +23,7 @@ from almanac.forecast.model import Days, Milestone
 from almanac.forecast.supposed import lot_stored
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.settings import Mother
 from almanac.plan.context.day import Context
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.winters import Outdoors
@@ -101,7 +102,7 @@ class Account:
         swelling: Callable[[Lot], Milestone | None],
     ) -> None:
         self._outdoors, self._post, self._swelling = outdoors, post, swelling
-        self._collecting: dict[tuple[str, date], Collecting] = {}
+        self._collecting: dict[tuple[str, date, bool], Collecting] = {}
         self._lots: dict[str, Wood] = {}
 
     @cached_property
@@ -114,11 +115,19 @@ class Account:
         """On which days its parcels go."""
         return self._post()
 
-    def collecting(self, crop: str, middle: date) -> Collecting:
-        """When wood of a crop may be cut in the winter round a shortest day."""
-        key = crop, middle
+    def mothers(self, number: str) -> list[Mother]:
+        """The mother plants that settings name of a variety."""
+        return [each for each in self.outdoors.around.settings.mother if each.variety == number]
+
+    def sheltered(self, numbers: Iterable[str]) -> bool:
+        """Whether each of some varieties has a mother plant that nights outdoors do not reach, and that is not sick."""
+        return all(any(each.sheltered and each.health != "sick" for each in self.mothers(n)) for n in numbers)
+
+    def collecting(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Collecting:
+        """When wood of a crop may be cut in the winter round a shortest day; where said, of these varieties of it."""
+        key = crop, middle, bool(numbers) and self.sheltered(numbers)
         if key not in self._collecting:
-            self._collecting[key] = collecting(crop, middle, self.outdoors)
+            self._collecting[key] = collecting(crop, middle, self.outdoors, sheltered=key[2])
         return self._collecting[key]
 
     def of_lot(self, lot: Lot) -> Wood:
@@ -135,7 +144,7 @@ class Account:
         seen: Seen = "swelling" if swollen else _SHOWS[shown[1]] if shown else "sound"
         return self._wood(
             lot.crop,
-            middle,
+            self.collecting(lot.crop, middle, (lot.number,)),
             lot.cut_on,
             buds.days if buds and not buds.known else None,
             self._swells(replace(lot, known_at=lot.started)),
@@ -148,13 +157,13 @@ class Account:
             known_at=max(lot.known_at, lot.started),
         )
 
-    def on_plant(self, crop: str, middle: date) -> Wood:
-        """Wood to be cut in the winter round a shortest day, as the last of it would keep."""
-        collect = self.collecting(crop, middle)
+    def on_plant(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Wood:
+        """Wood to be cut in the winter round a shortest day, of some varieties, as the last of it would keep."""
+        collect = self.collecting(crop, middle, numbers)
         around = self.outdoors.ahead
         lot = lot_stored(crop, around.book.programme(Store).lot, collect.closes, around.settings.nursery.method)
         swells = self._swells(lot)
-        return self._wood(crop, middle, collect.closes, swells, swells, None)
+        return self._wood(crop, collect, collect.closes, swells, swells, None)
 
     def _swells(self, lot: Lot) -> Days | None:
         """When its buds swell, for all that was known on the day it came into store."""
@@ -164,14 +173,14 @@ class Account:
     def _wood(
         self,
         crop: str,
-        middle: date,
+        collect: Collecting,
         cut: date,
         swells: Days | None,
         unlooked: Days | None,
         swollen: date | None,
         **lot: object,
     ) -> Wood:
-        book, collect = self.outdoors.around.book, self.collecting(crop, middle)
+        book, middle = self.outdoors.around.book, collect.middle
         numbers = book.programme(Store)
         keeps = book.crops[crop].store.keeps(cut)
         opens, closes = sale_weeks(book.task("offer"), middle)

@@ -7,8 +7,8 @@ climate does not allow is named instead of given a date.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
@@ -68,7 +68,10 @@ class Posting(Derivation):
 
 @dataclass(frozen=True)
 class Taking(Derivation):
-    """What is left to take of a crop: the numbers, where some are taken; empty where none is."""
+    """What is left to take of a crop: the numbers, where some are taken; empty where none is.
+
+    `later` are those whose wood may be cut for longer, as their mother plants are sheltered.
+    """
 
     collect: Collecting
     left: tuple[str, ...]
@@ -77,6 +80,7 @@ class Taking(Derivation):
 @dataclass(frozen=True)
 class CropSeason:
     """The dormant season of one crop: when wood is cut, the `wood` still on its plant, lots in `store`, sticking.
+    later: Mapping[str, Collecting] = field(default_factory=dict)
 
     `last_post` is the last day on which post goes for wood still to be cut; `hindered` why none of it can be sold.
     """
@@ -134,9 +138,14 @@ class StickingLeft(Derivation):
     lots: tuple[StoredWood, ...]
 
 
-def season_of(crop: str, middle: date, account: Account, lots: Iterable[Lot] = ()) -> CropSeason:
-    """The season of a crop round a shortest day, with those of some lots that lie in store of it."""
-    collect, wood = account.collecting(crop, middle), account.on_plant(crop, middle)
+def season_of(
+    crop: str, middle: date, account: Account, lots: Iterable[Lot] = (), numbers: Collection[str] = ()
+) -> CropSeason:
+    """The season of a crop round a shortest day, with those of some lots that lie in store of it.
+
+    `numbers` are its varieties: where all stand sheltered, nights outdoors close nothing.
+    """
+    collect, wood = account.collecting(crop, middle, numbers), account.on_plant(crop, middle, numbers)
     stick = sticking(collect, account.outdoors)
     here = [account.of_lot(lot) for lot in lots if lot.crop == crop and stored(lot)]
     store = tuple(

@@ -21,7 +21,9 @@ def _left(numbers: Sequence[str]) -> str:
 
 def taking_values(found: Taking) -> Mapping[str, str]:
     """What the text of taking wood may name."""
-    told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect))))
+    longer = [f"{number} till {day(each.closes, found.collect.closes)}" for number, each in found.later.items()]
+    later = f"Sheltered plants have longer: {listed(longer)}." if longer else ""
+    told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect), later)))
     return {"bare": told, "left": _left(found.left)}
 
 

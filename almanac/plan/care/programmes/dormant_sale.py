@@ -48,7 +48,7 @@ PROGRAMME = Programme(
 def _to_come(context: Context, account: Account, crop: str, there: set[date]) -> Iterator[Task]:
     """The season of wood that is still to be taken; none once it has opened with nothing in store."""
     for middle in context.outdoors.winters(context.as_of):
-        wood = account.on_plant(crop, middle)
+        wood = account.on_plant(crop, middle, context.numbers.get(crop, ()))
         if wood.closes < context.as_of:
             continue
         if middle not in there and not wood.hindered and account.last_post(wood) and wood.opens > context.as_of:

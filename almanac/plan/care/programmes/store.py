@@ -42,21 +42,27 @@ PROGRAMME = Programme(
 
 
 def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
-    """Until wood of every variety was taken, or buds swell; then the next winter's."""
+    """Until wood of every variety was taken, or buds swell; then the next winter's.
+
+    Varieties of sheltered mother plants may have longer: the entry ends with the first, and then goes on for them.
+    """
     for middle in context.outdoors.winters(context.as_of):
-        found = account.collecting(crop, middle)
-        every, left = _untaken(context, account, crop, middle)
-        if found.closes >= context.as_of and not found.buds_logged and left:
+        every, untaken = _untaken(context, crop, middle)
+        windows = {number: account.collecting(crop, middle, (number,)) for number in untaken}
+        left = tuple(n for n, each in windows.items() if each.closes >= context.as_of and not each.buds_logged)
+        if left:
+            found = min((windows[number] for number in left), key=lambda each: each.closes)
             rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
             name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
-            derived = Taking(found, () if left == every else left)
+            later = {n: each for n, each in windows.items() if n in left and each.closes > found.closes}
+            derived = Taking(found, () if left == every else left, later)
             yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=derived)
             return
 
 
-def _untaken(context: Context, account: Account, crop: str, middle: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _untaken(context: Context, crop: str, middle: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The numbers of a crop, and those of which no own wood was taken in a winter."""
     lots = context.stock.lots.values()
     near = context.outdoors.winter_near
@@ -73,13 +79,14 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
     """
     middle = context.outdoors.winter_near(context.as_of)
     done = {number for number, day in _stuck_or_planned(context, crop) if context.outdoors.winter_near(day) == middle}
-    collect = account.collecting(crop, middle)
+    every = context.numbers.get(crop, ())
+    collects = {number: account.collecting(crop, middle, (number,)) for number in every}
+    collect = max(collects.values(), key=lambda each: each.closes, default=account.collecting(crop, middle))
     here = [account.of_lot(lot) for lot in context.stock.lots.values() if lot.crop == crop and stored(lot)]
     here = [each for each in here if each.middle == middle and not each.past(context.as_of) and each.number not in done]
     there = {each.number for each in here}
-    to_cut = collect.closes >= context.as_of and not collect.buds_logged
-    every = context.numbers.get(crop, ())
-    left = tuple(number for number in every if number in there or (to_cut and number not in done))
+    to_cut = {n for n, each in collects.items() if each.closes >= context.as_of and not each.buds_logged}
+    left = tuple(number for number in every if number in there or number in to_cut - done)
     if not left:
         return
     found = sticking(collect, context.outdoors)
