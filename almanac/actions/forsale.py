@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -11,15 +12,19 @@ from almanac.faults import Fact, Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page
+from almanac.plan.context.law import laws_of_offer, laws_of_parcel
 from almanac.plan.wood.forsale import Offer, offers
+from almanac.rulebook.law import Law
+from almanac.words.law import law_in_short
 
 
 @dataclass(frozen=True)
 class Found:
-    """What a nursery has to sell."""
+    """What a nursery has to sell, and the laws that parcels of each crop of it may meet."""
 
     nursery: Nursery
     offers: tuple[Offer, ...]
+    laws: Mapping[str, tuple[Law, ...]]
 
 
 def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
@@ -29,16 +34,27 @@ def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
         InputFaults, Refusal: as `load_nursery`
     """
     nursery = load_nursery(folder, now, as_of)
-    return Found(nursery, offers(nursery))
+    found = offers(nursery)
+    crops = dict.fromkeys(offer.variety.crop for offer in found)
+    laws = {crop: laws_of_offer(nursery.book.laws.values(), crop, nursery.place) for crop in crops}
+    return Found(nursery, found, {crop: each for crop, each in laws.items() if each})
 
 
 def list_of(found: Found, ending: str) -> str:
     """The list for buyers as a table (`csv`) or as a page (`html`)."""
-    titles = {name: crop.title for name, crop in found.nursery.book.crops.items()}
-    as_of = found.nursery.as_of
+    nursery = found.nursery
+    titles = {name: crop.title for name, crop in nursery.book.crops.items()}
+    as_of, told = nursery.as_of, {crop: law_in_short(laws) for crop, laws in found.laws.items()}
+    offered = [offer for offer in found.offers if not _forbidden_here(nursery, offer)]
     if ending == "csv":
-        return sale_csv(found.offers, titles, as_of)
-    return sale_page(found.offers, titles, found.nursery.settings.nursery.name, as_of)
+        return sale_csv(offered, titles, as_of, told)
+    return sale_page(offered, titles, nursery.settings.nursery.name, as_of, told)
+
+
+def _forbidden_here(nursery: Nursery, offer: Offer) -> bool:
+    """Whether it may not be sold from here, wherever it goes."""
+    here = laws_of_parcel(nursery.book.laws.values(), offer.variety.crop, nursery.place, "", "")
+    return any(law.ruling == "forbidden" for law in here)
 
 
 def write_lists(found: Found, table: Path | None, page: Path | None) -> list[Path]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.actions.promised import STAGES_OF, at_today, order_named, told_in_orders
+from almanac.actions.promised import STAGES_OF, at_today, order_named, refuse_unlawful, told_in_orders
 from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write, write_rows
 from almanac.faults import Fact, Miswritten, Refusal, nearest
 from almanac.nursery.load import load_nursery
@@ -19,7 +19,9 @@ from almanac.nursery.tables import next_numbers
 from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
+from almanac.plan.context.law import laws_of_offer, laws_of_parcel
 from almanac.plan.wood.forsale import Offer, offer_of
+from almanac.rulebook.law import Law
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class OrderWanted:
 class OrderResult:
     """An order placed, sent or cancelled, as it is now, and what is left of its kind; what was `logged` by it.
 
-    `moved` is what moved in the plan, `stale` why the calendar was not refreshed, `set_aside` a torn line.
+    `moved` is what moved in the plan, `stale` why the calendar was not refreshed, `set_aside` a torn line; `laws` those
+    that hold for its parcel or, where nobody has said where it goes, that it may meet.
     """
 
     order: Order
@@ -49,6 +52,7 @@ class OrderResult:
     logged: Recorded | None = None
     set_aside: str = ""
     stale: Fact | None = None
+    laws: tuple[Law, ...] = ()
 
 
 def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None = None) -> OrderResult:
@@ -62,6 +66,7 @@ def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None =
         nursery = load_nursery(folder, now, as_of)
         today = at_today(nursery)
         row = _row(nursery, wanted)
+        refuse_unlawful(nursery, row.number, row.country, row.region, row.note)
         for seen in (nursery, today):
             _refuse_unpromisable(offer_of(seen, row.number, _form(row)), wanted.count)
         return _write(nursery, [row], row.order, now, turn)
@@ -116,6 +121,7 @@ def ship(
             _say_what_is_logged(nursery)
             return _write(nursery, [], order.id, now, turn)
         wanted = _how_many(order, count, nursery.varieties[order.number])
+        refuse_unlawful(nursery, order.number, order.country, order.region, order.note, order.id)
         day = parse_day(on, min(nursery.as_of, nursery.today))
         offer = _only(offer_of(today, order.number, order.form), lots)
         rows = _sold(today, order, offer, wanted, day, stamp(nursery, now))
@@ -123,7 +129,8 @@ def ship(
         after = at_today(load_nursery(folder, now, as_of))
         left = offer_of(after, order.number, order.form)
         sent = after.orders[order_key(order.id)]
-        return OrderResult(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale)
+        laws = _laws(after, sent)
+        return OrderResult(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale, laws)
 
 
 def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
@@ -251,4 +258,12 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime,
     moved, stale = settle_calendar(after, nursery, now, turn)
     seen = at_today(after)
     order = seen.orders[order_key(name)]
-    return OrderResult(order, offer_of(seen, order.number, order.form), moved, nursery.as_of, None, torn, stale)
+    left, laws = offer_of(seen, order.number, order.form), _laws(seen, order)
+    return OrderResult(order, left, moved, nursery.as_of, None, torn, stale, laws)
+
+
+def _laws(nursery: Nursery, order: Order) -> tuple[Law, ...]:
+    laws, crop = nursery.book.laws.values(), nursery.varieties[order.number].crop
+    if order.country.strip() or order.region.strip():
+        return laws_of_parcel(laws, crop, nursery.place, order.country, order.region)
+    return laws_of_offer(laws, crop, nursery.place)

@@ -14,8 +14,9 @@ from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
-from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key
+from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_key, paper_noted
 from almanac.nursery.orders import Order
+from almanac.plan.context.law import laws_of_parcel
 from almanac.plan.wood.account import account_of
 from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.words.sentences import listed
@@ -62,6 +63,7 @@ def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
         if lot.number != order.number:
             other = Fact("order_for_other_number", order=order.id, number=order.number, lot=lot.id, other=lot.number)
             raise Refusal(other)
+        refuse_unlawful(nursery, order.number, order.country, order.region, order.note, order.id)
         if row.day < order.day:
             raise Refusal(Fact("order_placed_later", order=order.id, placed=order.day, day=row.day))
         if len(stages) == 1 and stages[0] not in STAGES_OF[order.form]:
@@ -71,6 +73,28 @@ def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
         if wanted[order.id] > order.open:
             count = wanted[order.id]
             raise Refusal(Fact("sold_beyond_order", order=order.id, open=order.open, count=count))
+
+
+def refuse_unlawful(nursery: Nursery, number: str, country: str, region: str, note: str, order: str = "") -> None:
+    """Refuse a parcel that the law forbids, or that goes only with a paper whose number its order does not note.
+
+    Args:
+        nursery: it is sent from
+        number: the variety in it
+        country, region: where it goes; blank where nobody has said
+        note: that of the order
+        order: its id where it was taken already
+    Raises:
+        Refusal: it may not go
+    """
+    crop = nursery.varieties[number].crop
+    for law in laws_of_parcel(nursery.book.laws.values(), crop, nursery.place, country, region):
+        if law.ruling == "forbidden":
+            raise Refusal(Fact("unlawful", text=law.text))
+        if law.ruling == "permit" and not paper_noted(note, law.paper):
+            if order:
+                raise Refusal(Fact("needs_paper_of_order", paper=law.paper, where=law.where, text=law.text))
+            raise Refusal(Fact("needs_paper", paper=law.paper, where=law.where, text=law.text))
 
 
 def newly_short(before: Nursery, after: Nursery) -> list[Offer]:

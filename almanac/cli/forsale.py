@@ -29,5 +29,6 @@ def forsale(shell: Shell, table: Path | None, page: Path | None) -> None:
     found = for_sale(shell.folder, shell.now, shell.as_of)
     notices(found.nursery.notices)
     written = write_lists(found, table, page)
-    text = forsale_text(found.offers, found.nursery) + "".join(f"Written: {path}\n" for path in written)
-    show(shell, text, forsale_json(found.offers, found.nursery) | {"written": [str(path) for path in written]})
+    text = forsale_text(found.offers, found.nursery, found.laws) + "".join(f"Written: {path}\n" for path in written)
+    data = forsale_json(found.offers, found.nursery, found.laws) | {"written": [str(path) for path in written]}
+    show(shell, text, data)

@@ -90,6 +90,6 @@ def _tell(shell: Shell, kept: OrderResult) -> None:
     if kept.stale:
         notices([Fact("not_refreshed", why=kept.stale)])
     sold = kept.logged.rows if kept.logged else ()
-    text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of)
+    text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of, kept.laws)
     told = order_told_json(kept.order, kept.left, sold, kept.moved)
     show(shell, text, told, [f"order {kept.order.id}", *(row.id for row in sold)])

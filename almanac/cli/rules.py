@@ -52,7 +52,7 @@ def check_rules(shell: Shell, file: Path | None) -> None:
     """Check the rules in force, or one FILE as if it stood in the nursery.
 
     The file must lie in a folder named crops, methods or care, or be named
-    sources.toml, cautions.toml or supplies.toml.
+    sources.toml, cautions.toml, supplies.toml or law.toml.
 
     Example: stickdate rules check rules/crops/fig.toml
     """

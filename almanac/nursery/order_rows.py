@@ -56,6 +56,11 @@ def order_key(order: str) -> str:
     return order.lower().lstrip("0") or order.lower()
 
 
+def paper_noted(note: str, paper: str) -> bool:
+    """Whether a note gives the number of a paper: `permit 1234`, `certificate no. A-17`."""
+    return bool(re.search(rf"{re.escape(paper)}\b\W*(?:no\b|number\b|nr\b)?\W*[\w/-]*\d", note, re.IGNORECASE))
+
+
 def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tuple[list[OrderRow], list[Fault]]:
     """Every row in file order, and every fault with its line."""
     text = text.removesuffix(TABLE.cut_short(text))

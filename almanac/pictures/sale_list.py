@@ -15,6 +15,7 @@ from almanac.nursery.order_rows import FORMS, Form
 from almanac.plan.wood.forsale import Offer
 
 COLUMNS = ("number", "name", "crop", "dormant_cuttings", "price_cutting", "rooted_plants", "price_plant", "as_of")
+LAST = ("law",)  # came later: a list is known by the columns before it
 MARK = '<meta name="generator" content="stickdate, list for buyers">'
 _HALF = ("January", "February", "March", "April", "May", "June")
 _MONTHS = (*_HALF, "July", "August", "September", "October", "November", "December")
@@ -55,17 +56,18 @@ td { padding: .6rem 0; border-bottom: 1px solid #d9ded6; vertical-align: top; }
 """
 
 
-def sale_csv(found: Sequence[Offer], titles: Mapping[str, str], as_of: date) -> str:
+def sale_csv(found: Sequence[Offer], titles: Mapping[str, str], as_of: date, laws: Mapping[str, str]) -> str:
     """A line for each variety with anything free.
 
     Args:
         found: all that is sold
         titles: of crops, by id
         as_of: the day it holds for
+        laws: where plants of a crop may not go, or not without papers, by its id
     """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    writer.writerow((*COLUMNS, *LAST))
     by_number: dict[str, dict[Form, Offer]] = {}
     for offer in found:
         if offer.free:
@@ -75,6 +77,7 @@ def sale_csv(found: Sequence[Offer], titles: Mapping[str, str], as_of: date) -> 
         dormant, rooted = (forms[form].free if form in forms else 0 for form in FORMS)
         prices = variety.price_cutting if dormant else "", variety.price_plant if rooted else ""
         text = [variety.number, variety.name, titles[variety.crop], dormant, prices[0], rooted, prices[1], as_of]
+        text.append(laws.get(variety.crop, ""))
         writer.writerow([_cell(str(each)) for each in text])
     return buffer.getvalue()
 
@@ -84,7 +87,9 @@ def _cell(text: str) -> str:
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 
-def sale_page(found: Sequence[Offer], titles: Mapping[str, str], name: str, as_of: date) -> str:
+def sale_page(
+    found: Sequence[Offer], titles: Mapping[str, str], name: str, as_of: date, laws: Mapping[str, str]
+) -> str:
     """One page that needs nothing but itself.
 
     Args:
@@ -92,12 +97,15 @@ def sale_page(found: Sequence[Offer], titles: Mapping[str, str], name: str, as_o
         titles: of crops, by id
         name: the nursery's
         as_of: the day it holds for
+        laws: where plants of a crop may not go, or not without papers, by its id
     """
     day = f"{as_of.day} {_MONTHS[as_of.month - 1]} {as_of.year}"
     sections = [
         _section(form, [offer for offer in found if offer.form == form and offer.free], titles) for form in FORMS
     ]
     body = "".join(sections) or "<p>Nothing is for sale on this day.</p>\n"
+    crops = dict.fromkeys(offer.variety.crop for offer in found if offer.free and laws.get(offer.variety.crop))
+    told = "".join(f"<p>{escape(titles[crop])}: {escape(laws[crop])}</p>\n" for crop in crops)
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -112,7 +120,7 @@ def sale_page(found: Sequence[Offer], titles: Mapping[str, str], name: str, as_o
 <p class="day">For sale on {day}. {_ASK}</p>
 {body}<div class="notes">
 <p>{_BORDERS}</p>
-</div>
+{told}</div>
 </body>
 </html>
 """

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TypeVar
 
+from almanac.rulebook.law import Law
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
@@ -31,6 +32,7 @@ class Rulebook:
     cautions: Mapping[str, Caution]
     closing: str
     supplies: Supplies
+    laws: Mapping[str, Law] = field(default_factory=dict)
     files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def tasks(self) -> dict[str, tuple[TaskRule, str]]:

@@ -26,7 +26,9 @@ def _quantity(kind: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-def matching(pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address"]) -> AfterValidator:
+def matching(
+    pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address", "place_code"]
+) -> AfterValidator:
     """Holds a text to a form, by the name it goes by in a fault."""
     compiled = re.compile(pattern)
 

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
+from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
     LOT_DAYS,
     SEASON_DAYS,
@@ -30,7 +31,7 @@ from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies, supplies_wrong
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
-SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies}
+SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies, "law": Laws}
 
 
 @dataclass
@@ -136,6 +137,7 @@ def _load(own: Path | None, events: Collection[str], extra: Path | None) -> tupl
         cautions=models["cautions"]["cautions"].caution,
         closing=models["cautions"]["cautions"].closing,
         supplies=models["supplies"]["supplies"],
+        laws=models["law"]["law"].law,
         files={name: document.files for name, document in documents.items()},
     )
     return book, _cross_check(book, documents, events)
@@ -224,6 +226,7 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
         "needs": events,
         "settled_by": {*milestones, *events},
         "methods": book.methods,
+        "crops": book.crops,
     }
     faults = []
     seen: dict[str, str] = {}

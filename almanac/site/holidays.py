@@ -6,6 +6,8 @@ from functools import cache
 
 from almanac.faults import Fact
 
+_MAIL_RUNS_IN_REGIONS = ("US",)
+
 
 def public_holidays(country: str, region: str, first: date, last: date) -> dict[date, str]:
     """Public holidays from `first` to `last`, both included, by date, named in English where possible.
@@ -29,6 +31,16 @@ def public_holidays(country: str, region: str, first: date, last: date) -> dict[
         language=own if own.startswith("en") else "en_US",
     )
     return {day: found[day] for day in sorted(found) if first <= day <= last}
+
+
+def mail_holidays(country: str, region: str, first: date, last: date) -> dict[date, str]:
+    """The public holidays on which no mail goes: of the whole country where it runs on those of a region alone.
+
+    Source:
+        The postal service of the United States keeps the federal holidays (5 U.S.C. 6103(a)) and runs on those of
+        single states. Of no other country is that known here: there a holiday of the region counts.
+    """
+    return public_holidays(country, "" if country_code(country) in _MAIL_RUNS_IN_REGIONS else region, first, last)
 
 
 def known_country(country: str, region: str = "") -> Fact | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,10 +11,14 @@ from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.orders import Order
 from almanac.plan.wood.account import Wood
 from almanac.plan.wood.forsale import Batch, Offer
+from almanac.rulebook.law import Law
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import destination, held_back, order_now, sold_as, too_few
+from almanac.words.law import law_in_short
 
+_TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "year"}
+_NO_LAWS: Mapping[str, Sequence[Law]] = {}
 _NOT_SOLD = "None are sold ([sale] in nursery.toml)."
 _NONE: dict[Form, str] = {
     "dormant": "None in store.",
@@ -22,8 +26,8 @@ _NONE: dict[Form, str] = {
 }
 
 
-def forsale_text(found: Sequence[Offer], nursery: Nursery) -> str:
-    """What is free to sell first, then what is not to be sent yet, then what is promised."""
+def forsale_text(found: Sequence[Offer], nursery: Nursery, laws: Mapping[str, Sequence[Law]] = _NO_LAWS) -> str:
+    """What is free to sell first, then what is not to be sent yet, where it may not go, then what is promised."""
     as_of = nursery.as_of
     lines = paragraph(f"{nursery.settings.nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
     for form in FORMS:
@@ -34,6 +38,10 @@ def forsale_text(found: Sequence[Offer], nursery: Nursery) -> str:
     if held:
         lines += ["", "Not to be shipped yet"]
         lines += table([_held_row(batch, offer, as_of) for batch, offer in held], indent=2)
+    if laws:
+        titles = {crop: nursery.book.crops[crop].title for crop in laws}
+        lines += ["", "By law"]
+        lines += [part for crop in laws for part in paragraph(f"{titles[crop]}: {law_in_short(laws[crop])}", 2)]
     lines += _promised(nursery.orders.values(), as_of)
     short = [too_few(offer) for offer in found if offer.short]
     lines += ["", "Take care", *(part for text in short for part in paragraph(text, 2))] if short else []
@@ -123,11 +131,15 @@ def orders_text(orders: Sequence[Order], nursery: Nursery, *, everything: bool) 
     return "\n".join([*lines, *_promised(orders, as_of)]) + "\n"
 
 
-def forsale_json(found: Sequence[Offer], nursery: Nursery) -> dict[str, Any]:
-    """The same as one object: `for_sale` by variety and form, as `offer_json`; `orders` still open, as `order_json`."""
+def forsale_json(found: Sequence[Offer], nursery: Nursery, laws: Mapping[str, Sequence[Law]]) -> dict[str, Any]:
+    """The same as one object: `for_sale` by variety and form, as `offer_json`; `orders` still open, as `order_json`.
+
+    `law` by crop, as rules have it.
+    """
     return {
         "as_of": nursery.as_of.isoformat(),
         "for_sale": [offer_json(offer, nursery.as_of) for offer in found],
+        "law": {crop: [each.model_dump(mode="json", include=_TOLD_OF_LAW) for each in laws[crop]] for crop in laws},
         "orders": [order_json(order) for order in nursery.orders.values() if order.open],
     }
 

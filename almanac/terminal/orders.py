@@ -10,20 +10,25 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import Offer
+from almanac.rulebook.law import Law
 from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.recorded import changes_json, moves
 from almanac.terminal.table import paragraph
 from almanac.words.dates import weekday
 from almanac.words.for_sale import keeps_too_short, left_of, order_now
+from almanac.words.law import law_of_order
 
 
-def order_text(order: Order, left: Offer, sold: Sequence[Row], changes: Changes, as_of: date) -> str:
-    """How the order stands, what was logged for it, what is left to promise, what moved."""
+def order_text(
+    order: Order, left: Offer, sold: Sequence[Row], changes: Changes, as_of: date, laws: Sequence[Law] = ()
+) -> str:
+    """How the order stands, what was logged for it, what the law says, what is left to promise, what moved."""
     lines = paragraph(order_now(order, as_of))
     if sold:
         ids = sold[0].id if len(sold) == 1 else f"{sold[0].id} to {sold[-1].id}"
         lots = ", ".join(f"{row.lot} {row.count}" for row in sold)
         lines += paragraph(f"Logged {ids}: sold from {lots} on {weekday(sold[0].day, as_of)}.")
+    lines += paragraph(law_of_order(order, laws))
     lines += paragraph(left_of(left))
     lines += paragraph(keeps_too_short(order, left, as_of))
     return "\n".join([*lines, *moves(changes, as_of)]) + "\n"

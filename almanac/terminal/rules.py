@@ -14,7 +14,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity
 from almanac.words.milestones import chill
 
-_FILES = {"caution": "cautions", "source": "sources", "supply": "supplies"}
+_FILES = {"caution": "cautions", "source": "sources", "supply": "supplies", "law": "law"}
 
 
 def rules_text(book: Rulebook) -> str:
@@ -27,6 +27,7 @@ def rules_text(book: Rulebook) -> str:
     for document, rules in by_file.items():
         lines += [f"Tasks in {document}", *table([(r.id, r.kind, r.title) for r in rules], indent=2), ""]
     lines += ["Supplies", *table([(name, s.measure, s.title) for name, s in book.supplies.supply.items()], indent=2)]
+    lines += ["", "Law", *table([(name, law.ruling, law.where) for name, law in book.laws.items()], indent=2)]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -39,6 +40,7 @@ def rules_json(book: Rulebook) -> dict[str, Any]:
         "care": list(book.cares),
         "tasks": tasks,
         "supplies": list(book.supplies.supply),
+        "law": list(book.laws),
     }
 
 
@@ -54,11 +56,21 @@ def _find(name: str, book: Rulebook) -> tuple[str, BaseModel, tuple[str, ...]]:
         ("caution", "", book.cautions),
         ("source", "", book.sources),
         ("supply", "", book.supplies.supply),
+        ("law", "", book.laws),
     ):
         if name in found:
             document = f"{folder}/{name}" if folder else _FILES[kind]
             return kind, found[name], book.files.get(document, ())
-    known = [*tasks, *book.crops, *book.methods, *book.cares, *book.cautions, *book.sources, *book.supplies.supply]
+    known = [
+        *tasks,
+        *book.crops,
+        *book.methods,
+        *book.cares,
+        *book.cautions,
+        *book.sources,
+        *book.supplies.supply,
+        *book.laws,
+    ]
     raise Refusal(Fact("no_rule", name=name, near=nearest(name, known)))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from almanac.faults import Fact, Fault
-from almanac.words import frost, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
+from almanac.words import frost, law, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
 from almanac.words.refusals import IN_SHORT
 from almanac.words.refused_entries import ON_THE_PAGE
 from almanac.words.sentences import Filler, Sentence, one_line
@@ -23,6 +23,7 @@ TABLES: Final[tuple[dict[str, Sentence], ...]] = (
     refusals.SENTENCES,
     refused_entries.SENTENCES,
     notices.SENTENCES,
+    law.SENTENCES,
 )
 SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in TABLES for kind, sentence in table.items()}
 

@@ -12,6 +12,7 @@ from almanac.plan.room.placing import Seat
 from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
 from almanac.words.for_sale import held_back, sold_as
+from almanac.words.law import needs_paper_on_page
 from almanac.words.refusals import OF_MACHINE
 from almanac.words.sentences import Sentence, listed, near_text
 
@@ -156,6 +157,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "order_unknown": "there is no order '{order!c}'{near:; those that are open stand under Sale}",
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
+    "needs_paper": needs_paper_on_page,
     **dict.fromkeys((*OF_MACHINE, "busy"), "The nursery's files are busy or cannot be read or written at the moment."),
     # What only a form can be refused for.
     "no_row_named": "say which row to undo",

@@ -27,9 +27,11 @@ _FORMS = {
     "bin_name": "a name to log by; write up to 20 letters, digits, - and _ alone, a letter first",
     "log": 'the way to log it; write for example "log looked {lot}"',
     "years": "of the form expected",
+    "place_code": 'the code of a country or of its region; write for example "US" or "US-ME"',
 }
 _BOUNDS = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
 _PLACES = {
+    "crops": "a crop of the rules",
     "source": "a source in sources.toml",
     "taking_source": "a source in sources.toml",
     "cautions": "a caution in cautions.toml",
@@ -138,6 +140,7 @@ _RULES: Final[dict[str, Sentence]] = {
     "task_without_days": "needs opens_day, due_day and closes_day (or first_day and every_days)",
     "days_not_rising": "opens_day, due_day and closes_day must rise in that order",
     "lasts_too_short": 'lasts must be a day at least; write for example "14 d"',
+    "law_of_no_place": 'neither to nor within says where it holds; write for example within = ["US-ME"]',
     "supply_unsaid": _supply_unsaid,
     "mix_not_by_volume": 'is part of a mix and must be measured by volume; write measure = "volume" at the supply',
     "shares_not_one": _shares_not_one,

@@ -33,6 +33,7 @@ DOCUMENTS = {"nursery.toml": NURSERY} | {
         "sources.toml",
         "cautions.toml",
         "supplies.toml",
+        "law.toml",
     )
 }
 NAMES_A_FILE = re.compile(

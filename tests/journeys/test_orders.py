@@ -16,6 +16,7 @@ from tests.command import stickdate
 from tests.conftest import Writes
 
 DAY = "2026-02-02"
+PAPERS = "Shipping certificate asked for: Oregon. Ask the plant health office at both ends."
 WINTER = """
 2025-12-15 taken 7a --count 20
 2026-01-05 taken 7b --count 10
@@ -370,6 +371,7 @@ def test_the_table_for_buyers_holds_one_line_a_variety_that_no_spreadsheet_runs(
             "rooted_plants": "6",
             "price_plant": "14",
             "as_of": DAY,
+            "law": PAPERS,
         },
         {
             "number": "7",
@@ -380,6 +382,7 @@ def test_the_table_for_buyers_holds_one_line_a_variety_that_no_spreadsheet_runs(
             "rooted_plants": "0",
             "price_plant": "",
             "as_of": DAY,
+            "law": PAPERS,
         },
     ]
 

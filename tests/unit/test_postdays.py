@@ -44,6 +44,23 @@ def test_none_goes_that_would_travel_over_a_public_holiday(tmp_path: Path) -> No
     assert post(tmp_path, week=week).goes(date(2027, 1, 14))
 
 
+def test_mail_runs_on_the_holidays_of_a_single_state_of_the_union(tmp_path: Path) -> None:
+    # Tuesday 3 November 2026 is Election Day, a holiday of Virginia (Code of Virginia 2.2-3300) and none of 5 U.S.C.
+    # 6103(a), whose days the postal service keeps; Monday 12 October is one of both.
+    virginia = post(tmp_path, site='region = "VA"')
+
+    assert virginia.goes(date(2026, 11, 3))
+    assert not virginia.goes(date(2026, 10, 12))
+
+
+def test_a_parcel_waits_for_the_holidays_of_where_it_goes(tmp_path: Path) -> None:
+    # Thursday 1 July 2027, Canada Day (Holidays Act, R.S.C. 1985, c. H-5), is an ordinary day in the United States.
+    found = post(tmp_path)
+
+    assert found.goes(date(2027, 6, 30), ("US", "NC"))
+    assert not found.goes(date(2027, 6, 30), ("CA", "ON"))
+
+
 def test_what_is_left_out_is_told_with_its_reason(tmp_path: Path) -> None:
     week = 'bench_days = ["tue"]\naway = [ { from = 2027-01-05, to = 2027-01-06 } ]'
 

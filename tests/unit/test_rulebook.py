@@ -147,7 +147,7 @@ def test_a_rule_file_in_no_known_folder_is_told_where_to_stand(tmp_path: Path) -
 
     assert [fault_line(fault) for fault in faults] == [
         "rules/plants/fig.toml: is not a rule file by its place; it must stand in crops/, methods/ or care/, "
-        "or be named sources.toml or cautions.toml or supplies.toml"
+        "or be named sources.toml or cautions.toml or supplies.toml or law.toml"
     ]
 
 

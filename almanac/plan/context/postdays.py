@@ -1,4 +1,4 @@
-"""On which days a parcel goes: the nursery's post days, holidays on the way, days away, cold and heat. Pure."""
+"""On which days a parcel goes: the nursery's post days, mail holidays on the way, days away, cold and heat. Pure."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from almanac.site.place import Place
 
 _FAR = 365  # days ahead that a next post day is looked for
 _NEAR = 14  # days back that a last one is
+Destination = tuple[str, str]  # country and region, as written; a blank country is that of the sender
 Border = Literal["", "region", "country"]
 
 
@@ -45,16 +46,16 @@ class PostDays:
         self._weekdays = {WEEKDAYS.index(day) for day in settings.week.post_days}
         own = settings.sale.transit_days
         self.transit_days = rule.transit_days if own is None else own
-        self._holidays: dict[int, dict[date, str]] = {}
+        self._holidays: dict[tuple[str, str, int], dict[date, str]] = {}
 
     @property
     def weekdays(self) -> tuple[int, ...]:
         """The days of the week on which post goes, Monday as 0."""
         return tuple(sorted(self._weekdays))
 
-    def goes(self, day: date) -> bool:
-        """Whether post goes on a day: a post day, nobody away, no public holiday then or while it travels."""
-        return day.weekday() in self._weekdays and not self._settings.is_away(day) and not self.holiday_from(day)
+    def goes(self, day: date, to: Destination = ("", "")) -> bool:
+        """Whether post goes on a day: a post day, nobody away, no mail holiday then or while it travels."""
+        return day.weekday() in self._weekdays and not self._settings.is_away(day) and not self.holiday_from(day, to)
 
     @property
     def hold_below_c(self) -> float:
@@ -74,12 +75,19 @@ class PostDays:
                 found = self.holiday_from(day)
                 yield day, found[1] if found else ""
 
-    def holiday_from(self, day: date) -> tuple[date, str] | None:
-        """The first public holiday on a day or in the usual days of transit after it, and its name."""
+    def holiday_from(self, day: date, to: Destination = ("", "")) -> tuple[date, str] | None:
+        """The first holiday without mail on a day or in the usual days of transit after it, and its name.
+
+        Here, and where the parcel goes to if that is said.
+        """
+        places = [(self._place.country, self._place.region)]
+        places += [(to[0] or self._place.country, to[1])] if any(to) else []
         for number in range(self.transit_days + 1):
             on_the_way = day + timedelta(days=number)
-            if on_the_way in self._holidays_of(on_the_way.year):
-                return on_the_way, self._holidays_of(on_the_way.year)[on_the_way]
+            for place in places:
+                found = self._holidays_of(*place, on_the_way.year).get(on_the_way)
+                if found:
+                    return on_the_way, found
         return None
 
     def told(self, day: date) -> PostDay:
@@ -105,19 +113,19 @@ class PostDays:
         """The first day from one on when post goes and is not held, as for an order to ship by."""
         return next((found.day for found in self.upcoming(day) if not found.hold), None)
 
-    def last(self, latest: date, earliest: date | None = None) -> date | None:
+    def last(self, latest: date, earliest: date | None = None, to: Destination = ("", "")) -> date | None:
         """The last day on which post goes, on or before one; None: not since `earliest`, or in the fortnight before."""
         near = _NEAR if earliest is None else (latest - earliest).days
         days = (latest - timedelta(days=back) for back in range(near + 1))
-        return next((day for day in days if self.goes(day)), None)
+        return next((day for day in days if self.goes(day, to)), None)
 
-    def _holidays_of(self, year: int) -> dict[date, str]:
-        if year not in self._holidays:
-            from almanac.site.holidays import public_holidays  # it costs start-up time, and few plans need it
+    def _holidays_of(self, country: str, region: str, year: int) -> dict[date, str]:
+        key = country, region, year
+        if key not in self._holidays:
+            from almanac.site.holidays import mail_holidays  # it costs start-up time, and few plans need it
 
-            place = self._place
-            self._holidays[year] = public_holidays(place.country, place.region, date(year, 1, 1), date(year, 12, 31))
-        return self._holidays[year]
+            self._holidays[key] = mail_holidays(country, region, date(year, 1, 1), date(year, 12, 31))
+        return self._holidays[key]
 
 
 def border(place: Place, country: str, region: str = "") -> Border:

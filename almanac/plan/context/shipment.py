@@ -7,11 +7,15 @@ from datetime import date
 
 from almanac.nursery.order_rows import Form
 from almanac.plan.derivation import Derivation
+from almanac.rulebook.law import Law
 
 
 @dataclass(frozen=True)
 class Shipment(Derivation):
-    """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now."""
+    """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now.
+
+    `laws` are those that hold for its parcel.
+    """
 
     order: str
     ordered: date
@@ -24,3 +28,4 @@ class Shipment(Derivation):
     region: str
     ship_by: date
     sendable: int
+    laws: tuple[Law, ...] = ()

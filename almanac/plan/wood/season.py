@@ -19,6 +19,7 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance, Wood, stored
 from almanac.plan.wood.bare import Collecting
+from almanac.rulebook.law import Law
 from almanac.rulebook.programmes.store import Store
 
 SHOWN = ("leaves", "roots", "potted", "set_out", "outside", "hardened")  # what a lot to come is told of
@@ -56,7 +57,10 @@ class Sticking:
 
 @dataclass(frozen=True)
 class Posting(Derivation):
-    """How wood is posted: weekdays (Monday as 0), days of transit, cold and heat that hold it [°C], its last day."""
+    """How wood is posted: weekdays (Monday as 0), days of transit, cold and heat that hold it [°C], its last day.
+
+    `laws` are those that its parcels may meet.
+    """
 
     weekdays: tuple[int, ...]
     transit_days: int
@@ -64,6 +68,7 @@ class Posting(Derivation):
     hold_above_c: float
     wood: Wood
     last_post: date | None
+    laws: tuple[Law, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,12 +80,12 @@ class Taking(Derivation):
 
     collect: Collecting
     left: tuple[str, ...]
+    later: Mapping[str, Collecting] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class CropSeason:
     """The dormant season of one crop: when wood is cut, the `wood` still on its plant, lots in `store`, sticking.
-    later: Mapping[str, Collecting] = field(default_factory=dict)
 
     `last_post` is the last day on which post goes for wood still to be cut; `hindered` why none of it can be sold.
     """

@@ -18,7 +18,7 @@ class DormantSale(ProgrammeNumbers):
     """
 
     tasks = frozenset({"offer", "last_post"})
-    values = frozenset({"post_days", "cold", "warm", "why", "look_first"})
+    values = frozenset({"post_days", "cold", "warm", "why", "look_first", "law"})
     transit_days: Annotated[int, Field(ge=0)]
     hold_below: Temperature
     hold_above: Temperature

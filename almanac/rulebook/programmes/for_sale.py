@@ -12,6 +12,6 @@ class ForSale(ProgrammeNumbers):
     """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days]."""
 
     tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away"})
-    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where"})
+    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where", "law"})
     holds: list[str]
     after_treatment: Days

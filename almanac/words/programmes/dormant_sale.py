@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from almanac.plan.wood.season import Posting
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, weekday
+from almanac.words.law import law_in_full, law_in_short
 from almanac.words.programme_words import AnyWords, DerivationWords
 from almanac.words.season import WEEKDAYS, both_scales, sale_ends
 from almanac.words.sentences import listed
@@ -20,6 +21,7 @@ def values(found: Posting) -> Mapping[str, str]:
         "warm": both_scales(found.hold_above_c),
         "why": sale_ends(found.wood),
         "look_first": day(found.wood.look_first),
+        "law": f" {told}" if (told := law_in_short(found.laws)) else "",
     }
 
 
@@ -28,10 +30,11 @@ def steps(found: Posting, system: System) -> list[str]:
     on_days = listed(WEEKDAYS[each] for each in found.weekdays) or "no day: give post_days under [week]"
     cold, warm = (temperature(each, system) for each in (found.hold_below_c, found.hold_above_c))
     return [
-        f"Post goes on {on_days}; no public holiday then or in {days(found.transit_days)} of transit, none while away.",
+        f"Post goes on {on_days}; no mail holiday then or in {days(found.transit_days)} of transit, none while away.",
         f"Held where the usual night is {cold} or less, or a usual day {warm} or more.",
         f"From {day(found.wood.look_first)} on sold only if looked at within the week.",
         f"Sold until {weekday(found.wood.closes)}. {sale_ends(found.wood)}",
+        *law_in_full(found.laws),
     ]
 
 

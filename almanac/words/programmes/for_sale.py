@@ -8,6 +8,7 @@ from almanac.plan.context.shipment import Shipment
 from almanac.units import System
 from almanac.words.dates import weekday
 from almanac.words.for_sale import destination, sold_as
+from almanac.words.law import law_in_full
 from almanac.words.programme_words import AnyWords, DerivationWords
 
 
@@ -19,6 +20,7 @@ def values(shipment: Shipment) -> Mapping[str, str]:
         "number": shipment.number,
         "form": sold_as(shipment.form, shipment.count),
         "where": destination(shipment.country, shipment.region) or "a destination not noted",
+        "law": "".join(f" {line}" for line in law_in_full(shipment.laws)),
     }
 
 
@@ -27,6 +29,7 @@ def steps(shipment: Shipment, system: System) -> list[str]:
     of = f" of {shipment.of}" if shipment.count != shipment.of else ""
     lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
     short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
+    lines += law_in_full(shipment.laws)
     return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]
 
 

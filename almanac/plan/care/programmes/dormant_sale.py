@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import Context, holds
+from almanac.plan.context.law import laws_of_offer
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
@@ -61,7 +62,8 @@ def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
     book, step = context.around.book, str(wood.middle.year)
     last = account.last_post(wood)
     post = account.post
-    derived = Posting(post.weekdays, post.transit_days, post.hold_below_c, post.hold_above_c, wood, last)
+    laws = laws_of_offer(book.laws.values(), wood.crop, context.place)
+    derived = Posting(post.weekdays, post.transit_days, post.hold_below_c, post.hold_above_c, wood, last, laws)
 
     def named(rule: str) -> EntryId:
         return EntryId(wood.lot, rule) if wood.lot else EntryId(wood.crop, rule, step)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
+from almanac.plan.context.law import laws_of_parcel
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
@@ -17,7 +19,10 @@ from almanac.rulebook.programmes.for_sale import ForSale
 def propose(context: Context) -> Proposal:
     """A task for each order that is to be shipped by a day; a caution goes with it where it may cross a border."""
     tasks = []
-    for shipment in context.shipments:
+    laws = context.around.book.laws.values()
+    for found in context.shipments:
+        to = found.country, found.region
+        shipment = replace(found, laws=laws_of_parcel(laws, found.crop, context.place, *to))
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
         task = Task(
@@ -44,7 +49,8 @@ PROGRAMME = Programme(
 
 def _ship_on(shipment: Shipment, context: Context) -> date:
     """The last day on which post goes that keeps the promise; the day of the order where that would be before it."""
-    return max(context.post.last(shipment.ship_by) or shipment.ship_by, shipment.ordered)
+    to = shipment.country, shipment.region
+    return max(context.post.last(shipment.ship_by, to=to) or shipment.ship_by, shipment.ordered)
 
 
 def _stays_here(shipment: Shipment, context: Context) -> bool:
