@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from almanac.actions.look import CALENDAR, plan_again, plan_of
+from almanac.actions.mothers import refuse_unknown_mother
 from almanac.actions.placing import refuse_overfilling, with_bins
 from almanac.actions.promised import (
     at_today,
@@ -111,6 +112,7 @@ def record(
         rows = _rows(nursery, request, now)
         _refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)
+        refuse_unknown_mother(nursery, rows)
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
         except Refusal:

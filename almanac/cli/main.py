@@ -17,6 +17,7 @@ COMMANDS = {
     "lots": ("show", "Where every lot is, and what comes next."),
     "why": ("show", "Why an entry says the day it says."),
     "season": ("season", "When to take wood, sell it dormant, post it and stick it."),
+    "wood": ("wood", "What to cut, from which plant and what for; what lies in store."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),

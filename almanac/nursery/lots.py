@@ -77,7 +77,8 @@ class Lot:
     (below nothing: so many were found or cut), `joined` the lots put into it, `gnats` those seen while it stood in no
     bin. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood` says of a lot
     stuck again when its wood was cut, and first stuck. `hardening` holds in order what says how its pots stood outside:
-    carried out, brought in, scorched, over it; `hardened` is how many of its plants are hardened off.
+    carried out, brought in, scorched, over it; `hardened` is how many of its plants are hardened off. `mother` is
+    the place of the plant its wood was cut from, where that was logged.
     """
 
     id: str
@@ -107,6 +108,7 @@ class Lot:
     gnats: tuple[Sighting, ...] = ()
     hardening: tuple[tuple[date, str], ...] = ()
     hardened: int = 0
+    mother: str = ""
 
     @property
     def cut_on(self) -> date:

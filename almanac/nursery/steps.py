@@ -105,11 +105,12 @@ def start(ledger: Ledger, row: Row) -> None:
         ledger.settings.nursery.method,
         variety.protected,
         row.day,
-        row.value.lower() or ("own_wood" if row.what == "taken" else ""),
+        "own_wood" if row.what == "taken" else row.value.lower(),
         cohorts=(Cohort(stage, row.day, count, reached="stuck" if stage == "rooting" else ""),),
         steps={step: row.day},
         places=((row.day, row.bin),) if row.bin else (),
         stuck_count=count if stage == "rooting" else 0,
+        mother=row.value.strip() if row.what == "taken" else "",
     )
     put(ledger, lot, row)
 
@@ -203,6 +204,7 @@ def restuck(ledger: Ledger, row: Row) -> None:
         places=((row.day, bin_name),) if bin_name else (),
         stuck_count=sum(cohort.count for cohort in taken),
         wood=(lot.cut_on, lot.first_stuck_on),
+        mother=lot.mother,
     )
     put(ledger, replace(lot, cohorts=left, left=_left(lot, "restuck", taken)), row)
     put(ledger, new, row)

@@ -9,14 +9,17 @@ from dataclasses import dataclass
 from almanac.faults import Fact, Fault, nearest
 from almanac.nursery.tables import read_table
 
-COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note")
+COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note", "wanted")
 FILE = "varieties.csv"
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("", "no", "n", "false", "0")
 
 
 @dataclass(frozen=True)
 class Variety:
-    """A named clone; `protected` means under plant patent or breeders' rights."""
+    """A named clone; `protected` means under plant patent or breeders' rights.
+
+    `wanted` is how many cuttings of it are wanted in a winter, all told; None where nobody says.
+    """
 
     number: str
     name: str
@@ -26,6 +29,7 @@ class Variety:
     price_cutting: str = ""
     price_plant: str = ""
     note: str = ""
+    wanted: int | None = None
 
 
 def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple[dict[str, Variety], list[Fault]]:
@@ -34,6 +38,7 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
     found: dict[str, Variety] = {}
     for line, row in rows:
         number, crop, protected = row["number"], row["crop"].lower(), row.get("protected", "").lower()
+        wanted = row.get("wanted", "")
         if not re.fullmatch(r"0*[1-9][0-9]{0,5}", number):
             faults.append(Fault(file, Fact("number_unreadable", given=number), line))
         elif str(int(number)) in found:
@@ -43,13 +48,22 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
             faults.append(Fault(file, Fact("no_rule_file", crop=row["crop"], near=nearest(crop, crops)), line))
         elif protected not in _YES + _NO:
             faults.append(Fault(file, Fact("neither_yes_nor_no", given=row["protected"]), line))
+        elif not re.fullmatch(r"[0-9]{0,5}", wanted):
+            faults.append(Fault(file, Fact("wanted_unreadable", given=wanted), line))
         else:
             number = str(int(number))
+            source, price_cutting, price_plant, note = (
+                row.get(name, "") for name in ("source", "price_cutting", "price_plant", "note")
+            )
             found[number] = Variety(
                 number,
                 row["name"],
                 crop,
                 protected in _YES,
-                *(row.get(name, "") for name in ("source", "price_cutting", "price_plant", "note")),
+                source,
+                price_cutting,
+                price_plant,
+                note,
+                int(wanted) if wanted else None,
             )
     return found, faults

@@ -16,6 +16,7 @@ from almanac.plan.agenda.dated import dated
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
+from almanac.plan.context.asked import asked_of
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
@@ -79,7 +80,7 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
         crop: tuple(sorted((n for n, v in nursery.varieties.items() if v.crop == crop), key=int)) for crop in crops
     }
     context = Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, numbers=numbers)
-    return replace(context, shipments=shipments(nursery, account_in(context)))
+    return replace(context, shipments=shipments(nursery, account_in(context)), asked=asked_of(nursery))
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

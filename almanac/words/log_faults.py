@@ -41,6 +41,7 @@ _TABLES: Final[dict[str, Sentence]] = {
     "number_taken": "number {number} is already '{name!c}'; give this one another",
     "no_rule_file": "'{crop!c}' is not a crop with a rule file{near}",
     "neither_yes_nor_no": "protected '{given!c}' is neither yes nor no; write one, or leave it blank",
+    "wanted_unreadable": "wanted '{given!c}' is not a number of cuttings; write digits alone, or leave it blank",
     "not_a_date": "'{given!c}' is not a date; write it like {like}",
     "year_out_of_range": "{day} is not in the years {first} to {last}; check the year",
     "count_unreadable": _count_unreadable,

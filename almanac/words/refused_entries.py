@@ -97,6 +97,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "count_of_several_or_all": "--count" + _LOT_BY_LOT + _ALL_OF_EACH,
     "only_old_wood": "{number} has nothing in store of this winter that still keeps; {lots}: name the lot to stick it",
     "too_few_of_number": _too_few_of_number,
+    "mother_unknown": "'{place!c}' is not a mother plant of {number} in nursery.toml{near}",
     "not_row_id": "'{word!c}' cannot be a row's id; take a letter but r, then 7 to 39 letters or digits",
     "nothing_logged": "the logbook is empty; there is nothing to undo",
     "rested_on": "{row} cannot be undone while {resting} rest on it ({why}); undo those first",

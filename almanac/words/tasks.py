@@ -9,6 +9,7 @@ from math import ceil
 
 from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Look, Round, Task
+from almanac.plan.wood.season import Taking
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
@@ -31,6 +32,8 @@ def title(task: Task) -> str:
     if task.rule.scope == "nursery":
         return what
     if task.rule.scope == "crop" and not task.lots:
+        if isinstance(task.derivation, Taking) and task.derivation.cuts:
+            return what  # its numbers say of what
         return f"{what}: {task.crop}"
     if task.rule.scope == "bin":
         return f"{what}: bin {task.bin}"

@@ -12,6 +12,7 @@ from almanac.forecast.remaining import remaining
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
+from almanac.plan.context.asked import Asked
 from almanac.plan.context.looked import Walked, walked
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.shipment import Shipment
@@ -33,7 +34,7 @@ LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a
 class Context:
     """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold.
 
-    `numbers` are those of each crop's varieties.
+    `numbers` are those of each crop's varieties, `asked` what is asked of each one's wood.
     """
 
     stock: Stock
@@ -46,6 +47,7 @@ class Context:
     sellable: frozenset[str]
     shipments: tuple[Shipment, ...] = ()
     numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    asked: Mapping[str, Asked] = field(default_factory=dict)
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property

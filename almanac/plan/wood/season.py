@@ -19,6 +19,7 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance, Wood, stored
 from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.cuts import Cut
 from almanac.rulebook.law import Law
 from almanac.rulebook.programmes.store import Store
 
@@ -75,12 +76,14 @@ class Posting(Derivation):
 class Taking(Derivation):
     """What is left to take of a crop: the numbers, where some are taken; empty where none is.
 
-    `later` are those whose wood may be cut for longer, as their mother plants are sheltered.
+    `later` are those whose wood may be cut for longer, as their mother plants are sheltered; `cuts` what is to be cut
+    of each, where somebody says how many.
     """
 
     collect: Collecting
     left: tuple[str, ...]
     later: Mapping[str, Collecting] = field(default_factory=dict)
+    cuts: tuple[Cut, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -55,13 +55,15 @@ class Store(ProgrammeNumbers):
     seen to swell it keeps for `swollen_keeps`. `look_within` is how lately late wood must have been looked at to be
     sold; wood past its range is asked for every `ask_every`. `dormancy` is that of a crop which gives none of its own;
     the good day to take wood comes `due` after the window opens, or before it closes where late wood is best. Forecasts
-    for a lot to come are of one of `lot` cuttings.
+    for a lot to come are of one of `lot` cuttings. `spare` is the share more that is cut of what lots planned and
+    orders ask for, where nobody says how many are wanted.
     """
 
     tasks = frozenset({"take_wood", "stick_wood", "store_limit", "store_past", "store_look_late"})
-    values = frozenset({"bare", "left", "early", "ends"})
+    values = frozenset({"bare", "left", "what", "purpose", "early", "ends"})
     due: Days
     lot: Annotated[int, Field(ge=1)]
+    spare: Annotated[float, Field(ge=0, le=1)]
     in_leaf: Days
     swollen_keeps: Days
     look_within: Days

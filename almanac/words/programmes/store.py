@@ -9,9 +9,11 @@ from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.season import Sticking, StickingLeft, Taking
 from almanac.units import System
 from almanac.words.dates import day, span
+from almanac.words.lots import named
 from almanac.words.programme_words import AnyWords, DerivationWords
 from almanac.words.season import bare, killing_nights, store_ends
 from almanac.words.sentences import listed
+from almanac.words.wood import cut_words
 
 
 def _left(numbers: Sequence[str]) -> str:
@@ -24,7 +26,21 @@ def taking_values(found: Taking) -> Mapping[str, str]:
     longer = [f"{number} till {day(each.closes, found.collect.closes)}" for number, each in found.later.items()]
     later = f"Sheltered plants have longer: {listed(longer)}." if longer else ""
     told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect), later)))
-    return {"bare": told, "left": _left(found.left)}
+    return {"bare": told, "left": _left(found.left), "what": _what(found), "purpose": _purpose(found)}
+
+
+def _what(found: Taking) -> str:
+    """What is to be taken: `wood: 1 (20), 3 (16)`, or where nobody says how many `dormant wood of 1, 3`."""
+    if not found.cuts:
+        return f"dormant wood{_left(found.left)}"
+    counted = [f"{each.number} ({each.count})" for each in found.cuts]
+    others = [number for number in found.left if number not in {each.number for each in found.cuts}]
+    return f"wood: {named([*counted, *others], 4)}"
+
+
+def _purpose(found: Taking) -> str:
+    """What each count is for and from which plant, as sentences with a space behind them."""
+    return "".join(f"{each.number}: {cut_words(each)}. " for each in found.cuts)
 
 
 def taking_steps(found: Taking, system: System) -> list[str]:

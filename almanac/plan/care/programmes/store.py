@@ -17,6 +17,7 @@ from almanac.plan.context.looked import lot_seen
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
+from almanac.plan.wood.cuts import cut_of
 from almanac.plan.wood.season import StickingLeft, StoredWood, Taking, stick_days, sticking, stuck_together
 from almanac.rulebook.programmes.store import Store
 
@@ -46,30 +47,25 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
 
     Varieties of sheltered mother plants may have longer: the entry ends with the first, and then goes on for them.
     """
+    every = context.numbers.get(crop, ())
     for middle in context.outdoors.winters(context.as_of):
-        every, untaken = _untaken(context, crop, middle)
-        windows = {number: account.collecting(crop, middle, (number,)) for number in untaken}
-        left = tuple(n for n, each in windows.items() if each.closes >= context.as_of and not each.buds_logged)
-        if left:
-            found = min((windows[number] for number in left), key=lambda each: each.closes)
+        lots, planned = context.stock.lots.values(), context.stock.planned
+        cuts = [cut_of(context.asked[number], crop, middle, lots, planned, account) for number in every]
+        cuts = [
+            each for each in cuts if each.left and each.collect.closes >= context.as_of and not each.collect.buds_logged
+        ]
+        if cuts:
+            found = min((each.collect for each in cuts), key=lambda each: each.closes)
             rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
             name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             dates = found.opens, found.due, found.closes
-            later = {n: each for n, each in windows.items() if n in left and each.closes > found.closes}
-            derived = Taking(found, () if left == every else left, later)
+            left = tuple(each.number for each in cuts)
+            later = {each.number: each.collect for each in cuts if each.collect.closes > found.closes}
+            counted = tuple(each for each in cuts if each.count is not None)
+            derived = Taking(found, () if left == every else left, later, counted)
             yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=derived)
             return
-
-
-def _untaken(context: Context, crop: str, middle: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The numbers of a crop, and those of which no own wood was taken in a winter."""
-    lots = context.stock.lots.values()
-    near = context.outdoors.winter_near
-    own = [lot for lot in lots if lot.crop == crop and not lot.parent and lot.origin == "own_wood"]
-    taken = {lot.number for lot in own if near(lot.started) == middle}
-    every = context.numbers.get(crop, ())
-    return every, tuple(number for number in every if number not in taken)
 
 
 def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:

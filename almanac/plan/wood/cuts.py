@@ -1,0 +1,139 @@
+"""How many cuttings of a variety are to be cut in a winter, what for and from which plant; what its stored wood is for.
+
+What was decided first comes first: lots planned, then open orders, then what the grower wants of it all told. Wood with
+swelling buds serves what is planned here alone, as it cannot be posted. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import ceil
+
+from almanac.nursery.lots import Lot, Planned, lot_order
+from almanac.nursery.settings import Mother
+from almanac.plan.context.asked import Asked
+from almanac.plan.wood.account import Account, Wood, stored
+from almanac.plan.wood.bare import Collecting
+from almanac.rulebook.programmes.store import Store
+
+
+@dataclass(frozen=True)
+class Uses:
+    """What cuttings are for: lots planned, open orders, sale, and to spare."""
+
+    planned: int = 0
+    orders: int = 0
+    sale: int = 0
+    spare: int = 0
+
+    @property
+    def total(self) -> int:
+        return self.planned + self.orders + self.sale + self.spare
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A lot in store and what its cuttings are for."""
+
+    wood: Wood
+    uses: Uses
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What is to be cut of a variety in a winter; `count` None where nobody says how many.
+
+    `uses` says what for, `shares` how many from which mother plant, where any are named; `sick` that all of those are.
+    `taken` says that some of the nursery's own wood was cut this winter.
+    `had` is how many there were this winter so far, cut or received, `kept` the lots of them in store.
+    """
+
+    number: str
+    crop: str
+    collect: Collecting
+    count: int | None
+    uses: Uses
+    shares: tuple[tuple[Mother, int], ...]
+    kept: tuple[Kept, ...]
+    had: int
+    taken: bool = False
+    sick: bool = False
+
+    @property
+    def left(self) -> bool:
+        """Whether any is still to be cut: as many as are wanted or, where nobody says, some once."""
+        return not self.sick and (not self.taken if self.count is None else self.count > 0)
+
+
+def cut_of(
+    asked: Asked, crop: str, middle: date, lots: Iterable[Lot], planned: Iterable[Planned], account: Account
+) -> Cut:
+    """What is to be cut of a variety in the winter round a shortest day.
+
+    Args:
+        asked: how many are wanted and on order
+        crop: what it is
+        middle: the shortest day
+        lots, planned: all of the nursery's
+        account: that of its wood
+    """
+    near = account.outdoors.winter_near
+    of_winter = [lot for lot in lots if lot.number == asked.number and near(lot.cut_on) == middle and not lot.parent]
+    had = sum(_cuttings(lot) for lot in of_winter if "stored" in lot.steps)
+    wood = sorted((account.of_lot(lot) for lot in of_winter if stored(lot)), key=lambda each: lot_order(each.lot))
+    to_stick = sum(each.count for each in planned if each.number == asked.number and near(each.day) == middle)
+    kept, (no_plan, no_order) = _put_to_use(wood, to_stick, asked, account.outdoors.around.as_of)
+    spare = ceil((no_plan + no_order) * account.outdoors.around.book.programme(Store).spare)
+    count: int | None
+    if asked.wanted is not None:
+        count = max(asked.wanted - had, no_plan + no_order, 0)
+    elif asked.crop_counted or no_plan + no_order or to_stick + asked.orders:
+        count = no_plan + no_order + spare
+    else:
+        count = None
+    mothers = account.mothers(asked.number)
+    fit = [each for each in mothers if each.health == "sound"] or [each for each in mothers if each.health != "sick"]
+    return Cut(
+        number=asked.number,
+        crop=crop,
+        collect=account.collecting(crop, middle, (asked.number,)),
+        count=count,
+        uses=_uses(count or 0, no_plan, no_order, asked),
+        shares=tuple(zip(fit, _evenly(count or 0, len(fit)), strict=True)),
+        kept=tuple(kept),
+        had=had,
+        taken=any(lot.origin == "own_wood" for lot in of_winter),
+        sick=bool(mothers) and not fit,
+    )
+
+
+def _cuttings(lot: Lot) -> int:
+    """How many a lot has had in all, wherever they are now."""
+    return lot.total + sum(count for (what, _), count in lot.left.items() if what != "joined")
+
+
+def _put_to_use(wood: Sequence[Wood], to_stick: int, asked: Asked, day: date) -> tuple[list[Kept], tuple[int, int]]:
+    """Stored lots and what each is for; how many planned and ordered have no wood yet."""
+    no_plan, no_order, found = to_stick, asked.orders, {}
+    for each in sorted(wood, key=lambda each: each.seen != "swelling"):
+        sound, there = each.seen == "sound", 0 if each.past(day) else each.count
+        plan = min(no_plan, there)
+        order = min(no_order, there - plan) if sound else 0
+        rest = there - plan - order
+        for_sale = rest if sound and asked.sells else 0
+        found[each.lot] = Kept(each, Uses(plan, order, for_sale, rest - for_sale))
+        no_plan, no_order = no_plan - plan, no_order - order
+    return [found[each.lot] for each in wood], (no_plan, no_order)
+
+
+def _uses(count: int, no_plan: int, no_order: int, asked: Asked) -> Uses:
+    rest = max(count - no_plan - no_order, 0)
+    for_sale = rest if asked.sells and asked.wanted is not None else 0
+    return Uses(no_plan, no_order, for_sale, rest - for_sale) if count else Uses()
+
+
+def _evenly(count: int, among: int) -> list[int]:
+    """A count shared out, the first getting what does not divide."""
+    return [count // among + (number < count % among) for number in range(among)]

@@ -1,0 +1,124 @@
+"""The wood plan as tables: what to cut, what lies in store for what, the plants it comes from; and as JSON. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from typing import Any
+
+from almanac.actions.wood import WoodReading
+from almanac.nursery.settings import Mother
+from almanac.plan.wood.cuts import Cut
+from almanac.terminal.forsale import wood_json
+from almanac.terminal.season import winter_name
+from almanac.terminal.table import paragraph, table
+from almanac.words.dates import day
+from almanac.words.season import past_range
+from almanac.words.wood import cut_words, kept_words
+
+_NOTHING = "–"
+
+
+def wood_text(found: WoodReading) -> str:
+    """What to cut first, then what lies in store, then the mother plants."""
+    nursery, near = found.nursery, found.nursery.as_of
+    lines = paragraph(f"{nursery.settings.nursery.name}: wood of {winter_name(found.middle)}")
+    if not found.cuts:
+        return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
+    left = [each for each in found.cuts if each.left]
+    lines += ["", "To cut"]
+    rows = [(_name(each, found), _when(each, found), _count(each)) for each in left]
+    lines += table(rows, ("", "when (best)", "cuttings"), indent=2) or paragraph(_nothing_left(found), 2)
+    stored = [
+        (kept.wood.lot, str(kept.wood.count), f"cut {day(kept.wood.cut, near)}", kept_words(kept, near))
+        for each in found.cuts
+        for kept in each.kept
+    ]
+    stored += [
+        (old.lot, str(old.count), f"cut {day(old.cut, near)}", past_range(old.until, near)) for old in found.older
+    ]
+    lines += ["", "In store", *(table(stored, indent=2) or paragraph("Nothing.", 2))]
+    mothers = [_mother_row(mother, found) for mother in nursery.settings.mother]
+    lines += ["", "Mother plants", *table(mothers, indent=2)] if mothers else []
+    return "\n".join(lines) + "\n"
+
+
+def _name(cut: Cut, found: WoodReading) -> str:
+    text = f"{cut.number} {found.nursery.varieties[cut.number].name}".strip()
+    return text if len(text) <= 22 else f"{text[:21]}…"
+
+
+def _when(cut: Cut, found: WoodReading) -> str:
+    collect, near = cut.collect, found.nursery.as_of
+    if collect.closes < near:
+        return f"over since {day(collect.closes, near)}"
+    return f"{day(collect.opens, near)} to {day(collect.closes, near)} ({day(collect.due, near)})"
+
+
+def _count(cut: Cut) -> str:
+    return "as many as you like: nobody says how many" if cut.count is None else cut_words(cut)
+
+
+def _nothing_left(found: WoodReading) -> str:
+    sick = [each.number for each in found.cuts if each.sick]
+    return f"Nothing: the mother plants of {', '.join(sick)} are sick." if sick else "Nothing: all is there."
+
+
+def _mother_row(mother: Mother, found: WoodReading) -> tuple[str, ...]:
+    """Where it stands, how it is, how many were cut of it this winter."""
+    cut = _cut_of(mother, found)
+    how = ["sheltered"] if mother.sheltered else []
+    how += [] if mother.health == "sound" else [f"{mother.health}: {_BARRED[mother.health]}"]
+    how += [f"since {mother.since}"] if mother.since else []
+    how += [f"{cut} cut this winter"] if cut else []
+    return mother.variety, mother.place or _NOTHING, ", ".join([*how, *([mother.note] if mother.note else [])])
+
+
+_BARRED = {"doubtful": "nothing of it for sale", "sick": "no wood of it"}
+
+
+def _cut_of(mother: Mother, found: WoodReading) -> int:
+    """How many cuttings of this winter were logged as cut from it."""
+    lots = (kept for kept in found.nursery.stock.lots.values() if kept.number == mother.variety and not kept.parent)
+    place = mother.place.strip().lower()
+    of_it = [lot for lot in lots if place and lot.mother.lower() == place and lot.id in _of_winter(found)]
+    return sum(lot.total + sum(n for (what, _), n in lot.left.items() if what != "joined") for lot in of_it)
+
+
+def _of_winter(found: WoodReading) -> Iterator[str]:
+    half_a_year = 183
+    yield from (
+        name for name, lot in found.nursery.stock.lots.items() if abs((lot.cut_on - found.middle).days) < half_a_year
+    )
+
+
+def wood_plan_json(found: WoodReading) -> dict[str, Any]:
+    """The same as one object: of `varieties` what to `cut`, null where nobody says how many, and what is `in_store`."""
+    return {
+        "as_of": found.nursery.as_of.isoformat(),
+        "season": str(found.middle.year),
+        "varieties": [_cut_json(each) for each in found.cuts],
+        "older": [{"lot": old.lot, "count": old.count, **wood_json(old)} for old in found.older],
+        "mothers": [
+            {**each.model_dump(mode="json"), "cut": _cut_of(each, found)} for each in found.nursery.settings.mother
+        ],
+    }
+
+
+def _cut_json(cut: Cut) -> dict[str, Any]:
+    return {
+        "number": cut.number,
+        "crop": cut.crop,
+        "cut": cut.count if cut.left else 0,
+        "for": asdict(cut.uses),
+        "from": [{"place": mother.place, "count": count} for mother, count in cut.shares],
+        "had": cut.had,
+        "sick": cut.sick,
+        "opens": cut.collect.opens.isoformat(),
+        "due": cut.collect.due.isoformat(),
+        "closes": cut.collect.closes.isoformat(),
+        "in_store": [
+            {"lot": kept.wood.lot, "count": kept.wood.count, "for": asdict(kept.uses), **wood_json(kept.wood)}
+            for kept in cut.kept
+        ],
+    }

@@ -1,0 +1,45 @@
+"""The wood plan in words: what cuttings are for, which plant they come from, until when they keep. Pure."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from almanac.nursery.settings import Mother
+from almanac.plan.wood.cuts import Cut, Kept, Uses
+from almanac.words.dates import day
+from almanac.words.season import past_range
+
+
+def uses_words(uses: Uses) -> str:
+    """`12 to stick, 5 ordered, 3 spare`."""
+    told = (uses.planned, "to stick"), (uses.orders, "ordered"), (uses.sale, "to sell"), (uses.spare, "spare")
+    return ", ".join(f"{count} {what}" for count, what in told if count)
+
+
+def mother_named(mother: Mother) -> str:
+    """Where it stands; where that is not said, that it is the one plant."""
+    return mother.place or "the mother plant"
+
+
+def cut_words(cut: Cut) -> str:
+    """`20 (12 to stick, 5 ordered, 3 spare) from south wall 12, hedge 8`."""
+    purpose = uses_words(cut.uses)
+    shares = [f"{mother_named(mother)}{f' {count}' if len(cut.shares) > 1 else ''}" for mother, count in cut.shares]
+    said = f"{cut.count}{f' ({purpose})' if purpose else ''}"
+    doubtful = "; in doubt: nothing of it for sale" if any(m.health == "doubtful" for m, _ in cut.shares) else ""
+    return f"{said} from {', '.join(shares)}{doubtful}" if shares else said
+
+
+def kept_words(kept: Kept, as_of: date) -> str:
+    """What a stored lot is for and until when: `5 to sell till 20 Jan, 7 to stick by 28 Feb`."""
+    wood, uses = kept.wood, kept.uses
+    if wood.past(as_of):
+        return past_range(wood.until, as_of)
+    parts = [f"{uses.planned} to stick"] if uses.planned else []
+    parts += [f"{uses.orders} ordered"] if uses.orders else []
+    parts += [f"{uses.sale} to sell"] if uses.sale and wood.closes >= as_of else []
+    spare = uses.spare + (uses.sale if wood.closes < as_of else 0)
+    parts += [f"{spare} spare"] if spare else []
+    ends = [f"sold till {day(wood.closes, as_of)}"] if wood.closes >= as_of and uses.orders + uses.sale else []
+    ends += [f"stuck by {day(wood.until, as_of)}"]
+    return f"{', '.join(parts) or 'nothing'}; {', '.join(ends)}"
