@@ -5,6 +5,7 @@ Nothing here asks the program: files are parsed, and widths come from the font t
 
 from __future__ import annotations
 
+import io
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from pathlib import Path
 
 from font_roboto import font_directory
 from PIL import ImageFont
-from pypdf import PageObject
+from pypdf import PageObject, PdfReader
 
 _NS = "{http://www.w3.org/2000/svg}"
 _MM = 25.4 / 72
@@ -117,6 +118,11 @@ def on_paper(page: PageObject) -> list[tuple[str, Box]]:
 
     page.extract_text(visitor_text=see)
     return found
+
+
+def pieces(paper: bytes) -> list[str]:
+    """Each line of text of a PDF, in the order in which it was written."""
+    return [words for page in PdfReader(io.BytesIO(paper)).pages for words, _ in on_paper(page)]
 
 
 def off_paper(page: PageObject) -> list[tuple[str, str]]:

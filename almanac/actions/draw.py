@@ -57,3 +57,12 @@ def write_picture(
     else:
         data = pdf(sheets() if sheets else [long()], made, progress)
     write_whole(file, data)
+
+
+def write_paper(file: Path, pages: Sequence[Drawing], made: date, progress: Progress | None = None) -> None:
+    """Write pages as a PDF.
+
+    Raises:
+        Refusal: the libraries are not there
+    """
+    write_whole(file, pdf(pages, made, progress))

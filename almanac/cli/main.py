@@ -19,6 +19,7 @@ COMMANDS = {
     "season": ("season", "When to take wood, sell it dormant, post it and stick it."),
     "wood": ("wood", "What to cut, from which plant and what for; what lies in store."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
+    "sheet": ("sheet", "The bench round on paper, with boxes to tick."),
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "chart": ("chart", "The season as a picture, one row a lot."),

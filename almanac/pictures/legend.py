@@ -11,7 +11,6 @@ from almanac.pictures.style import (
     INK,
     SMALL,
     SOFT,
-    STAGE_WORDS,
     TINT,
     height_of,
     leaf_mark,
@@ -20,6 +19,7 @@ from almanac.pictures.style import (
     thread,
     words,
 )  # fmt: skip
+from almanac.words.lots import stage_words
 
 _SAMPLE, _GAP, _LINE = 9.0, 4.0, 5.6
 _Sample = Callable[[float, float], Iterator[Mark]]
@@ -39,7 +39,7 @@ def legend(x: float, y: float, room: float) -> Iterator[Mark]:
 
 def _samples() -> Iterator[tuple[str, _Sample]]:
     for stage in STAGES:
-        yield STAGE_WORDS[stage], _stage(stage)
+        yield stage_words(stage), _stage(stage)
     yield "pale: forecast", lambda x, y: thread("pot", x, x + _SAMPLE, _foot("pot", y), known=False)
     yield (
         "early, likely, late: roots below, leaves above, a move between",

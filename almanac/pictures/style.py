@@ -29,7 +29,6 @@ MARGIN = 12.0
 
 CLIMB = 1.35  # from one stage to the next
 _FOOT: dict[Stage, int] = {stage: number for number, stage in enumerate(STAGES)}
-STAGE_WORDS: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
 
 def sheet_size(units: str, *, landscape: bool = False) -> tuple[float, float]:

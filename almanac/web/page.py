@@ -13,10 +13,12 @@ from typing import Any
 from flask import Flask, Response, abort, make_response, render_template, request, send_from_directory
 
 from almanac.actions.look import Reading, look
+from almanac.actions.paper import bench_sheets
 from almanac.actions.record import Recorded, Request, record, undo
 from almanac.faults import Fact, InputFaults, Refusal, Stopped, troubles
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.load import load_nursery
+from almanac.pictures.sheet import log_words
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
@@ -24,9 +26,10 @@ from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key
 from almanac.web.paper import PAPERS, charts, made
 from almanac.web.said import Memory, entries, history
-from almanac.words.dates import weekday
+from almanac.words.dates import day, weekday
 from almanac.words.faults import page_text, told, told_all
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
+from almanac.words.tasks import cautions
 
 _LAST = 8
 PATIENCE_S = 8.0  # the page itself gives up after 12
@@ -51,7 +54,13 @@ class Page:
         self._memory = Memory()
 
     def bench(self) -> Answer:
-        return self._shown("bench.html", lambda seen: {"bench": bench_of(seen), "last": entries(seen.nursery, _LAST)})
+        def values(seen: Reading) -> dict[str, Any]:
+            printed = bench_sheets(seen)[0]
+            told = cautions(printed.cautions, seen.nursery.book)
+            last = entries(seen.nursery, _LAST)
+            return {"bench": bench_of(seen), "last": last, "printed": printed, "printed_cautions": told}
+
+        return self._shown("bench.html", values)
 
     def lots(self) -> Answer:
         def values(seen: Reading) -> dict[str, Any]:
@@ -202,7 +211,7 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool]) -> None:
     app.jinja_env.globals.update(
         fresh_key=fresh_key, event_label=label, events=EVENTS, every_stage=STAGES, sold_as=sold_as, too_few=too_few
     )
-    app.jinja_env.globals.update(held_back=held_back, weekday=weekday)
+    app.jinja_env.globals.update(held_back=held_back, weekday=weekday, day=day, log_words=log_words)
 
 
 def _asset(name: str) -> Answer:

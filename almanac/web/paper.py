@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from almanac.actions.look import Reading
+from almanac.actions.paper import bench_sheet_pages, helper_pages
 from almanac.pictures.chart import chart_long, chart_sheets
 from almanac.pictures.chart_rows import season_of
 from almanac.pictures.paper import pdf
@@ -51,8 +52,23 @@ def _chart_pdf(reading: Reading, page: str) -> bytes:
     return pdf(chart_sheets(season_of(reading.plan, reading.nursery), *size), reading.plan.as_of)
 
 
+def _sheet(reading: Reading, page: str) -> bytes:
+    return pdf(bench_sheet_pages(reading), reading.plan.as_of)
+
+
+def _week(reading: Reading, page: str) -> bytes:
+    return pdf(bench_sheet_pages(reading, days=7), reading.plan.as_of)
+
+
+def _helper(reading: Reading, page: str) -> bytes:
+    return pdf(helper_pages(reading), reading.plan.as_of)
+
+
 _SVG, _PDF = "image/svg+xml", "application/pdf"
 PAPERS: Mapping[str, Paper] = {
+    "sheet.pdf": Paper("Bench sheet: today's round, else the next", _PDF, _sheet),
+    "week.pdf": Paper("Bench sheets of the next seven days", _PDF, _week),
+    "helper.pdf": Paper("Pages for who helps while you are away", _PDF, _helper),
     "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
     "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
 }

@@ -15,6 +15,11 @@ from almanac.words.sentences import listed
 _STAGES: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
 
+def stage_words(stage: Stage) -> str:
+    """Where cuttings of a stage are: `in pots`."""
+    return _STAGES[stage]
+
+
 def named(lots: Sequence[str], most: int = 6) -> str:
     """`7a, 7b and 2 more`: short enough for a phone."""
     if len(lots) <= most:

@@ -59,6 +59,9 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "not_sale_list": "{file} is not a list for buyers that this program wrote; name another file",
     "not_picture": "{file} is neither a .png nor an .svg file; name one, such as site.png",
     "not_drawn_as": "{file} does not end in {kinds: or }; name a file that does, such as {like}",
+    "sheet_of_past": "{day} is over; ask for {as_of} or later",
+    "not_away": "no days away are to come; write them under [week] in nursery.toml, such as: away = [ {{ from = "
+    "2027-03-14, to = 2027-03-20 }} ]",
     "no_pictures": "this needs the extra for pictures and paper; get it with: "
     "python -m pip install 'stickdate[pictures]'",
     "target_holds_nursery": "{folder} holds the nursery itself, with its keys; name a folder apart from it",

@@ -12,6 +12,8 @@ from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
 
+AWAY_PAGES = "stickdate sheet --away helper.pdf"
+
 
 def carried(warning: PlanWarning, near: date) -> str:
     """When a look that was missed is made instead, and what can be done sooner."""
@@ -37,7 +39,8 @@ def warning_text(warning: PlanWarning, near: date) -> str:
     if warning.kind == "away":
         where = bins_named(warning.bins) if warning.bins else lots
         what = f"to look at {where}" if warning.lots or warning.bins else "to do that day's round"
-        return f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}."
+        ask = f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}"
+        return f"{ask}; pages for them: {AWAY_PAGES}."
     if warning.kind == "missed":
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
     if warning.shortage is not None:

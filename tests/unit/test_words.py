@@ -208,6 +208,7 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
         "No look logged in bin A on Mon 1 Mar (7a, 8a): look on Wed 3 Mar, or ask someone to look sooner."
     )
     assert warning_text(PlanWarning("away", monday, ("7a",), ("A",)), monday) == (
-        "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a)."
+        "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a); "
+        "pages for them: stickdate sheet --away helper.pdf."
     )
     assert "check the mat" in warning_text(PlanWarning("standstill", monday, ("7a",)), monday)

@@ -1,0 +1,41 @@
+"""`sheet`: the round on paper, and pages for whoever helps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from almanac.cli.common import Shell, day_option, notices, progress, shared_options, show
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--day", metavar="DATE", help="Of this day. [default: today's round, else the next]")
+@click.option("--days", type=click.IntRange(1, 60), metavar="N", help="Every round of so many days from today.")
+@click.option("--away", is_flag=True, help="Pages for who helps on your days away, as nursery.toml has them.")
+@shared_options
+def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: bool) -> None:
+    """The bench round on paper, with boxes to tick.
+
+    Bins and lots in walking order, what to look for, what is due and until
+    when, a field for a count, room for notes, cautions once. Each line says
+    what to log; the bench page has the same order. With --away, pages for
+    someone who has never done it: only what must be done on those days.
+
+    Example: stickdate sheet bench.pdf
+    """
+    from almanac.actions.draw import kind_of, write_paper
+    from almanac.actions.look import look
+    from almanac.actions.paper import bench_sheet_pages, helper_pages
+
+    if sum(map(bool, (day, days, away))) > 1:
+        raise click.UsageError("--day, --days and --away ask for different sheets; name one of them")
+    when = day_option("--day", day)
+    kind_of(file, (".pdf",), "bench.pdf")
+    seen = look(shell.folder, shell.now, shell.as_of)
+    notices(seen.nursery.notices)
+    pages = helper_pages(seen) if away else bench_sheet_pages(seen, when, days)
+    write_paper(file, pages, seen.plan.as_of, progress("page"))
+    count = f"{len(pages)} page{'s' * (len(pages) != 1)}"
+    show(shell, f"Drew {file}, {count}.\n", {"written": str(file), "pages": len(pages)})

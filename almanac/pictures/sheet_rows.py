@@ -1,0 +1,194 @@
+"""From a plan to what a bench sheet asks: places and lots in walking order, what to look for, what is due. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+
+from almanac.nursery.events import EVENTS, STAGES
+from almanac.nursery.lots import lot_order
+from almanac.nursery.nursery import Nursery
+from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
+from almanac.plan.model import Line, Plan, Round, Task
+from almanac.units import temperature
+from almanac.words.derivation import rule_of, rule_of_line
+from almanac.words.lots import stage_words
+from almanac.words.tasks import about, minutes, title
+
+_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # none that a hand writes like a number
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What a letter on the sheet stands for: what to look for or how to do it, and the event that logs it."""
+
+    letter: str
+    title: str
+    points: tuple[str, ...]
+    look: bool
+    log: str
+
+
+@dataclass(frozen=True)
+class Box:
+    """One box to tick: its letter, and of a job the last day."""
+
+    letter: str
+    until: date | None = None
+
+
+@dataclass(frozen=True)
+class LotLine:
+    """One lot on the sheet; of a lot to come, `lot` says how many of which variety."""
+
+    lot: str
+    name: str
+    count: int
+    where: str
+    boxes: tuple[Box, ...]
+
+
+@dataclass(frozen=True)
+class Place:
+    """A bin, or what stands elsewhere: what its letters mean, its own boxes, its lots in walking order."""
+
+    bin: str
+    warmth: str
+    entries: tuple[Entry, ...]
+    own: tuple[Box, ...]
+    lots: tuple[LotLine, ...]
+
+
+@dataclass(frozen=True)
+class Due:
+    """A window that is open: what, and from when till when."""
+
+    title: str
+    how: str
+    points: tuple[str, ...]
+    earliest: date
+    due: date
+    latest: date
+    log: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One day at the bench; without a round only what is due."""
+
+    day: date
+    minutes: int
+    places: tuple[Place, ...]
+    due: tuple[Due, ...]
+    cautions: tuple[str, ...]
+
+
+def sheets_of(
+    plan: Plan, nursery: Nursery, days: Iterable[date], windows: Callable[[Task, date], bool] | None = None
+) -> list[Sheet]:
+    """A sheet for each of these days, with the windows open on it; or those that are wanted on it."""
+    return [_sheet(plan, nursery, day, windows or _open) for day in days]
+
+
+def _open(task: Task, day: date) -> bool:
+    return task.earliest <= day <= task.latest
+
+
+def days_asked(plan: Plan, day: date | None, days: int | None) -> list[date]:
+    """The day named, the rounds of so many days from today, or the next round: today where there is none at all."""
+    if days is not None:
+        until = plan.as_of + timedelta(days=days - 1)
+        return [each.day for each in plan.rounds if each.day <= until] or [plan.as_of]
+    return [day or next((each.day for each in plan.rounds), plan.as_of)]
+
+
+def _sheet(plan: Plan, nursery: Nursery, day: date, wanted: Callable[[Task, date], bool]) -> Sheet:
+    each = next((found for found in plan.rounds if found.day == day), None)
+    windows = [task for task in plan.tasks if not task.in_round and wanted(task, day)]
+    windows.sort(key=lambda task: (task.latest, task.id))
+    protected = {lot.id for lot in nursery.stock.lots.values() if lot.protected}
+    names = [*(cautions_of_round(each, nursery.book, protected) if each else ())]
+    for task in windows:
+        names += cautions_of_task(task, nursery.book)
+    return Sheet(
+        day,
+        minutes(each) if each else 0,
+        tuple(_places(each, nursery)) if each else (),
+        tuple(_due(task) for task in windows),
+        tuple(dict.fromkeys(names)),
+    )
+
+
+def _due(task: Task) -> Due:
+    rule = rule_of(task)
+    log = rule.logged_as if rule.logged_as in EVENTS else ""
+    return Due(title(task), rule.how, tuple(rule.checklist), task.earliest, task.due, task.latest, log)
+
+
+def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
+    entries: dict[tuple[str, tuple[str, ...], str], Entry] = {}
+    order = {item.name: number for number, item in enumerate(nursery.settings.bin)}  # as the bench page has them
+    walk = sorted(each.lines, key=lambda line: order.get(line.bin, len(order)))
+    for name, found in groupby(walk, key=lambda line: line.bin):
+        lines = list(found)
+        own: list[Box] = []
+        lots: dict[str, list[Box]] = {}
+        used: list[Entry] = []
+        for line in lines:
+            entry = _entry(line, entries)
+            if entry not in used:
+                used.append(entry)
+            box = Box(entry.letter, line.task.latest if line.task else None)
+            for lot in _lots(line) or [""]:
+                (lots.setdefault(lot, []) if lot else own).append(box)
+        warmth = nursery.stock.bins[name].base_c[-1][1] if name in nursery.stock.bins else None
+        yield Place(
+            name,
+            temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",
+            tuple(used),
+            tuple(dict.fromkeys(own)),
+            tuple(_lot(lot, boxes, name, nursery) for lot, boxes in _in_order(lots, nursery)),
+        )
+
+
+def _in_order(lots: Mapping[str, list[Box]], nursery: Nursery) -> Sequence[tuple[str, list[Box]]]:
+    """Lots by number and letter, then those to come, which have no letter yet."""
+    known = [name for name in lots if name in nursery.stock.lots]
+    return [(name, lots[name]) for name in [*sorted(known, key=lot_order), *(n for n in lots if n not in known)]]
+
+
+def _lot(name: str, boxes: list[Box], place: str, nursery: Nursery) -> LotLine:
+    """A lot as it stands in a bin, or of one elsewhere what stands there; nothing where none does yet."""
+    lot = nursery.stock.lots.get(name)
+    boxes = list(dict.fromkeys(boxes))
+    if lot is None:
+        return LotLine(name, "", 0, "", tuple(boxes))
+    here = [stage for stage in STAGES if lot.count(stage) and (stage == "rooting") == bool(place and lot.bin == place)]
+    if not place and not lot.bin:
+        here = [stage for stage in STAGES if lot.count(stage)]
+    where = ", ".join(f"{lot.count(stage)} {stage_words(stage)}" for stage in here)
+    return LotLine(name, nursery.varieties[lot.number].name, sum(map(lot.count, here)), where, tuple(boxes))
+
+
+def _lots(line: Line) -> list[str]:
+    """The lots a line is about; none where it is the whole bin."""
+    if line.task is not None and line.task.counted_from == "planned":
+        return [about(line)]
+    if line.lot:
+        return [line.lot]
+    return list(line.task.lots) if line.task and line.rule.scope != "bin" else []
+
+
+def _entry(line: Line, entries: dict[tuple[str, tuple[str, ...], str], Entry]) -> Entry:
+    rule = rule_of_line(line)
+    look = line.look is not None
+    points = tuple(rule.checklist) if look or not rule.how else (rule.how, *rule.checklist)
+    key = rule.title, points, rule.logged_as
+    if key not in entries:
+        number = len(entries)
+        again, letter = divmod(number, len(_LETTERS))
+        log = rule.logged_as if rule.logged_as in EVENTS else ""
+        entries[key] = Entry(_LETTERS[letter] + (str(again + 1) if again else ""), rule.title, points, look, log)
+    return entries[key]
