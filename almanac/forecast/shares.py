@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import accumulate
 from math import ceil, exp, fsum, lgamma, log1p
 
@@ -30,13 +31,13 @@ class Density:
     step: float
     heights: tuple[float, ...]
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """The mean share."""
         shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
         return fsum(share * height for share, height in zip(shares, self.heights, strict=True)) / fsum(self.heights)
 
-    @property
+    @cached_property
     def variance(self) -> float:
         """The variance of the share."""
         mean, whole = self.mean, fsum(self.heights)
@@ -74,7 +75,11 @@ def mean_of_lots(prior: float, concentration: float, seen: Iterable[tuple[int, i
         concentration: how alike lots are, as that of a Beta
         seen: for each lot, how many succeeded of how many
     """
-    lots = list(seen)
+    return _density(prior, concentration, tuple(seen))
+
+
+@lru_cache(maxsize=512)  # a plan asks many times for the same few
+def _density(prior: float, concentration: float, lots: tuple[tuple[int, int], ...]) -> Density:
     wins, losses = Counter(won for won, _ in lots), Counter(of - won for won, of in lots)
 
     def log_density(logit: float) -> float:

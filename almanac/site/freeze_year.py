@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from itertools import pairwise
 from statistics import NormalDist
 
@@ -42,7 +43,7 @@ class FreezeYear:
     def _first_month(self) -> int:
         return 2 if self.southern else 8
 
-    @property
+    @cached_property
     def _first_ordinal(self) -> int:
         return _ordinal(self._first_month, 1)
 

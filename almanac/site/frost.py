@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 from math import hypot
 from statistics import NormalDist
 
@@ -51,11 +52,11 @@ class FrostTable:
 
     def chance_after(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost is still to come after a date and before midsummer."""
-        return self._chance(self.spring, self._year.index(day.month, day.day))
+        return self._after[self._year.index(day.month, day.day)]
 
     def chance_before(self, day: date) -> float:
         """The chance, 0 to 1, that at least one frost has come since midsummer, on or before a date."""
-        return self._chance(self.autumn, self._year.index(day.month, day.day))
+        return self._before[self._year.index(day.month, day.day)]
 
     def date_for_spring(self, chance: float, year: int) -> date | None:
         """The first date on which the chance of a later frost is at most this.
@@ -63,7 +64,7 @@ class FrostTable:
         Always a date of the calendar year asked for, also where the last frost of a warm place falls before
         New Year. None where the chance is never higher, or never so low before midsummer.
         """
-        index = bisect_left(_DAYS, -chance, key=lambda i: -self._chance(self.spring, i))
+        index = bisect_left(_DAYS, -chance, key=lambda i: -self._after[i])
         return self._year.date_in(year, index) if 0 < index < len(_DAYS) else None
 
     def date_for_autumn(self, chance: float, year: int) -> date | None:
@@ -72,7 +73,7 @@ class FrostTable:
         Always a date of the calendar year asked for, also where the first frost of a warm place falls after
         New Year. None where the chance is never higher, or higher from midsummer on.
         """
-        after = bisect_right(_DAYS, chance, key=lambda i: self._chance(self.autumn, i))
+        after = bisect_right(_DAYS, chance, key=self._before.__getitem__)
         return self._year.date_in(year, after - 1) if 0 < after < len(_DAYS) else None
 
     def in_doubt(self, sd_days: float) -> FrostTable:
@@ -139,7 +140,17 @@ class FrostTable:
         """No date can make frost likelier than it is in the whole year."""
         return min(curve.chance(index), 1 - (self.frost_free_share or 0.0)) if curve else 0.0
 
-    @property
+    @cached_property
+    def _after(self) -> tuple[float, ...]:
+        """The chance after each day of the freeze year: asked for by the thousand, so worked out once."""
+        return tuple(self._chance(self.spring, index) for index in _DAYS)
+
+    @cached_property
+    def _before(self) -> tuple[float, ...]:
+        """The same, of a frost on or before each day."""
+        return tuple(self._chance(self.autumn, index) for index in _DAYS)
+
+    @cached_property
     def _year(self) -> FreezeYear:
         return FreezeYear(self.southern)
 
