@@ -46,7 +46,7 @@ QUICK = {
 # Those that take their size from an environment variable.
 LONG = {
     "faults": "fuzz hostile nothing_is_lost routes",
-    "journeys": "lot_year phones_together weighing year",
+    "journeys": "lot_year phones_together seasons_read weighing year",
     "outside": "simulated_learning visits",
     "unit": "counts_conserved",
 }

@@ -37,7 +37,11 @@ def read_season(folder: Path, now: datetime, as_of: date | None = None, crop: st
     Raises:
         InputFaults, Refusal: as `load_nursery`; no such crop is grown
     """
-    nursery = load_nursery(folder, now, as_of)
+    return season_on(load_nursery(folder, now, as_of), crop)
+
+
+def season_on(nursery: Nursery, crop: str | None = None) -> SeasonReading:
+    """The season on a nursery's day; of one crop alone, if it is grown (else Refusal)."""
     grown: dict[str, list[str]] = {}
     for variety in sorted(nursery.varieties.values(), key=lambda each: (each.crop, int(each.number))):
         grown.setdefault(variety.crop, []).append(variety.number)
