@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import accumulate
 from math import ceil, exp, fsum, lgamma, log1p
+from operator import mul
 
 _FAR = 700.0  # logit beyond which a share is 0 or 1 to the last decimal
 _NEGLIGIBLE = 42.0  # log of a density that weighs nothing beside its peak
@@ -34,15 +35,17 @@ class Density:
     @cached_property
     def mean(self) -> float:
         """The mean share."""
-        shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
-        return fsum(share * height for share, height in zip(shares, self.heights, strict=True)) / fsum(self.heights)
+        return fsum(map(mul, self._shares, self.heights)) / fsum(self.heights)
 
     @cached_property
     def variance(self) -> float:
         """The variance of the share."""
-        mean, whole = self.mean, fsum(self.heights)
-        shares = (_share(self.start + number * self.step) for number in range(len(self.heights)))
-        return fsum((share - mean) ** 2 * height for share, height in zip(shares, self.heights, strict=True)) / whole
+        away = ((share - self.mean) ** 2 for share in self._shares)
+        return fsum(map(mul, away, self.heights)) / fsum(self.heights)
+
+    @cached_property
+    def _shares(self) -> list[float]:
+        return [_share(self.start + number * self.step) for number in range(len(self.heights))]
 
     def quantile(self, chance: float) -> float:
         """The share that is not passed with this chance, 0 to 1."""
@@ -75,10 +78,10 @@ def mean_of_lots(prior: float, concentration: float, seen: Iterable[tuple[int, i
         concentration: how alike lots are, as that of a Beta
         seen: for each lot, how many succeeded of how many
     """
-    return _density(prior, concentration, tuple(seen))
+    return _density(prior, concentration, tuple(sorted(seen)))
 
 
-@lru_cache(maxsize=512)  # a plan asks many times for the same few
+@lru_cache(maxsize=1024)  # what lots taught stays as it is until another is settled
 def _density(prior: float, concentration: float, lots: tuple[tuple[int, int], ...]) -> Density:
     wins, losses = Counter(won for won, _ in lots), Counter(of - won for won, of in lots)
 
@@ -86,6 +89,8 @@ def _density(prior: float, concentration: float, lots: tuple[tuple[int, int], ..
         """Of the logit of the mean; the beta-binomial's terms without the mean are left out."""
         share, other = _share(logit), _share(-logit)
         found = -concentration * (prior * log1p(exp(-logit)) + (1 - prior) * log1p(exp(logit)))
+        if not lots:
+            return found
         return found + _rising(share * concentration, wins) + _rising(other * concentration, losses)
 
     peak = _peak(log_density)

@@ -13,7 +13,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from math import cos, log, pi, radians, sqrt
 from statistics import NormalDist
@@ -121,6 +121,7 @@ class Wave:
     shifts_c: Mapping[str, float]
 
 
+@lru_cache(maxsize=64)
 def wave_of(frost: FrostTable, latitude_deg: float, constants: ColderNights | None = None) -> Wave:
     """The lows of a place: those of its source, or else what its frost dates and its latitude suggest."""
     constants = constants or shipped_colder()

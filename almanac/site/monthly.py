@@ -234,6 +234,15 @@ class _Place:
         """By day, the chance that a frost is still to come after it: the year walked backwards."""
         return [*frost_so_far(self._quantiles(shift_c)[::-1], self.persistence)[-2::-1], 0.0]
 
+    def by(self, shift_c: float, day: int) -> float:
+        """`autumn` of one day, for which the nights after it need not be gone through."""
+        return frost_so_far(self._quantiles(shift_c)[: day + 1], self.persistence)[-1]
+
+    def after(self, shift_c: float, day: int) -> float:
+        """`spring` of one day, for which the nights before it need not be gone through."""
+        nights = self._quantiles(shift_c)[:day:-1]
+        return frost_so_far(nights, self.persistence)[-1] if nights else 0.0
+
     def _quantiles(self, shift_c: float) -> list[float]:
         """The normal quantile of the chance of frost each night, with the cold end shortened."""
         limit, wider = self.threshold_c + shift_c, exp(self.spread_per_c * shift_c)
@@ -243,23 +252,23 @@ class _Place:
 
 def _shifts(place: _Place, pegs: Mapping[str, Mapping[float, int]], constants: Constants) -> dict[str, float]:
     """How much colder than its means each season behaves [°C], told by the known date nearest to the middle."""
-    curves: dict[str, Callable[[float], list[float]]] = {"last_spring": place.spring, "first_autumn": place.autumn}
+    chances: dict[str, Callable[[float, int], float]] = {"last_spring": place.after, "first_autumn": place.by}
     found: dict[str, float] = {}
     for season, days in pegs.items():
         chance = min(days, key=lambda c: abs(c - 0.5))
-        found[season] = _shift(curves[season], days[chance], chance, season)
+        found[season] = _shift(chances[season], days[chance], chance, season)
     elsewhere = constants.known_to_other_season * sum(found.values())  # of none, or of the one known
     return {season: found.get(season, elsewhere) for season in SEASONS}
 
 
-def _shift(curve: Callable[[float], list[float]], day: int, chance: float, season: str) -> float:
+def _shift(chance_of: Callable[[float, int], float], day: int, chance: float, season: str) -> float:
     """By halving: the colder the place, the likelier a frost after a spring day and before an autumn day."""
     low, high = -_FARTHEST_C, _FARTHEST_C
-    if not curve(low)[day] <= chance <= curve(high)[day]:
+    if not chance_of(low, day) <= chance <= chance_of(high, day):
         raise _misfit(season, chance)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if curve(middle)[day] < chance else (low, middle)
+        low, high = (middle, high) if chance_of(middle, day) < chance else (low, middle)
     return high
 
 

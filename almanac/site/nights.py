@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import hypot
 
-from almanac.site.colder import Wave, colder_nights, shipped_colder, wave_of
+from almanac.site.colder import colder_nights, shipped_colder, wave_of
 from almanac.site.frost import FrostTable
 from almanac.site.usual import UsualYear
 
@@ -55,11 +55,7 @@ class Nights:
         """The usual low of each day: by the source's monthly means where it has them, else estimated from its dates."""
         constants = shipped_colder()
         off_c = 0.0 if self.frost.lows_c else constants.lows_off_c
-        return UsualYear(self._wave.lows_c, self.frost.southern, hypot(constants.season_sd_c, off_c))
-
-    @cached_property
-    def _wave(self) -> Wave:
-        return wave_of(self.frost, self.latitude_deg)
+        return UsualYear(wave_of(self.frost, self.latitude_deg).lows_c, self.frost.southern, hypot(constants.season_sd_c, off_c))
 
     def _made(self, threshold_c: float) -> FrostTable | None:
         try:
@@ -69,4 +65,9 @@ class Nights:
             pass
         if threshold_c > self.frost.threshold_c:
             return None
-        return colder_nights(self.frost, self._wave, threshold_c)
+        return _estimated(self.frost, self.latitude_deg, threshold_c)
+
+
+@lru_cache(maxsize=256)  # a site's frosts are the same at each look at its nursery
+def _estimated(frost: FrostTable, latitude_deg: float, threshold_c: float) -> FrostTable:
+    return colder_nights(frost, wave_of(frost, latitude_deg), threshold_c)
