@@ -55,7 +55,8 @@ class Nights:
         """The usual low of each day: by the source's monthly means where it has them, else estimated from its dates."""
         constants = shipped_colder()
         off_c = 0.0 if self.frost.lows_c else constants.lows_off_c
-        return UsualYear(wave_of(self.frost, self.latitude_deg).lows_c, self.frost.southern, hypot(constants.season_sd_c, off_c))
+        lows_c = wave_of(self.frost, self.latitude_deg).lows_c
+        return UsualYear(lows_c, self.frost.southern, hypot(constants.season_sd_c, off_c))
 
     def _made(self, threshold_c: float) -> FrostTable | None:
         try:
