@@ -69,6 +69,7 @@ class Parts(TypedDict, total=False):
     hardening: str
     gnats: str
     supplies: str
+    shelters: Iterable[str]  # the lines of each [[shelter]]
     calendar: str
     mothers: Iterable[str]  # the lines of each [[mother]]
     varieties: str
@@ -125,6 +126,8 @@ def settings(**parts: Unpack[Parts]) -> str:
         lines += [f"light = {light}"] if light else []
     for mother in said.get("mothers", ()):
         lines += ["[[mother]]", mother]
+    for shelter in said.get("shelters", ()):
+        lines += ["[[shelter]]", shelter]
     for table in ("week", "sale", "space", "hardening", "gnats", "supplies", "calendar"):
         lines += [f"[{table}]", said[table]] if table in said else []
     return "\n".join(filter(None, lines)) + "\n"

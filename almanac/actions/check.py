@@ -12,7 +12,9 @@ from almanac.faults import Fact, Fault, InputFaults
 from almanac.forecast.history import logged_on, surroundings
 from almanac.nursery.load import SETTINGS, load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.warmth import drifted
+from almanac.plan.wood.chill import too_mild
 from almanac.site.holidays import known_country
 from almanac.units import written
 
@@ -43,7 +45,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
-    notices = (*nursery.notices, *besides, *_too_warm(nursery))
+    notices = (*nursery.notices, *besides, *_too_warm(nursery), *_too_mild(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
@@ -57,6 +59,15 @@ def _held_out(nursery: Nursery) -> Iterator[Fault]:
             logged, as_of = logged_on(lots[name], milestone), nursery.as_of
             told = Fact("held_out", lot=name, milestone=milestone, logged=logged, spreads=spreads, as_of=as_of)
             yield Fault("", told)
+
+
+def _too_mild(nursery: Nursery) -> Iterator[Fault]:
+    """Crops whose rest no usual winter here ends."""
+    units = nursery.settings.nursery.units
+    for crop in dict.fromkeys(each.crop for each in nursery.varieties.values()):
+        found = too_mild(nursery.book.crops[crop], nursery.nights)
+        if found:
+            yield Fault(VARIETIES, Fact("too_mild", found=found, units=units))
 
 
 def _too_warm(nursery: Nursery) -> Iterator[Fault]:

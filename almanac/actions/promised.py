@@ -97,6 +97,18 @@ def refuse_unlawful(nursery: Nursery, number: str, country: str, region: str, no
             raise Refusal(Fact("needs_paper", paper=law.paper, where=law.where, text=law.text))
 
 
+def refuse_unlicensed(nursery: Nursery, rows: Sequence[Row]) -> None:
+    """Refuse sales of protected varieties for which no licence is named.
+
+    Raises:
+        Refusal: there is one among the rows
+    """
+    for row in rows:
+        lot = nursery.stock.lots.get(row.lot)
+        if row.what == "sold" and lot is not None and nursery.varieties[lot.number].protected:
+            raise Refusal(Fact("protected_not_sold", number=lot.number, name=nursery.varieties[lot.number].name))
+
+
 def newly_short(before: Nursery, after: Nursery) -> list[Offer]:
     """What is promised and was there before some rows, and is not after them."""
     found, (was, now) = [], map(account_of, (before, after))

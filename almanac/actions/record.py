@@ -15,6 +15,7 @@ from almanac.actions.promised import (
     at_today,
     newly_short,
     refuse_promised,
+    refuse_unlicensed,
     refuse_wrong_order,
     told_in_orders,
 )
@@ -38,6 +39,7 @@ from almanac.nursery.turns import Turn
 from almanac.nursery.warmth import rows_for_new_bins
 from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
+from almanac.plan.wood.chill import too_mild
 from almanac.plan.wood.forsale import Offer
 
 # An id that another gives to a row: never one that `next_ids` could give.
@@ -73,8 +75,8 @@ class Recorded:
     """The rows written, the lots they made, what moved; the bins proposed for them.
 
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
-    they are now, and what is promised and no longer there. `again` says that it had been logged before: the rows are
-    those, and nothing was written.
+    they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends.
+    `again` says that it had been logged before: the rows are those, and nothing was written.
     """
 
     rows: tuple[Row, ...]
@@ -86,6 +88,7 @@ class Recorded:
     placed: tuple[Placed, ...] = ()
     orders: tuple[Order, ...] = ()
     short: tuple[Offer, ...] = ()
+    mild: tuple[Fact, ...] = ()
     again: bool = False
 
 
@@ -113,6 +116,7 @@ def record(
         _refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)
         refuse_unknown_mother(nursery, rows)
+        refuse_unlicensed(nursery, rows)
         try:
             rows, placed = with_bins(nursery, rows, force=request.force)
         except Refusal:
@@ -341,8 +345,25 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         raise
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
-        tuple(rows), tuple(made), moved, nursery.as_of, torn, stale, orders=tuple(touched), short=tuple(short)
+        tuple(rows),
+        tuple(made),
+        moved,
+        nursery.as_of,
+        torn,
+        stale,
+        orders=tuple(touched),
+        short=tuple(short),
+        mild=_mild(nursery, rows),
     )
+
+
+def _mild(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:
+    """Of which crops that rows bring in no usual winter here ends the rest."""
+    numbers = [row.variety.lstrip("0") for row in rows if row.event.target == "variety"]
+    crops = dict.fromkeys(nursery.varieties[number].crop for number in numbers if number in nursery.varieties)
+    units = nursery.settings.nursery.units
+    found = (too_mild(nursery.book.crops[crop], nursery.nights) for crop in crops)
+    return tuple(Fact("too_mild", found=each, units=units) for each in found if each)
 
 
 def write(nursery: Nursery, parts: Sequence[tuple[Table, Sequence[Row | OrderRow]]]) -> dict[str, str]:

@@ -66,8 +66,9 @@ def taught(lots: Iterable[Lot], around: Surroundings, to_come: Iterable[tuple[st
     """
     every = list(lots)
     striking = Striking.of(outcomes({lot.id: lot for lot in every}), around.book.crops, every, to_come)
-    around = replace(around, striking=striking, unlogged=_unlogged(every, around.book))
-    found, sums = _with_sums(every, _alone(every, around), around)
+    own = [lot for lot in every if not lot.came_ready]
+    around = replace(around, striking=striking, unlogged=_unlogged(own, around.book))
+    found, sums = _with_sums(own, _alone(own, around), around)
     return replace(around, experience=found, sums=sums)
 
 

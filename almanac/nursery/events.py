@@ -44,7 +44,8 @@ class Event:
 
 HELD: tuple[Stage, ...] = STAGES
 DEATHS = ("rot", "dry", "heat", "cold", "gnats", "no_roots", "broken")
-ORIGINS = ("own_wood", "post", "trade", "air_layer", "liner")
+ORIGINS = ("own_wood", "post", "trade", "air_layer", "liner", "plant")
+READY = ("air_layer", "liner", "plant")  # they come with roots: into pots, and nobody here struck them
 TROUBLES = ("gnats", "mould", "rot", "dry", "wet", "scorch", "wilt")
 
 
@@ -87,7 +88,7 @@ _TABLE = (
         "received",
         "step",
         "variety",
-        "cuttings or plants that came in; value: where from",
+        "cuttings or plants that came in; value: where from, or what they are (with roots: into pots)",
         "must",
         (),
         "store",
@@ -112,7 +113,7 @@ _TABLE = (
     _step("potted", "potted up, under cover", ("rooting",), "pot"),
     _step("set_out", "carried out for the first time: hardening begins", ("pot",), "pot"),
     _step("outside", "outside overnight, for good", ("pot",), "outside"),
-    _step("brought_in", "back under cover", ("pot", "outside"), "pot"),
+    _step("brought_in", "back under cover; bin: the shelter", ("pot", "outside"), "pot", bin="may"),
     _leaves("sold", "sold; refers: the order it was sent for", refers="may"),
     _leaves("gave", "given away"),
     _leaves("planted", "planted out in your own ground"),
@@ -210,6 +211,7 @@ _TABLE = (
         takes_from=("rooting", "pot"),
     ),
     _job("rebagged", "put into a new bag"),
+    _job("potted_on", "moved on into a bigger pot", takes_from=("pot", "outside")),
     _job("watered", "watered"),
     _job("fed", "fed"),
     _job("treated", "treated; value: product and rate", value="may"),

@@ -77,6 +77,16 @@ def bin_named(ledger: Ledger, name: str) -> str:
     return item.name
 
 
+def shelter_named(ledger: Ledger, name: str) -> str:
+    """A shelter's name as the settings write it. Raises Impossible."""
+    item = ledger.settings.shelter_named(name)
+    if item is None:
+        raise Impossible(
+            Fact("no_shelter", shelter=name, near=nearest(name, [item.name for item in ledger.settings.shelter]))
+        )
+    return item.name
+
+
 def lots_of(ledger: Ledger, row: Row) -> list[Lot]:
     """The lot a row names, or all lots rooting in the bin it names. Raises Impossible."""
     if row.lot:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from almanac.nursery.events import Stage
+from almanac.nursery.events import READY, Stage
 
 # The furthest that cuttings have come since they were stuck; "" for those never stuck: in store, or come in as plants.
 Reached = Literal["", "stuck", "rooted", "finished"]
@@ -78,7 +78,7 @@ class Lot:
     bin. `known_at` is the last day it was looked at or logged, `known_before` the one before that. `wood` says of a lot
     stuck again when its wood was cut, and first stuck. `hardening` holds in order what says how its pots stood outside:
     carried out, brought in, scorched, over it; `hardened` is how many of its plants are hardened off. `mother` is
-    the place of the plant its wood was cut from, where that was logged.
+    the place of the plant its wood was cut from, `shelter` where its pots were last brought into, where it was logged.
     """
 
     id: str
@@ -109,6 +109,7 @@ class Lot:
     hardening: tuple[tuple[date, str], ...] = ()
     hardened: int = 0
     mother: str = ""
+    shelter: str = ""
 
     @property
     def cut_on(self) -> date:
@@ -119,6 +120,11 @@ class Lot:
     def first_stuck_on(self) -> date:
         """The day its wood first left the cold; the day it was cut while it has not."""
         return self.wood[1] if self.wood else self.steps.get("stuck", self.started)
+
+    @property
+    def came_ready(self) -> bool:
+        """Whether it came as plants with roots, which nobody struck here."""
+        return self.origin in READY
 
     def count(self, stage: Stage) -> int:
         """How many of its cuttings are in a stage."""
@@ -168,7 +174,7 @@ class Lot:
     def water_since(self, stage: Stage) -> date:
         """The day from which the water in its bags or pots counts: the last watering, or fresh mix after it."""
         days = [self.steps.get("stuck" if stage == "rooting" else "potted", self.started)]
-        days += [self.jobs[name][-1] for name in ("watered", "rebagged") if name in self.jobs]
+        days += [self.jobs[name][-1] for name in ("watered", "rebagged", "potted_on") if name in self.jobs]
         return max(days)
 
     def since(self, stage: Stage) -> date | None:

@@ -11,7 +11,7 @@ from datetime import date
 
 from almanac.faults import Fact, Fault
 from almanac.nursery import marks, steps
-from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of, seat
+from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of, seat, shelter_named
 from almanac.nursery.logbook import FILE, Row
 from almanac.nursery.lots import BinLog, Stock
 from almanac.nursery.settings import Settings
@@ -100,7 +100,8 @@ def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:
 def _apply(ledger: Ledger, row: Row) -> None:
     event = row.event
     if row.bin:
-        row = replace(row, bin=bin_named(ledger, row.bin))
+        named = shelter_named if row.what == "brought_in" else bin_named
+        row = replace(row, bin=named(ledger, row.bin))
     if row.what in _SPECIAL:
         _SPECIAL[row.what](ledger, row)
     elif event.target == "crop":

@@ -278,6 +278,14 @@ class Bin(Table):
     light: BinLight | None = None
 
 
+class Shelter(Table):
+    """[[shelter]]: where pots spend the winter, and how many it holds; a frame or house with light is not `dark`"""
+
+    name: Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
+    pots: Annotated[int, Field(ge=0)] | None = None
+    dark: bool = True
+
+
 class SpaceLimits(Table):
     """[space]; its light is that over the pots, where it is not that of the bin they came from"""
 
@@ -375,6 +383,7 @@ class Settings(Table):
     frost: Frost
     bin: list[Bin] = []
     mother: list[Mother] = []
+    shelter: list[Shelter] = []
     space: SpaceLimits = SpaceLimits()
     week: Week = Week()
     hardening: HardeningWay = HardeningWay()
@@ -400,6 +409,14 @@ class Settings(Table):
         if double:
             raise Miswritten(Fact("mother_twice", number=double.variety, place=double.place))
         return value
+
+    @model_validator(mode="after")
+    def _shelters_differ(self) -> Self:
+        names = [*(item.name.lower() for item in self.shelter), *(item.name.lower() for item in self.bin)]
+        double = sorted({each.name for each in self.shelter if names.count(each.name.lower()) > 1})
+        if double:
+            raise Miswritten(Fact("shelter_twice", shelter=double[0]))
+        return self
 
     @model_validator(mode="after")
     def _holidays_are_known(self) -> Self:
@@ -433,3 +450,7 @@ class Settings(Table):
     def bin_named(self, name: str) -> Bin | None:
         """The bin of that name, whatever its case."""
         return next((item for item in self.bin if item.name.lower() == name.lower()), None)
+
+    def shelter_named(self, name: str) -> Shelter | None:
+        """The shelter of that name, whatever its case."""
+        return next((item for item in self.shelter if item.name.lower() == name.lower()), None)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import cast
 
 from almanac.faults import Fact, nearest
-from almanac.nursery.events import STAGES, Event, Stage
+from almanac.nursery.events import READY, STAGES, Event, Stage
 from almanac.nursery.ledger import (
     Impossible,
     Ledger,
@@ -44,6 +44,8 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
     signs = _potted_since(lot, sum(cohort.count for cohort in taken)) if row.what == "potted" else lot.signs
     new = replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs)
+    if row.what == "brought_in" and row.bin:
+        new = replace(new, shelter=row.bin)
     if row.what == "set_out" or (row.what == "brought_in" and not new.hardening_since):
         new = replace(new, hardening=(*lot.hardening, (row.day, row.what)))
     put(ledger, new, row)
@@ -93,7 +95,8 @@ def start(ledger: Ledger, row: Row) -> None:
     """Begin a lot: cuttings taken or received."""
     variety = variety_of(ledger, row)
     name = new_id(ledger, variety.number, row.lot)
-    stage = cast(Stage, row.stage or "store")
+    ready = row.what == "received" and row.value.lower() in READY
+    stage = cast(Stage, row.stage or ("pot" if ready else "store"))
     count = row.count or 0
     step = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}[stage]
     if row.refers:
@@ -106,10 +109,10 @@ def start(ledger: Ledger, row: Row) -> None:
         variety.protected,
         row.day,
         "own_wood" if row.what == "taken" else row.value.lower(),
-        cohorts=(Cohort(stage, row.day, count, reached="stuck" if stage == "rooting" else ""),),
-        steps={step: row.day},
+        cohorts=(Cohort(stage, row.day, count, reached="stuck" if stage == "rooting" and not ready else ""),),
+        steps={step: row.day} | ({"potted": row.day} if stage == "outside" else {}),
         places=((row.day, row.bin),) if row.bin else (),
-        stuck_count=count if stage == "rooting" else 0,
+        stuck_count=count if stage == "rooting" and not ready else 0,
         mother=row.value.strip() if row.what == "taken" else "",
     )
     put(ledger, lot, row)

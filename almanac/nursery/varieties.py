@@ -9,14 +9,16 @@ from dataclasses import dataclass
 from almanac.faults import Fact, Fault, nearest
 from almanac.nursery.tables import read_table
 
-COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note", "wanted")
+COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note", "wanted", "licence")
 FILE = "varieties.csv"
+# A sum, with or without a sign or code of its money: 4.50, $4.50, 4,50 EUR.
+_PRICE = re.compile(r"(?:[^\d\s.,-]{1,3} ?)?\d{1,6}(?:[.,]\d{1,2})?(?: ?[^\d\s.,-]{1,3})?")
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("", "no", "n", "false", "0")
 
 
 @dataclass(frozen=True)
 class Variety:
-    """A named clone; `protected` means under plant patent or breeders' rights.
+    """A named clone; `protected` means under plant patent or breeders' rights, with no `licence` named for it.
 
     `wanted` is how many cuttings of it are wanted in a winter, all told; None where nobody says.
     """
@@ -30,6 +32,7 @@ class Variety:
     price_plant: str = ""
     note: str = ""
     wanted: int | None = None
+    licence: str = ""
 
 
 def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple[dict[str, Variety], list[Fault]]:
@@ -50,6 +53,8 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
             faults.append(Fault(file, Fact("neither_yes_nor_no", given=row["protected"]), line))
         elif not re.fullmatch(r"[0-9]{0,5}", wanted):
             faults.append(Fault(file, Fact("wanted_unreadable", given=wanted), line))
+        elif wrong := next((name for name in ("price_cutting", "price_plant") if not _is_price(row.get(name, ""))), ""):
+            faults.append(Fault(file, Fact("price_unreadable", column=wrong, given=row[wrong]), line))
         else:
             number = str(int(number))
             source, price_cutting, price_plant, note = (
@@ -59,11 +64,16 @@ def read_varieties(text: str, crops: Collection[str], file: str = FILE) -> tuple
                 number,
                 row["name"],
                 crop,
-                protected in _YES,
+                protected in _YES and not row.get("licence", ""),
                 source,
                 price_cutting,
                 price_plant,
                 note,
                 int(wanted) if wanted else None,
+                row.get("licence", ""),
             )
     return found, faults
+
+
+def _is_price(text: str) -> bool:
+    return not text or _PRICE.fullmatch(text) is not None

@@ -23,6 +23,7 @@ from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
 from almanac.plan.wood.account import account_in, stored
 from almanac.plan.wood.forsale import shipments
+from almanac.plan.wood.rests import rests_of
 from almanac.site.freeze_year import FreezeYear
 
 NO_PAST = Past()
@@ -39,7 +40,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     context = context_of(nursery, past)
     as_of, stock, workdays = nursery.as_of, nursery.stock, context.workdays
     around, found = context.around, context.milestones
-    space = space_of(stock, found, around, {number: each.crop for number, each in nursery.varieties.items()})
+    crops = {number: each.crop for number, each in nursery.varieties.items()}
+    space = space_of(stock, found, around, crops, context.at_rest)
     proposal = proposed(context)
     tasks, looks = dated(proposal, context)
     tasks += tasks_to_come(context, space.planned)
@@ -67,6 +69,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         space=space,
         cautioned=cautioned,
         past_range=past_since,
+        at_rest=context.at_rest,
     )
 
 
@@ -80,7 +83,9 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
         crop: tuple(sorted((n for n, v in nursery.varieties.items() if v.crop == crop), key=int)) for crop in crops
     }
     context = Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, numbers=numbers)
-    return replace(context, shipments=shipments(nursery, account_in(context)), asked=asked_of(nursery))
+    account = account_in(context)
+    at_rest = rests_of(stock, nursery.as_of, context.years, account, nursery.book)
+    return replace(context, shipments=shipments(nursery, account), asked=asked_of(nursery), at_rest=at_rest)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

@@ -99,7 +99,8 @@ class Number:
 class Stay:
     """Cuttings of a lot, or of a lot to come, that take places from one move until another.
 
-    `comes` None: there already; `goes` None: as long as can be said. `planned` is the row that plans the lot to come.
+    `comes` None: there already; `goes` None: as long as can be said. `planned` is the row that plans the lot to come;
+    `potted` says that it comes in pots that it has, not to be potted up.
     """
 
     lot: str
@@ -107,6 +108,7 @@ class Stay:
     comes: Move | None = None
     goes: Move | None = None
     planned: str = ""
+    potted: bool = False
 
     def chance(self, day: int) -> float:
         """The chance that it is there on a day: it has come and not gone, and it never goes before it comes."""

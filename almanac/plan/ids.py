@@ -15,7 +15,7 @@ from almanac.nursery.logbook import LOT_ID
 from almanac.nursery.order_rows import ORDER_ID
 
 Kind = Literal["task", "round", "order", "room", "empty"]
-ROOMS: Final = ("bin_full", "lamps_full", "outside_full")
+ROOMS: Final = ("bin_full", "lamps_full", "outside_full", "shelter_full")
 _AGAIN = re.compile(r"(.*)~([2-9]|[1-9][0-9]+)", re.DOTALL)
 _RULE = re.compile(r"[a-z][a-z0-9_]*")
 

@@ -13,6 +13,7 @@ from almanac.nursery.lots import Planned, lot_order
 from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
+from almanac.plan.rest import Rest
 from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -199,12 +200,14 @@ class Round:
 
 @dataclass(frozen=True)
 class Room:
-    """One place that cuttings take: a bin, or under the lamps, or outside; `capacity` None: the nursery does not say.
+    """One place that cuttings take: a bin, a shelter (`bin` its name), under the lamps, outside.
+
+    `capacity` None: the nursery does not say.
 
     `demand` is what is taken of it on each day.
     """
 
-    place: Literal["bin", "lamps", "outside"]
+    place: Literal["bin", "lamps", "outside", "shelter"]
     bin: str
     capacity: int | None
     demand: Demand = field(compare=False)  # it follows from the lots
@@ -248,6 +251,10 @@ class Shortage:
     told_on: date | None
 
 
+Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
+WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused"]
+
+
 @dataclass(frozen=True)
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
@@ -256,7 +263,7 @@ class PlanWarning:
     `derivation` is what a programme found that cannot be.
     """
 
-    kind: Literal["away", "missed", "never_safe", "standstill", "bin_full", "lamps_full", "outside_full", "refused"]
+    kind: WarningKind
     day: date
     lots: tuple[str, ...]
     bins: tuple[str, ...] = ()
@@ -288,7 +295,7 @@ class Past:
 class Plan:
     """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole.
 
-    `past_range` are lots of wood in store that no longer keep, by the last day that they did.
+    `past_range` are lots of wood in store that no longer keep, by the last day that they did; `at_rest` what rests.
     """
 
     as_of: date
@@ -300,6 +307,7 @@ class Plan:
     space: Space = field(kw_only=True)
     cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
     past_range: Mapping[str, date] = field(default_factory=dict, kw_only=True)
+    at_rest: Mapping[str, Rest] = field(default_factory=dict, kw_only=True)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

@@ -107,6 +107,22 @@ class Warmth(Table):
         return self
 
 
+class Chilling(Table):
+    """The cold that ends a crop's rest: so many hours of a winter no warmer than `below`; kinds differ within them."""
+
+    hours_least: Annotated[int, Field(ge=0)]
+    hours_most: Annotated[int, Field(ge=0)]
+    below: Temperature
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if not self.hours_least <= self.hours_most:
+            raise Miswritten(Fact("chilling_not_rising"))
+        return self
+
+
 class ColdStore(Table):
     """How dormant wood keeps: how warm the store is, and for how long, from the careful end to the latest."""
 
@@ -192,6 +208,7 @@ class Crop(Table):
     base: Warmth
     air: Warmth
     dormancy: Dormancy | None = None
+    chilling: Chilling | None = None
     store: ColdStore
     light: LightWanted
     cold: Cold
@@ -259,13 +276,14 @@ class Bag(Table):
 
 
 class Conditions(Table):
-    """When a task applies at all, by site, day, nursery and variety."""
+    """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots."""
 
     frost_chance_at_most: Literal["accepted"] | Share | None = None
     day_length_below: Hours | None = None
     day_length_at_least: Hours | None = None
     sells: Literal["dormant", "rooted", "any"] | None = None
     protected: bool | None = None
+    came_ready: bool | None = None
 
 
 class TaskRule(Table):

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from math import erf, exp, pi, sqrt
+from math import acos, erf, exp, pi, sqrt
 
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
 from almanac.site.monthly import daily_curve
 
+_DAY_RANGE_C = 10.0  # how much warmer than its night a day gets: from memory, 6 by the sea to 14 inland
+_QUANTILES = (-1.28, -0.52, 0.0, 0.52, 1.28)  # days about the usual one, colder to warmer
 _DAILY_SD_C = 4.0  # of a day's low about the usual one in late winter: 3.3 to 5 in the records of `data/monthly.toml`
 
 
@@ -55,6 +57,31 @@ class UsualYear:
             if total >= wanted:
                 return day
         return None
+
+    def chill_h(self, below_c: float, warmer_c: float = 0.0) -> float:
+        """The hours of a winter at or below a temperature, counted over the half year round its coldest day.
+
+        Args:
+            below_c: that temperature [°C]
+            warmer_c: how much warmer than usual the winter is [°C]
+        Returns:
+            hours, each day taken as a sine between its low and the warmth of its afternoon
+        """
+        days = _by_day(self.lows_c, self.southern)
+        coldest = min(range(DAYS_IN_FREEZE_YEAR), key=days.__getitem__)
+        half = DAYS_IN_FREEZE_YEAR // 4
+        winter = (days[(coldest + day) % DAYS_IN_FREEZE_YEAR] for day in range(-half, half + 1))
+        return sum(
+            _hours_below(below_c, low + warmer_c + away * _DAILY_SD_C) / len(_QUANTILES)
+            for low in winter
+            for away in _QUANTILES
+        )
+
+
+def _hours_below(below_c: float, low_c: float) -> float:
+    """The hours of a day with such a low that are no warmer than a temperature."""
+    off = (below_c - low_c) / (_DAY_RANGE_C / 2) - 1  # -1 at the low, 1 in the afternoon
+    return 0.0 if off <= -1 else 24.0 if off >= 1 else 24.0 * (1 - acos(off) / pi)
 
 
 @cache

@@ -28,10 +28,10 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
             continue
         name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
-        where = place_and_count(lot) + troubles
-        past = plan.past_range.get(lot.id)
-        coming = next_words(lot, found, plan.as_of, past, in_span=_KEPT)
-        rows.append((lot.id, name, where, status(lot, found, plan.as_of, past), coming))
+        past, rest = plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
+        where = place_and_count(lot, rest, plan.as_of) + troubles
+        coming = next_words(lot, found, plan.as_of, past, rest, in_span=_KEPT)
+        rows.append((lot.id, name, where, status(lot, found, plan.as_of, past, rest), coming))
     if not rows:
         return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
     text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
@@ -42,8 +42,10 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
     """One lot: where it is, its milestones, what is open for it."""
     variety = nursery.varieties[lot.number]
     near = plan.as_of
-    lines = paragraph(f"{lot.id}: {variety.name} ({lot.crop}){', protected' if lot.protected else ''}")
-    lines += paragraph(whereabouts(lot), 2)
+    lines = paragraph(
+        f"{lot.id}: {variety.name} ({lot.crop.replace('_', ' ')}){', protected' if lot.protected else ''}"
+    )
+    lines += paragraph(whereabouts(lot, rest=plan.at_rest.get(lot.id), as_of=plan.as_of), 2)
     origin = f" by {lot.origin.replace('_', ' ')}" if lot.origin else ""
     lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {lot.parent}" if lot.parent else ""))
     if lot.gone:
@@ -82,9 +84,19 @@ def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
         "parent": lot.parent or None,
         "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
         "next": coming.name if coming else None,
-        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id)),
+        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id), plan.at_rest.get(lot.id)),
+        "rest": _rest_json(plan, lot.id),
         "troubles": {name: since.isoformat() for name, since in lot.troubles.items()},
     }
+
+
+def _rest_json(plan: Plan, lot: str) -> dict[str, Any] | None:
+    """Since when it rests, from when on its waking is asked for, and from when it is taken to be awake."""
+    rest = plan.at_rest.get(lot)
+    if rest is None:
+        return None
+    days = {"since": rest.since, "wakes": rest.wakes, "awake_by": rest.granted}
+    return {**{name: each.isoformat() for name, each in days.items()}, "logged": rest.logged}
 
 
 def _milestone_json(milestone: Milestone, as_of: date) -> dict[str, Any]:

@@ -11,12 +11,13 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.context.postdays import PostDay, PostDays
+from almanac.plan.wood.chill import TooMild, too_mild
 from almanac.plan.wood.season import SHOWN, CropSeason, LotToCome
 from almanac.terminal.forsale import wood_json
 from almanac.terminal.table import paragraph, table
 from almanac.units import temperature
 from almanac.words.dates import day, weekday
-from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, weekdays_short
+from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold, weekdays_short
 
 _Lots = Mapping[str, Sequence[LotToCome]]
 _POST_SHOWN, _POST_TOLD = 4, 10
@@ -41,6 +42,8 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
     lines += ["", *table([_row(each, nursery) for each in crops], header), ""]
     for hindered, titles in _hindered(crops, nursery).items():
         lines += paragraph(f"{', '.join(titles)}: {hindered}.")
+    for mild in filter(None, (too_mild(nursery.book.crops[each.crop], nursery.nights) for each in crops)):
+        lines += paragraph(f"{too_little_cold(mild, nursery.settings.nursery.units)}.")
     sells = nursery.settings.sale.dormant and not all(each.hindered for each in crops)
     if sells:
         lines += [*_post(nursery, crops, post), ""]
@@ -189,6 +192,15 @@ def season_json(
     }
 
 
+def _mild_json(found: TooMild | None) -> dict[str, Any] | None:
+    """The hours of cold that a winter here gives (null: not known), and those it wants; null where it has enough."""
+    if found is None:
+        return None
+    rule = found.rule
+    wants = {"least": rule.hours_least, "most": rule.hours_most, "below_c": round(rule.below, 1)}
+    return {"hours": found.hours, **wants}
+
+
 def _post_json(each: PostDay) -> dict[str, Any]:
     low_c = None if each.low_c is None else round(each.low_c, 1)
     return {"date": each.day.isoformat(), "low_c": low_c, "hold": each.hold}
@@ -231,6 +243,7 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             "look_first_from": wood.look_first.isoformat(),
             "ended_by": wood.sale_ended_by,
         },
+        "too_mild": _mild_json(too_mild(nursery.book.crops[each.crop], nursery.nights)),
         "in_store": [
             {
                 "lot": here.wood.lot,

@@ -29,7 +29,7 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
     lines = paragraph(f"{nursery.settings.nursery.name}: room from {weekday(as_of)} {as_of.year}")
     if not any(room.place == "bin" for room in space.rooms):
         lines += paragraph(_NO_BINS)
-    missing = [_KEYS[room.place] for room in space.rooms if room.capacity is None]
+    missing = [_KEYS[room.place] for room in space.rooms if room.capacity is None and room.place in _KEYS]
     if missing:
         lines += paragraph(f"Not given under [space] in nursery.toml, so never warned of: {', '.join(missing)}.")
     if not any(room.demand.stays for room in space.rooms):
@@ -38,7 +38,8 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
     lines += paragraph(
         "The fullest day of each week: what to expect (what suffices nine times in ten); ! is too many. Pots count "
         "as under the lamps until they stay out at night, and outside from their first day out until they are logged "
-        "as sold, planted or gone. As many cuttings come to be potted as usually strike."
+        "as sold, planted or gone; at rest under cover they count in their shelter. As many cuttings come to be potted "
+        "as usually strike."
     )
     lines += _outside_of_it(space)
     for planned, name in space.planned:
@@ -81,7 +82,7 @@ def _wide(column: int, heads: Sequence[str], rows: Sequence[tuple[str, list[str]
 
 
 def _head(room: Room) -> str:
-    name = f"bin {room.bin}" if room.bin else room.place
+    name = f"{room.place} {room.bin}".rstrip() if room.place in ("bin", "shelter") else room.place
     return name if room.capacity is None else f"{name}, of {room.capacity}"
 
 

@@ -134,14 +134,14 @@ def card_of(reading: Reading, lot: Lot, lines: Sequence[Line] = ()) -> Card:
     due = [_of_line(line, plan) for line in lines if lot.id in _lots_of(line)]
     due += [_of_task(task, plan, of_lot=True) for task in plan.windows_open() if _is_about(task, lot)]
     names = [item.event for item in due] + _coming(found)
-    log, past = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id)
+    log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
     groups = choices(lot, names, len(nursery.settings.bin), log.troubles if log else ())
     return Card(
         lot,
         nursery.varieties[lot.number].name,
-        place_and_count(lot),
-        status(lot, found, plan.as_of, past),
-        next_words(lot, found, plan.as_of, past),
+        place_and_count(lot, rest, plan.as_of),
+        status(lot, found, plan.as_of, past, rest),
+        next_words(lot, found, plan.as_of, past, rest),
         tuple(due),
         tuple(groups),
         tuple(stages_of(lot)),

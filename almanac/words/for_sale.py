@@ -21,6 +21,7 @@ _HELD: Mapping[str, str] = {
     "season_over": "the sale of dormant wood ended {since}: stick it",
     "buds_likely": "buds likely swelling since {since}: look, then log looked or pushing",
     "look_first": "look first: late in store since {since}, sold only if looked at within a week; log looked",
+    "asleep": "at rest, and should be awake since {since}: look, then log woke",
     "dry": "shrivelled since {since}, until all_clear is logged",
 }
 
@@ -37,6 +38,8 @@ def held_back(hold: Hold, near: date) -> str:
         return f"buds swelling since {since}: stick it, soft buds break in the post"
     if hold.reason in _HELD:
         return _HELD[hold.reason].format(since=since)
+    if hold.reason == "apart":
+        return f"came in {since}, kept apart until {day(hold.until, near) if hold.until else 'later'}"
     if hold.reason == "treated":
         return f"treated {since}, held back until {day(hold.until, near) if hold.until else 'later'}"
     return f"{hold.reason} since {since}, until all_clear is logged"

@@ -8,6 +8,8 @@ from datetime import date
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
+from almanac.plan.rest import Rest
+from almanac.words.dates import day
 from almanac.words.milestones import forecast
 from almanac.words.season import past_range
 from almanac.words.sentences import listed
@@ -27,20 +29,25 @@ def named(lots: Sequence[str], most: int = 6) -> str:
     return f"{', '.join(lots[: most - 1])} and {len(lots) - most + 1} more"
 
 
-def whereabouts(lot: Lot, *, short: bool = False) -> str:
-    """`8 rooting in A, 4 in pots`, or that it is closed."""
+def whereabouts(lot: Lot, *, short: bool = False, rest: Rest | None = None, as_of: date = date.min) -> str:
+    """`8 rooting in A, 4 in pots`, or that it is closed; of what rests on a day that it does, and in which shelter."""
+    asleep = rest is not None and rest.sleeps(as_of)
     parts = []
     for stage, words in _STAGES.items():
         if lot.count(stage):
             place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
             where = place if short and place else f"{words} {place}".rstrip()
+            if asleep and stage == "pot":
+                where = f"at rest in {lot.shelter}" if lot.shelter else "at rest in pots"
+            elif asleep and stage != "store":
+                where = f"at rest {place if stage == 'rooting' else words}".rstrip()
             parts.append(f"{lot.count(stage)} {where}")
     return ", ".join(parts) or "closed"
 
 
-def place_and_count(lot: Lot) -> str:
+def place_and_count(lot: Lot, rest: Rest | None = None, as_of: date = date.min) -> str:
     """The same as short as a column wants it: `8 in A, 4 in pots`."""
-    return whereabouts(lot, short=True)
+    return whereabouts(lot, short=True, rest=rest, as_of=as_of)
 
 
 def bins_named(bins: Sequence[str]) -> str:
@@ -54,10 +61,12 @@ def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
     return min(coming, key=lambda item: item[0])[1] if coming else None
 
 
-def status(lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None) -> str:
+def status(
+    lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None, rest: Rest | None = None
+) -> str:
     """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
 
-    Wood in store is `past its time` from a day on.
+    Wood in store is `past its time` from a day on; plants are `at rest`, or `awake?` where nobody has said so.
 
     Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
     day by which nine in ten would have.
@@ -66,6 +75,8 @@ def status(lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | N
         return "closed"
     if past:
         return "past its time"
+    if rest and (rest.logged or rest.sleeps(as_of)):
+        return "awake?" if rest.unsure(as_of) else "at rest"
     if any(milestone.overdue(as_of) for milestone in found.values()):
         return "overdue"
     signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
@@ -77,12 +88,18 @@ def status(lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | N
 
 
 def next_words(
-    lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None, *, in_span: str = " "
+    lot: Lot,
+    found: Mapping[str, Milestone],
+    as_of: date,
+    past: date | None = None,
+    rest: Rest | None = None,
+    *,
+    in_span: str = " ",
 ) -> str:
     """What is expected next of a lot and when; of a closed one where its cuttings went.
 
-    `past` is the last day on which its wood in store kept, once that is gone. `in_span` stands between the words of a
-    span of days instead of a space.
+    `past` is the last day on which its wood in store kept, once that is gone, `rest` the rest it is in. `in_span`
+    stands between the words of a span of days instead of a space.
     """
     late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
     milestone = late or next_milestone(found)
@@ -90,6 +107,11 @@ def next_words(
         return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
     if past:
         return past_range(past, as_of)
+    if rest and (rest.logged or rest.sleeps(as_of)):
+        if rest.unsure(as_of):
+            return f"taken to be awake since {day(rest.granted, as_of)}: log woke or died"
+        asked = rest.logged and rest.wakes <= as_of
+        return f"awake? log woke; by {day(rest.granted, as_of)}" if asked else f"wakes from {day(rest.wakes, as_of)}"
     return (
         f"{milestone.title.lower()} {forecast(milestone, as_of, in_span=in_span)}" if milestone else "nothing forecast"
     )

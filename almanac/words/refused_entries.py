@@ -130,7 +130,9 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "ship_by_unreadable": "--ship-by {fact}",
     "ship_by_too_soon": "--ship-by {ship_by} is before {day}; an order is shipped after it is placed",
     "protected_not_ordered": "{number} ({name!c}) is protected: it may not be sold without its owner's leave, so it "
-    "cannot be ordered",
+    "cannot be ordered; with that, name it as licence in varieties.csv",
+    "protected_not_sold": "{number} ({name!c}) is protected: it may not be sold without its owner's leave; with that, "
+    "name it as licence in varieties.csv, then log it",
     "form_not_sold": _unsold,
     "not_promisable": _unpromisable,
     "protected_not_shipped": "{number} is protected and may not be sold; stickdate order --cancel {order}",

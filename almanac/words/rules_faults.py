@@ -131,6 +131,7 @@ _RULES: Final[dict[str, Sentence]] = {
     "chill_without_air": "'{milestone}' does not follow the air, and chill is for buds; take the table away",
     "median_zero": 'median must be more than nothing; write for example "24 d"',
     "warmth_not_rising": "base, optimum_low, optimum_high and ceiling must rise in that order",
+    "chilling_not_rising": "hours_least must be no more than hours_most",
     "keeps_not_rising": "keeps_low must be more than nothing and no more than keeps_high",
     "no_neck": "fill must be more than nothing and less than length, or no neck is left to tie",
     "width_zero": 'width must be more than nothing; write for example "4 in"',

@@ -8,6 +8,7 @@ from datetime import date
 from almanac.plan.context.postdays import Border
 from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
 from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.chill import TooMild
 from almanac.plan.wood.season import CropSeason, StoredWood
 from almanac.units import System, temperature
 from almanac.words.dates import day, span, weekday
@@ -71,11 +72,24 @@ def _of_young(found: Collecting) -> str:
     return f", by {day(night)}: cut that sooner."
 
 
+def too_little_cold(found: TooMild, system: System) -> str:
+    """That a crop does not get its rest here, and what may be done."""
+    rule = found.rule
+    wants = f"{rule.hours_least:,} to {rule.hours_most:,} h under {temperature(rule.below, system)}"
+    gives = "gives less" if found.hours is None else f"gives about {found.hours:,}" if found.hours else "gives none"
+    return (
+        f"{found.title} wants {wants} to end its rest, and a usual winter here {gives}: buds open late, unevenly or "
+        "not at all. Take a kind bred for mild winters, or give pots and wood cold before growth"
+    )
+
+
 def not_sold(found: CropSeason, near: date) -> str:
     """Why dormant wood cannot be sold from here and what would make it possible, empty where it can."""
     wood, hindered = found.wood, found.hindered
     if hindered == "no_winter":
-        return "no dormant sale: no winter here puts wood to rest by itself"
+        return (
+            "no dormant sale: no winter here puts wood to rest by itself; what comes in dormant is sold while it keeps"
+        )
     if hindered == "does_not_keep":
         why = "may push in store" if wood.sale_ended_by == "buds" else "does not keep"
         when = day(wood.opens, near)

@@ -34,7 +34,7 @@ def title(task: Task) -> str:
     if task.rule.scope == "crop" and not task.lots:
         if isinstance(task.derivation, Taking) and task.derivation.cuts:
             return what  # its numbers say of what
-        return f"{what}: {task.crop}"
+        return f"{what}: {task.crop.replace('_', ' ')}"
     if task.rule.scope == "bin":
         return f"{what}: bin {task.bin}"
     if task.to_come:

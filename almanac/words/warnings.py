@@ -89,6 +89,8 @@ def _lack(shortage: Shortage) -> str:
 def _place_and_what(shortage: Shortage) -> tuple[str, str]:
     if shortage.room.place == "bin":
         return f"Bin {shortage.room.bin}", "bags"
+    if shortage.room.place == "shelter":
+        return f"Shelter {shortage.room.bin}".rstrip(), "pots"
     return ("Under the lamps" if shortage.room.place == "lamps" else "Outside"), "pots"
 
 
@@ -100,6 +102,8 @@ def _remedy(shortage: Shortage) -> str:
             f"Sell or give away plants (not protected ones), find more room under light{later}; "
             "frost decides when they go out, not room."
         )
+    if shortage.room.place == "shelter":
+        return "Before the cold: find room in another shelter, or sell or give away plants (not protected ones)."
     if shortage.room.place == "outside":
         return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
     free = listed(f"bin {name} has room for {places}" for name, places in shortage.elsewhere)

@@ -149,7 +149,8 @@ def test_a_cancelled_order_frees_what_it_promised(nursery: Writes) -> None:
         ),
         (
             ("3", "--form", "dormant", "--count", "1"),
-            "3 (Guarded one) is protected: it may not be sold without its owner's leave, so it cannot be ordered",
+            "3 (Guarded one) is protected: it may not be sold without its owner's leave, so it cannot be ordered; "
+            "with that, name it as licence in varieties.csv",
         ),
         (("5", "--form", "rooted", "--count", "1"), "variety '5' is not in varieties.csv; expected 1 | 2 | 3 | 7"),
         (("7", "--form", "rotted", "--count", "1"), "'rotted' is not a form; did you mean 'rooted'?"),

@@ -92,7 +92,8 @@ def year_of_plans(folder: Path, latitude: float, frost_dates: str, extra: str = 
     plans = []
     for number in range(1, 560, 21):
         today = start + timedelta(days=number)
-        plans.append(planned(bench(folder, log, today, frost=frost_dates, latitude=latitude, varieties=VARIETIES)))
+        until = "".join(line for line in log.splitlines(keepends=True) if line[:10] <= str(today))
+        plans.append(planned(bench(folder, until, today, frost=frost_dates, latitude=latitude, varieties=VARIETIES)))
     return plans
 
 
@@ -114,7 +115,7 @@ def test_the_year_of_a_pot_keeps_its_order_everywhere(place: str, tmp_path: Path
         assert len(windows) <= 9, [each.id for each in windows]
         for each in own:
             days.setdefault(each.rule.id, set()).add(each.latest if each.rule.id == "last_feed" else each.earliest)
-    firsts = [each.due for plan in plans for each in of_rule(plan, "first_frost") if each.crop == "fig"]
+    firsts = [each.due for plan in plans for each in of_rule(plan, "first_frost")]
     frosty = {"frost_ready", "pots_in", "spring_frost", "last_feed"}
     if dates in (NO_FROST, FROST_ALL_SUMMER):
         assert not firsts
@@ -122,7 +123,7 @@ def test_the_year_of_a_pot_keeps_its_order_everywhere(place: str, tmp_path: Path
         assert dates == FROST_ALL_SUMMER or not days.keys() & frosty
         return
     first = min(firsts)
-    safe = {each.due for plan in plans for each in of_rule(plan, "frost_accepted") if each.crop == "fig"}
+    safe = {each.due for plan in plans for each in of_rule(plan, "frost_accepted")}
     assert min(days["last_feed"]) < min(days["frost_ready"]) < first < min(days["pots_in"])
     spring = [day for day in safe if first < day < first + timedelta(days=365)]
     feeds = [day for day in days["feed"] if day > first]
@@ -131,13 +132,27 @@ def test_the_year_of_a_pot_keeps_its_order_everywhere(place: str, tmp_path: Path
 
 
 @pytest.mark.parametrize("place", PLACES)
-def test_a_lot_at_rest_wants_only_sparing_water_and_shelter_everywhere(place: str, tmp_path: Path) -> None:
+def test_a_lot_at_rest_wants_only_sparing_water_and_shelter_until_it_is_taken_to_be_awake(
+    place: str, tmp_path: Path
+) -> None:
     latitude, dates = PLACES[place]
     start = date(2027, 6, 1) if latitude >= 0 else date(2027, 12, 1)
 
-    plans = year_of_plans(tmp_path, latitude, dates, f"{start} resting 7a\n")
+    plans = year_of_plans(tmp_path, latitude, dates, f"{start + timedelta(days=130)} resting 7a\n")
 
+    states = set()
     for plan in plans:
-        assert {each.rule.id for each in plan.looks if each.lot == "7a"} == {"rest_water"}
+        rest = plan.at_rest.get("7a")
+        if rest is None or not rest.logged:
+            continue
         asked = {part.rule.id for each in plan.tasks for part in each.own if "7a" in part.lots}
-        assert asked <= {"pots_in", "spring_frost"}
+        now = {each.rule.id for each in plan.looks if each.lot == "7a" and each.start <= plan.as_of <= each.end}
+        states.add(rest.sleeps(plan.as_of))
+        if rest.sleeps(plan.as_of):
+            assert now == {"rest_water"}
+            assert asked <= {"pots_in", "spring_frost", "pot_on", "wake"}
+        else:
+            assert now == {"outside_look"}, "only until it rests by the year again"
+            assert "wake" in asked
+            assert not asked & {"feed", "pot_on", "offer_again"}
+    assert states == {True, False}, "it never sleeps, or never wakes"

@@ -127,7 +127,7 @@ def test_a_lot_at_rest_has_sparing_water_and_shelter_from_frost_and_nothing_else
 
     assert looks_of(plan, "7a") == {"rest_water"}
     asked = {each.rule.id for each in plan.tasks if each.rule.scope == "lot" and "7a" in each.lots}
-    assert asked == {"pots_in", "spring_frost"}
+    assert asked == {"pots_in", "spring_frost", "pot_on", "wake"}  # before growth a bigger pot; then whether it woke
     visits = [each.day for each in plan.rounds if any(line.lot == "7a" for line in each.lines)]
     assert all(later - day >= timedelta(days=14) for day, later in itertools.pairwise(visits))
 
@@ -138,7 +138,7 @@ def test_a_bag_at_rest_is_no_longer_weaned_watered_or_lit(tmp_path: Path) -> Non
     plan = plan_on(tmp_path, log, date(2027, 3, 2))
 
     assert looks_of(plan, "7a") == {"rest_water"}
-    assert not [each for each in plan.tasks if "7a" in each.lots]
+    assert {each.rule.id for each in plan.tasks if "7a" in each.lots} == {"wake"}
 
 
 def test_wood_put_back_into_store_is_looked_at_though_it_was_at_rest(tmp_path: Path) -> None:

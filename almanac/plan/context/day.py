@@ -13,6 +13,7 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plan.context.asked import Asked
+from almanac.plan.context.growing import GrowingYear, growing_years
 from almanac.plan.context.looked import Walked, walked
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.shipment import Shipment
@@ -20,6 +21,7 @@ from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Task
+from almanac.plan.rest import Rest
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
@@ -34,7 +36,8 @@ LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a
 class Context:
     """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold.
 
-    `numbers` are those of each crop's varieties, `asked` what is asked of each one's wood.
+    `numbers` are those of each crop's varieties, `asked` what is asked of each one's wood; `at_rest` is the
+    rest that a lot is in.
     """
 
     stock: Stock
@@ -48,6 +51,7 @@ class Context:
     shipments: tuple[Shipment, ...] = ()
     numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     asked: Mapping[str, Asked] = field(default_factory=dict)
+    at_rest: Mapping[str, Rest] = field(default_factory=dict)
     _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property
@@ -75,6 +79,12 @@ class Context:
         return Outdoors(self.place, self.nights, self.stock.crop_signs, self.around)
 
     @cached_property
+    def years(self) -> tuple[GrowingYear, ...]:
+        """What the seasons round the day bring to plants in pots."""
+        around = self.around
+        return growing_years(around.book, self.place, around.frost, around.settings.frost.accept, self.as_of)
+
+    @cached_property
     def post(self) -> PostDays:
         """On which days a parcel goes."""
         rule = self.around.book.programme(DormantSale)
@@ -100,12 +110,22 @@ class Context:
     def open_lots(self, bin_name: str = "") -> Sequence[Lot]:
         """Those with cuttings left, all or of a bin; one that rests wants nothing until it wakes."""
         if bin_name:
-            return [lot for lot in self.in_bins.get(bin_name, ()) if not lot.resting]
+            return [lot for lot in self.in_bins.get(bin_name, ()) if not self.asleep(lot)]
         return self._open_lots
+
+    def asleep(self, lot: Lot) -> bool:
+        """Whether it was logged at rest, and nobody can think it awake yet."""
+        rest = self.at_rest.get(lot.id)
+        return rest is not None and rest.logged and rest.sleeps(self.as_of)
+
+    def unsure(self, lot: Lot) -> bool:
+        """Whether it is only taken to be awake: fit for water and sun, not yet for feed, a bigger pot or a buyer."""
+        rest = self.at_rest.get(lot.id)
+        return rest is not None and rest.unsure(self.as_of)
 
     @cached_property
     def _open_lots(self) -> Sequence[Lot]:
-        return [lot for lot in self.stock.lots.values() if not lot.closed and not lot.resting]
+        return [lot for lot in self.stock.lots.values() if not lot.closed and not self.asleep(lot)]
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ class PotsNeeded:
 def pots_needed(space: Space) -> list[PotsNeeded]:
     """Every week in which lots are likely to be potted, the next first. What nothing can be said of is not in it."""
     [lamps] = (room for room in space.rooms if room.place == "lamps")
-    coming = [stay for stay in lamps.demand.stays if stay.comes is not None]
+    coming = [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
     ordered = sorted(coming, key=_likely)
     weeks = (list(stays) for _, stays in groupby(ordered, key=lambda stay: week_of(_likely(stay))))
     return [_week(stays) for stays in weeks]

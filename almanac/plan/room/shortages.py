@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from itertools import count, takewhile
-from typing import Literal
 
 from almanac.nursery.lots import lot_order
 from almanac.nursery.workdays import Workdays
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, PlanWarning, Room, Shortage, Space
+from almanac.plan.model import Lack, Past, PlanWarning, Room, Shortage, Space
 
 NOTICE = timedelta(days=14)  # how long before the first lack it is told: two weekends
 _WEEK = timedelta(days=7)  # so much room enough in between makes two shortages of one
 _THERE = 0.1  # the chance of standing there from which a lot is named
-_KINDS: dict[str, Literal["bin_full", "lamps_full", "outside_full"]] = {
+_KINDS: dict[str, Lack] = {
     "bin": "bin_full",
     "lamps": "lamps_full",
     "outside": "outside_full",
+    "shelter": "shelter_full",
 }
 
 
@@ -70,7 +70,7 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
         _KINDS[room.place],
         days[0],
         tuple(lots),
-        (room.bin,) if room.bin else (),
+        (room.bin,) if room.place == "bin" else (),
         shortage=Shortage(
             room,
             days[-1],

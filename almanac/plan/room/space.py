@@ -9,15 +9,20 @@ from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Planned, Stock
 from almanac.plan.demand import Demand, Stay
 from almanac.plan.model import Room, Space
+from almanac.plan.rest import Rest
 from almanac.plan.room.placing import proposed, seats, stand_in_bins
-from almanac.plan.room.stays import LAMPS, OUTSIDE, Place, stays_of, stays_of_planned
+from almanac.plan.room.stays import LAMPS, OUTSIDE, SHELTER, Place, stays_of, stays_of_planned
 
 _LONGEST, _SHORTEST = 366, 28  # days ahead that are counted
 _Stays = dict[Place, list[Stay]]
 
 
 def space_of(
-    stock: Stock, found: Mapping[str, Mapping[str, Milestone]], around: Surroundings, crops: Mapping[str, str]
+    stock: Stock,
+    found: Mapping[str, Mapping[str, Milestone]],
+    around: Surroundings,
+    crops: Mapping[str, str],
+    at_rest: Mapping[str, Rest],
 ) -> Space:
     """Every place from a day on. Linear in lots and days.
 
@@ -26,12 +31,15 @@ def space_of(
         found: each lot's milestones
         around: what milestones depend on
         crops: the crop of each variety, by number
+        at_rest: by lot, the rest that it is in
     """
     stays: _Stays = {("bin", item.name): [] for item in around.settings.bin}
-    stays |= {(LAMPS, ""): [], (OUTSIDE, ""): []}
+    stays |= {(SHELTER, item.name): [] for item in around.settings.shelter} | {(LAMPS, ""): [], (OUTSIDE, ""): []}
     elsewhere: list[Stay] = []
     for lot in stock.lots.values():
-        for place, stay in stays_of(lot, found[lot.id], around):
+        for place, stay in stays_of(lot, found[lot.id], around, at_rest.get(lot.id)):
+            if place == (SHELTER, ""):
+                stays.setdefault(place, [])
             stays.get(place, elsewhere).append(stay)
     seated = []
     for planned in sorted(stock.planned, key=lambda planned: (planned.day, planned.row)):
@@ -56,10 +64,17 @@ def _reach(stays: _Stays) -> int:
 def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
     first, settings = around.as_of.toordinal(), around.settings
     bins = [Room("bin", item.name, item.bags, Demand(first, days, stays["bin", item.name])) for item in settings.bin]
+    places = {item.name: item.pots for item in settings.shelter}
+    shelters = [
+        Room("shelter", name, places.get(name), Demand(first, days, here))
+        for (place, name), here in stays.items()
+        if place == SHELTER
+    ]
     return [
         *bins,
         Room("lamps", "", settings.space.pots_under_light, Demand(first, days, stays[LAMPS, ""])),
         Room("outside", "", settings.space.pots_outside, Demand(first, days, stays[OUTSIDE, ""])),
+        *shelters,
     ]
 
 

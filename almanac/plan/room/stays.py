@@ -2,6 +2,7 @@
 
 A cutting takes a bag's place in its lot's bin until it is potted; a pot one under the lamps until it stays out
 overnight, and one outside from the day it is first carried out: while it hardens it takes both, by night and by day.
+At rest it takes one in a shelter instead of a lamp: until it wakes where that is dark, else until it goes out.
 Every cutting in a bag may live, so bags are counted whole; of them so many are potted as strike with this grower.
 """
 
@@ -14,21 +15,25 @@ from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.remaining import remaining
 from almanac.forecast.supposed import lot_stuck
-from almanac.nursery.lots import Lot, Planned
+from almanac.nursery.lots import Cohort, Lot, Planned
+from almanac.nursery.settings import Settings, Shelter
 from almanac.plan.demand import Move, Number, Stay
+from almanac.plan.rest import Rest
 
-LAMPS, OUTSIDE = "lamps", "outside"
-Place = tuple[str, str]  # LAMPS or OUTSIDE and nothing, or "bin" and its name, empty where it is in none
+LAMPS, OUTSIDE, SHELTER = "lamps", "outside", "shelter"
+# LAMPS or OUTSIDE and nothing; SHELTER or "bin" and its name, empty where it is in none that has one.
+Place = tuple[str, str]
 _Found = Mapping[str, Milestone]
 
 
-def stays_of(lot: Lot, found: _Found, around: Surroundings) -> Iterator[tuple[Place, Stay]]:
+def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = None) -> Iterator[tuple[Place, Stay]]:
     """What a lot's cuttings take now and in time to come.
 
     Args:
         lot: as the logbook leaves it
         found: its milestones
         around: what they depend on
+        rest: that it is in
     """
     rooting = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
     if rooting:
@@ -41,12 +46,34 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings) -> Iterator[tuple[Pl
         if cohort.stage == "pot":
             ahead = remaining(lot, (cohort,), found, around)
             leaves = _move(ahead, "outside", around)
-            yield (LAMPS, ""), Stay(lot.id, Number(cohort.count), None, leaves)
+            yield from _under_cover(lot, cohort, leaves, rest, around)
             comes = None if cohort.hardening_since else _move(ahead, "set_out", around)
             if cohort.hardening_since or comes:
                 yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count), comes)
         elif cohort.stage == "outside":
             yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count))
+
+
+def _under_cover(
+    lot: Lot, cohort: Cohort, leaves: Move | None, rest: Rest | None, around: Surroundings
+) -> Iterator[tuple[Place, Stay]]:
+    """Pots in shelter while they rest, else under the lamps."""
+    number = Number(cohort.count)
+    if rest is None or not rest.sleeps(around.as_of) or cohort.hardening_since:
+        yield (LAMPS, ""), Stay(lot.id, number, None, leaves)
+        return
+    place = shelter_of(lot, around.settings)
+    if place is not None and not place.dark:
+        yield (SHELTER, place.name), Stay(lot.id, number, None, leaves)
+        return
+    wakes = Move(*(rest.granted.toordinal(),) * 4)
+    yield (SHELTER, place.name if place else ""), Stay(lot.id, number, None, wakes)
+    yield (LAMPS, ""), Stay(lot.id, number, wakes, leaves, potted=True)
+
+
+def shelter_of(lot: Lot, settings: Settings) -> Shelter | None:
+    """Where pots of a lot spend the winter: as logged, else the first shelter that the nursery names."""
+    return settings.shelter_named(lot.shelter) or next(iter(settings.shelter), None)
 
 
 def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroundings) -> Iterator[tuple[Place, Stay]]:

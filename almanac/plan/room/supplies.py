@@ -160,7 +160,7 @@ class _Season:
         self.method, self.bag, self.pot = method.id, method.bag, self.book.programme(Potting)
         self.planned = nursery.stock.planned
         [lamps] = (room for room in plan.space.rooms if room.place == LAMPS)
-        self.potting = [stay for stay in lamps.demand.stays if stay.comes is not None]
+        self.potting = [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
         expected, self.pots_up_to = together([stay.number for stay in self.potting])
         self.pots = ceil(expected - _JUST)
         self.potted_from = min(map(_first_day, self.potting), default=None)

@@ -237,7 +237,9 @@ class Account:
 
 
 def stored(lot: Lot) -> int:
-    """How many dormant cuttings it has in store; what was stuck and put back, or potted, is none."""
+    """How many dormant cuttings it has in store; what was stuck and put back, or came with roots, is none."""
+    if lot.came_ready:
+        return 0
     return sum(each.count for each in lot.cohorts if each.stage == "store" and not each.reached)
 
 

@@ -16,6 +16,7 @@ from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.wood.account import Account, SaleEnd, Wood, account_of, stored
+from almanac.plan.wood.rests import rest_in
 from almanac.rulebook.programmes.for_sale import ForSale
 from almanac.rulebook.programmes.store import Store
 
@@ -24,7 +25,8 @@ from almanac.rulebook.programmes.store import Store
 class Hold:
     """Why a lot is not to be sent, since when, and until when if known.
 
-    A trouble, `treated`, or of wood: `pushing`, `buds_likely`, `past_limit`, `season_over`, or `look_first`.
+    A trouble, `treated`, `apart`, `asleep`, or of wood: `pushing`, `buds_likely`, `past_limit`, `season_over`, or
+    `look_first`.
     """
 
     reason: str
@@ -138,7 +140,8 @@ def _batches(nursery: Nursery, number: str, form: Form, account: Account | None)
                 yield Batch(lot.id, count, wood.cut, _hold_of_wood(nursery, lot, wood), wood)
         elif lot.hardened:
             sign = lot.signs.get("hardened")  # none where they came from a lot that was joined to this one
-            yield Batch(lot.id, lot.hardened, sign.day if sign else lot.started, _hold(nursery, lot))
+            since = sign.day if sign else lot.started
+            yield Batch(lot.id, lot.hardened, since, _hold(nursery, lot) or _hold_asleep(nursery, lot, account))
 
 
 _ENDED: Mapping[SaleEnd, str] = {"season": "season_over", "keeps": "past_limit", "buds": "buds_likely"}
@@ -160,6 +163,14 @@ def _hold_of_wood(nursery: Nursery, lot: Lot, wood: Wood) -> Hold | None:
     return held
 
 
+def _hold_asleep(nursery: Nursery, lot: Lot, account: Account | None) -> Hold | None:
+    """A rest that should be over: bare wood that nobody has seen awake may be dead."""
+    if not lot.resting:
+        return None
+    rest = rest_in(nursery, lot, account or account_of(nursery))
+    return Hold("asleep", rest.wakes) if rest and rest.logged and rest.wakes <= nursery.as_of else None
+
+
 def _hold(nursery: Nursery, lot: Lot) -> Hold | None:
     """A trouble that is not over, or a treatment of late."""
     rule = nursery.book.programme(ForSale)
@@ -167,6 +178,9 @@ def _hold(nursery: Nursery, lot: Lot) -> Hold | None:
     if troubles:
         day, name = max(troubles)
         return Hold(name, day)
+    joins = lot.started + timedelta(days=round(rule.apart))
+    if lot.came_ready and joins > nursery.as_of:
+        return Hold("apart", lot.started, joins)
     treated = lot.jobs.get("treated", ())
     if not treated:
         return None

@@ -17,7 +17,7 @@ class Potted(ProgrammeNumbers):
     at least `hot_lowest` after midsummer.
     """
 
-    tasks = frozenset({"pot_look", "outside_look", "feed", "last_feed", "pot_heat", "pot_on", "offer_again"})
+    tasks = frozenset({"pot_look", "outside_look", "feed", "last_feed", "pot_heat", "pot_on", "offer_again", "unsold"})
     settles: Days
     feed_every: Days
     first_feed: Days

@@ -18,7 +18,7 @@ def propose(context: Context) -> Proposal:
 def _of_lots(context: Context) -> Iterator[Proposal]:
     for lot in context.stock.lots.values():
         for rule in context.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
-            if lot.resting and rule.while_in != "store":
+            if context.asleep(lot) and rule.while_in != "store":
                 continue  # what rests wants nothing until it wakes, but for wood of it that lies in the store
             if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
                 yield for_lot(context, lot, rule)

@@ -36,6 +36,8 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     anchor = _anchor_of_lot(context, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
         return NOTHING
+    if rule.only_if.came_ready not in (None, lot.came_ready):
+        return NOTHING
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
         return NOTHING
     place = lot.bin if rule.while_in in (None, "rooting") else ""

@@ -23,7 +23,7 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import sale_weeks
 from almanac.plan.wood.bare import collecting
-from almanac.rulebook.models import TaskRule
+from almanac.rulebook.models import SITE_DAYS, TaskRule
 
 
 def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
@@ -102,8 +102,19 @@ def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
 
 
 def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
-    """What the nursery as a whole needs once a season, by its first crop: the window that is open, or the next."""
+    """What the nursery as a whole needs once a season, by its first crop: the window that is open, or the next.
+
+    What the site's own year asks for is for plants that stand: none for wood in store alone.
+    """
     since = context.as_of - timedelta(days=rule.closes_day or 0)
+    if rule.after in SITE_DAYS:
+        day = day_of_site(context, rule.after, since, nearest=False)
+        stand = any(lot.total > lot.count("store") for lot in context.stock.lots.values())
+        if day and stand and holds(context, rule, day, protected=False):
+            # Named after the first crop, as when each had its own: so phones go on with the entry they have.
+            name = EntryId(context.crops[0], rule.id, day.year)
+            yield window_task(name, rule, Anchor(rule.after, (day,) * 3), (), "")
+        return
     for middle in context.outdoors.winters(context.as_of):
         day = _day_of_season(context, rule.after, middle)
         if day and day >= since and holds(context, rule, day, protected=False):

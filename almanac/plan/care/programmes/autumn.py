@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
-from almanac.plan.care.programmes.potted.rests import looks_through, phases, was_outside
-from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carried_over, seasonal, window
-from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
+from almanac.plan.care.programmes.potted.rests import looks_through, phases
+from almanac.plan.care.programmes.potted.windows import AHEAD, PottedDay, Window, carried_over, seasonal, window
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
+from almanac.plan.context.growing import GrowingYear
+from almanac.plan.context.rest import was_outside
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
+from almanac.plan.rest import Rest
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.potted import Potted
@@ -21,15 +24,17 @@ Years = tuple[GrowingYear, ...]
 
 
 def propose(context: Context) -> Proposal:
-    """What autumn and winter ask for: of a lot at rest, sparing water and shelter from frost alone."""
+    """What autumn and winter ask for: of a lot at rest, sparing water, shelter from frost and whether it woke."""
     lots = [lot for lot in context.stock.lots.values() if lot.total > lot.count("store")]
-    lots = [lot for lot in lots if lot.resting or lot.count("pot") or lot.count("outside")]
-    years = growing_years(context) if lots else ()
+    lots = [lot for lot in lots if lot.id in context.at_rest or lot.count("pot") or lot.count("outside")]
+    years = context.years if lots else ()
     numbers = context.around.book.programme(Autumn)
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in lots:
-        looks += _sparing(context, lot, years)
+        looks += _sparing(context, lot)
+        tasks += _waking(context, lot)
+        tasks += _into_light(context, lot)
         if lot.count("outside"):
             tasks += _windows(context, lot, years, numbers)
     return Proposal(tuple(tasks), tuple(looks))
@@ -38,19 +43,67 @@ def propose(context: Context) -> Proposal:
 PROGRAMME = Programme(
     numbers=Autumn,
     propose=propose,
-    derivations=(PottedDay,),
+    derivations=(PottedDay, Rest),
     reads=(Potted,),
     follows="potted",
 )
 
 
-def _sparing(context: Context, lot: Lot, years: Years) -> Iterator[Look]:
+def _sparing(context: Context, lot: Lot) -> Iterator[Look]:
     book = context.around.book
     rule = book.told_for(book.task("rest_water"), lot.crop)
     since = lot.since("outside") or lot.since("pot") or lot.started
-    for phase in phases(context, lot, since, years) if lot.resting or was_outside(lot) else ():
+    for phase in phases(context, lot, since) if lot.id in context.at_rest or was_outside(lot) else ():
         if phase.rests:
             yield from looks_through(context, lot, rule, phase)
+
+
+def _waking(context: Context, lot: Lot) -> Iterator[Task]:
+    """Whether a lot logged at rest is awake: asked from the site's day on, and again a while after each look."""
+    rest = context.at_rest.get(lot.id)
+    if rest is None or not rest.logged or rest.wakes > context.as_of + AHEAD:
+        return
+    rule = context.around.book.told_for(context.around.book.task("wake"), lot.crop)
+    seen = [day for name in ("looked", "watered") for day in lot.jobs.get(name, ()) if day >= rest.wakes]
+    again = timedelta(days=rule.closes_day or 0)
+    day = max(seen) + again if seen else rest.wakes
+    yield _task(context, lot, rule, day, day + again, rest, rest.by if rest.by != "frost_accepted" else "growth")
+
+
+def _into_light(context: Context, lot: Lot) -> Iterator[Task]:
+    """What wakes in shelter comes into the light, once it is seen or taken to be awake."""
+    if not lot.count("pot") or not was_outside(lot) or lot.hardening_since or context.asleep(lot):
+        return
+    rest, came = context.at_rest.get(lot.id), lot.since("pot") or lot.started
+    woke = lot.signs["woke"].day if "woke" in lot.signs else None
+    turns = [phase.start for phase in phases(context, lot, came) if not phase.rests and phase.start > came]
+    day = rest.granted if rest and rest.logged else woke if woke and woke >= came else min(turns, default=None)
+    rule = context.around.book.told_for(context.around.book.task("into_light"), lot.crop)
+    if day is None or day > context.as_of + AHEAD or context.as_of > day + timedelta(days=rule.closes_day or 0):
+        return
+    counted_from = "woke" if day == woke else "growth"
+    yield _task(context, lot, rule, day, day + timedelta(days=rule.closes_day or 0), None, counted_from)
+
+
+def _task(
+    context: Context, lot: Lot, rule: TaskRule, day: date, latest: date, rest: Rest | None, counted_from: str
+) -> Task:
+    count = lot.count(rule.while_in) if rule.while_in else lot.total - lot.count("store")
+    name, step = EntryId(lot.id, rule.id, day.year), str(day.year)
+    return Task(
+        name,
+        rule,
+        (lot.id,),
+        day,
+        day,
+        latest,
+        counted_from,
+        day,
+        crop=lot.crop,
+        count=count,
+        step=step,
+        derivation=rest,
+    )
 
 
 def _windows(context: Context, lot: Lot, years: Years, numbers: Autumn) -> Iterator[Task]:
@@ -58,7 +111,7 @@ def _windows(context: Context, lot: Lot, years: Years, numbers: Autumn) -> Itera
     tender = book.crops[lot.crop].cold.roots_killed >= numbers.tender_roots
     shelter = "pots_in" if tender else "pots_wrap"
     autumns = [(year, year.first_frost, year.half) for year in years]
-    if not lot.resting:
+    if not context.asleep(lot):
         ready = (
             window(year, book.task("frost_ready"), first, "first_frost")
             for year, first, _ in autumns

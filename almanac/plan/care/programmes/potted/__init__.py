@@ -8,11 +8,12 @@ from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
-from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases, was_outside
+from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases
 from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carried_over, seasonal, window
-from almanac.plan.care.programmes.potted.year import GrowingYear, growing_years
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
+from almanac.plan.context.growing import GrowingYear
+from almanac.plan.context.rest import was_outside
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.autumn import Autumn
@@ -20,21 +21,29 @@ from almanac.rulebook.programmes.potted import Potted
 from almanac.site.sun import noon_height_deg
 
 _WEEK = timedelta(days=7)
+_HALF_YEAR = timedelta(days=183)
 _ALL_YEAR = 365
 Years = tuple[GrowingYear, ...]
 
 
 def propose(context: Context) -> Proposal:
-    """What plants in pots ask for while they grow."""
-    lots = [lot for lot in context.open_lots() if lot.count("pot") or lot.count("outside")]
-    years = growing_years(context) if lots else ()
+    """What plants in pots ask for while they grow; before growth, also of those at rest, a bigger pot."""
+    lots = [lot for lot in context.stock.lots.values() if lot.count("pot") or lot.count("outside")]
+    years = context.years if lots else ()
     numbers = context.around.book.programme(Potted)
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in lots:
-        looks += _looks(context, lot, years, numbers)
-        tasks += _feeds(context, lot, years, numbers)
+        if context.asleep(lot):
+            tasks += _pot_on(context, lot, years)
+            continue
+        looks += _looks(context, lot, numbers)
         tasks += _windows(context, lot, years, numbers)
+        tasks += _decision(context, lot, years)
+        if not context.unsure(lot):  # what may be dead is neither fed nor potted on nor sold
+            tasks += _feeds(context, lot, years, numbers)
+            tasks += _pot_on(context, lot, years)
+            tasks += _offers(context, lot, years)
     return Proposal(tuple(tasks), tuple(looks))
 
 
@@ -47,7 +56,7 @@ PROGRAMME = Programme(
 )
 
 
-def _looks(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Look]:
+def _looks(context: Context, lot: Lot, numbers: Potted) -> Iterator[Look]:
     book, settles = context.around.book, timedelta(days=round(numbers.settles))
     for name in ("pot_look", "outside_look"):
         rule = book.told_for(book.task(name), lot.crop)
@@ -56,7 +65,7 @@ def _looks(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
             continue
         back = rule.while_in == "pot" and was_outside(lot)  # brought in again, it settled long ago
         leaves = _leaves(context, lot) if rule.while_in == "pot" else date.max
-        for phase in phases(context, lot, since if back else since + settles, years):
+        for phase in phases(context, lot, since if back else since + settles):
             if not phase.rests:
                 yield from looks_through(context, lot, rule, phase, leaves)
 
@@ -99,30 +108,63 @@ def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> tuple[
                 counted_from = "outside" if begins > year.fed[0] else "frost_accepted" if year.safe else "longest_day"
                 return str(year.number), begins, year.fed[1] - every, counted_from
         return None
-    if potted is None or lot.hardening_since or was_outside(lot):
+    woke = lot.signs["woke"].day if "woke" in lot.signs else None
+    if potted is None or lot.hardening_since or (was_outside(lot) and (woke is None or woke < potted)):
         return None
     goes = context.milestones[lot.id].get("set_out")
     rest = timedelta(days=round(numbers.none_before_hardening))
     ends = goes.days[0] - rest if goes and goes.days and goes.known is None else date.max
+    if was_outside(lot) and woke:
+        return f"in.{woke.year}", woke + every, ends, "woke"
     return "pot", potted + timedelta(days=round(numbers.first_feed)), ends, "potted"
 
 
 def _windows(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Task]:
     rules = context.around.book.task
-    old = [year for year in years if carried_over(lot, year)]
     if lot.count("outside"):
         ends = [(year, year.fed[1]) for year in years if year.fed and year.first_frost]
         last = (window(year, rules("last_feed"), day, "first_frost") for year, day in ends)
         yield from seasonal(context, lot, "last_feed", last)
         yield from seasonal(context, lot, "pot_heat", _hot(context, lot, years, numbers))
-        offers = (
-            window(year, rules("offer_again"), year.spring_half or year.grows, "frost_accepted", spring=True)
-            for year in old
-        )
-        yield from seasonal(context, lot, "offer_again", offers)
-    if lot.count("outside") or was_outside(lot):
-        grows = (window(year, rules("pot_on"), year.grows, "growth", spring=True) for year in old)
-        yield from seasonal(context, lot, "pot_on", grows)
+
+
+def _decision(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
+    """What becomes of plants that nobody bought: once a year, before it is too late to plant them."""
+    if not was_outside(lot):
+        return
+    rule = context.around.book.task("unsold")
+    ends = (
+        window(year, rule, year.first_frost or year.longest + _HALF_YEAR, "first_frost" if year.first_frost else "year")
+        for year in years
+    )
+    yield from seasonal(context, lot, "unsold", ends)
+
+
+def _pot_on(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
+    """A bigger pot before growth; what woke later than expected may have it from then on."""
+    if not was_outside(lot):
+        return
+    rule = context.around.book.task("pot_on")
+    woke = lot.signs["woke"].day if "woke" in lot.signs else date.min
+    grows = (
+        window(year, rule, woke if year.grows < woke < year.longest else year.grows, "growth", spring=True)
+        for year in years
+        if carried_over(lot, year)
+    )
+    yield from seasonal(context, lot, "pot_on", grows)
+
+
+def _offers(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
+    """Last year's plants for sale, wherever they stand, as long as any are left."""
+    if not was_outside(lot):
+        return
+    rule = context.around.book.task("offer_again")
+    offers = (
+        window(year, rule, year.spring_half or year.grows, "frost_accepted", spring=True)
+        for year in years
+        if carried_over(lot, year)
+    )
+    yield from seasonal(context, lot, "offer_again", offers)
 
 
 def _hot(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Window]:

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.programmes.potted.year import GrowingYear
 from almanac.plan.context.day import LOOKS_GO_ON, Context
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.context.rest import turns, was_outside
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look
 from almanac.rulebook.models import TaskRule
 
-_NEAR = timedelta(days=60)  # a sign logged outdoors is that of this season within so many days of the day expected
 _DAY = timedelta(days=1)
 
 
@@ -28,47 +27,27 @@ class Phase:
     counted_from: str
 
 
-def was_outside(lot: Lot) -> bool:
-    """Whether any of it has stood outside: then it goes by the year there, wherever it is now."""
-    return "outside" in lot.steps
-
-
-def phases(context: Context, lot: Lot, since: date, years: tuple[GrowingYear, ...]) -> tuple[Phase, ...]:
+def phases(context: Context, lot: Lot, since: date) -> tuple[Phase, ...]:
     """The phase that a lot is in and the next, from a day on.
 
-    One logged as resting rests until it is logged as awake. Another rests by the year, once it has stood outside.
+    One logged as resting rests until it is logged as awake, or is taken to be. Another rests by the year, once it has
+    stood outside.
     """
-    if lot.resting:
-        return (Phase(True, lot.signs["resting"].day, date.max, "resting"),)
-    turns = sorted(_turns(context, lot, years)) if was_outside(lot) else []
-    before = [turn for turn in turns if turn[0] <= since]
-    first = (since, before[-1][1] if before else False, "")
-    course = [first, *(turn for turn in turns if turn[0] > since)]
+    rest = context.at_rest.get(lot.id)
+    course = sorted(turns(lot, context.years, context.stock.crop_signs)) if was_outside(lot) else []
+    if rest and rest.logged:
+        begun = [(rest.since, True, "resting"), (rest.granted, False, rest.by)]
+        course = [*begun, *(turn for turn in course if turn[0] > rest.granted)]
+    else:
+        before = [turn for turn in course if turn[0] <= since]
+        first = (since, before[-1][1] if before else False, "")
+        course = [first, *(turn for turn in course if turn[0] > since)]
     found = []
     for number, (start, rests, named) in enumerate(course):
         end = course[number + 1][0] - _DAY if number + 1 < len(course) else date.max
         if end >= context.as_of:
             found.append(Phase(rests, start, end, named))
     return tuple(found[:2])
-
-
-def _turns(context: Context, lot: Lot, years: tuple[GrowingYear, ...]) -> Iterator[tuple[date, bool, str]]:
-    """The days on which rest begins (True) and ends."""
-    woke = lot.signs["woke"].day if "woke" in lot.signs else None
-    for year in years:
-        if year.wakes:
-            day = _sign(context, lot, "buds_swelling", year.wakes)
-            if woke and year.wakes - 2 * _NEAR <= woke <= day:
-                day = woke
-            yield day, False, "shortest_day"
-        if year.rests:
-            yield _sign(context, lot, "leaf_fall", year.rests), True, "first_frost"
-
-
-def _sign(context: Context, lot: Lot, event: str, expected: date) -> date:
-    """The day of a sign of the crop outdoors, where it was logged in that season; else as expected."""
-    days = context.stock.crop_signs.get((lot.crop, event), ())
-    return next((seen for seen in reversed(days) if abs(seen - expected) <= _NEAR), expected)
 
 
 def ahead(context: Context, lot: Lot) -> date:

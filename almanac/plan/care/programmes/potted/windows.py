@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
-from almanac.plan.care.programmes.potted.year import GrowingYear
-from almanac.plan.context.day import Context, holds, last_logged
+from almanac.plan.context.day import Context, holds, is_act, last_logged
+from almanac.plan.context.growing import GrowingYear
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
@@ -72,7 +72,9 @@ def seasonal(context: Context, lot: Lot, name: str, course: Iterable[Window]) ->
     for each in course:
         if each.latest < max(context.as_of, out) or each.earliest > context.as_of + AHEAD:
             continue
-        done = last_logged(lot, rule.logged_as)
+        # What sends plants away is done once none is left.
+        names = [name for name in (rule.logged_as, *rule.until) if not is_act(name)]
+        done = max((day for name in names if (day := last_logged(lot, name))), default=None)
         if (done is None or done < max(each.earliest, out)) and holds(context, rule, each.due, lot.protected):
             yield _task(context, lot, rule, each, out)
         return

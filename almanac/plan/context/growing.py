@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 
-from almanac.plan.context.day import Context
+from almanac.rulebook.book import Rulebook
 from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.potted import Potted
 from almanac.site.frost import FrostTable
@@ -45,13 +45,13 @@ class GrowingYear:
         return dict(self.spring).get(0.5)
 
 
-def growing_years(context: Context) -> tuple[GrowingYear, ...]:
-    """The seasons round the plan's day: two before, that one, and the next."""
-    around, this = context.around, context.as_of.year
-    numbers = around.book.programme(Potted), around.book.programme(Autumn)
-    accept = around.settings.frost.accept
-    years = range(this - 2, this + 2)
-    return tuple(_growing_year(year, context.place, around.frost, accept, *numbers) for year in years)
+def growing_years(
+    book: Rulebook, place: Place, frost: FrostTable, accept: float, as_of: date
+) -> tuple[GrowingYear, ...]:
+    """The seasons round a day: two before, that one, and the next; `accept` is the chance of frost that is accepted."""
+    numbers = book.programme(Potted), book.programme(Autumn)
+    years = range(as_of.year - 2, as_of.year + 2)
+    return tuple(_growing_year(year, place, frost, accept, *numbers) for year in years)
 
 
 @lru_cache(maxsize=256)
