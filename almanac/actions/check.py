@@ -16,7 +16,7 @@ from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.warmth import drifted
 from almanac.plan.wood.chill import too_mild
 from almanac.site.holidays import known_country
-from almanac.units import written
+from almanac.units import quantity, written
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
-    notices = (*nursery.notices, *besides, *_too_warm(nursery), *_too_mild(nursery))
+    notices = (*nursery.notices, *besides, *_too_warm(nursery), *_too_mild(nursery), *_bags_too_short(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
@@ -78,3 +78,13 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
         if stop_c is not None and item.mat >= stop_c:
             told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
             yield Fault(SETTINGS, told)
+
+
+def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
+    """Crops grown here of which no cutting is so short that the neck of the usual bag closes over it."""
+    method, units = nursery.book.methods[nursery.settings.nursery.method], nursery.settings.nursery.units
+    for crop in sorted({each.crop for each in nursery.varieties.values()}):
+        cut = nursery.book.crops[crop].cutting
+        if method.bag and cut and not cut.fits(method.bag):
+            longest, low = (quantity(each, "length", units) for each in (cut.longest_in(method.bag), cut.length_low))
+            yield Fault(f"rules/methods/{method.id}.toml", Fact("bag_too_short", crop=crop, longest=longest, low=low))

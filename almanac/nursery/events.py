@@ -41,6 +41,11 @@ class Event:
     refers: Need = "no"
     makes_lot: bool = False
 
+    @property
+    def handles(self) -> bool:
+        """Whether cuttings are in hand without their place: when a lot is cut, split, moved, potted or joined."""
+        return self.makes_lot or self.name in ("potted", "moved", "cut_up", "joined")
+
 
 HELD: tuple[Stage, ...] = STAGES
 DEATHS = ("rot", "dry", "heat", "cold", "gnats", "no_roots", "broken")

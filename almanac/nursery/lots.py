@@ -117,6 +117,11 @@ class Lot:
         return self.wood[0] if self.wood else self.started
 
     @property
+    def from_elsewhere(self) -> bool:
+        """Whether it came from another's plants; wood in store of which nobody says so is taken to have."""
+        return self.origin in ("post", "trade", "liner") or (not self.origin and "stored" in self.steps)
+
+    @property
     def first_stuck_on(self) -> date:
         """The day its wood first left the cold; the day it was cut while it has not."""
         return self.wood[1] if self.wood else self.steps.get("stuck", self.started)

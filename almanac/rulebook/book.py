@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
 
@@ -15,6 +16,7 @@ from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies
 
 _Of = TypeVar("_Of", bound=ProgrammeNumbers)
+_THIN_CM = 2.5
 _BOOKS = 4  # whose answers are kept: a server reads its rules anew whenever they change
 
 
@@ -64,7 +66,7 @@ class Rulebook:
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: _of_crop(self.crops[crop], name), text) for text in texts)
+        how, *checklist = (VALUE.sub(lambda name: _of_crop(self.crops[crop], self, name), text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
@@ -80,20 +82,62 @@ VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task
 
 
 # The values of a crop that the text of a task may name, as they read there: in both scales, as rule files have them.
-CROP_VALUES: Mapping[str, Callable[[Crop], str]] = {
-    "mat": lambda crop: _degrees(crop.base.optimum_low, crop.base.optimum_high),
-    "store": lambda crop: _degrees(crop.store.low, crop.store.high),
-    "keeps": lambda crop: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
-    "night": lambda crop: _degrees(crop.cold.lowest_night),
-    "wood": lambda crop: _degrees(crop.cold.young_wood.killed),
-    "growth": lambda crop: _degrees(crop.cold.new_growth_killed),
-    "roots": lambda crop: _degrees(crop.cold.roots_killed),
+CROP_VALUES: Mapping[str, Callable[[Crop, Rulebook], str]] = {
+    "mat": lambda crop, _: _degrees(crop.base.optimum_low, crop.base.optimum_high),
+    "store": lambda crop, _: _degrees(crop.store.low, crop.store.high),
+    "keeps": lambda crop, _: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
+    "night": lambda crop, _: _degrees(crop.cold.lowest_night),
+    "wood": lambda crop, _: _degrees(crop.cold.young_wood.killed),
+    "growth": lambda crop, _: _degrees(crop.cold.new_growth_killed),
+    "roots": lambda crop, _: _degrees(crop.cold.roots_killed),
+    "cutting": lambda crop, book: _cutting(crop, book),
+    "stick": lambda crop, _: _sticking(crop),
 }
 
 
-def _of_crop(crop: Crop, name: re.Match[str]) -> str:
+def _of_crop(crop: Crop, book: Rulebook, name: re.Match[str]) -> str:
     """The crop's value of a name; what is none is left for the task's programme."""
-    return CROP_VALUES[name[1]](crop) if name[1] in CROP_VALUES else name[0]
+    return CROP_VALUES[name[1]](crop, book) if name[1] in CROP_VALUES else name[0]
+
+
+def _cutting(crop: Crop, book: Rulebook) -> str:
+    """How long, no longer than the bag takes, how thick, with how many nodes, as a sentence; and what it may carry."""
+    cut = crop.cutting
+    if cut is None:
+        return ""
+    methods = (book.methods[name] for name in crop.methods if name in book.methods)
+    bags = [method.bag for method in methods if method.bag]
+    if any(not cut.fits(bag) for bag in bags):
+        return f"No cutting of it closes in the bag, from {_lengths(cut.length_low, cut.length_low)} on. {cut.disease}"
+    longest = min([cut.length_high, *(cut.longest_in(bag) for bag in bags)])
+    long, thick = (_lengths(*each) for each in ((cut.length_low, longest), (cut.thick_low, cut.thick_high)))
+    return f"Cuttings {long} long, {thick} thick, with {cut.nodes} nodes at least. {cut.disease}".strip()
+
+
+def _sticking(crop: Crop) -> str:
+    """How deep it is stuck, and what it needs besides, as sentences."""
+    cut = crop.cutting
+    if cut is None:
+        return ""
+    over = cut.nodes - cut.under
+    told = f"{cut.under} node{'s' * (cut.under > 1)} in the mix, {over} over it, foot down."
+    return f"{told} {cut.beside}".strip()
+
+
+def _lengths(low_cm: float, high_cm: float) -> str:
+    """`8-10 in (20-25 cm)`, thin ones in eighths of an inch and millimetres."""
+    both = low_cm, high_cm
+    if low_cm < _THIN_CM:
+        return f"{_joined(map(_eighths, both))} in ({_joined(f'{each * 10:.0f}' for each in both)} mm)"
+    inches, cm = ([f"{x:.0f}" for x in (low_cm / by, high_cm / by)] for by in (2.54, 1.0))
+    return f"{_joined(inches)} in ({_joined(cm)} cm)"
+
+
+def _eighths(length_cm: float) -> str:
+    whole, part = divmod(round(length_cm / 2.54 * 8), 8)
+    if not part:
+        return str(whole)
+    return f"{whole or ''}{' ' * bool(whole)}{Fraction(part, 8)}"
 
 
 def _degrees(*celsius: float) -> str:

@@ -144,6 +144,42 @@ class ColdStore(Table):
         return self
 
 
+class Cutting(Table):
+    """How a cutting is made: its length and thickness, the `nodes` it has at least and how many of them come under the
+    mix.
+
+    `beside` is what the crop needs besides at sticking, `disease` what travels in its wood, each as a sentence.
+    """
+
+    length_low: Length
+    length_high: Length
+    thick_low: Length
+    thick_high: Length
+    nodes: Annotated[int, Field(ge=2)]
+    under: Annotated[int, Field(ge=1)]
+    beside: str = ""
+    disease: str
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _has_two_ends(self) -> Self:
+        if not 0 < self.length_low <= self.length_high or not 0 < self.thick_low <= self.thick_high:
+            raise Miswritten(Fact("cutting_not_rising"))
+        if self.under >= self.nodes:
+            raise Miswritten(Fact("no_node_above"))
+        return self
+
+    def longest_in(self, bag: Bag) -> float:
+        """The longest that goes into a bag so that its neck closes, nodes taken as evenly spaced [cm]."""
+        share = self.under / self.nodes
+        return min(bag.fill / share, (bag.length - bag.fill - bag.neck) / (1 - share))
+
+    def fits(self, bag: Bag) -> bool:
+        """Whether the shortest does; measures in inches are no whole centimetres."""
+        return self.longest_in(bag) > self.length_low - 0.05
+
+
 class LightWanted(Table):
     """Light for cuttings in leaf: hours a day, and the lightest and heaviest daily light integral they bear."""
 
@@ -209,6 +245,7 @@ class Crop(Table):
     air: Warmth
     dormancy: Dormancy | None = None
     chilling: Chilling | None = None
+    cutting: Cutting | None = None
     store: ColdStore
     light: LightWanted
     cold: Cold
@@ -246,12 +283,14 @@ class MilestoneRule(Table):
 class Bag(Table):
     """The bag of a method: a tube of `width` lying flat, `length` long, filled to `fill`.
 
-    `settling` is the share more that mix needs. What lies above the fill is for the neck.
+    `settling` is the share more that mix needs. What lies above the fill is for the buds and the `neck`, which is what
+    the band takes.
     """
 
     width: Length
     length: Length
     fill: Length
+    neck: Length = 0.0
     settling: Annotated[float, Field(ge=0, lt=1)]
     source: str
     note: str = ""
@@ -268,7 +307,7 @@ class Bag(Table):
 
     @model_validator(mode="after")
     def _leaves_a_neck(self) -> Self:
-        if not 0 < self.fill < self.length:
+        if not 0 < self.fill < self.length - self.neck or self.neck < 0:
             raise Miswritten(Fact("no_neck"))
         if self.width <= 0:
             raise Miswritten(Fact("width_zero"))
@@ -284,6 +323,7 @@ class Conditions(Table):
     sells: Literal["dormant", "rooted", "any"] | None = None
     protected: bool | None = None
     came_ready: bool | None = None
+    from_elsewhere: bool | None = None
 
 
 class TaskRule(Table):
@@ -298,7 +338,8 @@ class TaskRule(Table):
     longer for it than from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by
     the first). `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which
     the crop's own cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`,
-    `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}` and `{roots}` stand for the crop's own values. The days of a
+    `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own
+    values. The days of a
     task that is `worked` are worked out by its file's programme, whose values its title and text may name as well; what
     it may say of days is then for that programme to use.
     """

@@ -17,6 +17,7 @@ from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, shift, weekday
 from almanac.words.for_sale import order_now, too_few
+from almanac.words.labels import label_first
 from almanac.words.lots import named
 
 _MOST = 12  # moves shown to a person; the rest are counted, and --json has them all
@@ -36,6 +37,7 @@ def recorded_text(
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
+    lines += paragraph(label_first(rows, made))
     for each in placed:
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"

@@ -17,6 +17,7 @@ from almanac.web.choices import label
 from almanac.words.dates import day, shift, weekday
 from almanac.words.faults import fact_text
 from almanac.words.for_sale import order_now, too_few
+from almanac.words.labels import label_first
 from almanac.words.lots import named
 from almanac.words.tasks import title
 
@@ -129,6 +130,7 @@ def _gone(row: Row, nursery: Nursery) -> bool:
 def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan) -> Said:
     as_of = recorded.as_of
     more = [f"This makes lot {lot}." for lot in recorded.made]
+    more += filter(None, [label_first(recorded.rows, recorded.made)])
     seats = [each.seat for each in recorded.placed]
     more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
     more += [order_now(order, as_of) for order in recorded.orders]

@@ -141,6 +141,12 @@ _RULES: Final[dict[str, Sentence]] = {
     "task_without_days": "needs opens_day, due_day and closes_day (or first_day and every_days)",
     "days_not_rising": "opens_day, due_day and closes_day must rise in that order",
     "lasts_too_short": 'lasts must be a day at least; write for example "14 d"',
+    "bag_too_short": (
+        "the bag is too short for {crop}: its neck closes over cuttings of {longest} at most, and the shortest is "
+        "{low}; take a longer bag, or less fill"
+    ),
+    "cutting_not_rising": "a cutting's length and thickness must rise from low to high; check the four",
+    "no_node_above": "under leaves no node above the mix; it must be less than nodes",
     "law_of_no_place": 'neither to nor within says where it holds; write for example within = ["US-ME"]',
     "supply_unsaid": _supply_unsaid,
     "mix_not_by_volume": 'is part of a mix and must be measured by volume; write measure = "volume" at the supply',

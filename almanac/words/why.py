@@ -142,6 +142,8 @@ def conditions(answer: Answer, nursery: Nursery) -> list[str]:
         told.append(f"until one of these is logged: {', '.join(rule.until)}")
     if only.sells:
         told.append(f"only where the nursery sells {only.sells} stock ([sale] in nursery.toml)")
+    if only.from_elsewhere:
+        told.append("only of what came from elsewhere (received)")
     if only.protected is False:
         told.append("not for protected varieties")
     if only.frost_chance_at_most is not None:

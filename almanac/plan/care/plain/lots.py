@@ -38,6 +38,8 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         return NOTHING
     if rule.only_if.came_ready not in (None, lot.came_ready):
         return NOTHING
+    if rule.only_if.from_elsewhere not in (None, lot.from_elsewhere):
+        return NOTHING
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
         return NOTHING
     place = lot.bin if rule.while_in in (None, "rooting") else ""
