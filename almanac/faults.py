@@ -49,7 +49,7 @@ def nearest(word: str, known: Iterable[str]) -> Nearest:
     near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
     if near:
         return Nearest(lowered[near[0]])
-    return Nearest(known=tuple(names) if len(names) <= 14 else ())
+    return Nearest(known=tuple(names) if len(names) <= 16 else ())
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ class Parts(TypedDict, total=False):
     mat: str | Mapping[str, str]
     air: str | Mapping[str, str]
     light: str | Mapping[str, str]
+    store: str
     week: str  # the lines under [week], and so on
     sale: str
     space: str
@@ -128,7 +129,7 @@ def settings(**parts: Unpack[Parts]) -> str:
         lines += ["[[mother]]", mother]
     for shelter in said.get("shelters", ()):
         lines += ["[[shelter]]", shelter]
-    for table in ("week", "sale", "space", "hardening", "gnats", "supplies", "calendar"):
+    for table in ("store", "week", "sale", "space", "hardening", "gnats", "supplies", "calendar"):
         lines += [f"[{table}]", said[table]] if table in said else []
     return "\n".join(filter(None, lines)) + "\n"
 

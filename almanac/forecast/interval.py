@@ -17,6 +17,7 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
+from almanac.rulebook.programmes.store import Store
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,8 @@ class Interval:
 
     @property
     def clock(self) -> Clock:
+        if self.rule.clock == "store":
+            return "store" if self.pace.rate != 1.0 else "days"
         return self.rule.clock if self.duration.at is not None else "days"
 
 
@@ -109,10 +112,23 @@ def racing(lot: Lot, rule: MilestoneRule) -> int:
 
 
 def _pace(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, around: Surroundings) -> Pace:
+    if rule.clock == "store":
+        return Pace(((origin, 0.0),), _store_rate(lot.crop, around))
     if rule.clock == "days" or duration.at is None:
         return plain_days(origin)
     crop, of_air = around.book.crops[lot.crop], rule.clock == "air"
     return lot_pace(lot, origin, crop.air if of_air else crop.base, duration.at, around.bins, of_air=of_air)
+
+
+def _store_rate(crop: str, around: Surroundings) -> float:
+    """How many days a day in the cold store counts for its buds: 1 where nobody says how warm it is.
+
+    The rule's days hold for the middle of what the crop's store should have.
+    """
+    warm_c, usual = around.settings.store.temperature, around.book.crops[crop].store
+    if warm_c is None:
+        return 1.0
+    return float(2 ** ((warm_c - (usual.low + usual.high) / 2) / around.book.programme(Store).twice_per))
 
 
 def _rest(lot: Lot, chill: Chill, around: Surroundings) -> float:

@@ -42,7 +42,7 @@ def nursery_toml(answers: Answers, mat_c: float) -> str:
     """The text of `nursery.toml`; `mat_c` is what the mats are set to to begin with [°C]."""
     us = answers.units == "us"
     perlite = '"2 cu ft"' if us else '"40 l"'
-    air, freeze = ('"66 F"', '"32 F"') if us else ('"19 C"', '"0 C"')
+    air, freeze, store = ('"66 F"', '"32 F"', '"36 F"') if us else ('"19 C"', '"0 C"', '"2 C"')
     mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
     height = (
         f"elevation = {_text(answers.elevation)}"
@@ -83,6 +83,10 @@ accept = 0.10  # the chance of a later frost at which tender plants may go out
 
 # One for each bin, shelf or mat: what it holds, what its mat is set to, and the air round the tops.
 {bins}
+# How cold your store for dormant wood is: by it goes when buds swell there.
+# [store]
+# temperature = {store}
+
 # The plants you cut wood from, if you like: one that is sheltered is not closed by nights that kill.
 # [[mother]]
 # variety = "1"

@@ -20,6 +20,7 @@ Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 # Above the clear-sky model by more than this, a monthly mean is a slip: no month is without a cloud.
 _CLEAR_MARGIN = 1.1
 _MOST_PPFD = 3000  # the sun at noon gives some 2,000 µmol m⁻² s⁻¹, no lamp over cuttings half as much again
+_STORE_C = (-3.0, 12.0)  # below it wood freezes in the bag, above it is no cold store
 LAMP_ON = time(6)  # a lamp goes on then, where its bin does not say otherwise
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -342,6 +343,19 @@ class Sale(Table):
         return {"dormant": self.dormant, "rooted": self.rooted}.get(form, self.dormant or self.rooted)
 
 
+def _cold(written: object) -> object:
+    warm_c = units.parse(written, "temperature")
+    if not _STORE_C[0] <= warm_c <= _STORE_C[1]:
+        raise Miswritten(Fact("no_cold_store", given=as_found(written)))
+    return warm_c
+
+
+class ColdRoom(Table):
+    """[store]: how warm the cold store is in which dormant wood lies; by it goes when its buds swell"""
+
+    temperature: Annotated[float, BeforeValidator(_cold)] | None = None
+
+
 def _number(written: object) -> object:
     """A variety's number as a table knows it: `7`, "7" and "07" are one."""
     if isinstance(written, bool) or not isinstance(written, int | str):
@@ -384,6 +398,7 @@ class Settings(Table):
     bin: list[Bin] = []
     mother: list[Mother] = []
     shelter: list[Shelter] = []
+    store: ColdRoom = ColdRoom()
     space: SpaceLimits = SpaceLimits()
     week: Week = Week()
     hardening: HardeningWay = HardeningWay()

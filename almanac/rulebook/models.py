@@ -19,7 +19,7 @@ Kind = Literal["look", "do", "window", "deadline", "treat"]
 Scope = Literal["lot", "bin", "crop", "nursery"]
 Stage = Literal["store", "rooting", "pot", "outside"]
 Feed = Literal["bench", "seasons", "sales"]
-Clock = Literal["base", "air", "days"]
+Clock = Literal["base", "air", "store", "days"]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
@@ -256,9 +256,9 @@ class Crop(Table):
 class MilestoneRule(Table):
     """How a milestone follows from earlier ones (from the latest of several).
 
-    `clock` says what drives it: the warmth of the base, of the air, or plain days. `share` is the share of the lot that
-    must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing to what follows.
-    One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
+    `clock` says what drives it: the warmth of the base, of the air, of the cold store, or plain days. `share` is that
+    of the lot which must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing
+    to what follows. One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
     and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known. With `ramp` its

@@ -254,6 +254,7 @@ def _who(basis: Basis) -> str:
 
 def _warmth(basis: Basis) -> str:
     if basis.rate <= 0:
-        return "At the bin's present warmth it stands still: no date."
+        where = "store" if basis.clock == "store" else "bin"
+        return f"At the {where}'s present warmth it stands still: no date."
     counted = f", {basis.counted:.1f} counted days so far" if basis.after_day else ""
     return f"By the warmth of the {basis.clock} a day counts {basis.rate:.2f} days{counted}."

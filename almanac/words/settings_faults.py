@@ -81,6 +81,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "days_backwards": "from {first} to {last} runs backwards; exchange the two",
     "shelter_twice": "the name '{shelter}' is given twice; each shelter needs its own, no bin's",
     "bin_twice": "the name '{bin}' is given twice; each bin needs its own",
+    "no_cold_store": '{given!v} is no cold store for dormant wood; write how cold it is, from "27 F" to "53 F"',
     "mother_twice": _mother_twice,
     "mother_of_none": "'{number!c}' is not in varieties.csv{near:; write the number of its variety, or add that}",
     "holidays_unknown": "week.holidays_off = true, but {why}",

@@ -140,6 +140,20 @@ def test_fig_cut_in_october_in_a_cold_place_is_sold_into_the_sale(tmp_path: Path
     assert date(2027, 1, 15) <= wood.closes <= date(2027, 2, 14)
 
 
+def test_buds_swell_sooner_in_a_warm_store_and_later_in_a_cold_one(tmp_path: Path) -> None:
+    log = "2026-12-01 taken 7a --count 12"
+
+    def swells(store: str) -> date:
+        nursery = bench(tmp_path, log, date(2027, 1, 10), store=store)
+        found = account_of(nursery).of_lot(nursery.stock.lots["7a"]).swells
+        assert found
+        return found[1]
+
+    # In the middle of the 34-40 F that fig wood is kept at a day counts as one.
+    assert swells('temperature = "37 F"') == swells("")
+    assert swells('temperature = "44 F"') < swells("") < swells('temperature = "33 F"')
+
+
 def test_swelling_buds_end_the_sale_the_day_they_are_seen_and_the_stick_days_with_it(tmp_path: Path) -> None:
     log = "2026-11-20 taken 7a --count 20\n2027-01-05 pushing 7a"
     plan = planned(nursery := bench(tmp_path, log, date(2027, 1, 5)))

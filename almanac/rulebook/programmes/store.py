@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from almanac.rulebook.fields import Days, Table, Temperature
+from almanac.rulebook.fields import Days, Table, Temperature, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
@@ -52,7 +52,8 @@ class Store(ProgrammeNumbers):
     """When dormant wood is taken and stuck.
 
     It is stuck `in_leaf` after buds swell outdoors at the latest, when plants there are in leaf; once its buds were
-    seen to swell it keeps for `swollen_keeps`. `look_within` is how lately late wood must have been looked at to be
+    seen to swell it keeps for `swollen_keeps`. Buds in store swell twice as fast in one `twice_per`
+    warmer. `look_within` is how lately late wood must have been looked at to be
     sold; wood past its range is asked for every `ask_every`. `dormancy` is that of a crop which gives none of its own;
     the good day to take wood comes `due` after the window opens, or before it closes where late wood is best. Forecasts
     for a lot to come are of one of `lot` cuttings. `spare` is the share more that is cut of what lots planned and
@@ -66,6 +67,7 @@ class Store(ProgrammeNumbers):
     spare: Annotated[float, Field(ge=0, le=1)]
     in_leaf: Days
     swollen_keeps: Days
+    twice_per: Annotated[TemperatureDifference, Field(gt=0)]
     look_within: Days
     ask_every: Days
     dormancy: Dormancy
