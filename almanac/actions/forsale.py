@@ -9,10 +9,13 @@ from pathlib import Path
 
 from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
+from almanac.forecast.history import surroundings
+from almanac.forecast.milestones import milestones
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page
 from almanac.plan.context.law import laws_of_offer, laws_of_parcel
+from almanac.plan.wood.ahead import Ahead, ahead_with
 from almanac.plan.wood.forsale import Offer, offers
 from almanac.rulebook.law import Law
 from almanac.words.law import law_in_short
@@ -20,11 +23,12 @@ from almanac.words.law import law_in_short
 
 @dataclass(frozen=True)
 class Found:
-    """What a nursery has to sell, and the laws that parcels of each crop of it may meet."""
+    """What a nursery has to sell, the laws that parcels of each crop may meet, and by number what is on its way."""
 
     nursery: Nursery
     offers: tuple[Offer, ...]
     laws: Mapping[str, tuple[Law, ...]]
+    ahead: Mapping[str, Ahead]
 
 
 def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
@@ -37,7 +41,21 @@ def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
     found = offers(nursery)
     crops = dict.fromkeys(offer.variety.crop for offer in found)
     laws = {crop: laws_of_offer(nursery.book.laws.values(), crop, nursery.place) for crop in crops}
-    return Found(nursery, found, {crop: each for crop, each in laws.items() if each})
+    return Found(nursery, found, {crop: each for crop, each in laws.items() if each}, _ahead(nursery))
+
+
+def _ahead(nursery: Nursery) -> dict[str, Ahead]:
+    """By number, the plants on their way of what is sold; the milestones of all lots are worked out once."""
+    if not nursery.settings.sale.rooted:
+        return {}
+    here = {lot.number for lot in nursery.stock.lots.values() if lot.total > lot.count("store") + lot.hardened}
+    numbers = sorted((number for number in here if not nursery.varieties[number].protected), key=int)
+    if not numbers:
+        return {}
+    around = surroundings(nursery)
+    found = {lot.id: milestones(lot, around) for lot in nursery.stock.lots.values() if lot.number in numbers}
+    ahead = {number: ahead_with(nursery, number, around, found) for number in numbers}
+    return {number: each for number, each in ahead.items() if each}
 
 
 def list_of(found: Found, ending: str) -> str:
@@ -47,8 +65,9 @@ def list_of(found: Found, ending: str) -> str:
     as_of, told = nursery.as_of, {crop: law_in_short(laws) for crop, laws in found.laws.items()}
     offered = [offer for offer in found.offers if not _forbidden_here(nursery, offer)]
     if ending == "csv":
-        return sale_csv(offered, titles, as_of, told)
-    return sale_page(offered, titles, nursery.settings.nursery.name, as_of, told)
+        return sale_csv(offered, titles, as_of, told, nursery.settings.sale.currency)
+    settings = nursery.settings
+    return sale_page(offered, titles, settings.nursery.name, as_of, told, settings.sale)
 
 
 def _forbidden_here(nursery: Nursery, offer: Offer) -> bool:

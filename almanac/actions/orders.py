@@ -20,6 +20,7 @@ from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import Variety
 from almanac.plan.changes import Changes
 from almanac.plan.context.law import laws_of_offer, laws_of_parcel
+from almanac.plan.wood.ahead import ahead_in
 from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.rulebook.law import Law
 
@@ -42,7 +43,8 @@ class OrderResult:
     """An order placed, sent or cancelled, as it is now, and what is left of its kind; what was `logged` by it.
 
     `moved` is what moved in the plan, `stale` why the calendar was not refreshed, `set_aside` a torn line; `laws` those
-    that hold for its parcel or, where nobody has said where it goes, that it may meet.
+    that hold for its parcel or, where nobody has said where it goes, that it may meet; `chance` is that of plants still
+    on their way to be ready in time.
     """
 
     order: Order
@@ -53,6 +55,7 @@ class OrderResult:
     set_aside: str = ""
     stale: Fact | None = None
     laws: tuple[Law, ...] = ()
+    chance: float | None = None
 
 
 def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None = None) -> OrderResult:
@@ -68,7 +71,9 @@ def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None =
         row = _row(nursery, wanted)
         refuse_unlawful(nursery, row.number, row.country, row.region, row.note)
         for seen in (nursery, today):
-            _refuse_unpromisable(offer_of(seen, row.number, _form(row)), wanted.count)
+            offer = offer_of(seen, row.number, _form(row))
+            if wanted.count > offer.free and not _ahead(seen, row):
+                _refuse_unpromisable(offer, wanted.count)
         return _write(nursery, [row], row.order, now, turn)
 
 
@@ -156,6 +161,24 @@ def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
     return OrderRow(
         name, day, number, form, wanted.count, ship_by, wanted.country, wanted.region.strip(), note=wanted.note
     )
+
+
+def _ahead(nursery: Nursery, row: OrderRow) -> bool:
+    """Whether plants on their way are ready by the day of an order, as surely as the nursery promises such.
+
+    Raises:
+        Refusal: not so many; with how many would be, and what for
+    """
+    if row.form != "rooted" or row.ship_by is None or row.ship_by <= nursery.as_of:
+        return False
+    found = ahead_in(nursery, row.number)
+    if found is None:
+        return False
+    chance, count = nursery.settings.sale.promise_at, row.count or 0
+    free = found.free(row.ship_by, chance)
+    if count > free:
+        raise Refusal(Fact("not_ahead", number=row.number, count=count, by=row.ship_by, free=free, chance=chance))
+    return True
 
 
 def _form(row: OrderRow) -> Form:
@@ -259,7 +282,15 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime,
     seen = at_today(after)
     order = seen.orders[order_key(name)]
     left, laws = offer_of(seen, order.number, order.form), _laws(seen, order)
-    return OrderResult(order, left, moved, nursery.as_of, None, torn, stale, laws)
+    return OrderResult(order, left, moved, nursery.as_of, None, torn, stale, laws, _chance(seen, order, left))
+
+
+def _chance(nursery: Nursery, order: Order, left: Offer) -> float | None:
+    """How likely plants still on their way are ready by the day of an order; None where it waits for none."""
+    if not order.open or not left.ahead or order.ship_by is None or order.ship_by <= nursery.as_of:
+        return None
+    found = ahead_in(nursery, order.number)
+    return found.kept(order) if found else None
 
 
 def _laws(nursery: Nursery, order: Order) -> tuple[Law, ...]:

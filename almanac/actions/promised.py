@@ -115,7 +115,7 @@ def newly_short(before: Nursery, after: Nursery) -> list[Offer]:
     for number in dict.fromkeys(order.number for order in after.orders.values() if order.open):
         for form in FORMS:
             offer = offer_of(after, number, form, now)
-            if offer.short > offer_of(before, number, form, was).short:
+            if offer.lacking > offer_of(before, number, form, was).lacking:
                 found.append(offer)
     return found
 

@@ -29,6 +29,7 @@ def forsale(shell: Shell, table: Path | None, page: Path | None) -> None:
     found = for_sale(shell.folder, shell.now, shell.as_of)
     notices(found.nursery.notices)
     written = write_lists(found, table, page)
-    text = forsale_text(found.offers, found.nursery, found.laws) + "".join(f"Written: {path}\n" for path in written)
-    data = forsale_json(found.offers, found.nursery, found.laws) | {"written": [str(path) for path in written]}
+    about = found.offers, found.nursery, found.laws, found.ahead
+    text = forsale_text(*about) + "".join(f"Written: {path}\n" for path in written)
+    data = forsale_json(*about) | {"written": [str(path) for path in written]}
     show(shell, text, data)

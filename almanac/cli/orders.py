@@ -45,7 +45,8 @@ def order(
     """Take an order, ship it, cancel it, or list what is open.
 
     Only what is there is promised: what may be sent now, less other orders and
-    what is planned to be stuck. --ship takes the oldest wood first, or the
+    what is planned to be stuck; with --ship-by also plants on their way, if so
+    many are ready by that day four times in five ([sale] promise_at). --ship takes the oldest wood first, or the
     plants hardened longest, unless --from says otherwise; it may be asked for
     twice without harm. Shipped by mistake? stickdate undo opens it again.
 
@@ -90,6 +91,6 @@ def _tell(shell: Shell, kept: OrderResult) -> None:
     if kept.stale:
         notices([Fact("not_refreshed", why=kept.stale)])
     sold = kept.logged.rows if kept.logged else ()
-    text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of, kept.laws)
-    told = order_told_json(kept.order, kept.left, sold, kept.moved)
+    text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of, kept.laws, kept.chance)
+    told = order_told_json(kept.order, kept.left, sold, kept.moved, kept.chance)
     show(shell, text, told, [f"order {kept.order.id}", *(row.id for row in sold)])

@@ -95,6 +95,12 @@ accept = 0.10  # the chance of a later frost at which tender plants may go out
 # sheltered = false
 # health = "sound"  # sound | doubtful (nothing of it for sale) | sick (no wood of it)
 
+# Where pots spend the winter; a frame that lets light in is not dark.
+# [[shelter]]
+# name = "cellar"
+# pots = 60
+# dark = true
+
 [space]
 # pots_under_light = 60
 # pots_outside = 200
@@ -118,6 +124,13 @@ way = "larvicide"  # larvicide | nematodes | drying | traps: against fungus gnat
 dormant = true  # you sell dormant cuttings
 rooted = true  # you sell rooted plants
 # transit_days = 3  # how long your parcels usually travel: none is posted with a public holiday on the way
+# On the list for buyers, and how sure plants to come must be to be promised:
+# heading = "Figs of our lane"
+# place = "At the gate, Saturdays"
+# contact = "figs@example.org"
+# currency = "$"
+# terms = ["Paid on order", "No plants to where the law forbids them"]
+# promise_at = 0.8
 
 [calendar]
 alarm = "none"  # none | morning | bench

@@ -332,11 +332,17 @@ class Gnats(Table):
 
 
 class Sale(Table):
-    """[sale]"""
+    """[sale]; the rest stands on the list for buyers; plants to come are promised at a chance of `promise_at`"""
 
     dormant: bool = True
     rooted: bool = True
     transit_days: Annotated[int, Field(ge=0, le=30)] | None = None
+    promise_at: Annotated[float, Field(gt=0, lt=1)] = 0.8
+    heading: str = ""
+    place: str = ""
+    contact: str = ""
+    currency: str = ""
+    terms: list[str] = []
 
     def sells(self, form: Literal["dormant", "rooted", "any"]) -> bool:
         """Whether plants of a form are sold here."""

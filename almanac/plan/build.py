@@ -22,6 +22,7 @@ from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
 from almanac.plan.wood.account import account_in, stored
+from almanac.plan.wood.ahead import with_chances
 from almanac.plan.wood.forsale import shipments
 from almanac.plan.wood.rests import rests_of
 from almanac.site.freeze_year import FreezeYear
@@ -85,7 +86,8 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     context = Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, numbers=numbers)
     account = account_in(context)
     at_rest = rests_of(stock, nursery.as_of, context.years, account, nursery.book)
-    return replace(context, shipments=shipments(nursery, account), asked=asked_of(nursery), at_rest=at_rest)
+    open_orders = with_chances(shipments(nursery, account), nursery, around, found)
+    return replace(context, shipments=open_orders, asked=asked_of(nursery), at_rest=at_rest)
 
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:

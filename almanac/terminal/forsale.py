@@ -10,15 +10,17 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.orders import Order
 from almanac.plan.wood.account import Wood
+from almanac.plan.wood.ahead import Ahead
 from almanac.plan.wood.forsale import Batch, Offer
 from almanac.rulebook.law import Law
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
-from almanac.words.for_sale import destination, held_back, order_now, sold_as, too_few
+from almanac.words.for_sale import chance_told, destination, held_back, order_now, sold_as, too_few
 from almanac.words.law import law_in_short
 
 _TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "year"}
 _NO_LAWS: Mapping[str, Sequence[Law]] = {}
+_NOTHING_AHEAD: Mapping[str, Ahead] = {}
 _NOT_SOLD = "None are sold ([sale] in nursery.toml)."
 _NONE: dict[Form, str] = {
     "dormant": "None in store.",
@@ -26,8 +28,13 @@ _NONE: dict[Form, str] = {
 }
 
 
-def forsale_text(found: Sequence[Offer], nursery: Nursery, laws: Mapping[str, Sequence[Law]] = _NO_LAWS) -> str:
-    """What is free to sell first, then what is not to be sent yet, where it may not go, then what is promised."""
+def forsale_text(
+    found: Sequence[Offer],
+    nursery: Nursery,
+    laws: Mapping[str, Sequence[Law]] = _NO_LAWS,
+    ahead: Mapping[str, Ahead] = _NOTHING_AHEAD,
+) -> str:
+    """What is free to sell first, then what is not to be sent yet, where it may not go, what comes, what is ordered."""
     as_of = nursery.as_of
     lines = paragraph(f"{nursery.settings.nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
     for form in FORMS:
@@ -42,10 +49,24 @@ def forsale_text(found: Sequence[Offer], nursery: Nursery, laws: Mapping[str, Se
         titles = {crop: nursery.book.crops[crop].title for crop in laws}
         lines += ["", "By law"]
         lines += [part for crop in laws for part in paragraph(f"{titles[crop]}: {law_in_short(laws[crop])}", 2)]
+    lines += _on_their_way(ahead, nursery)
     lines += _promised(nursery.orders.values(), as_of)
-    short = [too_few(offer) for offer in found if offer.short]
+    short = [too_few(offer) for offer in found if offer.lacking]
     lines += ["", "Take care", *(part for text in short for part in paragraph(text, 2))] if short else []
     return "\n".join(lines) + "\n"
+
+
+def _on_their_way(ahead: Mapping[str, Ahead], nursery: Nursery) -> list[str]:
+    """What may be promised for later days, at the chance at which this nursery promises."""
+    chance, rows = nursery.settings.sale.promise_at, []
+    for number, each in ahead.items():
+        free = [(day(by, nursery.as_of), each.free(by, chance)) for by in each.days()]
+        told = [f"{many} by {by}" for by, many in free if many]
+        name = _clipped(f"{number} {nursery.varieties[number].name}".strip(), 22)
+        rows.append((name, ", ".join(dict.fromkeys(told)) or "none as surely as that"))
+    if not rows:
+        return []
+    return ["", f"On their way: may be promised at {chance_told(chance)}", *table(rows, indent=2)]
 
 
 def _offered(found: Sequence[Offer], form: Form, nursery: Nursery) -> list[str]:
@@ -131,15 +152,31 @@ def orders_text(orders: Sequence[Order], nursery: Nursery, *, everything: bool) 
     return "\n".join([*lines, *_promised(orders, as_of)]) + "\n"
 
 
-def forsale_json(found: Sequence[Offer], nursery: Nursery, laws: Mapping[str, Sequence[Law]]) -> dict[str, Any]:
+def forsale_json(
+    found: Sequence[Offer],
+    nursery: Nursery,
+    laws: Mapping[str, Sequence[Law]],
+    ahead: Mapping[str, Ahead] = _NOTHING_AHEAD,
+) -> dict[str, Any]:
     """The same as one object: `for_sale` by variety and form, as `offer_json`; `orders` still open, as `order_json`.
 
-    `law` by crop, as rules have it.
+    `law` by crop, as rules have it; `ahead` by number, how many more may be promised by days to come at a `chance`.
     """
     return {
         "as_of": nursery.as_of.isoformat(),
         "for_sale": [offer_json(offer, nursery.as_of) for offer in found],
         "law": {crop: [each.model_dump(mode="json", include=_TOLD_OF_LAW) for each in laws[crop]] for crop in laws},
+        "ahead": [
+            {
+                "number": number,
+                "chance": nursery.settings.sale.promise_at,
+                "by": [
+                    {"date": by.isoformat(), "count": each.free(by, nursery.settings.sale.promise_at)}
+                    for by in each.days()
+                ],
+            }
+            for number, each in ahead.items()
+        ],
         "orders": [order_json(order) for order in nursery.orders.values() if order.open],
     }
 
@@ -148,7 +185,8 @@ def offer_json(offer: Offer, as_of: date | None = None) -> dict[str, Any]:
     """What there is of one variety in one form; with `as_of` also lot by lot.
 
     Of what is `there`, `held` is not to be sent yet; of the rest `reserved` is promised, `planned` is to be stuck and
-    `free` may still be promised; `short` are promised and not there. `price` is as in varieties.csv.
+    `free` may still be promised. Of the promised `ahead` are still on their way, `short` are not there. `price` is as
+    in varieties.csv.
     """
     variety = offer.variety
     found: dict[str, Any] = {
@@ -161,6 +199,7 @@ def offer_json(offer: Offer, as_of: date | None = None) -> dict[str, Any]:
         "held": offer.held,
         "reserved": offer.reserved,
         "planned": offer.planned,
+        "ahead": offer.ahead,
         "short": offer.short,
         "price": (variety.price_cutting if offer.form == "dormant" else variety.price_plant) or None,
     }

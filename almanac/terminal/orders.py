@@ -15,12 +15,18 @@ from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.recorded import changes_json, moves
 from almanac.terminal.table import paragraph
 from almanac.words.dates import weekday
-from almanac.words.for_sale import keeps_too_short, left_of, order_now
+from almanac.words.for_sale import keeps_too_short, left_of, order_now, ready_by
 from almanac.words.law import law_of_order
 
 
 def order_text(
-    order: Order, left: Offer, sold: Sequence[Row], changes: Changes, as_of: date, laws: Sequence[Law] = ()
+    order: Order,
+    left: Offer,
+    sold: Sequence[Row],
+    changes: Changes,
+    as_of: date,
+    laws: Sequence[Law] = (),
+    chance: float | None = None,
 ) -> str:
     """How the order stands, what was logged for it, what the law says, what is left to promise, what moved."""
     lines = paragraph(order_now(order, as_of))
@@ -28,13 +34,17 @@ def order_text(
         ids = sold[0].id if len(sold) == 1 else f"{sold[0].id} to {sold[-1].id}"
         lots = ", ".join(f"{row.lot} {row.count}" for row in sold)
         lines += paragraph(f"Logged {ids}: sold from {lots} on {weekday(sold[0].day, as_of)}.")
+    lines += paragraph(ready_by(order, chance, as_of)) if chance is not None else []
     lines += paragraph(law_of_order(order, laws))
     lines += paragraph(left_of(left))
     lines += paragraph(keeps_too_short(order, left, as_of))
     return "\n".join([*lines, *moves(changes, as_of)]) + "\n"
 
 
-def order_told_json(order: Order, left: Offer, sold: Sequence[Row], changes: Changes) -> dict[str, Any]:
-    """The same as one object."""
+def order_told_json(
+    order: Order, left: Offer, sold: Sequence[Row], changes: Changes, chance: float | None = None
+) -> dict[str, Any]:
+    """The same as one object; `chance` is that of plants on their way to be ready in time, null where none is."""
     rows = [{"id": row.id, "lot": row.lot, "stage": row.stage, "count": row.count} for row in sold]
-    return {"order": order_json(order), "left": offer_json(left), "sold": rows, **changes_json(changes)}
+    told = {"order": order_json(order), "left": offer_json(left), "sold": rows}
+    return {**told, "chance": None if chance is None else round(chance, 3), **changes_json(changes)}

@@ -79,6 +79,9 @@ def keeps_too_short(order: Order, offer: Offer, as_of: date) -> str:
 
 def too_few(offer: Offer) -> str:
     """That more is promised than is there."""
+    if not offer.short:
+        promised = f"{offer.reserved} {sold_as(offer.form, offer.reserved)} promised"
+        return f"{offer.variety.number}: {promised} and {offer.sound} to send; {offer.ahead} must still get ready"
     return (
         f"{offer.variety.number}: {offer.reserved} {sold_as(offer.form, offer.reserved)} promised and {offer.sound} to "
         f"send, {offer.short} too few; cancel an order (stickdate order --cancel ORDER), or send a part"
@@ -88,3 +91,14 @@ def too_few(offer: Offer) -> str:
 def destination(country: str, region: str) -> str:
     """`VA, US`; empty where none is noted."""
     return ", ".join(filter(None, (region, country)))
+
+
+def chance_told(chance: float) -> str:
+    """A chance to the next five in a hundred, never surer than it is: it is not known better."""
+    return f"{int(chance * 20 + 1e-9) * 5} %" if chance >= 0.05 else "under 5 %"
+
+
+def ready_by(order: Order, chance: float, near: date) -> str:
+    """How likely it is that what an order wants is ready by its day."""
+    by = weekday(order.ship_by, near) if order.ship_by else "today"
+    return f"Still on their way: ready by {by} with a chance of {chance_told(chance)}."

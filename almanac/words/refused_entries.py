@@ -81,6 +81,12 @@ def _too_few_of_number(
     return f"{number} has {there} in store of this winter ({told}), {count} cannot be stuck{old}"
 
 
+def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> str:
+    many = f"{free} more {sold_as('rooted', free)}" if free else f"no more {sold_as('rooted')}"
+    sure = f"with a chance of {chance:.0%}".replace("%", " %")
+    return f"of {number} {many} can be promised by {by} {sure}, not {count}; ask for fewer, or a later day"
+
+
 _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
 _NOT_THERE = "{lot!c}: there is no such lot {where}{known}"
@@ -135,6 +141,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "name it as licence in varieties.csv, then log it",
     "form_not_sold": _unsold,
     "not_promisable": _unpromisable,
+    "not_ahead": _not_ahead,
     "protected_not_shipped": "{number} is protected and may not be sold; stickdate order --cancel {order}",
     "nothing_open": "order {order} has nothing open: {shipped} shipped, {cancelled} cancelled",
     "shipped_beyond_order": "order {order} has {open} open; {count} cannot be shipped",

@@ -373,6 +373,7 @@ def test_the_table_for_buyers_holds_one_line_a_variety_that_no_spreadsheet_runs(
             "price_plant": "14",
             "as_of": DAY,
             "law": PAPERS,
+            "currency": "",
         },
         {
             "number": "7",
@@ -384,6 +385,7 @@ def test_the_table_for_buyers_holds_one_line_a_variety_that_no_spreadsheet_runs(
             "price_plant": "",
             "as_of": DAY,
             "law": PAPERS,
+            "currency": "",
         },
     ]
 

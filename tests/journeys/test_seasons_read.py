@@ -45,10 +45,6 @@ NOT_YET = {
     "probe_after_sticking": "no reading is asked for",
     "frost_is_told_of_what_stands_out": "what was put out before the date gets no word",
     "pots_are_put_out": "setting out is put off from look to look once its day is past",
-    "nobody_rests_in_summer": "resting without woke never ends",
-    "offers_last": "resting ends the offer",
-    "unsold_gets_a_decision": "nothing is asked once plant_out has lapsed",
-    "wood_is_labelled": "sticking says nothing of labels",
 }
 NOT_YET_EVERYWHERE = {
     "never_out_at_dawn": "the hours begin at six",

@@ -174,7 +174,10 @@ class Season:
     def order(self, what: str, number: str, order: str, lot: str) -> None:
         draw = self.draw
         if what == "order":
-            wanted = OrderWanted(number, draw.choice(("dormant", "rooted")), draw.randint(1, 9))
+            form = draw.choice(("dormant", "rooted"))
+            later = form == "rooted" and draw.random() < 0.3
+            by = (self.now + timedelta(days=draw.randint(30, 250))).date().isoformat() if later else ""
+            wanted = OrderWanted(number, form, draw.randint(1, 9), by)
             orders.place(self.folder, self.now, wanted)
         elif what == "cancel":
             orders.cancel(self.folder, self.now, order)
@@ -198,9 +201,11 @@ class Season:
             for form in ("dormant", "rooted"):
                 was, now = promised(before, number, form), promised(after, number, form)
                 sound = to_send(after, number, form)
+                ahead = promised_ahead(after, number) if form == "rooted" else 0
                 if what == "order" and now > was:
-                    assert now <= sound, f"{now} of {number} {form} promised and {sound} to send"
-                if what in CHOSEN and now > sound:
+                    assert now - ahead <= sound, f"{now} of {number} {form} promised and {sound} to send"
+                    assert now <= sound + on_their_way(after, number), f"{now} of {number} promised, not so many come"
+                if what in CHOSEN and now > sound and not (what == "order" and ahead):
                     missing = was - to_send(before, number, form)
                     assert now - sound <= max(missing, 0), f"{what} took what was promised of {number} {form}"
 
@@ -251,6 +256,19 @@ def table(path: Path) -> list[dict[str, str]]:
 
 def promised(nursery: Nursery, number: str, form: str) -> int:
     return sum(order.open for order in nursery.orders.values() if (order.number, order.form) == (number, form))
+
+
+def promised_ahead(nursery: Nursery, number: str) -> int:
+    """How many are promised for later days."""
+    orders = (order for order in nursery.orders.values() if (order.number, order.form) == (number, "rooted"))
+    return sum(order.open for order in orders if order.ship_by and order.ship_by > nursery.as_of)
+
+
+def on_their_way(nursery: Nursery, number: str) -> int:
+    """How many plants are not ready yet, and those held back, whatever becomes of them."""
+    lots = [lot for lot in nursery.stock.lots.values() if lot.number == number]
+    held = sum(lot.hardened for lot in lots if held_back(lot, nursery.as_of))
+    return held + sum(lot.total - lot.count("store") - lot.hardened for lot in lots)
 
 
 def to_send(nursery: Nursery, number: str, form: str) -> int:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+import csv
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Unpack
 
 import pytest
 
+from almanac.actions.forsale import for_sale, list_of
+from almanac.actions.record import Request, record
+from almanac.faults import Refusal
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import Form
 from almanac.plan.build import build_plan
 from almanac.plan.wood.forsale import Offer, offer_of, offers
+from almanac.words.faults import told
 from almanac.words.tasks import text, title
 from tests.nurseries import Parts, bench
 from tests.unit.given import task
@@ -215,6 +220,49 @@ def test_a_nursery_offers_what_its_settings_say_it_sells(tmp_path: Path) -> None
 
     assert [found.form for found in offers(lane(tmp_path, log))] == ["dormant", "rooted"]
     assert [found.form for found in offers(lane(tmp_path, log, sale="dormant = false"))] == ["rooted"]
+
+
+# --- the list for buyers -------------------------------------------------------------------------------------------
+
+
+def test_the_list_has_the_growers_own_heading_money_contact_and_terms(tmp_path: Path) -> None:
+    sale = """heading = "Figs of <Quince> Lane"
+place = "Behind the chapel, Saturdays"
+contact = "figs@example.org"
+currency = "$"
+terms = ["Paid on order", "No sale to where the law forbids it"]"""
+    varieties = "number,name,crop,source,protected,licence,price_cutting,price_plant\n7,Copper,fig,,yes,L-12,4.50,\n"
+    varieties += '8,Blue,fig,,,,"6,00 EUR",\n'
+    log = STORED + "2026-12-15 taken 8a --count 3"
+    folder = lane(tmp_path, log, sale=sale, varieties=varieties).folder
+
+    found = for_sale(folder, datetime(2027, 2, 1, 17, tzinfo=UTC))
+    page, rows = list_of(found, "html"), list(csv.DictReader(list_of(found, "csv").splitlines()))
+
+    for own in ("Figs of &lt;Quince&gt; Lane</h1>", "Behind the chapel", "figs@example.org", "<li>Paid on order</li>"):
+        assert own in page
+    assert "$4.50" in page
+    assert "6,00 EUR" in page
+    assert "sold under licence L-12" in page
+    assert [(row["price_cutting"], row["currency"]) for row in rows] == [("4.50", "$"), ("6,00 EUR", "$")]
+
+
+def test_a_protected_variety_is_sold_once_its_licence_is_named_and_not_before(tmp_path: Path) -> None:
+    log = "2026-12-15 taken 9a --count 20"
+    noon, sold = datetime(2027, 2, 1, 17, tzinfo=UTC), Request("sold", ("9a",), count=2)
+
+    folder = lane(tmp_path / "without", log).folder
+    with pytest.raises(Refusal) as refused:
+        record(folder, noon, sold)
+    licensed = "number,name,crop,source,protected,licence\n9,Tin Whistle,fig,,yes,L-12\n"
+    nursery = lane(tmp_path / "with", log, varieties=licensed)
+
+    assert told(refused.value.fact) == (
+        "9 (Tin Whistle) is protected: it may not be sold without its owner's leave; with that, name it as licence in "
+        "varieties.csv, then log it"
+    )
+    assert [found.variety.number for found in offers(nursery)] == ["9"]
+    assert record(nursery.folder, noon, sold).rows
 
 
 # --- the day to ship by --------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from almanac.rulebook.law import Law
 class Shipment(Derivation):
     """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now.
 
-    `laws` are those that hold for its parcel.
+    `laws` are those that hold for its parcel; `chance` is that of plants still on their way to be ready in time.
     """
 
     order: str
@@ -29,3 +29,4 @@ class Shipment(Derivation):
     ship_by: date
     sendable: int
     laws: tuple[Law, ...] = ()
+    chance: float | None = None

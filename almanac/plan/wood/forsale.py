@@ -7,7 +7,7 @@ stored wood: first from wood with swelling buds, which cannot be posted, then fr
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot, lot_order
@@ -50,13 +50,17 @@ class Batch:
 
 @dataclass(frozen=True)
 class Offer:
-    """One variety in one form, the lots to send first in front. `planned` is what lots to come take of sound wood."""
+    """One variety in one form, the lots to send first in front. `planned` is what lots to come take of sound wood.
+
+    `ahead` is what of the promised may still get ready by its day: plants on their way, for orders of later days.
+    """
 
     variety: Variety
     form: Form
     batches: tuple[Batch, ...] = ()
     reserved: int = 0
     planned: int = 0
+    ahead: int = 0
 
     @property
     def there(self) -> int:
@@ -79,7 +83,12 @@ class Offer:
 
     @property
     def short(self) -> int:
-        """How many are promised that are not there to send."""
+        """How many are promised that are not there to send, nor on their way."""
+        return self.lacking - self.ahead
+
+    @property
+    def lacking(self) -> int:
+        """How many are promised that are not there to send today."""
         return max(self.reserved - self.sound, 0)
 
 
@@ -105,14 +114,25 @@ def offer_of(nursery: Nursery, number: str, form: Form, account: Account | None 
         account: that of its wood, where it is at hand
     """
     batches = sorted(_batches(nursery, number, form, account), key=lambda batch: (batch.since, lot_order(batch.lot)))
-    reserved = sum(order.open for order in nursery.orders.values() if (order.number, order.form) == (number, form))
+    orders = [order for order in nursery.orders.values() if (order.number, order.form) == (number, form)]
+    reserved = sum(order.open for order in orders)
     planned = 0
     if form == "dormant":
         pushing = sum(batch.count for batch in batches if batch.hold and batch.hold.reason == "pushing")
         sound = sum(batch.count for batch in batches if not batch.hold)
         wanted = sum(each.count for each in nursery.stock.planned if each.number == number)
         planned = min(max(wanted - pushing, 0), sound)
-    return Offer(nursery.varieties[number], form, tuple(batches), reserved, planned)
+    offer = Offer(nursery.varieties[number], form, tuple(batches), reserved, planned)
+    if form == "dormant" or not offer.lacking:
+        return offer
+    later = sum(order.open for order in orders if order.ship_by and order.ship_by > nursery.as_of)
+    return replace(offer, ahead=min(offer.lacking, later, _on_their_way(nursery, number)))
+
+
+def _on_their_way(nursery: Nursery, number: str) -> int:
+    """The most plants that may still get ready."""
+    lots = [lot for lot in nursery.stock.lots.values() if lot.number == number]
+    return sum(lot.count("rooting") + lot.count("pot") + lot.count("outside") - lot.hardened for lot in lots)
 
 
 def shipments(nursery: Nursery, account: Account) -> tuple[Shipment, ...]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Annotated, ClassVar
+
+from pydantic import Field
 
 from almanac.rulebook.fields import Days
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
@@ -11,11 +13,13 @@ from almanac.rulebook.programme_numbers import ProgrammeNumbers
 class ForSale(ProgrammeNumbers):
     """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days].
 
-    Plants that came in are kept `apart` so long first.
+    Plants that came in are kept `apart` so long first. A promise of plants to come is told of once its chance is so
+    much less than that at which such promises are made, `less_sure`.
     """
 
-    tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away"})
-    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where", "law"})
+    tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away", "promise_at_risk"})
+    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where", "chance", "day", "law"})
     holds: list[str]
     after_treatment: Days
     apart: Days
+    less_sure: Annotated[float, Field(ge=0, le=1)]

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from almanac.plan.context.shipment import Shipment
 from almanac.units import System
-from almanac.words.dates import weekday
-from almanac.words.for_sale import destination, sold_as
+from almanac.words.dates import day, weekday
+from almanac.words.for_sale import chance_told, destination, sold_as
 from almanac.words.law import law_in_full
 from almanac.words.programme_words import AnyWords, DerivationWords
 
@@ -19,6 +19,8 @@ def values(shipment: Shipment) -> Mapping[str, str]:
         "count": str(shipment.count),
         "number": shipment.number,
         "form": sold_as(shipment.form, shipment.count),
+        "chance": chance_told(shipment.chance) if shipment.chance is not None else "",
+        "day": day(shipment.ship_by, shipment.ordered),
         "where": destination(shipment.country, shipment.region) or "a destination not noted",
         "law": "".join(f" {line}" for line in law_in_full(shipment.laws)),
     }
@@ -29,6 +31,8 @@ def steps(shipment: Shipment, system: System) -> list[str]:
     of = f" of {shipment.of}" if shipment.count != shipment.of else ""
     lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
     short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
+    if shipment.chance is not None:
+        short = f"; the rest is ready in time with a chance of {chance_told(shipment.chance)}"
     lines += law_in_full(shipment.laws)
     return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]
 

@@ -39,12 +39,37 @@ def propose(context: Context) -> Proposal:
             derivation=shipment,
         )
         tasks.append(task)
+        if _at_risk(shipment, context):
+            tasks.append(_told(shipment, context))
     return Proposal(tuple(tasks))
 
 
 PROGRAMME = Programme(
     numbers=ForSale, propose=propose, derivations=(Shipment,), reads=(DormantSale,), follows="dormant_sale"
 )
+
+
+def _at_risk(shipment: Shipment, context: Context) -> bool:
+    """Whether plants to come are by some way less sure than what is promised at."""
+    settings, rule = context.around.settings, context.around.book.programme(ForSale)
+    return shipment.chance is not None and shipment.chance < settings.sale.promise_at - rule.less_sure
+
+
+def _told(shipment: Shipment, context: Context) -> Task:
+    """That what was promised will hardly be there: today, once."""
+    return Task(
+        EntryId(shipment.order, "promise_at_risk"),
+        context.around.book.task("promise_at_risk"),
+        (shipment.number,),
+        earliest=shipment.ordered,
+        due=context.as_of,
+        latest=shipment.ship_by,
+        counted_from="ordered",
+        since=shipment.ship_by,
+        crop=shipment.crop,
+        count=shipment.count,
+        derivation=shipment,
+    )
 
 
 def _ship_on(shipment: Shipment, context: Context) -> date:

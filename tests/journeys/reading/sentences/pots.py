@@ -40,7 +40,8 @@ def rest_is_left_alone(walk: Walk) -> Complaints:
 def nobody_rests_in_summer(walk: Walk) -> Complaints:
     for read in walk:
         safe, first = walk.spring_safe(read.day), walk.first_frost(read.day)
-        if safe and first and (read.day - safe).days > 7 and (first - read.day).days > 60:
+        summer = safe and first and (first - safe).days < 300  # of one season: in autumn the next frost is a year off
+        if summer and safe and first and (read.day - safe).days > 7 and (first - read.day).days > 60:
             for ask in read.asked("rest_water"):
                 yield read.day, f"{ask.lots or ask.bin}: {ask.words.splitlines()[0]}"
 
@@ -123,12 +124,15 @@ def offers_last(walk: Walk) -> Complaints:
 @sentence("What is unsold at the end of its season gets a day to decide: pot on, plant, keep or give away.")
 def unsold_gets_a_decision(walk: Walk) -> Complaints:
     words = re.compile(r"\b(keep|give away|given away|yours to keep)\b", re.IGNORECASE)
+    asked: set[str] = set()
     for read in walk:
+        told = (lot for ask in read.asks if words.search(ask.words) for lot in ask.lots)
+        asked |= {lot for lot in told if read.lot(lot).count("outside")}
         for lot in read.open_lots:
             since = lot.since("outside")
             if since and 90 < (read.day - since).days < 120:
                 ahead = [task.rule for task in read.plan.tasks if lot.id in task.lots]
-                if not any(words.search(f"{rule.title} {rule.how}") for rule in ahead):
+                if lot.id not in asked and not any(words.search(f"{rule.title} {rule.how}") for rule in ahead):
                     yield read.day, f"{lot.id}: ahead {sorted({rule.id for rule in ahead})}"
 
 

@@ -36,6 +36,7 @@ def propose(context: Context) -> Proposal:
     for lot in lots:
         if context.asleep(lot):
             tasks += _pot_on(context, lot, years)
+            tasks += _offers(context, lot, years)
             continue
         looks += _looks(context, lot, numbers)
         tasks += _windows(context, lot, years, numbers)
@@ -155,14 +156,20 @@ def _pot_on(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
 
 
 def _offers(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
-    """Last year's plants for sale, wherever they stand, as long as any are left."""
+    """Last year's plants for sale, wherever they stand, as long as any are left; what rests, once it must be awake."""
     if not was_outside(lot):
         return
-    rule = context.around.book.task("offer_again")
-    offers = (
+    rule, rest = context.around.book.task("offer_again"), context.at_rest.get(lot.id)
+    awake = rest.granted if rest and rest.logged else date.min
+    found = (
         window(year, rule, year.spring_half or year.grows, "frost_accepted", spring=True)
         for year in years
         if carried_over(lot, year)
+    )
+    offers = (
+        replace(each, earliest=max(each.earliest, awake), due=max(each.due, awake))
+        for each in found
+        if each.latest > awake
     )
     yield from seasonal(context, lot, "offer_again", offers)
 
