@@ -20,6 +20,7 @@ COMMANDS = {
     "wood": ("wood", "What to cut, from which plant and what for; what lies in store."),
     "space": ("space", "How full bins, lamps and the room outside will be."),
     "sheet": ("sheet", "The bench round on paper, with boxes to tick."),
+    "tags": ("tags", "Tags for bags, and for plants that leave."),
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "chart": ("chart", "The season as a picture, one row a lot."),

@@ -89,11 +89,11 @@ def sale_csv(
         prices = variety.price_cutting if dormant else "", variety.price_plant if rooted else ""
         text = [variety.number, variety.name, titles[variety.crop], dormant, prices[0], rooted, prices[1], as_of]
         text += [laws.get(variety.crop, ""), currency if any(prices) else ""]
-        writer.writerow([_cell(str(each)) for each in text])
+        writer.writerow([formula_safe(str(each)) for each in text])
     return buffer.getvalue()
 
 
-def _cell(text: str) -> str:
+def formula_safe(text: str) -> str:
     """Text that no spreadsheet takes for a formula."""
     return f"'{text}" if text.startswith(_FORMULA) else text
 

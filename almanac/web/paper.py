@@ -9,11 +9,14 @@ from markupsafe import Markup
 
 from almanac.actions.look import Reading
 from almanac.actions.paper import bench_sheet_pages, helper_pages
+from almanac.actions.tags import labels_named, lots_named, tags_for
+from almanac.actions.wall import wall_calendar
 from almanac.pictures.chart import chart_long, chart_sheets
 from almanac.pictures.chart_rows import season_of
 from almanac.pictures.paper import pdf
 from almanac.pictures.style import sheet_size
 from almanac.pictures.svg import svg
+from almanac.pictures.tags import tag_pages
 
 _WIDE_MM, _NARROW_MM = 300.0, 95.0  # of a screen of 1280 px, less its margins, and of one of 360 px
 
@@ -64,11 +67,24 @@ def _helper(reading: Reading, page: str) -> bytes:
     return pdf(helper_pages(reading), reading.plan.as_of)
 
 
+def _tags(reading: Reading, page: str) -> bytes:
+    nursery = reading.nursery
+    labels = labels_named(None, None, nursery.settings.nursery.units)
+    tags, _ = tags_for(reading, lots_named(nursery, ()), buyers=False, each=False, page=page)
+    return pdf(tag_pages(tags, labels, f"{nursery.settings.nursery.name}: tags"), nursery.as_of)
+
+
+def _wall(reading: Reading, page: str) -> bytes:
+    return pdf(wall_calendar(reading, 3), reading.plan.as_of)
+
+
 _SVG, _PDF = "image/svg+xml", "application/pdf"
 PAPERS: Mapping[str, Paper] = {
     "sheet.pdf": Paper("Bench sheet: today's round, else the next", _PDF, _sheet),
     "week.pdf": Paper("Bench sheets of the next seven days", _PDF, _week),
     "helper.pdf": Paper("Pages for who helps while you are away", _PDF, _helper),
+    "tags.pdf": Paper("Tags for the bags", _PDF, _tags),
+    "wall.pdf": Paper("The next three months, to hang up", _PDF, _wall),
     "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
     "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
 }

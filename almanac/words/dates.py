@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import day_name, month_name
 from datetime import date
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -38,3 +39,13 @@ def shift(before: date, after: date) -> str:
     """`7 days sooner`, `1 day later`."""
     moved = (after - before).days
     return f"{days(abs(moved))} {'later' if moved > 0 else 'sooner'}" if moved else "same day"
+
+
+def month_in_full(value: date) -> str:
+    """`February`."""
+    return month_name[value.month]
+
+
+def weekday_in_full(number: int) -> str:
+    """`Monday` for 0."""
+    return day_name[number]

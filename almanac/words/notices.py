@@ -33,5 +33,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "other_rows": _other_rows,
     "no_rights": "may not be read or written by you; give yourself the right to it",
     "logged_to_come": "{row} was logged at {moment}, which is yet to come: is this machine's clock behind?",
+    "no_page_for_codes": "tags have no code to scan, as no bench page is known: run stickdate serve and stickdate "
+    "calendar once, or say --page ADDRESS",
+    "tags_left_out": "no tags for {numbers}: protected, and varieties.csv names no licence to pass them on",
     "old_list": "the list for buyers there is as it was; --for-sale writes it anew",
 }

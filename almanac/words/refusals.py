@@ -62,6 +62,12 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "sheet_of_past": "{day} is over; ask for {as_of} or later",
     "not_away": "no days away are to come; write them under [week] in nursery.toml, such as: away = [ {{ from = "
     "2027-03-14, to = 2027-03-20 }} ]",
+    "label_size": "a label of {wide:g} by {high:g} mm is none; sides are from 10 to 300 mm",
+    "label_unknown": "there are no labels '{name!c}'{near}; or say --roll WIDE HIGH in millimetres",
+    "no_lots_to_tag": "there is no lot with cuttings to make tags for; name one that is closed, or log the first",
+    "all_protected": "{numbers} may not be passed on without leave: say whose leave you have in the column licence of "
+    "varieties.csv",
+    "not_tags": "{file} is not a file of tags that this program wrote; name another file",
     "no_pictures": "this needs the extra for pictures and paper; get it with: "
     "python -m pip install 'stickdate[pictures]'",
     "target_holds_nursery": "{folder} holds the nursery itself, with its keys; name a folder apart from it",
