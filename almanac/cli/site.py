@@ -24,7 +24,7 @@ from almanac.cli.common import Shell, notices, shared_options, show
     show_default=True,
     help="Which days --json lists.",
 )
-@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw the year: a .png or .svg file.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw the year: .svg, .pdf or .png.")
 @shared_options
 def site(shell: Shell, accept: float | None, every: str, picture: Path | None) -> None:
     """What the year brings here: frost, light, holidays.
@@ -43,9 +43,10 @@ def site(shell: Shell, accept: float | None, every: str, picture: Path | None) -
     chance = accept or nursery.settings.frost.accept
     drawn = {}
     if picture is not None:
-        from almanac.pictures.site_year import draw_site_year
+        from almanac.actions.draw import write_picture
+        from almanac.pictures.site_year import site_picture
 
-        draw_site_year(nursery, chance, picture)
+        write_picture(picture, nursery.as_of, "site.png", lambda: site_picture(nursery, chance))
         drawn = {"picture": str(picture)}
     data = site_json(nursery, chance, every_day=every == "day") | drawn if shell.as_json else {}
     show(shell, "" if shell.as_json else site_text(nursery, chance), data)

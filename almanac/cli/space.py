@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
 
 
 @click.command()
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: .svg, .pdf or .png.")
 @shared_options
-def space(shell: Shell) -> None:
+def space(shell: Shell, picture: Path | None) -> None:
     """How full bins, lamps and the room outside will be.
 
     By week, from where everything stands and when it is forecast to move:
@@ -17,9 +20,16 @@ def space(shell: Shell) -> None:
 
     Example: stickdate space
     """
+    from almanac.actions.draw import write_picture
     from almanac.actions.look import look
+    from almanac.pictures.room import room_picture
     from almanac.terminal.space import space_json, space_text
 
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
-    show(shell, space_text(seen.plan, seen.nursery), space_json(seen.plan, seen.nursery))
+    drawn, told = {}, ""
+    if picture is not None:
+        name = seen.nursery.settings.nursery.name
+        write_picture(picture, seen.plan.as_of, "space.png", lambda: room_picture(seen.plan, name))
+        drawn, told = {"picture": str(picture)}, f"\nDrew {picture}.\n"
+    show(shell, space_text(seen.plan, seen.nursery) + told, space_json(seen.plan, seen.nursery) | drawn)

@@ -1,71 +1,66 @@
-"""The year of a site as a picture: the chance of frost in spring and autumn, day length and light. Writes one file.
+"""The year of a site as a picture: the chance of frost in spring and autumn, day length and light. Pure.
 
-Made for black and white: lines differ by style and carry their names; the tint only repeats what lines and words say.
+Lines differ by style and carry their names; the tint only repeats what lines and words say.
 """
 
 from __future__ import annotations
 
-import warnings
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
-from pathlib import Path
-from textwrap import fill
-from typing import TYPE_CHECKING
+from itertools import pairwise
 
 from almanac import units
-from almanac.faults import Fact, Refusal
 from almanac.nursery.nursery import Nursery
+from almanac.pictures.drawing import Drawing, Mark, box, line
+from almanac.pictures.measure import wrapped
+from almanac.pictures.pages import paragraph
+from almanac.pictures.plot import Field, nice_steps
+from almanac.pictures.style import BODY, INK, LEADING, MARGIN, SMALL, SOFT, TINT, TITLE, words
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
-from almanac.words.dates import day, month
+from almanac.words.dates import day
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
-_SIZE_IN = (8.3, 7.6)
-_DOTS_PER_IN = 150
-_TINT = "0.88"
-_BOX: dict[str, str | float] = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}
+_WIDTH, _GAP = 210.0, 17.0
+_FROST, _LENGTH, _LIGHT = 58.0, 40.0, 40.0
+_DASH = (1.8, 1.0)
 
 
-def draw_site_year(nursery: Nursery, accept: float, file: Path) -> None:
-    """Draw the year round `as_of`, from January in the north and from July in the south.
+def site_picture(nursery: Nursery, accept: float) -> Drawing:
+    """The year round `as_of`, from January in the north and from July in the south.
 
     Args:
         nursery: as loaded
         accept: the chance of a later frost that the grower accepts, 0 to 1
-        file: where to; its ending says the kind, .png or .svg
-    Raises:
-        Refusal: another ending, or the plotting library is not there
     """
-    if file.suffix.lower() not in (".png", ".svg"):
-        raise Refusal(Fact("not_picture", file=file))
-    try:
-        import matplotlib
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise Refusal(Fact("no_pictures")) from None
     year = _days(nursery)
-    # Text stays text in an SVG, and the same data give the same file.
-    with (
-        matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "stickdate", "font.size": 10}),
-        warnings.catch_warnings(),
-    ):
-        warnings.filterwarnings("ignore", message="Glyph")  # a name in letters that the font lacks shows as boxes
-        figure = Figure(figsize=_SIZE_IN, layout="constrained")
-        FigureCanvasAgg(figure)
-        above, middle, below = figure.subplots(3, 1, sharex=True, height_ratios=[3, 2, 2])
-        figure.suptitle(fill(_title(nursery, year), 80), x=0.02, ha="left", fontsize=12, parse_math=False)
-        _frost(above, nursery, accept, year)
-        _day_length(middle, nursery, year)
-        _light(below, nursery, year)
-        for axes in (above, middle, below):
-            _calendar(axes, nursery, year)
-        _today(below, nursery.as_of)
-        source = fill(f"Frost: {nursery.frost.source}. Light: clear sky after FAO paper 56.", 115)
-        figure.supxlabel(source, x=0.02, ha="left", fontsize=8, parse_math=False)
-        metadata = {"Date": None} if file.suffix.lower() == ".svg" else {"Software": None}
-        figure.savefig(file, dpi=_DOTS_PER_IN, metadata=metadata)
+    title, room = _title(nursery, year), _WIDTH - 2 * MARGIN
+    marks: list[Mark] = []
+    heads = wrapped(title, room, TITLE * 0.8, bold=True, most=3)
+    marks += paragraph(heads, MARGIN, MARGIN + 4.4, TITLE * 0.8, bold=True)
+    top = MARGIN + 12 + len(heads) * TITLE * 0.8 * LEADING
+    fields = []
+    ranges = (_FROST, 0.0, 100.0), (_LENGTH, *_hours(nursery, year)), (_LIGHT, 0.0, _brightest(nursery, year))
+    for high, low, most in ranges:
+        fields.append(
+            Field(
+                left=MARGIN + 11, top=top, right=_WIDTH - MARGIN, foot=top + high,
+                first=year[0], last=year[-1] + timedelta(days=1), low=low, high=most,
+            )
+        )  # fmt: skip
+        top += high + _GAP
+    for draw, field in zip((_frost, _day_length, _light), fields, strict=True):
+        marks += draw(field, nursery, accept, year)
+        marks += field.today(nursery.as_of)
+    marks += fields[-1].today_words(nursery.as_of)
+    source = wrapped(f"Frost: {nursery.frost.source}. Light: clear sky after FAO paper 56.", room, SMALL)
+    marks += paragraph(source, MARGIN, top - 4, SMALL, ink=SOFT)
+    return Drawing(
+        width=_WIDTH,
+        height=top - 4 + len(source) * SMALL * LEADING + MARGIN / 2,
+        title=title,
+        told="The chance of frost through the year, the length of the day, and the light of a clear day.",
+        marks=tuple(marks),
+    )
 
 
 def _days(nursery: Nursery) -> list[date]:
@@ -77,134 +72,100 @@ def _days(nursery: Nursery) -> list[date]:
     return [first + timedelta(days=n) for n in range((last - first).days)]
 
 
-def _title(nursery: Nursery, year: list[date]) -> str:
+def _title(nursery: Nursery, year: Sequence[date]) -> str:
     place, first, last = nursery.place, year[0], year[-1]
     when = f"{first.year}" if first.year == last.year else f"{day(first)} {first.year} to {day(last)} {last.year}"
     where = place.town or f"{place.latitude_deg:g}, {place.longitude_deg:g}"
     return f"{nursery.settings.nursery.name}: {where}, {when}"
 
 
-def _x(found: date) -> int:
-    """Matplotlib's own number of a date: days since 1970."""
-    return found.toordinal() - date(1970, 1, 1).toordinal()
+def _hours(nursery: Nursery, year: Sequence[date]) -> tuple[float, float]:
+    low = min(day_length_at(nursery.place, found) for found in year)
+    high = max(day_length_at(nursery.place, found, CIVIL_TWILIGHT_DEG) for found in year)
+    return max(0.0, low - 1), min(24.5, high + 1)
 
 
-def _frost(axes: Axes, nursery: Nursery, accept: float, year: list[date]) -> None:
+def _brightest(nursery: Nursery, year: Sequence[date]) -> float:
+    return max(clear_day(nursery.place, found).dli_mol for found in year) * 1.1 + 1
+
+
+def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) -> Iterator[Mark]:
     frost = nursery.frost
     threshold = units.temperature(frost.threshold_c, nursery.settings.nursery.units)
     estimate = ", an estimate" if frost.estimate else ""
-    axes.set_title(f"Chance of a night at or below {threshold}{estimate}", loc="left", fontsize=10)
-    axes.set_ylim(0, 100)
-    axes.set_yticks([0, 25, 50, 75, 100], ["0 %", "25 %", "50 %", "75 %", "100 %"])
+    yield field.title(f"Chance of a night at or below {threshold}{estimate}")
     if frost.spring is None:
-        axes.text(0.5, 0.5, "It does not freeze here.", transform=axes.transAxes, ha="center", bbox=_BOX)
+        yield from field.months()
+        middle = (field.left + field.right) / 2, (field.top + field.foot) / 2
+        yield words(*middle, "It does not freeze here.", BODY, anchor="middle")
         return
-    turn = next(found for found in year if (found.month, found.day) == ((2, 1) if frost.southern else (8, 1)))
-    spring, autumn = [found for found in year if found < turn], [found for found in year if found >= turn]
-    axes.plot([_x(found) for found in spring], [100 * frost.chance_after(found) for found in spring], "k-", lw=1.8)
-    axes.plot([_x(found) for found in autumn], [100 * frost.chance_before(found) for found in autumn], "k--", lw=1.8)
-    _name(axes, spring, [100 * frost.chance_after(found) for found in spring], 50, "still to come", "left")
-    _name(axes, autumn, [100 * frost.chance_before(found) for found in autumn], 50, "has come", "right")
-    axes.axhline(100 * accept, color="k", lw=0.8, ls=":")
     safe = [found for found in year if min(frost.chance_after(found), frost.chance_before(found)) <= accept]
-    if not safe:
-        return
-    first, last = safe[0], safe[-1]
-    if (last - first).days + 1 == len(safe):
-        axes.axvspan(_x(first), _x(last), color=_TINT, lw=0)
-        words = f"no likelier than the {100 * accept:g} % accepted:\n{day(first)} to {day(last)}"
+    whole = bool(safe) and (safe[-1] - safe[0]).days + 1 == len(safe)
+    if whole:
+        x1, x2 = field.x(safe[0]), field.x(safe[-1] + timedelta(days=1))
+        yield box(x1, field.top, x2 - x1, field.foot - field.top, fill=TINT, kind="safe")
+    yield from field.values([(value, f"{value} %") for value in (0, 25, 50, 75, 100)])
+    yield from field.months()
+    turn = next(found for found in year if (found.month, found.day) == ((2, 1) if frost.southern else (8, 1)))
+    spring = [(found, 100 * frost.chance_after(found)) for found in year if found < turn]
+    autumn = [(found, 100 * frost.chance_before(found)) for found in year if found >= turn]
+    yield field.curve(spring, kind="spring")
+    yield field.curve(autumn, kind="autumn", dash=_DASH)
+    yield from _name(field, spring, "still to come", -1)
+    yield from _name(field, autumn, "has come", 1)
+    yield field.curve([(year[0], 100 * accept), (year[-1], 100 * accept)], kind="accepted", width=0.2, dash=(0.4, 0.8))
+    if whole:
+        told = [f"no likelier than the {100 * accept:g} % accepted:", f"{day(safe[0])} to {day(safe[-1])}"]
         if len(safe) == len(year):
-            words = f"all year no likelier than the {100 * accept:g} % accepted"
-        middle = (_x(first) + _x(last)) / 2
-        axes.text(
-            middle,
-            max(100 * accept + 6, 62),
-            words,
-            ha="center",
-            va="bottom",
-            fontsize=9,
-            bbox=_BOX | {"facecolor": _TINT},
-        )
+            told = [f"all year no likelier than the {100 * accept:g} % accepted"]
+        middle = (field.x(safe[0]) + field.x(safe[-1])) / 2
+        edge = min(max(middle, field.left + 27), field.right - 27)
+        for number, text in enumerate(told):
+            yield from field.label(edge, field.top + 8 + 4 * number, text, "middle")
 
 
-def _name(axes: Axes, found: list[date], values: list[float], at: float, words: str, side: str) -> None:
-    """Write the name of a line beside where it passes a value, on its outer side."""
-    crossing = next(
-        (
-            n
-            for n in range(1, len(values))
-            if (values[n - 1] - at) * (values[n] - at) <= 0 and values[n] != values[n - 1]
-        ),
-        None,
-    )
-    if crossing is None:
-        return
-    align = "right" if side == "left" else "left"
-    shift = -6 if side == "left" else 6
-    axes.annotate(
-        words,
-        (_x(found[crossing]), values[crossing]),
-        xytext=(shift, 0),
-        textcoords="offset points",
-        ha=align,
-        va="center",
-        fontsize=9,
-        bbox=_BOX,
-    )
+def _name(field: Field, series: Sequence[tuple[date, float]], text: str, side: int) -> Iterator[Mark]:
+    """The name of a line beside where it passes the half, on its outer side."""
+    for (_, before), (when, after) in pairwise(series):
+        if (before - 50) * (after - 50) <= 0 and before != after:
+            yield from field.label(field.x(when) + 2 * side, field.y(50) + 0.9, text, "end" if side < 0 else "start")
+            return
 
 
-def _day_length(axes: Axes, nursery: Nursery, year: list[date]) -> None:
-    axes.set_title("Day length, hours", loc="left", fontsize=10)
-    x = [_x(found) for found in year]
-    day_h = [day_length_at(nursery.place, found) for found in year]
-    twilight_h = [day_length_at(nursery.place, found, CIVIL_TWILIGHT_DEG) for found in year]
-    axes.plot(x, twilight_h, "k--", lw=1.2, label="with civil twilight")
-    axes.plot(x, day_h, "k-", lw=1.8, label="sunrise to sunset")
-    low, high = min(day_h), max(twilight_h)
-    axes.set_ylim(max(0, low - 1), min(24.5, high + 1))
-    axes.legend(
-        fontsize=9, edgecolor="none", framealpha=1, loc="lower center" if _bulges(day_h) else "upper center", ncols=2
-    )
+def _day_length(field: Field, nursery: Nursery, _: float, year: Sequence[date]) -> Iterator[Mark]:
+    yield field.title("Day length, hours")
+    yield from field.values([(n, f"{n:g}") for n in range(0, 25, 2) if field.low <= n <= field.high])
+    yield from field.months()
+    light = [(found, day_length_at(nursery.place, found)) for found in year]
+    twilight = [(found, day_length_at(nursery.place, found, CIVIL_TWILIGHT_DEG)) for found in year]
+    yield field.curve(twilight, kind="twilight", width=0.3, dash=_DASH)
+    yield field.curve(light, kind="daylight")
+    yield from _key(field, light, (("sunrise to sunset", None, 0.45), ("with civil twilight", _DASH, 0.3)))
 
 
-def _bulges(values: list[float]) -> bool:
-    """Whether a line is higher in its middle than at its ends, so that its legend fits under it."""
-    return values[len(values) // 2] >= values[0]
-
-
-def _light(axes: Axes, nursery: Nursery, year: list[date]) -> None:
-    axes.set_title("Light, mol/m² a day (DLI)", loc="left", fontsize=10)
-    x = [_x(found) for found in year]
-    clear = [clear_day(nursery.place, found).dli_mol for found in year]
-    axes.plot(x, clear, "k-", lw=1.8, label="clear sky")
-    usual = [usual_mj(nursery.place, found) for found in year]
+def _light(field: Field, nursery: Nursery, _: float, year: Sequence[date]) -> Iterator[Mark]:
+    yield field.title("Light, mol/m² a day (DLI)")
+    yield from field.values([(value, f"{value:g}") for value in nice_steps(field.high)])
+    yield from field.months()
+    clear = [(found, clear_day(nursery.place, found).dli_mol) for found in year]
+    yield field.curve(clear, kind="clear")
+    named: list[tuple[str, tuple[float, float] | None, float]] = [("clear sky", None, 0.45)]
     if nursery.place.radiation_mj:
-        axes.plot(x, [dli_mol(each or 0.0) for each in usual], "k--", lw=1.8, label="usual")
-    axes.set_ylim(0, max(clear) * 1.1 + 1)
-    axes.legend(
-        fontsize=9, edgecolor="none", framealpha=1, loc="lower center" if _bulges(clear) else "upper center", ncols=2
-    )
+        usual = [(found, dli_mol(usual_mj(nursery.place, found) or 0.0)) for found in year]
+        yield field.curve(usual, kind="usual", dash=_DASH)
+        named.append(("usual", _DASH, 0.45))
+    yield from _key(field, clear, named)
 
 
-def _calendar(axes: Axes, nursery: Nursery, year: list[date]) -> None:
-    """Months along the foot, today as a line, light guides."""
-    firsts = [found for found in year if found.day == 1]
-    axes.set_xlim(_x(year[0]), _x(year[-1]) + 1)
-    axes.set_xticks([_x(found) for found in firsts], labels=[month(found) for found in firsts], ha="left")
-    axes.grid(color="0.8", lw=0.5)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.axvline(_x(nursery.as_of), color="k", lw=1.2, ls=(0, (1, 3)))
-
-
-def _today(axes: Axes, as_of: date) -> None:
-    axes.annotate(
-        f"today, {day(as_of)}",
-        (_x(as_of), 0),
-        xycoords=("data", "axes fraction"),
-        xytext=(0, -22),
-        textcoords="offset points",
-        ha="center",
-        va="top",
-        fontsize=9,
-    )
+def _key(
+    field: Field, series: Sequence[tuple[date, float]], named: Sequence[tuple[str, tuple[float, float] | None, float]]
+) -> Iterator[Mark]:
+    """The names of the lines, where the lines leave room: under a line that bulges, over one that sags."""
+    values = [value for _, value in series]
+    bulges = values[len(values) // 2] >= values[0]
+    y = field.foot - 3 if bulges else field.top + 4
+    x = (field.left + field.right) / 2 - 19 * len(named) + 2
+    for text, dash, width in named:
+        yield from field.label(x + 9, y, text)
+        yield line(x, y - 0.9, x + 7, y - 0.9, INK, width, dash=dash, kind="key")
+        x += 40

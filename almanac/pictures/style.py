@@ -109,11 +109,11 @@ def leaf_mark(x: float, y: float, **more: object) -> Path:
     return Path(points=points, closed=True, fill=INK, **more)  # type: ignore[arg-type]  # its own fields
 
 
-def hatch(x1: float, x2: float, top: float, foot: float, step: float = 2.4) -> Iterator[Mark]:
-    """Slanting lines over a field: days on which nobody is there."""
+def hatch(x1: float, x2: float, top: float, foot: float, step: float = 2.4, ink: str = RULE) -> Iterator[Mark]:
+    """Slanting lines over a field: days on which something is not as it should be, or nobody is there."""
     height, start = foot - top, x1 - (foot - top)
     while start < x2:
         left, right = max(start, x1), min(start + height, x2)
         if right > left:
-            yield line(left, foot - (left - start), right, foot - (right - start), RULE, 0.15)
+            yield line(left, foot - (left - start), right, foot - (right - start), ink, 0.15)
         start += step

@@ -14,6 +14,8 @@ from almanac.actions.wall import wall_calendar
 from almanac.pictures.chart import chart_long, chart_sheets
 from almanac.pictures.chart_rows import season_of
 from almanac.pictures.paper import pdf
+from almanac.pictures.room import room_picture
+from almanac.pictures.site_year import site_picture
 from almanac.pictures.style import sheet_size
 from almanac.pictures.svg import svg
 from almanac.pictures.tags import tag_pages
@@ -78,6 +80,14 @@ def _wall(reading: Reading, page: str) -> bytes:
     return pdf(wall_calendar(reading, 3), reading.plan.as_of)
 
 
+def _room(reading: Reading, page: str) -> bytes:
+    return svg(room_picture(reading.plan, reading.nursery.settings.nursery.name)).encode("utf-8")
+
+
+def _site(reading: Reading, page: str) -> bytes:
+    return svg(site_picture(reading.nursery, reading.nursery.settings.frost.accept)).encode("utf-8")
+
+
 _SVG, _PDF = "image/svg+xml", "application/pdf"
 PAPERS: Mapping[str, Paper] = {
     "sheet.pdf": Paper("Bench sheet: today's round, else the next", _PDF, _sheet),
@@ -86,5 +96,7 @@ PAPERS: Mapping[str, Paper] = {
     "tags.pdf": Paper("Tags for the bags", _PDF, _tags),
     "wall.pdf": Paper("The next three months, to hang up", _PDF, _wall),
     "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
+    "room.svg": Paper("Room over time", _SVG, _room),
+    "site.svg": Paper("The site's year", _SVG, _site),
     "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
 }

@@ -57,7 +57,6 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "not_feed": "{file} is not a calendar that this program wrote; name another folder for --out",
     "not_changes": "{file} is not a file of changes that this program wrote; name another for --changes",
     "not_sale_list": "{file} is not a list for buyers that this program wrote; name another file",
-    "not_picture": "{file} is neither a .png nor an .svg file; name one, such as site.png",
     "not_drawn_as": "{file} does not end in {kinds: or }; name a file that does, such as {like}",
     "sheet_of_past": "{day} is over; ask for {as_of} or later",
     "not_away": "no days away are to come; write them under [week] in nursery.toml, such as: away = [ {{ from = "

@@ -61,7 +61,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from almanac.nursery.load import load_nursery
 load_nursery(Path(sys.argv[1]), datetime(2026, 2, 24, 12, tzinfo=UTC))
-tables = ("almanac.site.towns", "almanac.site.stations", "matplotlib", "holidays")
+tables = ("almanac.site.towns", "almanac.site.stations", "fpdf", "holidays")
 print([name for name in sys.modules if name in tables])
 """
 
@@ -197,12 +197,14 @@ def test_the_same_site_draws_the_same_picture(nursery: Writes, tmp_path: Path) -
 def test_a_picture_of_another_kind_is_refused(nursery: Writes, tmp_path: Path) -> None:
     refused = stickdate("--nursery", nursery(), "site", "--picture", tmp_path / "site.gif", code=1)
 
-    assert "is neither a .png nor an .svg file; name one, such as site.png" in refused.stderr
+    assert "does not end in .svg or .pdf or .png; name a file that does, such as site.png" in refused.stderr
 
 
 @pytest.mark.start
-def test_without_the_plotting_library_one_line_says_how_to_get_it(nursery: Writes, tmp_path: Path) -> None:
-    program = "import sys; sys.modules['matplotlib'] = None; from almanac.cli.main import main; main()"
+def test_without_the_extra_one_line_says_how_to_get_it(nursery: Writes, tmp_path: Path) -> None:
+    program = (
+        "import sys; sys.modules['fpdf'] = sys.modules['font_roboto'] = None; from almanac.cli.main import main; main()"
+    )
     picture = tmp_path / "site.png"
 
     done = in_python(program, "--nursery", nursery(), "site", "--picture", picture)

@@ -25,7 +25,7 @@ LOG = """
 WRONG = "log leafs 8a"
 # Each command once; those in several words more than once.
 SAID = (
-    "today --days 9", "lots", "why 8a.pot_up", "season", "space", "chart", "buy",
+    "today --days 9", "lots", "why 8a.pot_up", "season", "space", "chart", "buy", "wood",
     "sheet {folder}/../out/s.pdf", "tags {folder}/../out/t.csv",
     "stick-by 2026-08-01 --variety 8 --plants 2",
     "strike", "site", "forsale", "order", "log noted 8a --note ½", "undo", "calendar", "publish {folder}/../out",

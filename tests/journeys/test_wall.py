@@ -31,8 +31,8 @@ def entries(folder: Path) -> list[tuple[date, str]]:
     stickdate("--nursery", folder, "--as-of", DAY, "calendar", "--out", folder / "out")
     feed = Calendar.from_ical((folder / "out" / "everything.ics").read_bytes())
     found = []
-    for event in feed.walk("VEVENT"):
-        start = event["DTSTART"].dt
+    for event in feed.events:
+        start = event.start
         day = start.astimezone(ZONE).date() if isinstance(start, datetime) else start
         found.append((day, str(event["SUMMARY"])))
     return sorted(found)
@@ -84,7 +84,7 @@ def _field(day: int, days: dict[int, Box], words: list[tuple[str, Box]]) -> str:
 
 def test_what_a_field_cannot_hold_stands_in_full_on_the_page_after(nursery: Writes, tmp_path: Path) -> None:
     name = "Wide Meadow Walnut Mill Warden of Wexham"
-    crops = ("fig", "grape", "pomegranate", "mulberry", "elder", "willow", "rose", "forsythia")
+    crops = ("fig", "grape", "pomegranate", "mulberry", "elderberry", "willow", "rose", "forsythia")
     varieties = "number,name,crop\n" + "".join(f"{n},{name},{crops[n % 8]}\n" for n in range(1, 101))
     log = "".join(f"2025-12-{1 + n % 28:02} received {n}a --count 9 --stage rooting --bin A\n" for n in range(1, 101))
     folder = nursery(log, week=WEEK, varieties=varieties, bags=2000)
