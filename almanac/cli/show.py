@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
@@ -28,16 +30,24 @@ def today(shell: Shell, days: int) -> None:
 @click.command()
 @click.argument("lot", required=False)
 @click.option("--closed", is_flag=True, help="Also those with no cuttings left.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw its year: .svg, .pdf or .png.")
 @shared_options
-def lots(shell: Shell, lot: str | None, closed: bool) -> None:
+def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> None:
     """Where every lot is, and what comes next; or all of one LOT.
+
+    With --picture the year of that LOT is drawn: each sign as it came, against
+    the rule's days and your own.
 
     Example: stickdate lots 7a
     """
+    from almanac.actions.draw import write_picture
     from almanac.actions.look import look
     from almanac.faults import Fact, Refusal, nearest
+    from almanac.pictures.lot_year import lot_picture
     from almanac.terminal.lots import lot_text, lots_json, lots_text
 
+    if picture is not None and lot is None:
+        raise click.UsageError("--picture draws the year of one lot; name it, as: lots 7a --picture FILE")
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
     every = seen.nursery.stock.lots
@@ -45,8 +55,11 @@ def lots(shell: Shell, lot: str | None, closed: bool) -> None:
         chosen = [each for each in every.values() if closed or not each.closed]
         show(shell, lots_text(seen.plan, seen.nursery, closed=closed), lots_json(chosen, seen.plan))
     elif lot.lower() in every:
-        one = every[lot.lower()]
-        show(shell, lot_text(one, seen.plan, seen.nursery), lots_json([one], seen.plan))
+        one, told = every[lot.lower()], ""
+        if picture is not None:
+            write_picture(picture, seen.plan.as_of, "7a.png", lambda: lot_picture(one, seen.plan, seen.nursery))
+            told = f"\nDrew {picture}.\n"
+        show(shell, lot_text(one, seen.plan, seen.nursery) + told, lots_json([one], seen.plan))
     else:
         raise Refusal(Fact("lot_unknown", name=lot, near=nearest(lot, every)))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
@@ -21,6 +23,7 @@ CHANCE = 0.9
     help=f"With --plants: how sure to be of them, 0 to 1. [default: {CHANCE}]",
 )
 @click.option("--back-test", "testing", is_flag=True, help="How forecasts would have done, with learning and without.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: .svg, .pdf or .png.")
 @shared_options
 def strike(
     shell: Shell,
@@ -30,6 +33,7 @@ def strike(
     plants: int | None,
     chance: float | None,
     testing: bool,
+    picture: Path | None,
 ) -> None:
     """How varieties strike here, how long they take, how many to stick.
 
@@ -40,8 +44,10 @@ def strike(
 
     Example: stickdate strike --plants 20 --variety 7 --chance 0.9
     """
+    from almanac.actions.draw import write_picture
     from almanac.actions.strike import asked_for, cuttings_for, forecasts_tried, strike_table
     from almanac.nursery.load import load_nursery
+    from almanac.pictures.strike import strike_picture
     from almanac.terminal.back_test import back_test_json, back_test_text
     from almanac.terminal.strike import sticking_json, sticking_text, strike_json, strike_text
     from almanac.terminal.timings import durations_json, durations_text
@@ -50,6 +56,8 @@ def strike(
         raise click.UsageError("--chance goes with --plants N; add it, or leave --chance out")
     if testing and plants is not None:
         raise click.UsageError("--back-test looks back and --plants ahead; ask for one of the two")
+    if picture is not None and (testing or plants is not None):
+        raise click.UsageError("--picture draws the shares; leave --plants and --back-test out")
     nursery = load_nursery(shell.folder, shell.now, shell.as_of)
     notices(nursery.notices)
     asked = asked_for(nursery, variety, crop, method)
@@ -64,4 +72,8 @@ def strike(
     rates, known = strike_table(nursery, asked)
     text = [strike_text(rates, known, nursery, asked), durations_text(nursery, asked)]
     data = strike_json(rates, known, nursery) | {"durations": durations_json(nursery, asked)}
+    if picture is not None:
+        write_picture(picture, nursery.as_of, "strike.png", lambda: strike_picture(rates, nursery))
+        text.append(f"Drew {picture}.\n")
+        data |= {"picture": str(picture)}
     show(shell, "\n".join(filter(None, text)), data)

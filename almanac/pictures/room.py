@@ -52,7 +52,7 @@ def room_picture(plan: Plan, name: str, width: float = 210.0) -> Drawing:
 
 def place_words(room: Room) -> str:
     """A place with what it holds: `Bin A, of 24 bags`."""
-    name = f"Bin {room.bin}" if room.bin else room.place.capitalize()
+    name = f"{room.place} {room.bin}".rstrip().capitalize() if room.place != "bin" else f"Bin {room.bin}"
     what = "bags" if room.place == "bin" else "pots"
     return f"{name}, {what}" + (f", room for {room.capacity}" if room.capacity is not None else ", room not given")
 

@@ -96,8 +96,13 @@ def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) 
     yield field.title(f"Chance of a night at or below {threshold}{estimate}")
     if frost.spring is None:
         yield from field.months()
-        middle = (field.left + field.right) / 2, (field.top + field.foot) / 2
-        yield words(*middle, "It does not freeze here.", BODY, anchor="middle")
+        yield words(
+            (field.left + field.right) / 2,
+            (field.top + field.foot) / 2,
+            "It does not freeze here.",
+            BODY,
+            anchor="middle",
+        )
         return
     safe = [found for found in year if min(frost.chance_after(found), frost.chance_before(found)) <= accept]
     whole = bool(safe) and (safe[-1] - safe[0]).days + 1 == len(safe)

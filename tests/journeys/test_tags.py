@@ -91,7 +91,7 @@ def test_a_buyer_learns_variety_and_hardiness_and_nothing_of_the_bench(nursery: 
     told = " ".join(pieces(paper.read_bytes()))
     assert "1 Plain one" in told
     assert "Fig" in told
-    assert "Hardy at rest to about -4 °C when young, -9 °C when grown" in told  # rules/crops/fig.toml: 25 F and 15 F
+    assert "Hardy at rest to about -4 °C when young, -9.5 °C when grown" in told  # rules/crops/fig.toml: 25 F and 15 F
     assert "Protected variety: may not be propagated. Labelled under licence: Elm Hill Licences (invented)" in told
     assert "Late one" not in told  # protected, and nobody's leave
     assert "no tags for 7: protected" in done.stderr
