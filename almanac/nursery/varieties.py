@@ -21,7 +21,6 @@ class Variety:
     """A named clone; `protected` means under plant patent or breeders' rights, with no `licence` named for it.
 
     `wanted` is how many cuttings of it are wanted in a winter, all told; None where nobody says.
-    `licence` says whose leave there is to pass a protected one on.
     """
 
     number: str

@@ -65,8 +65,8 @@ def lot_picture(lot: Lot, plan: Plan, nursery: Nursery, width: float = 250.0) ->
         marks += _sign(each, rule.get(each.name), field, rows_from + _ROW * number, plan.as_of, width)
     marks += field.today_words(plan.as_of)
     key = (
-        "Open bar: by the rule alone. Tinted: with what your own lots taught. Tick: the likely day. Diamond: the day it "
-        "was logged, or where it is open the day by which it must have come."
+        "Open bar: by the rule alone. Tinted: with what your own lots taught. Tick: the likely day. Diamond: the day "
+        "it was logged, or where it is open the day by which it must have come."
     )
     marks.append(fitted(MARGIN, foot + 12.5, key, width - 2 * MARGIN, SMALL, ink=SOFT))
     return Drawing(

@@ -59,18 +59,18 @@ def bag_tags(lots: Sequence[Lot], page: str, *, each: bool = False) -> list[BagT
 
 
 def buyer_tags(lots: Sequence[Lot], nursery: Nursery, *, each: bool = False) -> list[BuyerTag]:
-    """The same for those who buy; a protected variety without a licence gets none, as it may not be passed on."""
+    """The same for those who buy; a protected variety without a licence gets none: it may not be passed on."""
     found = []
     for lot in lots:
         variety, crop = nursery.varieties[lot.number], nursery.book.crops[lot.crop]
-        if variety.protected and not variety.licence:
+        if variety.protected:
             continue
         young, grown = (
             temperature(part.killed, nursery.settings.nursery.units)
             for part in (crop.cold.young_wood, crop.cold.grown_wood)
         )
         hardy = f"Hardy at rest to about {young} when young, {grown} when grown"
-        tag = BuyerTag(variety.number, variety.name, crop.title, hardy, variety.protected, variety.licence)
+        tag = BuyerTag(variety.number, variety.name, crop.title, hardy, bool(variety.licence), variety.licence)
         count = lot.count("pot") + lot.count("outside") or lot.total
         found += [tag] * (max(count, 1) if each else 1)
     return found
@@ -79,7 +79,7 @@ def buyer_tags(lots: Sequence[Lot], nursery: Nursery, *, each: bool = False) -> 
 def without_licence(lots: Sequence[Lot], nursery: Nursery) -> list[str]:
     """The protected varieties among them that buyers may not have."""
     numbers = dict.fromkeys(lot.number for lot in lots)
-    return [n for n in numbers if nursery.varieties[n].protected and not nursery.varieties[n].licence]
+    return [number for number in numbers if nursery.varieties[number].protected]
 
 
 def protected_words(tag: BuyerTag) -> str:

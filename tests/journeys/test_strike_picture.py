@@ -18,7 +18,7 @@ LOG = """
 2025-12-20 roots 1b
 2026-01-02 leaves 1b
 2026-01-10 potted 1b --count 14
-2026-01-10 died 1b --count 6
+2026-01-10 died 1b --count 6 --stage rooting
 2026-01-12 stuck 1a --count 12 --bin A --refers 1c
 2026-01-12 received 2a --count 10 --stage rooting --bin B
 2026-02-01 roots 1c
