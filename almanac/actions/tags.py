@@ -11,6 +11,7 @@ from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
+from almanac.pictures.paper import Progress
 from almanac.pictures.tag_rows import (
     COLUMNS,
     HEAD,
@@ -92,6 +93,7 @@ def write_tags(
     *,
     skip: int = 0,
     trim: bool = False,
+    progress: Progress | None = None,
 ) -> None:
     """Write tags as pages, as a table or as text.
 
@@ -101,7 +103,7 @@ def write_tags(
     ending = kind_of(file, KINDS, "tags.pdf")
     if ending == ".pdf":
         title = f"{nursery.settings.nursery.name}: tags"
-        write_paper(file, tag_pages(tags, labels, title, skip=skip, trim=trim), nursery.as_of)
+        write_paper(file, tag_pages(tags, labels, title, skip=skip, trim=trim), nursery.as_of, progress)
         return
     mark = ",".join(COLUMNS) if ending == ".csv" else HEAD
     if file.exists() and file.read_bytes()[: len(mark)] != mark.encode():

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, notices, progress, shared_options, show
 
 
 @click.command()
@@ -59,7 +59,7 @@ def tags(
         show(shell, f"Drew {file}: print it at 100 % and measure.\n", {"written": str(file), "labels": labels.name})
         return
     found, told = tags_for(seen, lots_named(seen.nursery, lots), buyers=buyers, each=each, page=page)
-    write_tags(file, found, labels, seen.nursery, skip=skip, trim=trim)
+    write_tags(file, found, labels, seen.nursery, skip=skip, trim=trim, progress=progress("page"))
     notices(told)
     count = f"{len(found)} tag{'s' * (len(found) != 1)}"
     on = f" on {labels.name}" if file.suffix.lower() == ".pdf" else ""

@@ -56,7 +56,19 @@ class Link:
     label: str
 
 
-Mark = Path | Words | Link
+@dataclass(frozen=True, kw_only=True)
+class Cells:
+    """Black runs of a pattern of square cells: row, first column and length of each; `cell` is the side of one [mm]."""
+
+    x: float
+    y: float
+    cell: float
+    runs: tuple[tuple[int, int, int], ...]
+    kind: str = ""
+    about: str = ""
+
+
+Mark = Path | Words | Link | Cells
 
 
 @dataclass(frozen=True, kw_only=True)

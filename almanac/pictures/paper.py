@@ -14,7 +14,8 @@ from pathlib import Path as File
 from typing import TYPE_CHECKING
 
 from almanac.faults import Fact, Refusal
-from almanac.pictures.drawing import Drawing, Link, Path, Words
+from almanac.pictures.drawing import Cells, Drawing, Link, Path, Words
+from almanac.pictures.style import BLACK
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -86,6 +87,11 @@ def _draw(sheet: FPDF, drawing: Drawing) -> None:
             _path(sheet, mark)
         elif isinstance(mark, Words):
             _words(sheet, mark)
+        elif isinstance(mark, Cells):
+            sheet.set_fill_color(BLACK)
+            for row, column, long in mark.runs:
+                at = mark.x + column * mark.cell, mark.y + row * mark.cell
+                sheet.rect(*at, long * mark.cell, mark.cell, style="F")
         elif isinstance(mark, Link) and mark.to[:4] == "http":  # what leads to a page of ours has no place on paper
             sheet.link(mark.x, mark.y, mark.width, mark.height, mark.to)
 

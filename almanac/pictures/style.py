@@ -16,6 +16,7 @@ from almanac.pictures.drawing import Mark, Path, Words, line
 from almanac.pictures.measure import clipped_to, width_of
 
 PAPER = "#ffffff"
+BLACK = "#000000"  # of codes alone
 INK = "#161a14"
 SOFT = "#4c5348"
 PALE = "#878d80"  # lines of what is forecast: 3.4 : 1 on white

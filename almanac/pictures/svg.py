@@ -5,11 +5,10 @@ Only presentation attributes are written: pages of ours let no style of their ow
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from html import escape
 
-from almanac.pictures.drawing import Drawing, Link, Mark, Path, Words
-from almanac.pictures.style import PAPER
+from almanac.pictures.drawing import Cells, Drawing, Link, Mark, Words
+from almanac.pictures.style import BLACK, PAPER
 
 _FONT = "Arial, 'Liberation Sans', Roboto, Helvetica, sans-serif"
 
@@ -35,28 +34,6 @@ def svg(drawing: Drawing, *, name: str = "picture", inside: bool = False) -> str
     return "\n".join([head, *told, ground, *map(_mark, drawing.marks), "</svg>"]) + "\n"
 
 
-def stacked(drawings: Iterable[Drawing]) -> Drawing:
-    """Several sheets as one, each under the one before."""
-    sheets = list(drawings)
-    marks: list[Mark] = []
-    top = 0.0
-    for sheet in sheets:
-        marks += [moved(mark, top) for mark in sheet.marks]
-        top += sheet.height
-    return Drawing(
-        width=sheets[0].width, height=top, title=sheets[0].title, told=sheets[0].told, marks=tuple(marks)
-    )  # fmt: skip
-
-
-def moved(mark: Mark, down: float) -> Mark:
-    """A mark further down."""
-    from dataclasses import replace
-
-    if isinstance(mark, Path):
-        return replace(mark, points=tuple((x, y + down) for x, y in mark.points))
-    return replace(mark, y=mark.y + down)
-
-
 def _mark(mark: Mark) -> str:
     if isinstance(mark, Link):
         field = f'<rect x="{_n(mark.x)}" y="{_n(mark.y)}" width="{_n(mark.width)}" height="{_n(mark.height)}"'
@@ -69,6 +46,13 @@ def _mark(mark: Mark) -> str:
         anchor = f' text-anchor="{mark.anchor}"' if mark.anchor != "start" else ""
         place = f'x="{_n(mark.x)}" y="{_n(mark.y)}" font-size="{_n(mark.size)}" fill="{mark.ink}"'
         return f"<text {place}{bold}{anchor}{said}>{_text(mark.text)}</text>"
+    if isinstance(mark, Cells):
+        step = mark.cell
+        parts = (
+            f"M{_n(mark.x + column * step)} {_n(mark.y + row * step)}h{_n(long * step)}v{_n(step)}h{_n(-long * step)}z"
+            for row, column, long in mark.runs
+        )
+        return f'<path d="{"".join(parts)}" fill="{BLACK}"{said}/>'
     points = " ".join(f"{_n(x)},{_n(y)}" for x, y in mark.points)
     shape = "polygon" if mark.closed else "polyline"
     ink = f' stroke="{mark.ink}" stroke-width="{_n(mark.width)}"' if mark.ink else ""

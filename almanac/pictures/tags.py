@@ -9,9 +9,10 @@ import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import groupby
 from pathlib import Path as File
 
-from almanac.pictures.drawing import Drawing, Mark, box, line
+from almanac.pictures.drawing import Cells, Drawing, Mark, box, line
 from almanac.pictures.measure import width_of, wrapped
 from almanac.pictures.pages import moved, paragraph
 from almanac.pictures.style import INK, LEADING, PALE, SOFT, fitted, words
@@ -111,7 +112,7 @@ def _bag(tag: BagTag, wide: float, high: float) -> Iterator[Mark]:
     yield words(pad, y, tag.lot, large, bold=True, kind="lot", about=tag.lot)
     yield words(pad, high - pad - small * 0.22, text, small, kind="when", about=tag.lot)
     if code:
-        yield from (moved(mark, wide - pad - side, (high - side) / 2) for mark in code)
+        yield moved(code, wide - pad - side, (high - side) / 2)
 
 
 def _buyer(tag: BuyerTag, wide: float, high: float) -> Iterator[Mark]:
@@ -132,26 +133,23 @@ def _buyer(tag: BuyerTag, wide: float, high: float) -> Iterator[Mark]:
     yield from paragraph(lines, pad, y + len(name) * size * 1.45 * LEADING - size * 0.45, size, ink=SOFT)
 
 
-def _code(address: str, side: float) -> list[Mark] | None:
+@cache
+def _code(address: str, side: float) -> Cells | None:
     """The address as a QR code of a side with its quiet zone; None where its modules would be too small to be read."""
     import segno
 
-    rows = list(segno.make(address, micro=False, error="m").matrix)
+    rows = [bytes(row) for row in segno.make(address, micro=False, error="m").matrix]
     module = side / (len(rows) + 2 * _QUIET)
     if module < _LEAST_MODULE:
         return None
-    marks: list[Mark] = []
+    runs = []
     for y, row in enumerate(rows):
         x = 0
-        while x < len(row):
-            run = x
-            while run < len(row) and row[run]:
-                run += 1
-            if run > x:
-                at = ((x + _QUIET) * module, (y + _QUIET) * module)
-                marks.append(box(*at, (run - x) * module, module, fill="#000000", kind="code", about=address))
-            x = max(run, x + 1)
-    return marks
+        for dark, cells in groupby(row):
+            long = len(list(cells))
+            runs += [(y, x, long)] if dark else []
+            x += long
+    return Cells(x=_QUIET * module, y=_QUIET * module, cell=module, runs=tuple(runs), kind="code", about=address)
 
 
 def _trim(wide: float, high: float) -> Iterator[Mark]:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from almanac.actions.look import look
+from almanac.actions.look import look as read
 from almanac.actions.paper import bench_sheet_pages
 from almanac.pictures.chart import chart_long
 from almanac.pictures.chart_rows import season_of
@@ -37,7 +37,7 @@ def make(folder: Path) -> list[Path]:
     with tempfile.TemporaryDirectory() as scratch:
         nursery = Path(scratch) / "nursery"
         shutil.copytree(EXAMPLE, nursery, ignore=shutil.ignore_patterns("calendar", "phone-keys.toml"))
-        seen = look(nursery, noon, DAY)
+        seen = read(nursery, noon, DAY)
         texts = {
             "chart.svg": svg(chart_long(season_of(seen.plan, seen.nursery), 250.0)),
             "site.svg": svg(site_picture(seen.nursery, seen.nursery.settings.frost.accept)),
@@ -61,10 +61,10 @@ def _bench_page(nursery: Path, noon: datetime, scratch: Path, file: Path) -> Pat
         return None
     phone = create_app(nursery, lambda: noon, ["localhost"], DAY).test_client()
     phone.get(f"/k/{load_keys(nursery).write}")
-    style = f"<style>{phone.get('/look/page.css').text}</style>"
+    look = (HERE / "almanac" / "web" / "assets" / "page.css").read_text(encoding="utf-8")
     html = scratch / "page.html"
     linked = '<link rel="stylesheet" href="/look/page.css">'
-    html.write_text(phone.get("/").text.replace(linked, style), encoding="utf-8")
+    html.write_text(phone.get("/").text.replace(linked, f"<style>{look}</style>"), encoding="utf-8")
     whole = scratch / "page.png"
     size = f"--window-size={max(_PAGE[0], 500)},{_PAGE[1]}"
     options = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", size, f"--screenshot={whole}")

@@ -63,9 +63,8 @@ def main() -> None:
         ):  # fmt: skip
             seconds, memory = measured(folder, *words, str(out / name))
             size = (out / name).stat().st_size / 1000
-            print(
-                f"{' '.join(words)} {name}: {seconds:.1f} s, {seconds / whole:.2f} times, {memory:.0f} MB, {size:.0f} kB"
-            )
+            times = f"{seconds:.1f} s, {seconds / whole:.2f} times"
+            print(f"{words[0]} {name}: {times}, {memory:.0f} MB, {size:.0f} kB")
 
 
 if __name__ == "__main__":
