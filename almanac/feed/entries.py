@@ -61,7 +61,8 @@ def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
     if task.clock is not None:
         start, end = (datetime.combine(task.due, at, nursery.place.zone).astimezone(UTC) for at in task.clock)
         alarm = timedelta(0) if nursery.settings.calendar.alarm != "none" else None
-        return Entry(task.id, task.feed, title(task), body, task.due, start, end, holds, alarm, whole)
+        back = end - start if alarm is not None and task.rings_back else None
+        return Entry(task.id, task.feed, title(task), body, task.due, start, end, holds, alarm, whole, alarm_back=back)
     return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm, whole)
 
 

@@ -32,7 +32,7 @@ class Entry:
 
     `holds` names the jobs of a round, or the lots' own tasks in an entry that lots share, so that a later run knows
     what an earlier one asked for; `cautions` those that it tells whole, so that no later one does. `url` is where it
-    leads, empty if nowhere.
+    leads, empty if nowhere. It rings at `alarm` from its start, and at `alarm_back` where its end is a thing to do too.
     """
 
     id: EntryId
@@ -46,6 +46,7 @@ class Entry:
     alarm: timedelta | None = None
     cautions: tuple[str, ...] = ()
     url: str = ""
+    alarm_back: timedelta | None = None
 
     def uid(self, nursery_id: str) -> str:
         """The same for the same nursery and id, so that an entry that moves is moved and not doubled."""
@@ -54,7 +55,8 @@ class Entry:
     def digest(self) -> str:
         """What it says, in short: two entries with the same digest need no rewriting."""
         said = (self.feed, plain(self.summary), plain(self.description), self.start, self.end, self.holds, self.alarm)
-        return sha256(repr(said).encode()).hexdigest()[:16]
+        all_said = (*said, self.alarm_back) if self.alarm_back is not None else said
+        return sha256(repr(all_said).encode()).hexdigest()[:16]
 
 
 def uid_of(name: EntryId, day: date, nursery_id: str) -> str:

@@ -173,11 +173,11 @@ def event(entry: Entry, uid: str, now: datetime, old: Published | None) -> bytes
         made.add(HOLDS, " ".join(entry.holds))
     if entry.cautions:
         made.add(CAUTIONS, " ".join(entry.cautions))
-    if entry.alarm is not None:
+    for rings in (each for each in (entry.alarm, entry.alarm_back) if each is not None):
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("description", plain(entry.summary))
-        alarm.add("trigger", entry.alarm)
+        alarm.add("trigger", rings)
         made.add_component(alarm)
     data: bytes = made.to_ical()
     return data

@@ -74,10 +74,11 @@ def moment(value: str) -> date | datetime:
 
 def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
     alarms = _ALARM.findall(data)
-    if not _LINES.fullmatch(data) or len(_PART.findall(data)) != 2 + 2 * len(alarms) or len(alarms) > 1:
+    if not _LINES.fullmatch(data) or len(_PART.findall(data)) != 2 + 2 * len(alarms) or len(alarms) > 2:
         return None
     data.decode()
     said = properties(data)
+    rings = [_length(properties(alarm.replace(b":VALARM", b":"))["TRIGGER"]) for alarm in alarms]
     start, end = moment(said["DTSTART"]), moment(said["DTEND"])
     stamps = moment(said["LAST-MODIFIED"]), moment(said["DTSTAMP"])
     [feed] = [name for name in FEEDS if CATEGORY[name] == said["CATEGORIES"]]
@@ -90,7 +91,8 @@ def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
         start,
         end,
         tuple(map(parse, said.get(HOLDS, "").split())),
-        _length(properties(alarms[0].replace(b":VALARM", b":"))["TRIGGER"]) if alarms else None,
+        rings[0] if rings else None,
+        alarm_back=rings[1] if len(rings) > 1 else None,
     )
     once = all(_FOLD.sub(b"", data).count(f"\n{name}:".encode()) == 1 for name in ("UID", "SEQUENCE", ID, DIGEST))
     fine = once and int(said["SEQUENCE"]) < _LARGEST and said["SEQUENCE"].isdecimal() and said["UID"]

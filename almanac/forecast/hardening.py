@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
-from functools import partial
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache, partial
 from math import degrees
 from typing import Literal
 
 from almanac.forecast.model import Surroundings
-from almanac.forecast.ramp import Light, Stand, Step, Terms, lamp_light, ramp
+from almanac.forecast.ramp import Light, Mild, Stand, Step, Terms, lamp_light, light_of, ramp
 from almanac.nursery.lots import Lot
 from almanac.rulebook.models import Duration
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.light import ClearDay, usual_mj
 from almanac.site.place import Place
+from almanac.site.sun import SunDay, sun_day
 
 Exposure = tuple[tuple[date, str], ...]
 Known = Literal["pots", "bin", "bins", "rule"]
+_SECOND, _QUARTER = timedelta(seconds=1), timedelta(minutes=15)
 
 
 @dataclass(frozen=True)
@@ -173,11 +175,41 @@ def terms_of(around: Surroundings) -> Terms:
         rule.most_at_once,
         partial(_stands, rule, around),
         settings.hardening.way == "hours",
-        _clock(carry.earliest),
-        _clock(carry.latest),
+        partial(mild_hours, rule, around),
         timedelta(hours=carry.least),
         max(round(carry.new_times), 1),
     )
+
+
+def mild_hours(rule: Hardening, around: Surroundings, day: date) -> Mild:
+    """The mild hours of a day: well after sunrise until before sunset, sooner in the morning where afternoons are hot.
+
+    Where the sun does not rise or set, or hardly does, those of the clock; on the shortest days those round noon.
+    """
+    place, carry = around.settings.place(), rule.hours
+    start, end = (datetime.combine(day, _clock(at), place.zone) for at in (carry.earliest, carry.latest))
+    early = is_hot(rule, around, light_of(place, day))
+    sun = _sun(place, day)
+    if sun.sunrise:
+        warmed = carry.after_sunrise_hot if early else carry.after_sunrise
+        start = max(start, sun.sunrise + timedelta(hours=warmed))
+    if sun.sunset:
+        end = min(end, sun.sunset - timedelta(hours=carry.before_sunset))
+    start, end = (_even(moment).astimezone(UTC) for moment in (start + _QUARTER - _SECOND, end))
+    if end - start < timedelta(hours=carry.least):
+        noon, half = _even(light_of(place, day).noon), timedelta(hours=carry.least)
+        start, end = noon - half, noon + half
+    return Mild(start, end, early)
+
+
+def _even(moment: datetime) -> datetime:
+    """The last full quarter of an hour."""
+    return moment.replace(minute=moment.minute // 15 * 15, second=0, microsecond=0)
+
+
+@lru_cache(maxsize=2048)
+def _sun(place: Place, day: date) -> SunDay:
+    return sun_day(place, day)
 
 
 def _clock(hours: float) -> time:

@@ -122,12 +122,14 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)
         days = early, likely, late
     if days and rule.not_before == "frost_accepted":
-        night_c = around.book.crops[lot.crop].cold.lowest_night
-        safe = _safe(days, rule, around)
-        waits = safe[1] if safe and safe[1] > days[1] else None
-        days = _warm(safe, rule, night_c, around) if safe else None
-        warm = days[1] if days and safe and days[1] > safe[1] else None
-        cold = night_c if safe and not days else None
+        night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
+        early, likely, late = (day + ahead for day in days)
+        safe = _safe((early, likely, late), rule, around)
+        waits = safe[1] if safe and safe[1] > likely else None
+        lives = _warm(safe, rule, night_c, around) if safe else None
+        warm = lives[1] if lives and safe and lives[1] > safe[1] else None
+        cold = night_c if safe and not lives else None
+        days = (lives[0] - ahead, lives[1] - ahead, lives[2] - ahead) if lives else None
     basis = Basis(
         duration,
         latest.name,
@@ -147,6 +149,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         fmean(around.rooting_of(lot, rule)),
         summed,
         rule.name in around.unlogged,
+        rule.ahead_days,
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)

@@ -35,7 +35,7 @@ class Basis:
     from which nights are usually as warm as the crop wants, where it waits for that longer than for frost;
     `nights_too_cold_c` is how warm they would have to be where they never are. `rooted` is the share of cuttings that
     may show it, `summed` the sum of intervals since sticking that it was forecast by, `passed_over` whether this grower
-    seldom logs it.
+    seldom logs it. It comes `ahead_days` before the day that waits.
     """
 
     duration: Duration
@@ -56,6 +56,7 @@ class Basis:
     rooted: float = 1.0
     summed: Sum | None = None
     passed_over: bool = False
+    ahead_days: int = 0
 
 
 @dataclass(frozen=True)

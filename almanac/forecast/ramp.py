@@ -2,8 +2,9 @@
 
 Plants that have had a light for some days bear it raised by a fixed share for each of those days, in its daily dose as
 in its peak, but never by more than so many times at once. A step takes them to the lightest place that gives no more
-than that under a clear sky; where the next place is too far from the one before, by the clock to the gentle end of the
-day. What the date adds to the light is counted.
+than that under a clear sky; where the next place is too far from the one before, by the clock: in the late afternoon,
+or where afternoons are hot in the morning, and never at dawn, when it is coldest. What the date adds to the light is
+counted.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from typing import Literal
 
@@ -96,6 +97,15 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Mild:
+    """The mild hours of a day, in which plants stand out while they still come in; `early`: the gentle end is first."""
+
+    start: datetime
+    end: datetime
+    early: bool
+
+
+@dataclass(frozen=True)
 class Terms:
     """What a ramp goes by.
 
@@ -105,7 +115,7 @@ class Terms:
         most_at_once: so many times the light before it a step gives at most, however long plants stood there
         stands: by the clear light of a day, where plants may stand all day, the darkest first, the last for good
         by_clock: whether they are carried into the sun for hours instead of standing under ever less shade
-        earliest, latest: the hours of the clock between which plants are carried
+        mild: by day, the hours between which plants are carried
         least: a shorter stretch is not worth carrying for
         new_times_days: so long the times stay the same
     """
@@ -115,8 +125,7 @@ class Terms:
     most_at_once: float
     stands: Callable[[ClearDay], tuple[Stand, ...]]
     by_clock: bool
-    earliest: time
-    latest: time
+    mild: Callable[[date], Mild]
     least: timedelta
     new_times_days: int
 
@@ -240,9 +249,9 @@ _Window = tuple[datetime, datetime]
 
 
 def _window(day: date, clear: ClearDay, stand: Stand, rest: Stand | None, bears: Light, terms: Terms) -> _Window | None:
-    """The longest stretch at the gentle end of the day that gives no more than plants bear, with the rest of the day.
+    """The longest stretch at the gentle end of the mild hours that gives no more than plants bear, with the rest.
 
-    From first light on, or where the sun stands too high by the hour that work begins, until the last light.
+    Late in the day; where that cannot be, or afternoons are hot, from the first mild hour on.
     """
     rest_passes = rest.passes if rest else 0.0
     lit = [moment for moment in _moments(day, terms) if clear.ppfd(moment) > 0]
@@ -252,7 +261,8 @@ def _window(day: date, clear: ClearDay, stand: Stand, rest: Stand | None, bears:
 
     mornings = [(lit[0], moment) for moment in lit[1:]]
     evenings = [(moment, lit[-1]) for moment in reversed(lit[:-1])]
-    found = [_longest(windows, bearable) for windows in (mornings, evenings)]
+    ends = (mornings, evenings) if terms.mild(day).early else (evenings, mornings)
+    found = [_longest(windows, bearable) for windows in ends]
     long = [window for window in found if window and window[1] - window[0] >= terms.least]
     return next(iter([*long, *filter(None, found)]), None)
 
@@ -265,9 +275,8 @@ def _longest(windows: Sequence[_Window], bearable: Callable[[_Window], bool]) ->
 
 def _moments(day: date, terms: Terms) -> list[datetime]:
     """Every five minutes of the hours in which plants are carried."""
-    zone = terms.place.zone
-    start, end = (datetime.combine(day, at, zone).astimezone(UTC) for at in (terms.earliest, terms.latest))
-    return [start + n * _TICK for n in range((end - start) // _TICK + 1)]
+    mild = terms.mild(day)
+    return [mild.start + n * _TICK for n in range((mild.end - mild.start) // _TICK + 1)]
 
 
 def _light_between(clear: ClearDay, window: _Window, passes: float, rest: float) -> Light:

@@ -114,7 +114,8 @@ post_days = ["mon", "tue", "wed"]
 # holidays_off = true  # no round on a public holiday, if it can be
 
 [hardening]
-way = "shade"  # shade: put out once under cloths, changed by date | hours: carried out and in by the clock
+way = "shade"  # shade: all day under cloths, changed by date | hours: into the sun by the clock
+nights = "indoors"  # indoors: carried out and in each day | frame | fleece: put out once, shut or covered at night
 cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
 
 [gnats]

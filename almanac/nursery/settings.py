@@ -16,6 +16,7 @@ from almanac.rulebook.fields import Table, Temperature, matching
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
+Nights = Literal["indoors", "frame", "fleece"]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 # Above the clear-sky model by more than this, a monthly mean is a slip: no month is without a cloud.
 _CLEAR_MARGIN = 1.1
@@ -319,8 +320,9 @@ class Week(Table):
 
 
 class HardeningWay(Table):
-    """[hardening]"""
+    """[hardening]; `nights` is where plants stand at night until they live out"""
 
+    nights: Nights = "indoors"
     way: Literal["shade", "hours"] = "shade"
     cloths: list[Annotated[float, Field(gt=0, lt=1)]] = []
 

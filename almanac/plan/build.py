@@ -92,7 +92,12 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
-    if task.rule.scope in ("crop", "nursery") or task.rule.kind != "window" or task.feed == "sales":
+    if (
+        task.rule.scope in ("crop", "nursery")
+        or task.rule.kind != "window"
+        or task.feed == "sales"
+        or not task.rule.log
+    ):
         return False
     if task.guessed and not is_act(task.counted_from):
         return False  # what it waits for was not seen yet: no water for a bag without roots

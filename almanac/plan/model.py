@@ -35,7 +35,8 @@ class Task:
     window; the rest is that of the lot that dates it, between the days that suit them all. `step` tells tasks of one
     rule and lot apart, where a programme asks for it several times; `derivation` is what a programme came to its days
     by. Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on
-    its day, by the local clock, where it has an hour. It is `to_come` if its lots are not stuck yet.
+    its day, by the local clock, where it has an hour; with `rings_back` its end is something to do as well. It is
+    `to_come` if its lots are not stuck yet.
     """
 
     id: EntryId
@@ -56,6 +57,7 @@ class Task:
     derivation: Derivation | None = None
     group: str = ""
     clock: tuple[time, time] | None = None
+    rings_back: bool = False
     to_come: bool = False
 
     @property

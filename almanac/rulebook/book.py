@@ -83,13 +83,13 @@ VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task
 
 # The values of a crop that the text of a task may name, as they read there: in both scales, as rule files have them.
 CROP_VALUES: Mapping[str, Callable[[Crop, Rulebook], str]] = {
-    "mat": lambda crop, _: _degrees(crop.base.optimum_low, crop.base.optimum_high),
-    "store": lambda crop, _: _degrees(crop.store.low, crop.store.high),
+    "mat": lambda crop, _: degrees(crop.base.optimum_low, crop.base.optimum_high),
+    "store": lambda crop, _: degrees(crop.store.low, crop.store.high),
     "keeps": lambda crop, _: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
-    "night": lambda crop, _: _degrees(crop.cold.lowest_night),
-    "wood": lambda crop, _: _degrees(crop.cold.young_wood.killed),
-    "growth": lambda crop, _: _degrees(crop.cold.new_growth_killed),
-    "roots": lambda crop, _: _degrees(crop.cold.roots_killed),
+    "night": lambda crop, _: degrees(crop.cold.lowest_night),
+    "wood": lambda crop, _: degrees(crop.cold.young_wood.killed),
+    "growth": lambda crop, _: degrees(crop.cold.new_growth_killed),
+    "roots": lambda crop, _: degrees(crop.cold.roots_killed),
     "cutting": lambda crop, book: _cutting(crop, book),
     "stick": lambda crop, _: _sticking(crop),
 }
@@ -140,7 +140,8 @@ def _eighths(length_cm: float) -> str:
     return f"{whole or ''}{' ' * bool(whole)}{Fraction(part, 8)}"
 
 
-def _degrees(*celsius: float) -> str:
+def degrees(*celsius: float) -> str:
+    """A temperature, or a range of them, in both scales, as rule files have them: `75-81 F (24-27 C)`."""
     return (
         f"{_joined(f'{c * 9 / 5 + 32:.0f}' for c in celsius)} F ({_joined(f'{round(c * 2) / 2:g}' for c in celsius)} C)"
     )

@@ -201,7 +201,9 @@ class Killed(Table):
 
 
 class Cold(Table):
-    """What cold does: the lowest safe night outside for plants in leaf, and what kills.
+    """What cold does: the usual night from which plants in leaf live out, hardened off, and what kills.
+
+    Until they are hardened none should be colder; after it a single one may be, down to near what kills new growth.
 
     `grown_wood` is bare wood of grown plants, fully dormant; `young_wood` that of young plants and of late growth;
     `roots` are those in pots, less hardy than tops and than roots in the ground.
@@ -261,8 +263,9 @@ class MilestoneRule(Table):
     to what follows. One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
-    and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known. With `ramp` its
-    days are those of the lot's hardening; the duration stands for its spread.
+    and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known; or it comes
+    `ahead_days` before such a day. With `ramp` its days are those of the lot's hardening; the duration stands for its
+    spread.
     """
 
     name: Id
@@ -277,6 +280,7 @@ class MilestoneRule(Table):
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
     warm_days: Annotated[int, Field(ge=0)] = 0
+    ahead_days: Annotated[int, Field(ge=0)] = 0
     ramp: bool = False
 
 
@@ -315,9 +319,13 @@ class Bag(Table):
 
 
 class Conditions(Table):
-    """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots."""
+    """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots.
+
+    With `frost_free_days` only if for so long no frost is likelier than the grower accepts.
+    """
 
     frost_chance_at_most: Literal["accepted"] | Share | None = None
+    frost_free_days: Annotated[int, Field(ge=1)] | None = None
     day_length_below: Hours | None = None
     day_length_at_least: Hours | None = None
     sells: Literal["dormant", "rooted", "any"] | None = None

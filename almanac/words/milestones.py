@@ -11,7 +11,7 @@ from almanac.forecast.model import Basis, Milestone
 from almanac.forecast.sums import Sum
 from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
-from almanac.words.dates import day, weekday
+from almanac.words.dates import day, days, weekday
 from almanac.words.sentences import listed
 
 _TOLD_WIDER = 0.1  # how far from the rule's own a spread must be to be worth a line
@@ -74,12 +74,20 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     if milestone.days is None:
         return f"Counted from {what}, for which there is no date."
     likely, late = milestone.days[1:]
-    if milestone.basis and milestone.basis.waits_for_nights:
-        return f"Counted from {what}: not before {day(likely, near)}, when nights are usually warm enough."
-    if milestone.basis and milestone.basis.waits_for_frost:
-        return f"Counted from {what}: not before {day(likely, near)}, when frost is no likelier than you accept."
+    if milestone.basis and (waits := _waits(milestone.basis)):
+        until, why = waits
+        ahead = milestone.basis.ahead_days
+        when = f"{days(ahead)} before {why} ({day(until, near)})" if ahead else f"when {why}"
+        return f"Counted from {what}: not before {day(likely, near)}, {when}."
     when = f"likely {day(likely, near)}" if likely >= as_of else "expected by now"
     return f"Counted from {what}, not logged yet: {when}, 9 in 10 by {day(late, near)}."
+
+
+def _waits(basis: Basis) -> tuple[date, str] | None:
+    """The day that it waits for longest, and what that day is."""
+    if basis.waits_for_nights:
+        return basis.waits_for_nights, "nights are usually warm enough"
+    return (basis.waits_for_frost, "frost is no likelier than you accept") if basis.waits_for_frost else None
 
 
 def forecast(milestone: Milestone, as_of: date, *, in_span: str = " ") -> str:
@@ -125,6 +133,8 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
         lines.append(f"Waits until frost is no likelier than you accept: {weekday(basis.waits_for_frost, as_of)}.")
     if basis.waits_for_nights:
         lines.append(f"Waits until nights are usually warm enough: {weekday(basis.waits_for_nights, as_of)}.")
+    if basis.ahead_days and _waits(basis):
+        lines.append(f"By day it begins {days(basis.ahead_days)} before that.")
     if milestone.overdue_on:
         lines.append(f"Overdue after {weekday(milestone.overdue_on, as_of)}, when 95 lots in 100 would have shown it.")
     return lines

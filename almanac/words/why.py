@@ -149,6 +149,8 @@ def conditions(answer: Answer, nursery: Nursery) -> list[str]:
     if only.frost_chance_at_most is not None:
         accept = nursery.settings.frost.accept if only.frost_chance_at_most == "accepted" else only.frost_chance_at_most
         told.append(f"only when the chance of a later frost is at most {accept:.0%}")
+    if only.frost_free_days is not None:
+        told.append(f"only if for {only.frost_free_days} days no frost is likelier than you accept")
     if only.day_length_below is not None:
         told.append(f"only while days are shorter than {only.day_length_below:g} h")
     if only.day_length_at_least is not None:

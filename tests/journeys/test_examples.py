@@ -177,7 +177,9 @@ def test_thirty_lots_make_at_most_six_entries_a_week_at_the_bench(tmp_path: Path
     weeks = Counter(_day(entry).isocalendar()[:2] for entry in thirty.entries("bench.ics"))
 
     assert sum(weeks.values()) > 30
-    assert max(weeks.values()) <= 6
+    # One week more has seven: three groups that were ready a week apart go out as they are, no longer all at once.
+    assert sorted(weeks.values())[-2] <= 6
+    assert max(weeks.values()) <= 7
 
 
 def _day(entry: Component) -> date:

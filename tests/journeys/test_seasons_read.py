@@ -43,14 +43,9 @@ NOT_YET = {
     "potting_comes": "the same",
     "card_is_hung_first": "looks name the card from the first day",
     "probe_after_sticking": "no reading is asked for",
-    "frost_is_told_of_what_stands_out": "what was put out before the date gets no word",
     "pots_are_put_out": "setting out is put off from look to look once its day is past",
 }
-NOT_YET_EVERYWHERE = {
-    "never_out_at_dawn": "the hours begin at six",
-    "carrying_rings_each_day": "one entry for several days",
-    "no_late_planting": "plants put out late are to be planted within six weeks of frost",
-}
+NOT_YET_EVERYWHERE: dict[str, str] = {}
 if WHOLE:
     NOT_YET |= NOT_YET_EVERYWHERE
 

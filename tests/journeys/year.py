@@ -131,6 +131,8 @@ def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[s
     if task.rule.scope == "bin":
         _do_of_bin(year, task, today, done)
         return
+    if not event:
+        return  # there is nothing to log of it, as of an evening's look at the forecast
     for name in task.lots if task.rule.scope == "lot" else ():
         lot = nursery.stock.lots.get(name)
         stages = [stage for stage in EVENTS[event].takes_from if lot and lot.count(stage)] if event in EVENTS else []

@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.care.programmes.hardening import Ramp
+from almanac.plan.care.programmes.hardening.derivation import Ramp
 from almanac.plan.model import Plan, Task
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.place import Place
@@ -38,6 +38,7 @@ VARIETIES = (
     "number,name,crop,source,protected\n7,Copper Kettle (invented),fig,,\n8,Ink Pot (invented),black_currant,,\n"
 )
 KEPT = timedelta(days=42)  # the weeks in which plants put out late in summer must meet no frost
+BY_DAY = timedelta(days=14)  # before they can live out (Penn State Extension, Hardening Transplants, 2023)
 LAMP_PPFD, LAMP_H = 120, 16
 TOLERANCE = 1.01  # the program reads the day's course off in parts of five minutes
 
@@ -106,8 +107,8 @@ def _light(task: Task, place: Place) -> tuple[float, float]:
     assert isinstance(task.derivation, Ramp)
     step, day = task.derivation.step, _day(place, task.due)
     assert step is not None
-    if task.clock:
-        out, back = (datetime.combine(task.due, at, place.zone).astimezone(UTC) for at in task.clock)
+    if step.out and step.back:
+        out, back = (datetime.combine(task.due, at, place.zone).astimezone(UTC) for at in (step.out, step.back))
         rest = step.rest.passes if step.rest else 0.0
         return day.gives(lambda moment: step.stand.passes if out <= moment < back else rest)
     after = step.stand.after_noon
@@ -136,9 +137,13 @@ def _check_light(ramp: list[Task], nursery: Nursery) -> None:
 
 
 def _check_frost(task: Task, nursery: Nursery) -> None:
-    """No frost is likelier than accepted from then on: in the rest of the spring, or in the weeks to come of autumn."""
+    """No frost is likelier than accepted from then on: in the rest of the spring, or in the weeks to come of autumn.
+
+    By day plants go out two weeks before that.
+    """
     frost, accept = nursery.frost, nursery.settings.frost.accept
-    to_come = min(frost.chance_after(task.due), frost.chance_before(task.due + KEPT))
+    day = task.due if task.rule.id == "harden_nights" else task.due + BY_DAY
+    to_come = min(frost.chance_after(day), frost.chance_before(task.due + KEPT))
     assert to_come <= accept, f"{task.id} on {task.due}: {to_come:.0%}"
 
 

@@ -168,6 +168,18 @@ def test_each_feed_is_a_selection_of_the_bytes_of_everything() -> None:
     assert whole.count(b"BEGIN:VEVENT") == 3
 
 
+def test_what_is_carried_out_and_in_rings_twice_and_is_carried_over_as_bytes() -> None:
+    carried = replace(POT_UP, alarm=timedelta(0), alarm_back=timedelta(hours=9, minutes=45))
+    first = published(ROUND, carried)
+
+    again = published(ROUND, carried, previous=read(first), now=NOW + timedelta(days=1))
+
+    [event] = [each for each in Calendar.from_ical(again.feeds["everything"]).walk("VEVENT") if each.walk("VALARM")]
+    assert [alarm.decoded("TRIGGER") for alarm in event.walk("VALARM")] == [carried.alarm, carried.alarm_back]
+    assert again.feeds["everything"] == first.feeds["everything"]
+    assert carried.digest() != replace(carried, alarm_back=None).digest()
+
+
 def test_what_changed_is_told_for_import_and_what_went_is_cancelled() -> None:
     ringing = replace(POT_UP, alarm=timedelta(hours=7), description="SEQUENCE:1\nDTSTAMP:1\nEND:VEVENT")
     first = published(ROUND, OFFER, ringing)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+import re
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Unpack
@@ -11,20 +12,21 @@ import pytest
 
 from almanac.feed.entries import entries_of
 from almanac.nursery.nursery import Nursery
-from almanac.plan.care.programmes.hardening import Ramp
+from almanac.plan.care.programmes.hardening.derivation import Ramp
 from almanac.plan.model import Plan, Task
+from almanac.site.sun import sun_day
 from almanac.terminal.why import why_text
 from almanac.words.tasks import text, title
 from almanac.words.warnings import warning_text
 from almanac.words.why import find
-from tests.nurseries import NO_FROST, Parts, bench
+from tests.nurseries import FROST, NO_FROST, Parts, bench
 from tests.unit.given import has_task, of_rule, planned, published, task
 
 CLOTHS = "cloths = [0.7, 0.4]"
 HOURS = 'way = "hours"'
 LIGHT = "light = { ppfd = 120, hours = 16 }"
-POTS = "2027-03-20 received 7a --count 6 --stage pot"
-TODAY = date(2027, 4, 20)
+POTS = "2027-03-10 received 7a --count 6 --stage pot"
+TODAY = date(2027, 4, 10)
 MANY = "number,name,crop,source,protected\n" + "\n".join(f"{n},Tin Kettle {n} (invented),fig,," for n in range(1, 8))
 # Means of a place with cool nights, invented: at 10 C from the end of June on.
 COOL = (
@@ -45,6 +47,17 @@ def ramp(plan: Plan, lot: str = "7a") -> list[Task]:
 
 def titles(plan: Plan, lot: str = "7a") -> list[str]:
     return [title(task).split(": 7a")[0] for task in ramp(plan, lot)]
+
+
+def hours(task: Task) -> tuple[time, time] | None:
+    """Those of the clock between which plants stand in the place of a step; None where all day."""
+    assert isinstance(task.derivation, Ramp)
+    step = task.derivation.step
+    return (step.out, step.back) if step and step.out and step.back else None
+
+
+def carries(plan: Plan) -> list[Task]:
+    return sorted(of_rule(plan, "carry"), key=lambda task: task.due)
 
 
 def said(plan: Plan, at: Nursery, name: str) -> str:
@@ -89,7 +102,7 @@ def test_where_the_next_cloth_is_too_light_plants_stand_under_it_for_hours_first
     found = titles(planned(nursery(tmp_path, hardening="cloths = [0.5]")))
 
     assert found[0] == "Out: full shade"
-    assert found[1].startswith("Harden: 50% cloth 06:")
+    assert re.match("Harden: 50% cloth 1[5-8]:", found[1])  # late in the day: mornings are cold
     assert found[-3:] == ["Harden: 50% cloth", "Harden: full sun", "Leave out overnight"]
 
 
@@ -140,7 +153,7 @@ def test_why_tells_lamp_and_share_and_every_step_with_dose_and_peak_and_full_sun
     assert "120 µmol for 16 h x 0.0036 = 6.9 mol a day (light under [space] in nursery.toml)." in words
     assert "may rise by 30% a day" in words
     assert words.count(" µmol; borne by then ") == 5
-    assert "Full sun on 14 May: " in words
+    assert "Full sun on 30 Apr: " in words
 
 
 def test_every_entry_sends_to_tonights_forecast_and_names_the_crops_lowest_night(tmp_path: Path) -> None:
@@ -148,7 +161,8 @@ def test_every_entry_sends_to_tonights_forecast_and_names_the_crops_lowest_night
 
     for each in ramp(planned(at)):
         words = one_line(text(each, at.book, TODAY))
-        assert "Look at tonight's forecast; below about 50 F (10 C) leave them in; not in wind." in words
+        bears = "36 F (2 C) cover or bring them in" if each.rule.id == "harden_nights" else "50 F (10 C) leave them in"
+        assert f"Look at tonight's forecast; below about {bears}" in words
 
 
 # --- groups ------------------------------------------------------------------------------------------------------
@@ -169,7 +183,7 @@ def test_lots_potted_within_ten_days_harden_together_by_the_weakest_lamp(tmp_pat
 
 
 def test_groups_that_come_to_the_same_place_on_one_day_share_its_entry(tmp_path: Path) -> None:
-    log = "2027-02-20 received 1a --count 6 --stage pot\n2027-03-20 received 2a --count 4 --stage pot"
+    log = "2027-02-20 received 1a --count 6 --stage pot\n2027-03-10 received 2a --count 4 --stage pot"
 
     plan = planned(nursery(tmp_path, log))  # both wait for the frost to pass
 
@@ -180,11 +194,11 @@ def test_groups_that_come_to_the_same_place_on_one_day_share_its_entry(tmp_path:
 def test_groups_from_other_lamps_never_share_an_entry_that_says_another_place(tmp_path: Path) -> None:
     log = (
         "2027-01-05 received 1a --count 6 --stage rooting --bin A\n"
-        "2027-01-05 received 2a --count 6 --stage rooting --bin B\n2027-02-20 potted 1a\n2027-03-20 potted 2a"
+        "2027-01-05 received 2a --count 6 --stage rooting --bin B\n2027-02-20 potted 1a\n2027-03-10 potted 2a"
     )
     lamps = {"A": "{ ppfd = 120, hours = 16 }", "B": "{ ppfd = 60, hours = 16 }"}
 
-    plan = planned(nursery(tmp_path, log, date(2027, 4, 20), space="", bins="AB", light=lamps))
+    plan = planned(nursery(tmp_path, log, TODAY, space="", bins="AB", light=lamps))
 
     strong, weak = ramp(plan, "1a"), ramp(plan, "2a")
     assert strong[0].due == weak[0].due
@@ -271,40 +285,26 @@ def test_scorched_plants_rest_a_week_a_step_back_and_go_on_when_it_is_over(tmp_p
 # --- by the clock ------------------------------------------------------------------------------------------------
 
 
-def test_by_the_clock_plants_are_carried_into_the_first_sun_for_ever_longer(tmp_path: Path) -> None:
+def test_by_the_clock_plants_are_carried_into_the_last_sun_of_the_day_for_ever_longer(tmp_path: Path) -> None:
     at = nursery(tmp_path, hardening=HOURS)
     [*carried, sun, night] = ramp(planned(at))
 
-    clocks = [task.clock for task in carried if task.clock]
-    assert len(clocks) == len(carried)
-    hours = [datetime.combine(TODAY, back) - datetime.combine(TODAY, out) for out, back in clocks]
-    assert hours == sorted(hours)
-    assert timedelta(minutes=15) <= hours[0] < timedelta(hours=1)
-    assert "Each day till Sun 2 May." in text(carried[0], at.book, TODAY)
-    assert sun.clock is None
+    clocks = [clock for task in carried if (clock := hours(task))]
+    lengths = [datetime.combine(TODAY, back) - datetime.combine(TODAY, out) for out, back in clocks]
+    assert len(clocks) >= len(carried) - 3  # in full shade until they bear any sun
+    assert lengths == sorted(lengths)
+    assert timedelta(minutes=15) <= lengths[0] <= timedelta(hours=2)
+    assert all(out >= time(12) for out, _ in clocks[:-1])
+    assert re.search(r"Each day till \w{3} \d+ \w{3}\.", text(carried[-1], at.book, TODAY))
+    assert hours(sun) is None
     assert night.rule.id == "harden_nights"
-
-
-def test_times_of_the_clock_are_timed_entries_in_utc(tmp_path: Path) -> None:
-    at = nursery(tmp_path, hardening=HOURS)
-    plan = planned(at)
-    first = ramp(plan)[0]
-
-    [entry] = [entry for entry in entries_of(plan, at) if entry.id == first.id]
-
-    assert first.clock is not None
-    assert isinstance(entry.start, datetime)
-    assert isinstance(entry.end, datetime)
-    assert entry.start.tzinfo is UTC
-    assert entry.start.astimezone(at.place.zone).time() == first.clock[0]
-    assert entry.end.astimezone(at.place.zone).time() == first.clock[1]
 
 
 def test_when_the_clocks_change_there_are_new_times_that_day(tmp_path: Path) -> None:
     log = "2027-01-20 received 7a --count 6 --stage pot\n2027-03-09 set_out 7a"  # the clocks change on 14 March
     found = ramp(planned(nursery(tmp_path, log, date(2027, 3, 9), hardening=HOURS, frost=NO_FROST)))
 
-    days = [task.due for task in found if task.clock]
+    days = [task.due for task in found if task.rule.id == "harden" and hours(task)]
     assert date(2027, 3, 14) in days
     assert not any(before < date(2027, 3, 14) < after for before, after in pairwise(days))
 
@@ -315,7 +315,7 @@ def test_under_the_midnight_sun_hardening_has_its_days_and_ends(kit: str, tmp_pa
     found = ramp(planned(nursery(tmp_path, log, date(2027, 5, 21), frost=NO_FROST, hardening=kit, latitude=69.6)))
 
     assert title(found[-2]).startswith("Harden: full sun")
-    assert all(task.clock[0] < task.clock[1] for task in found if task.clock)
+    assert all(out < back for task in found if (clock := hours(task)) for out, back in [clock])
 
 
 # --- where the sun is fierce -------------------------------------------------------------------------------------
@@ -359,15 +359,15 @@ def test_where_nights_are_as_hot_as_in_a_desert_afternoon_shade_stays_under_a_lo
 # --- frost and nights --------------------------------------------------------------------------------------------
 
 
-def test_plants_wait_until_nights_are_usually_warm_enough_where_that_is_known(tmp_path: Path) -> None:
+def test_plants_live_out_once_nights_are_usually_warm_enough_where_that_is_known(tmp_path: Path) -> None:
     at = nursery(tmp_path, frost=COOL)
     plan = planned(at)
 
-    start = ramp(plan)[0].due
-    assert at.frost.chance_after(start) < at.settings.frost.accept
-    assert at.frost.date_for_spring(0.1, 2027) < start  # type: ignore[operator]  # it freezes there
-    assert (at.frost.usual_low_c(start) or 0) >= 10.0
-    assert "when nights are usually warm enough" in one_line(said(plan, at, "7a.harden_out"))
+    start, lives = ramp(plan)[0].due, ramp(plan)[-1].due
+    assert at.frost.date_for_spring(0.1, 2027) < lives  # type: ignore[operator]  # it freezes there
+    assert (at.frost.usual_low_c(lives) or 0) >= 10.0
+    assert timedelta(days=14) <= lives - start <= timedelta(days=21)
+    assert "14 days before nights are usually warm enough" in one_line(said(plan, at, "7a.harden_out"))
 
 
 def test_where_nights_are_never_warm_enough_no_day_is_named_and_a_warning_says_why(tmp_path: Path) -> None:
@@ -381,10 +381,12 @@ def test_where_nights_are_never_warm_enough_no_day_is_named_and_a_warning_says_w
     )
 
 
-def test_where_usual_nights_are_not_known_why_says_that_the_frost_date_alone_counts(tmp_path: Path) -> None:
+def test_where_usual_nights_are_not_known_why_says_that_frost_and_ramp_alone_count(tmp_path: Path) -> None:
     at = nursery(tmp_path)
 
-    assert "Usual nights are not known here: the frost date alone" in one_line(said(planned(at), at, "7a.harden_out"))
+    assert "Usual nights are not known here: frost and ramp alone count" in one_line(
+        said(planned(at), at, "7a.harden_out")
+    )
 
 
 def test_the_first_night_out_comes_after_days_in_full_light_and_not_before_the_frost_has_passed(tmp_path: Path) -> None:
@@ -395,3 +397,179 @@ def test_the_first_night_out_comes_after_days_in_full_light_and_not_before_the_f
     assert night.due >= date(2027, 4, 30)  # the nursery's own 10 % date, though they went out by day in March
     *_, last, first_night = ramp(usual)
     assert first_night.due - last.due >= timedelta(days=2)
+
+
+def test_plants_go_out_by_day_two_weeks_before_the_accepted_frost_and_live_out_after_it(tmp_path: Path) -> None:
+    found = ramp(planned(nursery(tmp_path)))
+
+    assert found[0].due == date(2027, 4, 16)  # the nursery's own 10 % date is 30 April
+    assert date(2027, 4, 30) <= found[-1].due <= date(2027, 5, 10)
+
+
+@pytest.mark.parametrize(
+    ("log", "frost", "held"),
+    [
+        (POTS, FROST, "full sun borne by"),
+        (f"{POTS}\n2027-03-30 set_out 7a", FROST, "frost no likelier than you accept from 30 Apr"),
+        (f"{POTS}\n2027-05-20 set_out 7a", COOL, "nights usually warm enough from"),
+    ],
+    ids=["ramp", "frost", "nights"],
+)
+def test_the_entry_names_which_of_three_days_keeps_them_in(log: str, frost: str, held: str, tmp_path: Path) -> None:
+    at = nursery(tmp_path, log, date.fromisoformat(log.splitlines()[-1][:10]), frost=frost)
+    [night] = of_rule(planned(at), "harden_nights")
+
+    assert f"waits for this: {held}" in text(night, at.book, TODAY)
+
+
+def test_plants_set_out_early_wait_for_the_accepted_frost_and_the_entry_says_so(tmp_path: Path) -> None:
+    at = nursery(tmp_path, f"{POTS}\n2027-03-30 set_out 7a", date(2027, 3, 30))
+    plan = planned(at)
+    *_, step, night = ramp(plan)
+
+    assert night.due == date(2027, 4, 30)
+    assert "waits for this: frost no likelier than you accept from 30 Apr" in text(night, at.book, TODAY)
+    assert re.search(r"the ramp may be \d+ days late before living out \(30 Apr\) is too", text(step, at.book, TODAY))
+
+
+def test_a_step_that_holds_up_living_out_says_what_its_delay_puts_off(tmp_path: Path) -> None:
+    at = nursery(tmp_path)
+    plan = planned(at)
+    lives = ramp(plan)[-1].due
+
+    words = text(task(plan, "7a.harden.3"), at.book, TODAY)
+
+    assert f"every later step and living out ({lives.day} May) then come as many days later" in words
+
+
+# --- carried out and in ------------------------------------------------------------------------------------------
+
+
+def test_what_goes_out_and_comes_in_is_an_entry_of_every_day_until_they_live_out(tmp_path: Path) -> None:
+    plan = planned(nursery(tmp_path, OUT, date(2027, 4, 30)))
+    lives = ramp(plan)[-1].due
+
+    days = [task.due for task in carries(plan)]
+    assert days == [date(2027, 4, 30) + timedelta(days=n) for n in range((lives - date(2027, 4, 30)).days)]
+
+
+def test_what_is_carried_is_told_three_weeks_ahead_and_no_sooner(tmp_path: Path) -> None:
+    early = planned(nursery(tmp_path, POTS, date(2027, 3, 21)))
+
+    assert not carries(early)
+    assert ramp(early)
+
+
+@pytest.mark.parametrize(("alarm", "rings"), [("bench", True), ("morning", True), ("none", False)])
+def test_the_day_rings_going_out_and_coming_in(alarm: str, rings: bool, tmp_path: Path) -> None:
+    at = nursery(tmp_path, OUT, date(2027, 4, 30), calendar=f'alarm = "{alarm}"')
+    plan = planned(at)
+    first = carries(plan)[0]
+
+    [entry] = [entry for entry in entries_of(plan, at) if entry.id == first.id]
+
+    assert first.clock is not None
+    assert isinstance(entry.start, datetime)
+    assert isinstance(entry.end, datetime)
+    assert entry.start.tzinfo is UTC
+    assert entry.start.astimezone(at.place.zone).time() == first.clock[0]
+    assert entry.end.astimezone(at.place.zone).time() == first.clock[1]
+    assert entry.alarm == (timedelta(0) if rings else None)
+    assert entry.alarm_back == (entry.end - entry.start if rings else None)
+
+
+@pytest.mark.parametrize("kit", [CLOTHS, HOURS, "cloths = [0.5]"])
+def test_nothing_is_carried_at_dawn_or_left_out_after_sunset(kit: str, tmp_path: Path) -> None:
+    at = nursery(tmp_path, OUT, date(2027, 4, 30), hardening=kit)
+
+    for each in carries(planned(at)):
+        sun = sun_day(at.place, each.due)
+        assert each.clock is not None
+        assert sun.sunrise is not None
+        assert sun.sunset is not None
+        out, back = (datetime.combine(each.due, moment, at.place.zone) for moment in each.clock)
+        assert out - sun.sunrise >= timedelta(hours=3)
+        assert back < sun.sunset
+
+
+def test_the_first_day_out_is_short_and_each_day_longer_until_the_mild_hours_are_all_theirs(tmp_path: Path) -> None:
+    clocks = [task.clock for task in carries(planned(nursery(tmp_path, OUT, date(2027, 4, 30)))) if task.clock]
+    lengths = [
+        (datetime.combine(TODAY, back) - datetime.combine(TODAY, out)).total_seconds() / 3600 for out, back in clocks
+    ]
+
+    assert lengths[:3] == [3.0, 4.5, 6.0]
+    assert min(lengths[6:]) > 9
+
+
+def test_where_afternoons_are_hot_plants_go_out_early(tmp_path: Path) -> None:
+    at = under_a_high_sun(tmp_path)
+    first = next(
+        task for task in carries(planned(nursery(tmp_path, POTS, date(2027, 4, 14), latitude=10.0, frost=NO_FROST)))
+    )
+
+    assert first.clock is not None
+    sun = sun_day(at.place, first.due).sunrise
+    assert sun is not None
+    assert (sun + timedelta(hours=2)).time() <= first.clock[0] < (sun + timedelta(hours=2, minutes=20)).time()
+
+
+def test_pots_to_carry_are_counted_in_minutes(tmp_path: Path) -> None:
+    at = nursery(tmp_path, OUT.replace("--count 6", "--count 60"), date(2027, 4, 30))
+
+    assert "60 pots, some 15 min each way." in text(carries(planned(at))[0], at.book, TODAY)
+
+
+@pytest.mark.parametrize(
+    ("way", "title_", "least"), [("frame", "Frame open", "45 F"), ("fleece", "Fleece off", "48 F")]
+)
+def test_under_a_frame_or_fleece_they_stay_out_down_to_so_many_degrees_less(
+    way: str, title_: str, least: str, tmp_path: Path
+) -> None:
+    at = nursery(tmp_path, OUT, date(2027, 4, 30), hardening=f'{CLOTHS}\nnights = "{way}"')
+    first = carries(planned(at))[0]
+
+    assert title(first).startswith(title_)
+    assert f"with a forecast under {least}" in text(first, at.book, TODAY)
+    assert "In at night" not in text(first, at.book, TODAY)
+
+
+def test_what_stands_out_the_same_hours_is_one_walk_whatever_the_crop(tmp_path: Path) -> None:
+    varieties = (
+        "number,name,crop,source,protected\n7,Tin Kettle (invented),fig,,\n8,Ink Pot (invented),black_currant,,\n"
+    )
+    log = "2027-03-20 received 7a --count 6 --stage pot\n2027-03-20 received 8a --count 4 --stage pot\n"
+    out = f"{log}2027-04-30 set_out 7a\n2027-04-30 set_out 8a"
+    at = nursery(tmp_path, out, date(2027, 4, 30), varieties=varieties)
+
+    first = carries(planned(at))[0]
+
+    assert first.lots == ("7a", "8a")
+    assert "10 pots" in text(first, at.book, TODAY)
+
+
+def test_on_a_day_away_the_entry_says_to_ask_someone(tmp_path: Path) -> None:
+    away = 'bench_days = ["tue", "fri", "sun"]\naway = [{ from = 2027-05-01, to = 2027-05-02 }]'
+    found = carries(planned(nursery(tmp_path, OUT, date(2027, 4, 30), week=away)))
+
+    assert [title(task).startswith("Ask someone: out") for task in found[:4]] == [False, True, True, False]
+
+
+def test_a_day_gone_by_is_not_asked_for_again(tmp_path: Path) -> None:
+    first = planned(nursery(tmp_path, OUT, date(2027, 4, 30)))
+    morning = date(2027, 5, 4)
+
+    plan = planned(nursery(tmp_path, OUT, morning), published(first, morning))
+
+    assert all(task.due >= morning for task in carries(plan))
+    assert not any("carry" in line.id for each in plan.rounds for line in each.lines)
+
+
+def test_groups_that_stand_out_other_hours_are_entries_of_their_own(tmp_path: Path) -> None:
+    log = f"{POTS}\n2027-03-10 received 6a --count 4 --stage pot\n2027-04-27 set_out 6a\n2027-04-30 set_out 7a"
+    found = [
+        task for task in carries(planned(nursery(tmp_path, log, date(2027, 4, 30)))) if task.due < date(2027, 5, 2)
+    ]
+
+    assert [task.lots for task in found] == [("6a",), ("7a",)] * 2
+    assert [title(task) for task in found[:2]] == ["Out 12:00–19:30: 6a (4)", "Out 16:30–19:30: 7a (6)"]

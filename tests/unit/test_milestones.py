@@ -250,13 +250,17 @@ def test_potting_up_that_was_due_and_not_logged_is_still_to_come(tmp_path: Path)
 # --- frost -------------------------------------------------------------------------------------------------------
 
 
-def test_plants_are_never_set_out_before_the_frost_the_grower_accepts(tmp_path: Path) -> None:
+def test_plants_never_live_out_before_the_frost_the_grower_accepts_and_go_out_by_day_two_weeks_before(
+    tmp_path: Path,
+) -> None:
     found = of(tmp_path, f"{STUCK}\n2027-02-20 potted 7a", date(2027, 2, 21))
 
-    for name in ("set_out", "outside"):
-        days = found[name].days
-        assert days is not None
-        assert days[0] >= date(2027, 4, 30)  # the nursery's own 10 % date
+    accepted = date(2027, 4, 30)  # the nursery's own 10 % date
+    by_day, for_good = found["set_out"].days, found["outside"].days
+    assert by_day is not None
+    assert for_good is not None
+    assert for_good[0] >= accepted
+    assert likely(found["set_out"]) == accepted - timedelta(days=14)
 
 
 def test_where_it_never_freezes_potted_plants_do_not_wait(tmp_path: Path) -> None:
@@ -280,18 +284,18 @@ def test_where_frost_is_always_likely_no_day_is_named_and_a_warning_says_so(tmp_
     assert not [task for task in plan.tasks if task.rule.id.startswith("harden")]
 
 
-def test_in_the_south_plants_wait_for_the_end_of_october(tmp_path: Path) -> None:
+def test_in_the_south_plants_go_out_two_weeks_before_the_end_of_october(tmp_path: Path) -> None:
     log = "2027-07-05 received 7a --count 12 --stage rooting --bin A\n2027-08-25 potted 7a"
 
     found = of(tmp_path, log, date(2027, 8, 26), frost=SOUTHERN_FROST, latitude=-37.0)
 
-    assert likely(found["set_out"]) == date(2027, 10, 30)  # the nursery's own 10 % date
+    assert likely(found["set_out"]) == date(2027, 10, 16)  # the nursery's own 10 % date is the 30th
 
 
 def test_plants_potted_in_late_summer_wait_for_the_next_spring(tmp_path: Path) -> None:
     found = of(tmp_path, "2027-08-20 received 7a --count 3 --stage pot", date(2027, 8, 21))
 
-    assert likely(found["set_out"]) == date(2028, 4, 30)
+    assert likely(found["set_out"]) == date(2028, 4, 16)
 
 
 def test_a_lot_stuck_on_a_leap_day_is_counted_like_any_other(tmp_path: Path) -> None:

@@ -171,6 +171,8 @@ def holds(context: Context, rule: TaskRule, day: date, protected: bool) -> bool:
         chance = settings.frost.accept if accepted == "accepted" else accepted
         if context.around.frost.chance_after(day) > chance:
             return False
+    if only.frost_free_days is not None and context.around.safe_day(day, only.frost_free_days) != day:
+        return False
     length = day_length_h(context.place.latitude_deg, day)
     if only.day_length_below is not None and length >= only.day_length_below:
         return False

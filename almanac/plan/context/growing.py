@@ -60,9 +60,9 @@ def _growing_year(
 ) -> GrowingYear:
     longest = longest_day(place, year)
     even = max(accept, 0.5)
-    safe = _spring_day(frost, accept, longest)
-    first = _autumn_day(frost, accept, longest)
-    half = _autumn_day(frost, even, first) if first else None
+    safe = spring_day(frost, accept, longest)
+    first = autumn_day(frost, accept, longest)
+    half = autumn_day(frost, even, first) if first else None
     wakes = _wakes(place, longest, safe, autumn) if half else None
     rests = _rests(place, longest, half, autumn) if half else None
     fed = _fed(place, longest, safe, first, potted) if safe or not _all_summer(frost, accept, longest) else None
@@ -76,18 +76,18 @@ def _growing_year(
         half,
         rests,
         fed,
-        tuple((share, day) for share in _TOLD if (day := _spring_day(frost, share, longest))),
-        tuple((share, day) for share in _TOLD if (day := _autumn_day(frost, share, longest))),
+        tuple((share, day) for share in _TOLD if (day := spring_day(frost, share, longest))),
+        tuple((share, day) for share in _TOLD if (day := autumn_day(frost, share, longest))),
     )
 
 
-def _spring_day(frost: FrostTable, chance: float, longest: date) -> date | None:
+def spring_day(frost: FrostTable, chance: float, longest: date) -> date | None:
     """The day of a chance of later frost in the spring of a season."""
     found = [frost.date_for_spring(chance, year) for year in (longest.year - 1, longest.year, longest.year + 1)]
     return min((day for day in found if day), key=lambda day: abs(day - longest), default=None)
 
 
-def _autumn_day(frost: FrostTable, chance: float, after: date) -> date | None:
+def autumn_day(frost: FrostTable, chance: float, after: date) -> date | None:
     """The first day of a chance that frost has come, on or after a day."""
     found = [frost.date_for_autumn(chance, year) for year in (after.year, after.year + 1)]
     return min((day for day in found if day and day >= after), default=None)

@@ -1,7 +1,8 @@
 """From a lot and its milestones to the places its cuttings take, and from when till when. Pure.
 
 A cutting takes a bag's place in its lot's bin until it is potted; a pot one under the lamps until it stays out
-overnight, and one outside from the day it is first carried out: while it hardens it takes both, by night and by day.
+overnight, and one outside from the day it is first carried out: while it hardens it takes both, by night and by day,
+but where a frame or fleece shelters it at night.
 At rest it takes one in a shelter instead of a lamp: until it wakes where that is dark, else until it goes out.
 Every cutting in a bag may live, so bags are counted whole; of them so many are potted as strike with this grower.
 """
@@ -45,8 +46,9 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
     for cohort in lot.cohorts:
         if cohort.stage == "pot":
             ahead = remaining(lot, (cohort,), found, around)
-            leaves = _move(ahead, "outside", around)
-            yield from _under_cover(lot, cohort, leaves, rest, around)
+            leaves = _move(ahead, _leaves_lamps(around), around)
+            if not cohort.hardening_since or _leaves_lamps(around) == "outside":
+                yield from _under_cover(lot, cohort, leaves, rest, around)
             comes = None if cohort.hardening_since else _move(ahead, "set_out", around)
             if cohort.hardening_since or comes:
                 yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count), comes)
@@ -89,10 +91,15 @@ def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroun
 def _in_pots(
     lot: str, number: Number, potted: Move, ahead: _Found, around: Surroundings
 ) -> Iterator[tuple[Place, Stay]]:
-    yield (LAMPS, ""), Stay(lot, number, potted, _move(ahead, "outside", around))
+    yield (LAMPS, ""), Stay(lot, number, potted, _move(ahead, _leaves_lamps(around), around))
     out = _move(ahead, "set_out", around)
     if out:
         yield (OUTSIDE, ""), Stay(lot, number, out)
+
+
+def _leaves_lamps(around: Surroundings) -> str:
+    """The milestone with which pots need no place under the lamps any more."""
+    return "outside" if around.settings.hardening.nights == "indoors" else "set_out"
 
 
 def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:

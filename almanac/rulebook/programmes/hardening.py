@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Self
 from pydantic import Field, model_validator
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Hours, Table, Temperature
+from almanac.rulebook.fields import Days, Hours, Table, Temperature, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 _Share = Annotated[float, Field(gt=0, lt=1)]
@@ -38,10 +38,19 @@ class NaturalShade(Table):
 
 
 class Carrying(Table):
-    """When plants are carried by the clock: the hours between which, the least worth it, and how long times stay."""
+    """When plants stand out that come in again: the hours between which, the least worth it, how long times stay.
+
+    Not before `after_sunrise` (`after_sunrise_hot` where afternoons are hot) nor after `before_sunset`. The first day
+    has `first_day`, each after it `more_a_day`, until these hours are all theirs.
+    """
 
     earliest: Hours
     latest: Hours
+    after_sunrise: Hours
+    after_sunrise_hot: Hours
+    before_sunset: Hours
+    first_day: Hours
+    more_a_day: Hours
     least: Hours
     new_times: Days
     source: str
@@ -67,23 +76,38 @@ class HotAfternoon(Table):
     note: str = ""
 
 
+class Shelter(Table):
+    """What shelters plants at night, and how many degrees warmer it is there."""
+
+    adds: TemperatureDifference
+    source: str
+    note: str = ""
+
+
 class Hardening(ProgrammeNumbers):
     """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
 
-    No step gives more than `most_at_once` times the light of the one before, however long plants stood there.
-    Plants of a crop potted within `group` go out together. Nights out begin `nights_after` full light. Plants brought
-    in go on a step back within `kept_for`, after it anew; scorched ones stand a step back for `scorch`.
+    Out by day once it is `by_day` outside; what is carried is told `told_ahead`. No step gives more than `most_at_once`
+    times the light of the one before, however long plants stood there. Plants of a crop potted within `group` go out
+    together. Nights out begin `nights_after` full light. Plants brought in go on a step back within `kept_for`, after
+    it anew; scorched ones stand a step back for `scorch`. At night a `frame` or `fleece` makes it warmer.
     """
 
-    tasks: ClassVar[frozenset[str]] = frozenset({"harden_out", "harden", "harden_nights"})
-    values: ClassVar[frozenset[str]] = frozenset({"what", "where", "light"})
+    tasks: ClassVar[frozenset[str]] = frozenset({"harden_out", "harden", "harden_nights", "carry"})
+    values: ClassVar[frozenset[str]] = frozenset(
+        {"what", "where", "light", "mild", "nightly", "slips", "held", "bears", "where_each", "times", "effort"}
+    )
     raise_a_day: Annotated[float, Field(ge=0.05, le=1)]
     most_at_once: Annotated[float, Field(ge=1.5, le=10)]
     group: Days
     nights_after: Days
     kept_for: Days
     scorch: Days
+    by_day: Temperature
+    told_ahead: Days
     lamp: UnsaidLamp
     shade: NaturalShade
     hours: Carrying
     hot: HotAfternoon
+    frame: Shelter
+    fleece: Shelter

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 from almanac.forecast.hardening import Known
 from almanac.forecast.ramp import Kind, Light, Stand, Step
-from almanac.plan.care.programmes.hardening import Ramp
-from almanac.units import System
-from almanac.words.dates import day, weekday
+from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, LivesOut, Ramp
+from almanac.rulebook.book import degrees
+from almanac.units import System, quantity, temperature
+from almanac.words.dates import day, days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
 
 _LAMP_OF: Mapping[Known, str] = {
@@ -21,10 +23,48 @@ _LAMP_OF: Mapping[Known, str] = {
 
 def values(found: Ramp) -> dict[str, str]:
     """What the texts of its tasks may name."""
-    step = found.step
+    step, near = found.step, found.steps[0].day
+    told = {
+        "mild": degrees(found.by_night.by_day_c),
+        "nightly": nightly(found.by_night),
+        "slips": _slips(found.lives),
+        "held": _held(found.lives, near),
+        "bears": degrees(found.by_night.bears_c),
+    }
     if step is None:
-        return {"what": "", "where": "", "light": ""}
-    return {"what": _what(found, step), "where": _where(found, step), "light": _light_there(step)}
+        return {"what": "", "where": "", "light": "", **told}
+    return {"what": _what(found, step), "where": _where(found, step), "light": _light_there(step), **told}
+
+
+def values_of_day(found: Carry) -> dict[str, str]:
+    """What the texts of a day's carrying may name."""
+    hours = f"{found.out:%H:%M}–{found.back:%H:%M}"
+    if found.away:
+        asked = {"indoors": "out", "frame": "frame", "fleece": "fleece"}
+        times = f"Ask someone: {asked[found.by_night.way]} {hours}"
+    else:
+        what = {"indoors": "Out", "frame": "Frame open", "fleece": "Fleece off"}
+        times = f"{what[found.by_night.way]} {hours}"
+    return {
+        "times": times,
+        "where_each": " ".join(_where_carried(found)),
+        "effort": _effort(found),
+        "mild": degrees(found.by_night.by_day_c),
+        "nightly": nightly(found.by_night),
+    }
+
+
+def steps_of_day(found: Carry, system: System) -> list[str]:
+    """How a day's hours were found."""
+    by_light = any(each.ramp.step and each.ramp.step.timed for each in found.carried)
+    hours = (
+        "as long as they bear the light there" if by_light else "longer every day, until the mild hours are all theirs"
+    )
+    lines = [f"Day {found.number} outside: {hours}, from well after sunrise until before sunset."]
+    lines += [
+        f"{', '.join(each.lots)}: {_held(each.ramp.lives, found.day)}" for each in found.carried if each.ramp.lives
+    ]
+    return [*lines, *_night_lines(found.by_night, system)]
 
 
 def steps(found: Ramp, system: System) -> list[str]:
@@ -43,12 +83,86 @@ def steps(found: Ramp, system: System) -> list[str]:
     lines += [f"{weekday(each.day, near)}: {_said(found, each)}" for each in found.steps]
     last = found.steps[-1]
     lines.append(f"Full sun on {day(last.day, near)}: {_figures(last.full)}.")
-    lines.append(
-        "Usual nights and the chance of a frost both allow the start."
-        if found.nights_known
-        else "Usual nights are not known here: the frost date alone sets the start ([frost] monthly or record tells)."
+    if found.lives:
+        lines.append(_held(found.lives, near))
+    if found.lives and found.lives.nights is None:
+        lines.append("Usual nights are not known here: frost and ramp alone count ([frost] monthly or record tells).")
+    return [*lines, *_night_lines(found.by_night, system)]
+
+
+def _held(lives: LivesOut | None, near: date) -> str:
+    """Which of three days plants wait for until they live out, and the other two."""
+    if lives is None:
+        return ""
+    told = {
+        "frost": f"frost no likelier than you accept from {day(lives.frost, near)}",
+        "nights": f"nights usually warm enough from {day(lives.nights, near)}" if lives.nights else "",
+        "ramp": f"full sun borne by {day(lives.ramp, near)}",
+    }
+    first = told.pop(lives.held_by)
+    others = "; ".join(filter(None, told.values()))
+    return f"Living out, {weekday(lives.day, near)}, waits for this: {first} ({others})."
+
+
+def _slips(lives: LivesOut | None) -> str:
+    if lives is None:
+        return "all that follows comes as much later."
+    if lives.may_slip:
+        spare = days(lives.may_slip)
+        return f"the ramp may be {spare} late before living out ({day(lives.day)}) is too."
+    return f"every later step and living out ({day(lives.day)}) then come as many days later."
+
+
+def nightly(found: ByNight) -> str:
+    """Where plants stand at night until they live out."""
+    if found.way == "indoors":
+        return "In at night, every night, till an entry says to leave them out."
+    where = {"frame": "in the frame, shut before sunset", "fleece": "under fleece, off the leaves and pegged down"}
+    warmer = f"{found.adds_c * 9 / 5:.2g} F ({found.adds_c:.1f} C)"
+    return (
+        f"They stay where they are at night, {where[found.way]}: it adds some {warmer}, so with a forecast under "
+        f"{degrees(found.least_c)} they spend that night indoors."
     )
-    return lines
+
+
+def _night_lines(found: ByNight, system: System) -> list[str]:
+    if found.way == "indoors":
+        return [f"At night indoors: under {temperature(found.lowest_c, system)} is too cold for them yet."]
+    adds = quantity(found.adds_c, "temperature difference", system)
+    where = "in the frame" if found.way == "frame" else "under fleece"
+    return [
+        f"At night {where}, some {adds} warmer: down to a forecast of "
+        f"{temperature(found.least_c, system)}, as they bear {temperature(found.lowest_c, system)} yet."
+    ]
+
+
+def _where_carried(found: Carry) -> list[str]:
+    """Each group's place, by its lots where there are several."""
+    told = []
+    for each in found.carried:
+        step = each.ramp.step
+        assert step is not None  # a day out has a step
+        where = _place_of(each.ramp, step)
+        told.append(f"{', '.join(each.lots)}: {where}" if len(found.carried) > 1 else where)
+    return told
+
+
+def _place_of(found: Ramp, step: Step) -> str:
+    """Where a step's plants stand on any of its days."""
+    if step.out and step.back:
+        rest = f"; the rest of the day {_place(found, step.rest)} or under cover" if step.rest else ""
+        return f"From {step.out:%H:%M} to {step.back:%H:%M} {_place(found, step.stand)}{rest}."
+    if step.stand.after_noon:
+        return (
+            f"{_begun(_place(found, step.stand))} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}."
+        )
+    return f"{_begun(_place(found, step.stand))}."
+
+
+def _effort(found: Carry) -> str:
+    pots = f"{found.count} pot{'s' * (found.count != 1)}"
+    each_way = f"some {max(round(found.minutes), 1)} min each way"
+    return f"{pots}, {each_way}." if found.by_night.way == "indoors" else f"{pots} to open and to close, {each_way}."
 
 
 def _said(found: Ramp, step: Step) -> str:
@@ -80,7 +194,9 @@ def _where(found: Ramp, step: Step) -> str:
     place, rest = _place(found, step.stand), step.rest
     if step.out and step.back:
         until = f" Each day till {weekday(found.until, step.day)}." if found.until else ""
-        other = f"the rest of the day {_place(found, rest)}" if rest else "the rest of the day under cover"
+        other = (
+            f"the rest of the day {_place(found, rest)} or under cover" if rest else "the rest of the day under cover"
+        )
         return f"{_begun(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
     if step.stand.after_noon:
         return (
@@ -120,4 +236,4 @@ def _percent(stand: Stand) -> str:
     return " and ".join(f"{shade:.0%}" for shade in stand.shades)
 
 
-WORDS: AnyWords = (DerivationWords(Ramp, values, steps),)
+WORDS: AnyWords = (DerivationWords(Ramp, values, steps), DerivationWords(Carry, values_of_day, steps_of_day))

@@ -92,32 +92,27 @@ def days_come_before_nights(walk: Walk) -> Complaints:
             yield day, f"{lot} potted {potted}, frost accepted {safe}"
 
 
-@sentence(
-    "Nobody carries plants out at dawn: on a clear spring day not within two hours of sunrise.", f"{PENN}: mild hours"
-)
+@sentence("Nobody carries plants out at dawn: not within two hours of sunrise.", f"{PENN}: mild hours")
 def never_out_at_dawn(walk: Walk) -> Complaints:
     place = walk.base.place
     for read in walk:
-        for ask in read.asked(*OUT_BY_DAY):
-            if ask.told == "entry" and ask.task and ask.task.clock:
+        for ask in read.asked("carry"):
+            if ask.task and ask.task.clock:
                 rise = sun_day(place, ask.task.due).sunrise
                 goes = datetime.combine(ask.task.due, ask.task.clock[0], place.zone)
-                usual = walk.base.frost.usual_low_c(ask.task.due)
-                if rise and goes < rise + timedelta(hours=2) and (usual is None or usual < 18):
+                if rise and goes < rise + timedelta(hours=2):
                     yield read.day, f"out at {ask.task.clock[0]:%H:%M}, sunrise {rise:%H:%M}"
 
 
-@sentence("Whoever carries plants out by the clock is rung on each day, going out and coming in.")
+@sentence("Whoever carries plants out is told so each day until they live out, and rung on going out and coming in.")
 def carrying_rings_each_day(walk: Walk) -> Complaints:
     for read in walk:
-        for ask in read.asked(*OUT_BY_DAY):
-            if (
-                ask.told == "entry"
-                and ask.task
-                and ask.task.clock
-                and re.search(r"each day till|every day till", read.said.lower())
-            ):
-                yield read.day, ask.words.splitlines()[0]
+        rings = {lot for ask in read.asked("carry") if ask.task and ask.task.rings_back for lot in ask.lots}
+        lives = {lot: task.due for task in read.plan.tasks if task.rule.id == "harden_nights" for lot in task.lots}
+        for lot in read.open_lots:
+            out = lot.hardening_since is not None and lot.count("pot")
+            if out and read.day < lives.get(lot.id, date.min) and lot.id not in rings:
+                yield read.day, f"{lot.id}, out since {lot.hardening_since}"
 
 
 @sentence("Who hardens plants is told to look at tonight's forecast.", PENN)
@@ -140,9 +135,10 @@ def frost_is_told_of_what_stands_out(walk: Walk) -> Complaints:
         safe = walk.spring_safe(read.day)
         in_leaf = safe is not None and safe - timedelta(days=21) <= read.day
         out = [lot.id for lot in read.open_lots if lot.count("outside") and not lot.resting and in_leaf]
-        chance = walk.base.frost.chance_after(read.day)
+        # Of frosts of this season alone: in August those of the autumn are still to come, and none is near.
+        chance = min(walk.base.frost.chance_after(read.day), walk.base.frost.chance_before(read.day))
         since = min((read.lot(lot).since("outside") or read.day for lot in out), default=read.day)
-        if out and chance > 0.02 and chance < 1 and (read.day - max(told, since)).days > 8:
+        if out and chance > 0.02 and (read.day - max(told, since)).days > 8:
             yield read.day, f"{out}, a later frost has {chance:.0%}"
 
 
