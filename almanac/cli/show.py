@@ -11,11 +11,13 @@ from almanac.cli.common import Shell, notices, shared_options, show
 
 @click.command()
 @click.option("--days", type=click.IntRange(1, 366), default=1, show_default=True, help="How many days ahead.")
+@click.option("--all", "whole", is_flag=True, help="Every window that is open, not only those that close soonest.")
+@click.option("--ids", is_flag=True, help="Name each entry as `why` takes it.")
 @shared_options
-def today(shell: Shell, days: int) -> None:
+def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
     """What to do today, and in the days after.
 
-    Rounds with bins and lots first, then windows that are open, then what is overdue.
+    What matters most first, then rounds with bins and lots, then windows that are open, then what is overdue.
 
     Example: stickdate today --days 7
     """
@@ -24,7 +26,7 @@ def today(shell: Shell, days: int) -> None:
 
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
-    show(shell, today_text(seen.plan, seen.nursery, days), today_json(seen.plan, days))
+    show(shell, today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids), today_json(seen.plan, days))
 
 
 @click.command()

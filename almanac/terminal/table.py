@@ -16,7 +16,12 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int 
     widths = [max(len(row[column]) for row in every) for column in range(len(every[0]) - 1)]
     left = indent + sum(widths) + 2 * len(widths)
     if left > width - min(20, max(len(row[-1]) for row in every)):  # long names leave no room for columns
-        return [line for row in every for line in paragraph("  ".join(filter(None, row)), indent, width)]
+        texts = ["  ".join(filter(None, row)) for row in every]
+        first, rest = " " * indent, " " * (indent + 2)
+        each = (
+            wrap(text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False) for text in texts
+        )
+        return [line for lines in each for line in lines]
     lines = []
     for row in every:
         start = " " * indent + "".join(cell.ljust(size) + "  " for cell, size in zip(row, widths, strict=False))

@@ -1,7 +1,8 @@
-"""What to do today and in the days after: rounds, then windows open, then what is overdue. Pure."""
+"""What to do today and in the days after: what matters most, rounds, windows open, what is overdue. Pure."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
@@ -9,40 +10,66 @@ from typing import Any
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, PlanWarning, Round, Task
 from almanac.terminal.table import paragraph, table
-from almanac.words.dates import day, weekday
+from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
+from almanac.words.foremost import foremost, next_visit, pressing
 from almanac.words.overdue import Overdue, overdue
-from almanac.words.tasks import about, line_title, minutes, title
+from almanac.words.tasks import about, line_title, minutes, title, what_and_whom
 from almanac.words.warnings import near_warnings, warning_text
 
+_MOST = 10  # windows that one screen shows, the rest counted
 
-def today_text(plan: Plan, nursery: Nursery, days: int) -> str:
-    """The day as a person reads it.
+
+def today_text(plan: Plan, nursery: Nursery, days: int, *, whole: bool = False, ids: bool = False) -> str:
+    """The day as a person reads it: what matters most, the round bin by bin, the windows that close soonest.
 
     Args:
         plan, nursery: what there is
         days: how many days ahead, 1 for today alone
+        whole: every window, however many are open
+        ids: whether to name each entry as `why` takes it
     """
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
-    lines = [*paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}"), ""]
-    head = len(lines)
+    lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
+    first = foremost(plan)
+    lines += [*paragraph(first[:1].upper() + first[1:]), ""] if first else [""]
     rounds = [each for each in plan.rounds if each.day <= until]
-    for each in rounds:
-        lines += [*_round(each, as_of), ""]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None
         then = f"; the next is on {weekday(following, as_of)}" if following else ""
-        lines[head:head] = [f"No round today{then}.", ""]
-    lines += _section("Open now", [_window(task, as_of) for task in plan.windows_open()])
+        lines += [f"No round today{then}.", ""]
+    for each in rounds:
+        lines += [*_round(each, as_of), ""]
+    lines += _windows("Open now", plan.windows_open(), plan, whole=whole, ids=ids)
     if days > 1:
-        lines += _section("Coming", [_window(task, as_of) for task in plan.upcoming(days - 1)])
-    lines += _section("Overdue", [(each.title, each.id, each.since) for each in overdue(plan)])
+        lines += _windows("Coming", plan.upcoming(days - 1), plan, whole=whole, ids=ids)
+    in_rounds = {str(line.id) for each in rounds for line in each.lines}
+    late = [each for each in overdue(plan) if str(each.id) not in in_rounds]
+    lines += _section("Overdue", list(_late(late, ids=ids)))
     lines += _section("Take care", [(warning_text(warning, as_of),) for warning in near_warnings(plan, max(days, 14))])
     return "\n".join(lines).rstrip() + "\n"
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
     return [name, *table(rows, indent=2), ""] if rows else []
+
+
+def _windows(name: str, tasks: list[Task], plan: Plan, *, whole: bool, ids: bool) -> list[str]:
+    """Windows that are alike on one line; the soonest to close, and never without those that the next visit misses."""
+    alike: dict[tuple[str, str], list[Task]] = {}
+    for task in tasks:
+        alike.setdefault((what_and_whom(task)[0], _best(task, plan.as_of)), []).append(task)
+    every, visit = list(alike.values()), next_visit(plan)
+    cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
+    others = [each for each in every if each not in cannot_wait]
+    room = len(others) if whole else max(_MOST - len(cannot_wait), 0)
+    shown = [each for each in every if each in cannot_wait or each in others[:room]]
+    lines = _section(name, [_window(each, plan.as_of, ids=ids) for each in shown])
+    left = sum(map(len, others[room:]))
+    if left:
+        more = f"and {left} more {'windows' if left > 1 else 'window'} that can wait: today --all"
+        lines[-1:] = [f"  {more}", ""]
+    return lines
 
 
 def _round(each: Round, as_of: date) -> list[str]:
@@ -61,9 +88,34 @@ def _round(each: Round, as_of: date) -> list[str]:
     return lines
 
 
-def _window(task: Task, as_of: date) -> tuple[str, str, str]:
-    good = f"best {weekday(task.due, as_of)}, " if task.due >= as_of and task.rule.kind != "deadline" else ""
-    return (title(task), task.id, f"{good}by {day(task.latest, as_of)}")
+def _late(every: list[Overdue], *, ids: bool) -> Iterator[tuple[str, ...]]:
+    """What is late, the same of several lots on one line, each lot with its own day."""
+    alike: dict[str, list[Overdue]] = {}
+    for each in every:
+        alike.setdefault(each.what, []).append(each)
+    for what, same in alike.items():
+        named = (" ".join(str(each.id) for each in same),) if ids else ()
+        if len(same) == 1:
+            yield (same[0].title, same[0].since, *named)
+        else:
+            yield (what, ", ".join(f"{each.whom} {each.since}" for each in same), *named)
+
+
+def _best(task: Task, as_of: date) -> str:
+    if task.rule.kind == "deadline" or task.due < as_of:
+        return ""
+    return "now" if task.due == as_of else f"best {weekday(task.due, as_of)}"
+
+
+def _window(alike: list[Task], as_of: date, *, ids: bool) -> tuple[str, ...]:
+    """What, of whom, and when: of several the first and the last day by which they close."""
+    what = what_and_whom(alike[0])[0]
+    whom = ", ".join(filter(None, (what_and_whom(task)[1] for task in alike)))
+    first, last = (pick(task.latest for task in alike) for pick in (min, max))
+    by = f"by {day(first, as_of)}" if first == last else f"by {span(first, last, as_of)}"
+    when = ", ".join(filter(None, (_best(alike[0], as_of), by)))
+    named = (" ".join(str(task.id) for task in alike),) if ids else ()
+    return (": ".join(filter(None, (what, whom))), when, *named)
 
 
 def today_json(plan: Plan, days: int) -> dict[str, Any]:

@@ -9,30 +9,39 @@ from datetime import date
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task
 from almanac.words.dates import day
-from almanac.words.milestones import forecast
-from almanac.words.tasks import title
+from almanac.words.tasks import what_and_whom
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Overdue:
-    """One thing that is late, and since when in words; `task` is None where it is a sign that has not shown.
+    """One thing that is late: what, of whom, since when in words; `task` is None where it is a sign that has not shown.
 
     `latest` is the day by which it was to be done, or nearly every lot would have shown it.
     """
 
     id: EntryId
-    title: str
+    what: str
+    whom: str
     since: str
     latest: date
     task: Task | None = None
+
+    @property
+    def title(self) -> str:
+        return ": ".join(filter(None, (self.what, self.whom)))
 
 
 def overdue(plan: Plan) -> Iterator[Overdue]:
     """Tasks first, the longest late in front; then lot by lot."""
     for task in plan.overdue():
-        yield Overdue(task.id, title(task), f"since {day(task.latest, plan.as_of)}", task.latest, task)
+        what, whom = what_and_whom(task)
+        yield Overdue(id=task.id, what=what, whom=whom, since=_since(task.latest, plan), latest=task.latest, task=task)
     for lot, found in plan.milestones.items():
         for name, milestone in found.items():
-            if milestone.overdue_on and milestone.overdue(plan.as_of):
-                said = forecast(milestone, plan.as_of)
-                yield Overdue(EntryId(lot, name), f"{milestone.title}: {lot}", said, milestone.overdue_on)
+            by = milestone.overdue_on
+            if by and milestone.overdue(plan.as_of):
+                yield Overdue(id=EntryId(lot, name), what=milestone.title, whom=lot, since=_since(by, plan), latest=by)
+
+
+def _since(latest: date, plan: Plan) -> str:
+    return f"since {day(latest, plan.as_of)}"

@@ -23,26 +23,31 @@ LOCK_SCREEN = 40  # letters of a line that a locked phone shows
 
 
 def title(task: Task) -> str:
-    """What to do and for whom, short enough for a phone: `Pot up 7a (9)`."""
+    """What to do and for whom, short enough for a phone: `Pot up: 7a (9)`."""
+    return ": ".join(filter(None, what_and_whom(task)))
+
+
+def what_and_whom(task: Task) -> tuple[str, str]:
+    """The two halves of its title, the latter empty where the first says of what: `Pot up` and `7a (9)`."""
     what = rule_of(task).title
     if task.counted_from == "ordered":
-        return what
+        return what, ""
     if task.counted_from == "planned":
-        return f"{what}: {task.count} of {task.lots[0]}"
+        return what, f"{task.count} of {task.lots[0]}"
     if task.rule.scope == "nursery":
-        return what
+        return what, ""
     if task.rule.scope == "crop" and not task.lots:
         if isinstance(task.derivation, Taking) and task.derivation.cuts:
-            return what  # its numbers say of what
-        return f"{what}: {task.crop.replace('_', ' ')}"
+            return what, ""  # its numbers say of what
+        return what, task.crop.replace("_", " ")
     if task.rule.scope == "bin":
-        return f"{what}: bin {task.bin}"
+        return what, f"bin {task.bin}"
     if task.to_come:
-        return f"{what}: {named(task.lots, 4)} (planned)"
+        return what, f"{named(task.lots, 4)} (planned)"
     ready = _ready(task)
     number = f"{ready} of {task.count}" if ready else f"{task.count}"
     counted = f" ({number})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
-    return f"{what}: {named(task.lots, 4)}{counted}"
+    return what, f"{named(task.lots, 4)}{counted}"
 
 
 def reason(task: Task, as_of: date) -> str:

@@ -17,6 +17,8 @@ from almanac.terminal.rules import rule_text
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import why_json, why_text
+from almanac.words.foremost import next_visit
+from almanac.words.overdue import overdue
 from almanac.words.why import find
 from tests.nurseries import bench
 from tests.saying import refused
@@ -219,3 +221,66 @@ def test_every_rule_that_ships_fits_the_screen(tmp_path: Path) -> None:
     wide = [line for name in named for line in rule_text(name, book, "us").splitlines() if len(line) > WIDTH]
 
     assert not wide
+
+
+THIRTY = "\n".join(f"2026-12-28 received {n} --count 6 --stage rooting --bin {'AB'[n % 2]}" for n in range(1, 31))
+ROTTING = "2027-01-14 rot 17a"
+
+
+def test_one_rotting_lot_among_thirty_stands_in_the_first_line(tmp_path: Path) -> None:
+    varieties = "number,name,crop\n" + "".join(f"{n},Invented {n},fig\n" for n in range(1, 31))
+    sound = bench(tmp_path / "sound", THIRTY, date(2027, 1, 15), varieties=varieties, bins="AB", bags=40)
+    ill = bench(tmp_path / "ill", f"{THIRTY}\n{ROTTING}", date(2027, 1, 15), varieties=varieties, bins="AB", bags=40)
+
+    screens = [today_text(planned(nursery), nursery, 1).splitlines() for nursery in (sound, ill)]
+
+    assert "17a" not in screens[0][1]
+    assert screens[1][1].startswith("Take out rotten sticks: 17a")
+
+
+SEVEN = ("fig", "grape", "mulberry", "willow", "elderberry", "dogwood", "forsythia")
+
+
+def test_of_many_windows_the_screen_shows_the_ten_that_close_soonest_and_counts_the_rest(tmp_path: Path) -> None:
+    rows = [f"{n},Invented {n},{crop}\n" for n, crop in enumerate(SEVEN * 2, 1)]
+    log = "\n".join(f"2026-11-20 taken {n} --count 9" for n in range(8, 15))
+    day = date(2027, 1, 6)
+    nursery = bench(tmp_path, log, day, varieties="number,name,crop\n" + "".join(rows), sale="dormant = true")
+    plan = planned(nursery)
+
+    calm, every = (today_text(plan, nursery, 1, whole=whole) for whole in (False, True))
+
+    shown = [text.partition("Open now\n")[2].partition("\n\n")[0].splitlines() for text in (calm, every)]
+    last = re.fullmatch(r"  and (\d+) more windows? that can wait: today --all", shown[0].pop())
+    assert last
+    assert sum(line.startswith("  ") and not line.startswith("   ") for line in shown[0]) == 10
+    assert set(shown[0]) <= set(shown[1])
+    assert all(str(task.id) not in every for task in plan.windows_open())
+    assert all(str(task.id) in today_text(plan, nursery, 1, whole=True, ids=True) for task in plan.windows_open())
+
+
+def test_what_the_next_visit_would_miss_is_never_left_to_the_count(tmp_path: Path) -> None:
+    rows = [f"{n},Invented {n},{crop}\n" for n, crop in enumerate(SEVEN * 2, 1)]
+    log = "\n".join(f"2026-11-20 taken {n} --count 9" for n in range(8, 15))
+    for later in range(0, 120, 7):
+        day = date(2026, 12, 1) + timedelta(days=later)
+        folder = tmp_path / str(later)
+        nursery = bench(folder, log, day, varieties="number,name,crop\n" + "".join(rows), sale="dormant = true")
+        plan = planned(nursery)
+        screen = today_text(plan, nursery, 1, ids=True)
+
+        assert all(str(task.id) in screen for task in plan.windows_open() if task.latest < next_visit(plan))
+
+
+def test_what_is_still_to_do_in_the_round_is_not_told_again_as_overdue(tmp_path: Path) -> None:
+    for later in range(40):
+        day = date(2027, 1, 22) + timedelta(days=later)
+        nursery = bench(tmp_path / str(later), BUSY.format(n=7, m=8, bin="A"), day)
+        plan = planned(nursery)
+        lines = [line.strip() for line in today_text(plan, nursery, 1).splitlines() if line.startswith("  ")]
+        late = {str(each.id) for each in overdue(plan)}
+        here = {str(line.id) for each in plan.rounds if each.day == day for line in each.lines}
+
+        listed = today_text(plan, nursery, 1, ids=True).partition("Overdue\n")[2].partition("\n\n")[0]
+        assert not [name for name in late & here if name in listed]
+        assert len(lines) == len(set(lines))

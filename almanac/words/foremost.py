@@ -1,0 +1,61 @@
+"""What matters most on a day, in a few words: for the first line of a screen. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from itertools import islice
+
+from almanac.nursery.events import EVENTS
+from almanac.plan.model import Line, Plan, Task
+from almanac.rulebook.models import TaskRule
+from almanac.words.dates import weekday
+from almanac.words.overdue import overdue
+from almanac.words.tasks import about, title
+
+_MOST = 3  # things that one line can hold
+
+
+def pressing(rule: TaskRule) -> bool:
+    """Whether a task is of a trouble, or a treatment: what spreads if it waits."""
+    return rule.kind == "treat" or (rule.after in EVENTS and EVENTS[rule.after].kind == "trouble")
+
+
+def next_visit(plan: Plan) -> date:
+    """The day of the next round after today; a week on where none is planned."""
+    return next((each.day for each in plan.rounds if each.day > plan.as_of), plan.as_of + timedelta(days=7))
+
+
+def foremost(plan: Plan) -> str:
+    """`Treat mould, no leaf yet: 5a; last post: 1c by Wed 25 Feb`: troubles, then what is late, then what closes."""
+    every = dict.fromkeys(_one_by_one(plan))
+    more = len(every) - _MOST
+    said = "; ".join(islice(every, _MOST))
+    return said and f"{said}{f'; {more} more' if more > 0 else ''}."
+
+
+def _one_by_one(plan: Plan) -> Iterator[str]:
+    today = [each for each in plan.rounds if each.day == plan.as_of]
+    jobs = [line for each in today for line in each.lines if line.task is not None]
+    troubles: dict[str, list[str]] = {}
+    for line in jobs:
+        if pressing(line.rule):
+            troubles.setdefault(_what(line), []).append(about(line) or f"bin {line.bin}")
+    for what, whom in troubles.items():
+        yield f"{what}: {', '.join(dict.fromkeys(whom))}"
+    open_now = plan.windows_open()
+    yield from (title(task) for task in open_now if pressing(task.rule))
+    in_round = {str(line.id) for line in jobs}
+    for late in overdue(plan):
+        if str(late.id) not in in_round:
+            yield f"{late.title} overdue {late.since}"
+    visit = next_visit(plan)
+    yield from (_closing(task, plan.as_of) for task in open_now if task.latest < visit and not pressing(task.rule))
+
+
+def _what(line: Line) -> str:
+    return line.task.rule.title.rstrip("?.") if line.task else line.rule.title
+
+
+def _closing(task: Task, as_of: date) -> str:
+    return f"{title(task)} {'today' if task.latest == as_of else f'by {weekday(task.latest, as_of)}'}"
