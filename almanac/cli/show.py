@@ -73,7 +73,7 @@ def why(shell: Shell, name: str) -> None:
     """Why an entry says the day it says.
 
     ID is the name of a task (7a.pot_up), a round (round.2026-02-27) or a
-    milestone (7a.roots), as `today` and the entries themselves show it.
+    milestone (7a.roots), as `today --ids` and the entries themselves show it.
 
     Example: stickdate why 7a.pot_up
     """

@@ -28,8 +28,8 @@ SAID = (
     "today --days 9", "lots", "why 8a.pot_up", "season", "space", "chart", "buy", "wood",
     "sheet {folder}/../out/s.pdf", "tags {folder}/../out/t.csv",
     "stick-by 2026-08-01 --variety 8 --plants 2",
-    "strike", "site", "forsale", "order", "wood", "log noted 8a --note ½", "undo", "calendar", "publish {folder}/../out",
-    "keys renew", "check", "rules", "rules show fig", "rules check", WRONG,
+    "strike", "site", "forsale", "order", "log noted 8a --note ½", "undo", "calendar", "publish {folder}/../out",
+    "keys renew", "check", "rules", "rules show fig", "rules check", "wood", WRONG,
     "new {folder}/../n --name 北 --town Ames --elevation 300_m", "serve --port 0",
 )  # fmt: skip
 
