@@ -63,35 +63,36 @@ def warning_text(warning: PlanWarning, near: date) -> str:
 
 
 def shortage_title(warning: PlanWarning) -> str:
-    """What is lacking and from when, short enough for a phone: `Bin A: up to 6 bags too many from Fri 12 Mar`."""
+    """What is lacking and from when, short enough for a locked phone: `Bin A: up to 6 bags too many, 12 Mar`."""
     assert warning.shortage is not None
-    place, what = _place_and_what(warning.shortage)
-    return f"{place}: {_lack(warning.shortage)} {what} too many from {weekday(warning.day)}"
+    place = "Lamps" if warning.shortage.room.place == "lamps" else _place(warning.shortage)
+    return f"{place}: {_lack(warning.shortage)} too many, {day(warning.day)}"
 
 
 def shortage_text(warning: PlanWarning, shortage: Shortage, near: date) -> str:
     """Where room will be lacking, from when till when, how much, of whom, and what can be done."""
-    place, what = _place_and_what(shortage)
+    place = _place(shortage)
     until = f"{'at least ' if shortage.open_ended else ''}{day(shortage.until, near)}"
     mean = f"; {shortage.expected} is what to expect" if 0 < shortage.expected < shortage.up_to else ""
     coming = [f"{each.count} of {each.number} planned for {day(each.day, near)}" for each in shortage.planned]
     who = ", ".join(filter(None, [named(warning.lots, 8), named(coming, 3)]))
     return (
         f"{place} has room for {shortage.room.capacity}: from {weekday(warning.day, near)} to {until} "
-        f"{_lack(shortage)} {what} too many{mean}. Then there: {who}. {_remedy(shortage)}"
+        f"{_lack(shortage)} too many{mean}. Then there: {who}. {_remedy(shortage)}"
     )
 
 
 def _lack(shortage: Shortage) -> str:
-    return str(shortage.up_to) if shortage.expected == shortage.up_to else f"up to {shortage.up_to}"
+    what = f"{'bag' if shortage.room.place == 'bin' else 'pot'}{'s' * (shortage.up_to != 1)}"
+    return f"{'' if shortage.expected == shortage.up_to else 'up to '}{shortage.up_to} {what}"
 
 
-def _place_and_what(shortage: Shortage) -> tuple[str, str]:
+def _place(shortage: Shortage) -> str:
     if shortage.room.place == "bin":
-        return f"Bin {shortage.room.bin}", "bags"
+        return f"Bin {shortage.room.bin}"
     if shortage.room.place == "shelter":
-        return f"Shelter {shortage.room.bin}".rstrip(), "pots"
-    return ("Under the lamps" if shortage.room.place == "lamps" else "Outside"), "pots"
+        return f"Shelter {shortage.room.bin}".rstrip()
+    return "Under the lamps" if shortage.room.place == "lamps" else "Outside"
 
 
 def _remedy(shortage: Shortage) -> str:

@@ -254,7 +254,7 @@ def test_lamps_that_will_not_do_are_told_in_the_calendar_in_time_and_stay_there(
     assert (warning["kind"], warning["id"], warning["capacity"]) == ("lamps_full", "lamps_full", 20)
     assert first - timedelta(days=14) <= entry["DTSTART"].dt < first
     assert entry["DTSTART"].dt.strftime("%a") in ("Tue", "Fri", "Sun")
-    assert f"Under the lamps: up to {warning['lacking']} pots too many from" in entry["SUMMARY"]
+    assert f"Lamps: up to {warning['lacking']} pots too many, " in entry["SUMMARY"]
     assert " ".join(told.split()).startswith("Under the lamps has room for 20: from ")
     changed = [*next_day["added"], *next_day["removed"], *next_day["reworded"], *(m["id"] for m in next_day["moved"])]
     assert not any("full" in name for name in changed)

@@ -157,7 +157,7 @@ def test_an_overfull_bin_is_told_with_its_lots_its_lack_and_what_can_be_done(tmp
     assert (full.day, full.lots, full.bins) == (MONDAY, ("7a", "8a"), ("A",))
     assert full.shortage is not None
     assert (full.shortage.up_to, full.shortage.expected, full.shortage.elsewhere) == (6, 6, (("B", 4),))
-    assert shortage_title(full) == "Bin A: 6 bags too many from Mon 1 Mar"
+    assert shortage_title(full) == "Bin A: 6 bags too many, 1 Mar"
     text = warning_text(full, MONDAY)
     assert text.startswith("Bin A has room for 24: from Mon 1 Mar to ")
     assert text.endswith(

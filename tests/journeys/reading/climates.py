@@ -27,7 +27,7 @@ BINS = Parts(
     light={"A": LAMP, "B": LAMP, "C": LAMP},
     week=TWO_DAYS,
     varieties=VARIETIES,
-    space="pots_under_light = 60\npots_outside = 200",
+    space="pots_under_light = 10\npots_outside = 200",
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Any
 
 from almanac.feed.entries import entries_of
 from almanac.nursery.events import EVENTS
@@ -12,14 +13,16 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.today import today_text
 from almanac.words.tasks import how_to_log_task
+from tests.journeys.reading.broken import Breaks
 from tests.journeys.reading.climates import Climate
 from tests.journeys.reading.habits import Habit
 from tests.journeys.reading.plants import SIGNS, Batch, batch
 from tests.journeys.reading.read import Ask, Read, Walk
 from tests.journeys.year import Year
 
+Happens = tuple[int, str, dict[str, Any]]
 # From the middle of winter, in days: figs and currants are cut and part of them stuck, the rest forgotten in store.
-SCENE = (
+SCENE: tuple[Happens, ...] = (
     (-20, "taken", {"lot": "1a", "variety": "1", "count": 20}),
     (-20, "taken", {"lot": "2a", "variety": "2", "count": 8}),
     (-14, "taken", {"lot": "3a", "variety": "3", "count": 5}),
@@ -41,6 +44,7 @@ class Grower:
     habit: Habit
     year: Year
     midwinter: date
+    happens: Sequence[Happens]
     batches: dict[str, Batch] = field(default_factory=dict)
     told: dict[tuple[str, str], int] = field(default_factory=dict)
     done: dict[tuple[str, str], date] = field(default_factory=dict)
@@ -66,7 +70,7 @@ class Grower:
 
     def scene(self, day: date) -> None:
         """What happens whatever the program says."""
-        for offset, what, more in SCENE:
+        for offset, what, more in self.happens:
             lot = str(more["lot"])
             if self.midwinter + timedelta(days=offset) == day:
                 self.write(day, what, **more)
@@ -171,6 +175,8 @@ class Grower:
             self.write(day, event, name, count=lot.count("outside") // 2, stage="outside")
         elif event in ("set_out", "outside", "brought_in") and there:
             self.write(day, event, name, stage=there[0])
+            if ask.rule == "pots_in":  # as it says: log resting too
+                self.write(day, "resting", name)
         elif event in ("fed", "treated", "all_clear", "rebagged", "resting", "woke", "hardened"):
             self.write(day, event, name, **({"value": "larvicide (invented)"} if event == "treated" else {}))
         elif event == "moved" and lot.count("rooting"):
@@ -227,23 +233,33 @@ def replay_faults(nursery: Nursery, year: Year) -> int:
     return len(nursery.replayed(year.rows)[1])
 
 
-def walk(base: Nursery, climate: Climate, habit: Habit, *, stride: int = 1, ends: int = ENDS) -> Walk:
+def walk(
+    base: Nursery,
+    climate: Climate,
+    habit: Habit,
+    *,
+    stride: int = 1,
+    scene: Sequence[Happens] = SCENE,
+    breaks: Breaks = lambda plan, _: plan,
+) -> Walk:
     """Read a season, from before the wood is cut to the second autumn, or the third.
 
     Args:
         base: the nursery without a row
         stride: once nothing is left in bags, days between two readings at the least
-        ends: the last day read, from the middle of the winter in which the wood was cut
+        scene: what happens whatever is asked for, in days from the middle of winter
+        breaks: what is done to each plan before it is read, so that a sentence finds it
     """
     midwinter = climate.midwinter()
-    grower, found = Grower(habit, Year(base), midwinter), Walk(climate, habit, base)
-    scene = [midwinter + timedelta(days=offset) for offset, _, _ in SCENE]
+    grower, found = Grower(habit, Year(base), midwinter, scene), Walk(climate, habit, base)
+    happens = [midwinter + timedelta(days=offset) for offset, _, _ in scene]
     day, last = (
         midwinter + timedelta(days=BEGINS),
-        midwinter + timedelta(days=ends + (SECOND_SPRING if habit.years else 0) + 365 * max(habit.years - 1, 0)),
+        midwinter + timedelta(days=ENDS + (SECOND_SPRING if habit.years else 0) + 365 * max(habit.years - 1, 0)),
     )
     while day <= last:
         nursery, plan = grower.year.plan(day)
+        plan = breaks(plan, nursery)
         entries = tuple(entries_of(plan, nursery))
         known = {name: each for name, each in grower.batches.items() if name in nursery.stock.lots}
         grown = {name: Batch(each.stuck, list(each.bags), list(each.pots)) for name, each in known.items()}
@@ -253,7 +269,7 @@ def walk(base: Nursery, climate: Climate, habit: Habit, *, stride: int = 1, ends
         grower.act(read)
         before = len(grower.year.rows)
         grower.evening(day, nursery)
-        day = min(_next(read, stride, grower.year.rows[before:]), *(each for each in scene if each > day), date.max)
+        day = min(_next(read, stride, grower.year.rows[before:]), *(each for each in happens if each > day), date.max)
     return found
 
 

@@ -142,15 +142,6 @@ def nothing_is_given_up_early(walk: Walk) -> Complaints:
                     yield read.day, f"{lot}, stuck {stuck}"
 
 
-@sentence("A bag with roots is not given up.")
-def rooted_is_not_given_up(walk: Walk) -> Complaints:
-    for read in walk:
-        for _, lot in _of_bags(read, "give_up"):
-            grown = read.batches[lot]
-            if walk.habit.keeps_up and grown.showing("roots", read.day) == len(grown.bags):
-                yield read.day, lot
-
-
 @sentence(
     "Sealed bags are looked at every 3 to 7 days by who keeps rounds.",
     "growers look every 3 to 7 days (common practice)",

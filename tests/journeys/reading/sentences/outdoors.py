@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
+from almanac.plan.care.programmes.hardening.derivation import Ramp
 from almanac.site.sun import sun_day
 from tests.journeys.reading.read import Walk
 from tests.journeys.reading.sentence import Complaints, sentence
@@ -151,7 +152,7 @@ def autumn_frost_is_told(walk: Walk) -> Complaints:
             told = read.day
         first = walk.first_frost(read.day - timedelta(days=1))
         out = any(lot.count("outside") and not lot.resting for lot in read.open_lots)
-        if first and out and 0 <= (first - read.day).days <= 2 and (read.day - told).days > 30:
+        if first and out and (first - read.day).days <= 7 and (read.day - told).days > 30:
             yield read.day, f"first frost {first}"
 
 
@@ -176,19 +177,19 @@ def no_feed_while_hardening(walk: Walk) -> Complaints:
 
 
 @sentence(
-    "A step of light is never more than two and a half times the one before.", "psuhard: two weeks from shade to sun"
+    "A step of light is never more than two and a half times the light before.", "psuhard: two weeks from shade to sun"
 )
 def light_rises_gently(walk: Walk) -> Complaints:
-    steps: dict[str, list[tuple[date, float]]] = {}
     for read in walk:
-        for ask in read.asked(*OUT_BY_DAY):
-            step = getattr(ask.task.derivation, "step", None) if ask.task else None
-            if ask.told == "entry" and step:
-                steps.setdefault(ask.lots[0], []).append((read.day, step.light.dose_mol))
-    for lot, found in steps.items():
-        for (_, before), (day, dose) in pairwise(found):
-            if before > 0 and dose / before > 2.6:
-                yield day, f"{lot}: {dose / before:.1f} times the light"
+        steps: dict[tuple[str, ...], list[tuple[date, float, float]]] = {}
+        for task in read.plan.tasks:
+            if task.rule.id in OUT_BY_DAY and isinstance(ramp := task.derivation, Ramp) and ramp.step:
+                found = task.due, ramp.step.light.dose_mol, ramp.used_to.dose_mol  # under the lamp, at first
+                steps.setdefault(task.lots, []).append(found)
+        for lots, ramp_steps in steps.items():
+            for (_, before, used_to), (day, dose, _) in pairwise(sorted(ramp_steps)):
+                if dose > 2.6 * max(before, used_to):
+                    yield read.day, f"{lots}: {dose:.1f} mol on {day} after {max(before, used_to):.1f}"
 
 
 @sentence(

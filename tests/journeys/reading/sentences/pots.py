@@ -5,10 +5,17 @@ from __future__ import annotations
 import re
 from datetime import date, timedelta
 
-from tests.journeys.reading.read import Walk
+from almanac.nursery.lots import Lot
+from tests.journeys.reading.read import Read, Walk
 from tests.journeys.reading.sentence import Complaints, sentence
 
 OFFERS = ("offer_rooted", "offer_again")
+
+
+def _asleep(walk: Walk, read: Read, lot: Lot) -> bool:
+    """Whether it rests, and the accepted date of the last frost, by which it is taken to be awake, is still to come."""
+    safe = walk.spring_safe(read.day)
+    return lot.resting and not (safe and lot.signs["resting"].day < safe <= read.day)
 
 
 @sentence(
@@ -66,7 +73,9 @@ def waking_is_asked_for(walk: Walk) -> Complaints:
                 yield read.day, f"{lot.id}, at rest since {rest.day}, frost accepted {safe}"
 
 
-@sentence("What woke, or must have woken, is watered and hardened again: care goes on within a month of the safe date.")
+@sentence(
+    "What woke, or must have woken, is watered and hardened again: care goes on within a fortnight of the safe date."
+)
 def care_goes_on_after_rest(walk: Walk) -> Complaints:
     care = {
         "pot_look",
@@ -84,7 +93,7 @@ def care_goes_on_after_rest(walk: Walk) -> Complaints:
             if rest is None or not (lot.count("pot") or lot.count("outside")):
                 continue
             safe = walk.spring_safe(rest.day + timedelta(days=150))
-            if safe and safe > rest.day and 30 < (read.day - safe).days < 100:
+            if safe and safe > rest.day and 14 < (read.day - safe).days < 100:
                 coming = {line.rule.id for each in read.plan.rounds for line in each.lines if line.lot == lot.id}
                 coming |= {task.rule.id for task in read.plan.tasks if lot.id in task.lots}
                 if not coming & care:
@@ -96,7 +105,8 @@ def rest_takes_no_lamp(walk: Walk) -> Complaints:
     for read in walk:
         for warning in read.plan.warnings:
             potted = [lot for lot in read.open_lots if lot.count("pot")]
-            if warning.kind == "lamps_full" and potted and all(lot.resting for lot in potted):
+            soon = (warning.day - read.day).days < 14
+            if warning.kind == "lamps_full" and soon and potted and all(_asleep(walk, read, lot) for lot in potted):
                 yield read.day, "lamps too full of pots at rest"
 
 
@@ -124,16 +134,16 @@ def offers_last(walk: Walk) -> Complaints:
 @sentence("What is unsold at the end of its season gets a day to decide: pot on, plant, keep or give away.")
 def unsold_gets_a_decision(walk: Walk) -> Complaints:
     words = re.compile(r"\b(keep|give away|given away|yours to keep)\b", re.IGNORECASE)
-    asked: set[str] = set()
+    decided: dict[str, date] = {}
     for read in walk:
-        told = (lot for ask in read.asks if words.search(ask.words) for lot in ask.lots)
-        asked |= {lot for lot in told if read.lot(lot).count("outside")}
+        for ask in read.asks:
+            if words.search(ask.words) and "plant_out" not in ask.rule:
+                decided |= dict.fromkeys(ask.lots, read.day)
         for lot in read.open_lots:
             since = lot.since("outside")
-            if since and 90 < (read.day - since).days < 120:
-                ahead = [task.rule for task in read.plan.tasks if lot.id in task.lots]
-                if lot.id not in asked and not any(words.search(f"{rule.title} {rule.how}") for rule in ahead):
-                    yield read.day, f"{lot.id}: ahead {sorted({rule.id for rule in ahead})}"
+            if since and 120 < (read.day - since).days < 150 and decided.get(lot.id, date.min) < since:
+                ahead = sorted({task.rule.id for task in read.plan.tasks if lot.id in task.lots})
+                yield read.day, f"{lot.id}, outside since {since}: ahead {ahead}"
 
 
 @sentence(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 
 from almanac.site.holidays import mail_holidays
 from tests.journeys.reading.read import Walk
 from tests.journeys.reading.sentence import Complaints, sentence
 
+LABELLED = re.compile("label|number on it", re.IGNORECASE)
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -101,7 +103,7 @@ def protected_is_not_offered(walk: Walk) -> Complaints:
 def wood_is_labelled(walk: Walk) -> Complaints:
     for read in walk:
         for ask in read.asked("take_wood", "stick_planned", "stick_wood", "pot_up"):
-            if ask.told == "entry" and ask.task and "label" not in f"{ask.words} {ask.task.rule.checklist}".lower():
+            if ask.told == "entry" and ask.task and not LABELLED.search(f"{ask.words} {ask.task.rule.checklist}"):
                 yield read.day, ask.rule
 
 
