@@ -18,10 +18,13 @@ from almanac.nursery.order_rows import FORMS, REOPENED, Form, OrderRow, order_ke
 from almanac.nursery.orders import Order
 from almanac.plan.context.law import laws_of_parcel
 from almanac.plan.wood.account import account_of
+from almanac.plan.wood.ahead import ahead_in
 from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.words.sentences import listed
 
 # What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.
+_GIVEN = ("sold", "gave", "planted", "kept")
+_SAME = 0.01  # chances no further apart than this are the same
 _CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")
 STAGES_OF: dict[Form, tuple[Stage, ...]] = {"dormant": ("store",), "rooted": ("outside", "pot")}
 
@@ -133,6 +136,30 @@ def refuse_promised(rows: Sequence[Row], short: Sequence[Offer], orders: Sequenc
     ids = tuple(each.id for each in orders if each.open and (each.number, each.form) == (number, form))
     away = Fact("promised_away", reserved=offer.reserved, form=form, number=number, orders=ids, sound=offer.sound)
     raise Refusal(away)
+
+
+def refuse_less_sure(before: Nursery, after: Nursery, rows: Sequence[Row]) -> None:
+    """Refuse rows by which a grower takes plants on their way from orders of a later day that wait for them.
+
+    Raises:
+        Refusal: one of them would be ready in time with a smaller chance than such are promised at
+    """
+    given = (row.lot for row in rows if row.what in _GIVEN and not row.refers)
+    numbers = {before.stock.lots[lot].number for lot in given if lot in before.stock.lots}
+    for number in sorted(numbers, key=int):
+        if not offer_of(after, number, "rooted").ahead and not offer_of(before, number, "rooted").ahead:
+            continue
+        was, now = ahead_in(before, number), ahead_in(after, number)
+        for order in was.orders if was else ():
+            chance = now.kept(order) if now else 0.0
+            wanted = min(after.settings.sale.promise_at, was.kept(order) if was else 0.0)
+            if order.ship_by and order.ship_by > after.as_of and chance < wanted - _SAME:
+                about = order.id, order.open, order.ship_by
+                raise Refusal(_less_sure(*about, number=number, chance=chance))
+
+
+def _less_sure(order: str, count: int, by: date, *, number: str, chance: float) -> Fact:
+    return Fact("less_sure", order=order, count=count, number=number, by=by, chance=chance)
 
 
 def told_in_orders(before: Nursery, after: Nursery, rows: Sequence[Row]) -> tuple[list[OrderRow], list[OrderRow]]:

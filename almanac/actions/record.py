@@ -14,6 +14,7 @@ from almanac.actions.placing import refuse_overfilling, with_bins
 from almanac.actions.promised import (
     at_today,
     newly_short,
+    refuse_less_sure,
     refuse_promised,
     refuse_unlicensed,
     refuse_wrong_order,
@@ -334,6 +335,7 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     if not force:
         refuse_overfilling(nursery, rows, after.stock)
         refuse_promised(rows, short, list(later.orders.values()))
+        refuse_less_sure(earlier, later, rows)
     parts: list[tuple[Table, Sequence[Row | OrderRow]]] = [(TABLE, rows)]
     if reopened or shipped:
         parts = [(ORDERS, reopened), *parts, (ORDERS, shipped)]

@@ -122,7 +122,7 @@ _TABLE = (
     _leaves("sold", "sold; refers: the order it was sent for", refers="may"),
     _leaves("gave", "given away"),
     _leaves("planted", "planted out in your own ground"),
-    _leaves("kept", "kept as a stock plant"),
+    _leaves("kept", "kept as a stock plant, a mother plant from then on; value: where it stands", value="may"),
     _leaves("died", "died; value: of what", value="may", value_kind="words", words=DEATHS),
     _leaves("discarded", "thrown out"),
     Event(

@@ -10,7 +10,7 @@ from typing import cast
 from almanac.faults import Fact, Nearest, Stopped, nearest
 from almanac.nursery.events import STAGES, Event, Stage
 from almanac.nursery.logbook import LOT_ID, Row
-from almanac.nursery.lots import BinLog, Lot, Planned, lot_order, next_letter
+from almanac.nursery.lots import BinLog, Kept, Lot, Planned, lot_order, next_letter
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 
@@ -40,6 +40,7 @@ class Ledger:
     days: dict[str, dict[str, list[date]]] = field(default_factory=dict)
     standing: dict[str, set[str]] = field(default_factory=dict)
     ranks: dict[str, int] = field(default_factory=dict)
+    kept: list[Kept] = field(default_factory=list)
 
 
 def lot_named(ledger: Ledger, name: str) -> Lot:

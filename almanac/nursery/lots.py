@@ -212,6 +212,19 @@ class BinLog:
 
 
 @dataclass(frozen=True)
+class Kept:
+    """Plants of a lot kept as stock plants on a day; `place` is where they stand, or which lot they came from."""
+
+    row: str
+    lot: str
+    number: str
+    crop: str
+    count: int
+    day: date
+    place: str
+
+
+@dataclass(frozen=True)
 class Planned:
     """A lot to come: `day` is when it is to be stuck, `bin` where; empty where that is left open."""
 
@@ -227,12 +240,13 @@ class Planned:
 
 @dataclass(frozen=True)
 class Stock:
-    """Everything the logbook says, replayed: lots by id, bins by name, signs of crops outdoors, lots to come."""
+    """Everything the logbook says, replayed: lots, bins by name, signs of crops outdoors, lots to come, plants kept."""
 
     lots: Mapping[str, Lot]
     bins: Mapping[str, BinLog]
     crop_signs: Mapping[tuple[str, str], tuple[date, ...]]
     planned: tuple[Planned, ...] = ()
+    kept: tuple[Kept, ...] = ()
 
 
 def _was_potted(reached: Reached) -> bool:

@@ -12,10 +12,11 @@ from almanac.nursery.copies import Difference
 from almanac.nursery.logbook import FILE as LOGBOOK
 from almanac.nursery.logbook import Row, not_voided, rows_of
 from almanac.nursery.lots import Stock
+from almanac.nursery.mothers import mothers_of
 from almanac.nursery.order_rows import OrderRow
 from almanac.nursery.orders import Order, orders_of, sold_for_orders
 from almanac.nursery.replay import go_on, replay
-from almanac.nursery.settings import Settings
+from almanac.nursery.settings import Mother, Settings
 from almanac.nursery.tables import next_numbers
 from almanac.nursery.varieties import Variety
 from almanac.rulebook.book import Rulebook
@@ -55,6 +56,11 @@ class Nursery:
     def frost(self) -> FrostTable:
         """The frost table of its site."""
         return self.nights.frost
+
+    @property
+    def mothers(self) -> tuple[Mother, ...]:
+        """The plants that wood is cut from: named in the settings, or kept."""
+        return mothers_of(self.settings, self.stock.kept)
 
     def new_ids(self, how_many: int) -> list[str]:
         """Ids for new rows: `r` and the number after the highest used so far, in the logbook or its copy."""

@@ -72,6 +72,7 @@ def go_on(
     ledger = Ledger(
         settings, varieties, methods, crops, dict(stock.lots), dict(stock.bins), signs, planned, _named(every_row)
     )
+    ledger.kept = list(stock.kept)
     for lot in stock.lots.values():
         seat(ledger, lot)
     try:
@@ -88,7 +89,7 @@ def _named(rows: Iterable[Row]) -> set[str]:
 
 
 def _stock(ledger: Ledger) -> Stock:
-    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values()))
+    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values()), tuple(ledger.kept))
 
 
 def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:

@@ -21,7 +21,7 @@ from almanac.nursery.ledger import (
     with_jobs,
 )
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Cohort, Lot, Reached, Sign, lot_order
+from almanac.nursery.lots import Cohort, Kept, Lot, Reached, Sign, lot_order
 from almanac.nursery.varieties import Variety
 
 # What cuttings that come to a stage have come to, where they were stuck before.
@@ -37,6 +37,9 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
     if event.to == "gone":
         if row.what in _PUT_TO_USE:
             taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
+        if row.what == "kept" and source != "store":
+            place, count = row.value.strip() or f"from {lot.id}", sum(cohort.count for cohort in taken)
+            ledger.kept.append(Kept(row.id, lot.id, lot.number, lot.crop, count, row.day, place))
         note_job(ledger, lot, row)
         put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken)), row)
         return

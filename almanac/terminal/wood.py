@@ -38,7 +38,7 @@ def wood_text(found: WoodReading) -> str:
         (old.lot, str(old.count), f"cut {day(old.cut, near)}", past_range(old.until, near)) for old in found.older
     ]
     lines += ["", "In store", *(table(stored, indent=2) or paragraph("Nothing.", 2))]
-    mothers = [_mother_row(mother, found) for mother in nursery.settings.mother]
+    mothers = [_mother_row(mother, found) for mother in nursery.mothers]
     lines += ["", "Mother plants", *table(mothers, indent=2)] if mothers else []
     return "\n".join(lines) + "\n"
 
@@ -99,9 +99,7 @@ def wood_plan_json(found: WoodReading) -> dict[str, Any]:
         "season": str(found.middle.year),
         "varieties": [_cut_json(each) for each in found.cuts],
         "older": [{"lot": old.lot, "count": old.count, **wood_json(old)} for old in found.older],
-        "mothers": [
-            {**each.model_dump(mode="json"), "cut": _cut_of(each, found)} for each in found.nursery.settings.mother
-        ],
+        "mothers": [{**each.model_dump(mode="json"), "cut": _cut_of(each, found)} for each in found.nursery.mothers],
     }
 
 

@@ -64,7 +64,7 @@ def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
 def status(
     lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None, rest: Rest | None = None
 ) -> str:
-    """`closed`, `overdue`, `early`, `on time`, `late`, or `waiting` where nothing is forecast.
+    """`closed`, `overdue`, `early`, `on time`, `late`, `growing` once ready, or `waiting` where nothing is forecast.
 
     Wood in store is `past its time` from a day on; plants are `at rest`, or `awake?` where nobody has said so.
 
@@ -77,6 +77,8 @@ def status(
         return "past its time"
     if rest and (rest.logged or rest.sleeps(as_of)):
         return "awake?" if rest.unsure(as_of) else "at rest"
+    if _ready(lot):
+        return "growing"
     if any(milestone.overdue(as_of) for milestone in found.values()):
         return "overdue"
     signs = [(m.logged, m.usual) for m in found.values() if m.logged and m.usual]
@@ -112,6 +114,13 @@ def next_words(
             return f"taken to be awake since {day(rest.granted, as_of)}: log woke or died"
         asked = rest.logged and rest.wakes <= as_of
         return f"awake? log woke; by {day(rest.granted, as_of)}" if asked else f"wakes from {day(rest.wakes, as_of)}"
+    if _ready(lot):
+        return "ready: nothing to wait for"
     return (
         f"{milestone.title.lower()} {forecast(milestone, as_of, in_span=in_span)}" if milestone else "nothing forecast"
     )
+
+
+def _ready(lot: Lot) -> bool:
+    """Whether all of it stands outside and some are hardened: signs that nobody logged of it came long ago."""
+    return bool(lot.total) and lot.count("outside") == lot.total and "hardened" in lot.signs

@@ -11,7 +11,7 @@ from almanac.nursery.order_rows import Form
 from almanac.plan.room.placing import Seat
 from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
-from almanac.words.for_sale import held_back, sold_as
+from almanac.words.for_sale import chance_told, held_back, sold_as
 from almanac.words.law import needs_paper_on_page
 from almanac.words.refusals import OF_MACHINE
 from almanac.words.sentences import Sentence, listed, near_text
@@ -81,6 +81,21 @@ def _too_few_of_number(
     return f"{number} has {there} in store of this winter ({told}), {count} cannot be stuck{old}"
 
 
+def _less_sure_than(order: str, count: int, number: str, by: date, chance: float) -> str:
+    sure = chance_told(chance)
+    return (
+        f"order {order} waits for {count} of {number} by {by}, then ready with a chance of {sure} only; log fewer, or "
+    )
+
+
+def _less_sure(order: str, count: int, number: str, by: date, chance: float) -> str:
+    return f"{_less_sure_than(order, count, number, by, chance)}add --force"
+
+
+def _less_sure_on_page(order: str, count: int, number: str, by: date, chance: float) -> str:
+    return f"{_less_sure_than(order, count, number, by, chance)}{_INSIST}"
+
+
 def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> str:
     many = f"{free} more {sold_as('rooted', free)}" if free else f"no more {sold_as('rooted')}"
     sure = f"with a chance of {chance:.0%}".replace("%", " %")
@@ -142,6 +157,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "form_not_sold": _unsold,
     "not_promisable": _unpromisable,
     "not_ahead": _not_ahead,
+    "less_sure": _less_sure,
     "protected_not_shipped": "{number} is protected and may not be sold; stickdate order --cancel {order}",
     "nothing_open": "order {order} has nothing open: {shipped} shipped, {cancelled} cancelled",
     "shipped_beyond_order": "order {order} has {open} open; {count} cannot be shipped",
@@ -151,6 +167,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
 
 # What is said otherwise where an entry is tapped: the page has no options and no commands.
 ON_THE_PAGE: Final[dict[str, Sentence]] = {
+    "less_sure": _less_sure_on_page,
     "no_nursery": "the nursery's folder has no {settings}; put it back",
     "no_event": "'{what!c}' is not an event{near:; choose one of the list}",
     "no_lot": "there is no lot '{lot!c}'{near:; all of them stand under Lots}",

@@ -152,7 +152,9 @@ def test_a_lot_at_rest_wants_only_sparing_water_and_shelter_until_it_is_taken_to
         states.add(rest.sleeps(plan.as_of))
         if rest.sleeps(plan.as_of):
             assert now == {"rest_water"}
-            assert asked <= {"pots_in", "spring_frost", "pot_on", "wake", "frost_evening"}
+            assert asked <= {"pots_in", "spring_frost", "pot_on", "wake", "frost_evening", "offer_again"}
+            offers = [each for each in of_rule(plan, "offer_again") for part in each.own if "7a" in part.lots]
+            assert all(each.earliest >= rest.granted for each in offers), "a plant asleep is not offered"
         else:
             assert now == {"outside_look"}, "only until it rests by the year again"
             assert "wake" in asked

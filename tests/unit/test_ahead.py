@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -125,6 +126,20 @@ def test_ready_plants_that_are_promised_are_not_given_away_though_others_may_fol
         record(tmp_path, NOON, Request("gave", ("7a",), count=2))
     assert ship(tmp_path, NOON, "1", count=2).order.open == 10
     assert cancel(tmp_path, NOON, "1").order.open == 0
+
+
+def test_plants_on_their_way_are_not_given_away_from_under_a_promise_unless_the_grower_insists(tmp_path: Path) -> None:
+    log = BAGS + "2027-01-10 received 7c --count 12 --stage pot\n"
+    most = ahead(lane(tmp_path, log)).free(BY, 0.8)
+    place(tmp_path, NOON, wanted(most))
+
+    with pytest.raises(Refusal) as refused:
+        record(tmp_path, NOON, Request("gave", ("7c",), count=10))
+
+    waits = f"order 1 waits for {most} of 7 by 2027-08-01"
+    line = rf"{waits}, then ready with a chance of \d\d % only; log fewer, or add --force"
+    assert re.fullmatch(line, told(refused.value.fact))
+    assert record(tmp_path, NOON, Request("gave", ("7c",), count=10, force=True)).rows
 
 
 @pytest.mark.parametrize("plants", [6, 14, 22])

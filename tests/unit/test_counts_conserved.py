@@ -175,7 +175,7 @@ class Season:
         draw = self.draw
         if what == "order":
             form = draw.choice(("dormant", "rooted"))
-            later = form == "rooted" and draw.random() < 0.3
+            later = form == "rooted" and draw.random() < 0.15
             by = (self.now + timedelta(days=draw.randint(30, 250))).date().isoformat() if later else ""
             wanted = OrderWanted(number, form, draw.randint(1, 9), by)
             orders.place(self.folder, self.now, wanted)

@@ -143,6 +143,20 @@ def test_lots_says_what_is_at_rest_where_and_until_when(tmp_path: Path) -> None:
     assert "late" not in "".join(told.values())
 
 
+def test_plants_that_are_ready_wait_for_no_leaf_that_nobody_logged(tmp_path: Path) -> None:
+    log = """2027-01-05 received 7a --count 9 --stage rooting --bin A
+2027-03-20 potted 7a
+2027-05-30 outside 7a
+2027-06-20 hardened 7a"""
+    nursery = bench(tmp_path, log, date(2027, 8, 1), varieties=VARIETIES)
+
+    line = lots_text(planned(nursery), nursery).splitlines()[1]
+
+    assert "growing" in line
+    assert "late" not in line
+    assert "leaf" not in line
+
+
 # --- in shelter -----------------------------------------------------------------------------------------------------
 
 

@@ -11,7 +11,7 @@ Instead of one limit: wood that is looked at and sound sells to the late end, an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property
@@ -21,7 +21,8 @@ from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Milestone
 from almanac.forecast.supposed import lot_stored
-from almanac.nursery.lots import Lot
+from almanac.nursery.lots import Kept, Lot
+from almanac.nursery.mothers import mothers_of
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import Mother
 from almanac.plan.context.day import Context
@@ -31,6 +32,7 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.wood.bare import Collecting, collecting
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
 # Why a step has no date here.
@@ -93,6 +95,7 @@ class Account:
     Args:
         outdoors, post: make what its winters are worked out from, and its post days, once they are asked for
         swelling: when the buds of a stored lot swell
+        kept: plants kept as stock plants, of which wood is cut once they have grown
     """
 
     def __init__(
@@ -100,8 +103,9 @@ class Account:
         outdoors: Callable[[], Outdoors],
         post: Callable[[], PostDays],
         swelling: Callable[[Lot], Milestone | None],
+        kept: Sequence[Kept] = (),
     ) -> None:
-        self._outdoors, self._post, self._swelling = outdoors, post, swelling
+        self._outdoors, self._post, self._swelling, self._kept = outdoors, post, swelling, kept
         self._collecting: dict[tuple[str, date, bool], Collecting] = {}
         self._lots: dict[str, Wood] = {}
 
@@ -116,8 +120,11 @@ class Account:
         return self._post()
 
     def mothers(self, number: str) -> list[Mother]:
-        """The mother plants that settings name of a variety."""
-        return [each for each in self.outdoors.around.settings.mother if each.variety == number]
+        """The mother plants of a variety: those named, and those kept long enough ago to give wood."""
+        around = self.outdoors.around
+        wait = timedelta(days=round(around.book.programme(Mothers).first_wood))
+        grown = [each for each in self._kept if each.number == number and each.day + wait <= around.as_of]
+        return [each for each in mothers_of(around.settings, grown) if each.variety == number]
 
     def sheltered(self, numbers: Iterable[str]) -> bool:
         """Whether each of some varieties has a mother plant that nights outdoors do not reach, and that is not sick."""
@@ -251,7 +258,10 @@ def sale_weeks(offer: TaskRule, middle: date) -> tuple[date, date]:
 def account_in(context: Context) -> Account:
     """The account of the day that is planned from."""
     return Account(
-        lambda: context.outdoors, lambda: context.post, lambda lot: context.milestones[lot.id].get("pushing")
+        lambda: context.outdoors,
+        lambda: context.post,
+        lambda lot: context.milestones[lot.id].get("pushing"),
+        context.stock.kept,
     )
 
 
@@ -262,4 +272,5 @@ def account_of(nursery: Nursery) -> Account:
         lambda: Outdoors(nursery.place, nursery.nights, nursery.stock.crop_signs, around()),
         lambda: PostDays(nursery.settings, nursery.place, nursery.nights, nursery.book.programme(DormantSale)),
         lambda lot: milestones(lot, around()).get("pushing"),
+        nursery.stock.kept,
     )

@@ -18,6 +18,7 @@ from almanac.plan.model import Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
 from almanac.plan.wood.season import Posting
 from almanac.rulebook.programmes.dormant_sale import DormantSale
+from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
 
@@ -41,7 +42,7 @@ PROGRAMME = Programme(
     numbers=DormantSale,
     propose=propose,
     derivations=(Posting,),
-    reads=(Store,),
+    reads=(Mothers, Store),
     follows="store",
 )
 

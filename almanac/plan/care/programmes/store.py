@@ -19,6 +19,7 @@ from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
 from almanac.plan.wood.cuts import cut_of
 from almanac.plan.wood.season import StickingLeft, StoredWood, Taking, stick_days, sticking, stuck_together
+from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
 
@@ -39,6 +40,7 @@ PROGRAMME = Programme(
     numbers=Store,
     propose=propose,
     derivations=(Taking, StickingLeft, Wood),
+    reads=(Mothers,),
 )
 
 

@@ -1,0 +1,95 @@
+"""Mother plants: their winter, and their pruning when their wood is taken. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from almanac.nursery.mothers import mothers_of
+from almanac.nursery.settings import Mother
+from almanac.plan.care.programme import Programme
+from almanac.plan.care.proposal import Proposal
+from almanac.plan.context.day import Context
+from almanac.plan.derivation import Derivation
+from almanac.plan.ids import EntryId
+from almanac.plan.model import Task
+from almanac.plan.wood.account import Account, account_in
+from almanac.rulebook.programmes.autumn import Autumn
+from almanac.rulebook.programmes.mothers import Mothers
+from almanac.rulebook.programmes.potted import Potted
+from almanac.rulebook.programmes.store import Store
+
+_AHEAD = timedelta(days=183)  # what comes later than in half a year is not told yet
+
+
+@dataclass(frozen=True)
+class Plants(Derivation):
+    """The mother plants that a task is about, each its variety's number and where it stands."""
+
+    named: tuple[tuple[str, str], ...]
+
+
+def propose(context: Context) -> Proposal:
+    """What the mother plants of each crop ask for."""
+    tasks: list[Task] = []
+    account = account_in(context)
+    for crop, plants in _by_crop(context).items():
+        tasks += _pruning(context, account, crop, plants)
+        tasks += _winter(context, crop, [each for each in plants if not each.sheltered])
+    return Proposal(tuple(tasks))
+
+
+PROGRAMME = Programme(
+    numbers=Mothers,
+    propose=propose,
+    derivations=(Plants,),
+    reads=(Autumn, Potted, Store),
+    follows="autumn",
+)
+
+
+def _by_crop(context: Context) -> Mapping[str, list[Mother]]:
+    crops = {number: crop for crop, numbers in context.numbers.items() for number in numbers}
+    found: dict[str, list[Mother]] = {}
+    for each in mothers_of(context.around.settings, context.stock.kept):
+        if each.variety in crops:
+            found.setdefault(crops[each.variety], []).append(each)
+    return found
+
+
+def _pruning(context: Context, account: Account, crop: str, plants: list[Mother]) -> Iterator[Task]:
+    """While their wood may be taken, best with it."""
+    for middle in context.outdoors.winters(context.as_of):
+        found = account.collecting(crop, middle)
+        if context.as_of <= found.closes and found.opens <= context.as_of + _AHEAD:
+            days = found.opens, found.due, found.closes
+            yield _task(context, crop, "mother_prune", plants, days, "collecting", found.opens, middle.year)
+            return
+
+
+def _winter(context: Context, crop: str, plants: list[Mother]) -> Iterator[Task]:
+    """Before the hard nights, where half of all years have frost at all."""
+    rule = context.around.book.task("mother_winter")
+    opens, due, closes = (timedelta(days=number or 0) for number in (rule.opens_day, rule.due_day, rule.closes_day))
+    for year in context.years if plants else ():
+        if year.half and context.as_of <= year.half + closes and year.half + opens <= context.as_of + _AHEAD:
+            days = year.half + opens, year.half + due, year.half + closes
+            yield _task(context, crop, "mother_winter", plants, days, "half_frosts", year.half, year.number)
+            return
+
+
+def _task(
+    context: Context,
+    crop: str,
+    name: str,
+    plants: list[Mother],
+    days: tuple[date, date, date],
+    counted_from: str,
+    since: date,
+    year: int,
+) -> Task:
+    rule = context.around.book.told_for(context.around.book.task(name), crop)
+    derived = Plants(tuple((each.variety, each.place) for each in plants))
+    entry = EntryId(crop, name, year)
+    return Task(entry, rule, (), *days, counted_from, since, crop=crop, step=str(year), derivation=derived)
