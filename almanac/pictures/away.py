@@ -165,10 +165,10 @@ def _line(lot: LotLine, place: Place, room: float) -> Iterator[Block]:
 def _entry(entry: Entry, lot: str, room: float, *, last: bool) -> Block:
     left, right = 2.0, 52.0
     lines = wrapped(entry.title, room - left - right, _TEXT, bold=True)
-    told = wrapped(("Look for: " if entry.look else "") + "; ".join(entry.points), room - left - right, _TEXT * 0.9)
+    told = wrapped(("Look for: " if entry.look else "") + entry.told, room - left - right, _TEXT * 0.9)
     marks: list[Mark] = [*paragraph(lines, left, 4.8, _TEXT, bold=True)]
     y = 4.8 + len(lines) * _TEXT * LEADING - 0.3
-    if entry.points:
+    if entry.told:
         marks += paragraph(told, left, y, _TEXT * 0.9)
     well, not_well = ("as it should be", "not: telephoned") if entry.look else ("done", "not done")
     for number, text in enumerate((well, not_well)):
@@ -177,14 +177,14 @@ def _entry(entry: Entry, lot: str, room: float, *, last: bool) -> Block:
             tick(room - right + 4, down, about=f"{lot} {entry.letter}"),
             words(room - right + 11, down, text, _TEXT * 0.9),
         ]
-    height = max(y + (len(told) if entry.points else 0) * _TEXT * 0.9 * LEADING, 14.5)
+    height = max(y + (len(told) if entry.told else 0) * _TEXT * 0.9 * LEADING, 14.5)
     marks += [line(0, height, room, height, RULE, 0.2)] if last else []
     return Block(height=height + 0.8, marks=tuple(marks))
 
 
 def _due(due: Due, room: float) -> Block:
     lines = wrapped(due.title, room - 12, _TEXT, bold=True)
-    told = wrapped("; ".join(filter(None, (due.how, *due.points))), room - 12, _TEXT * 0.9)
+    told = wrapped(" ".join(filter(None, (due.how, "; ".join(due.points)))), room - 12, _TEXT * 0.9)
     marks: list[Mark] = [tick(0, 5.2, about=due.title), *paragraph(lines, 9, 4.9, _TEXT, bold=True)]
     y = 4.9 + len(lines) * _TEXT * LEADING
     marks += paragraph(told, 9, y - 0.3, _TEXT * 0.9)

@@ -119,7 +119,7 @@ def entry_block(entry: Entry, room: float) -> Block:
     title = entry.title.rstrip(".")
     log = log_words(entry.log)
     lines = wrapped(title, room - left - _LOG_COLUMN, _TEXT, bold=True)
-    told = wrapped("; ".join(entry.points), room - left - _LOG_COLUMN, _SMALL)
+    told = wrapped(entry.told, room - left - _LOG_COLUMN, _SMALL)
     marks: list[Mark] = [words(1.2, 4.4, entry.letter, 4.6, bold=True, kind="letter", about=entry.title)]
     marks += paragraph(lines, left, 4.2, _TEXT, bold=True)
     y = 4.2 + len(lines) * _TEXT * LEADING - 0.4

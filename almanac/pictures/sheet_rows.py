@@ -26,9 +26,15 @@ class Entry:
 
     letter: str
     title: str
+    how: str
     points: tuple[str, ...]
     look: bool
     log: str
+
+    @property
+    def told(self) -> str:
+        """How it is done, then what to look at."""
+        return " ".join(filter(None, (self.how, "; ".join(self.points))))
 
 
 @dataclass(frozen=True)
@@ -128,7 +134,7 @@ def _due(task: Task) -> Due:
 
 
 def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
-    entries: dict[tuple[str, tuple[str, ...], str], Entry] = {}
+    entries: dict[tuple[str, str, tuple[str, ...], str], Entry] = {}
     order = {item.name: number for number, item in enumerate(nursery.settings.bin)}  # as the bench page has them
     walk = sorted(each.lines, key=lambda line: order.get(line.bin, len(order)))
     for name, found in groupby(walk, key=lambda line: line.bin):
@@ -181,14 +187,14 @@ def _lots(line: Line) -> list[str]:
     return list(line.task.lots) if line.task and line.rule.scope != "bin" else []
 
 
-def _entry(line: Line, entries: dict[tuple[str, tuple[str, ...], str], Entry]) -> Entry:
+def _entry(line: Line, entries: dict[tuple[str, str, tuple[str, ...], str], Entry]) -> Entry:
     rule = rule_of_line(line)
     look = line.look is not None
-    points = tuple(rule.checklist) if look or not rule.how else (rule.how, *rule.checklist)
-    key = rule.title, points, rule.logged_as
+    how, points = "" if look else rule.how, tuple(rule.checklist)
+    key = rule.title, how, points, rule.logged_as
     if key not in entries:
         number = len(entries)
         again, letter = divmod(number, len(_LETTERS))
         log = rule.logged_as if rule.logged_as in EVENTS else ""
-        entries[key] = Entry(_LETTERS[letter] + (str(again + 1) if again else ""), rule.title, points, look, log)
+        entries[key] = Entry(_LETTERS[letter] + (str(again + 1) if again else ""), rule.title, how, points, look, log)
     return entries[key]

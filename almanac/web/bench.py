@@ -20,7 +20,7 @@ from almanac.words.lots import next_words, place_and_count, status
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.overdue import overdue
 from almanac.words.tasks import about, minutes, title
-from almanac.words.warnings import near_warnings, warning_text
+from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
 from almanac.words.why import conditions, find, worked_out
 
 _DAYS = 7
@@ -123,7 +123,7 @@ def bench_of(reading: Reading) -> Bench:
         tuple(card for card in stand if card.lot.id not in elsewhere),
         tuple(_of_task(task, plan) for task in plan.windows_open() if task.rule.scope != "bin"),
         tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
-        tuple(warning_text(warning, plan.as_of) for warning in near_warnings(plan, 14)),
+        tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
     )
 
 

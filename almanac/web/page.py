@@ -24,7 +24,7 @@ from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
 from almanac.web.choices import label
 from almanac.web.form import asked, clean, fresh_key
-from almanac.web.paper import PAPERS, charts, made
+from almanac.web.paper import PAPERS, charts, made, year_of
 from almanac.web.said import Memory, entries, history
 from almanac.words.dates import day, weekday
 from almanac.words.faults import page_text, told, told_all
@@ -109,6 +109,17 @@ class Page:
         answer = Response(body, mimetype=PAPERS[name].mimetype)
         answer.headers["Content-Disposition"] = f"inline; filename={name}"
         return answer
+
+    def lot_year(self, name: str) -> Answer:
+        """One lot's year as a picture."""
+        try:
+            seen = look(self._folder, self._now(), self._as_of)
+        except (InputFaults, Stopped, OSError) as trouble:
+            return _troubled(trouble)
+        lot = seen.nursery.stock.lots.get(name)
+        if lot is None:
+            abort(404)
+        return Response(year_of(lot, seen), mimetype="image/svg+xml")
 
     def log_form(self) -> Answer:
         return self._shown("log.html", lambda _: {"asked": Request(""), "why": ""})
@@ -197,6 +208,7 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool]) -> None:
         ("/", page.bench),
         ("/lots", page.lots),
         ("/lot/<name>", page.lot),
+        ("/lot/<name>/year.svg", page.lot_year),
         ("/week", page.week),
         ("/sale", page.sale),
         ("/log", page.log_form),

@@ -9,13 +9,17 @@ from markupsafe import Markup
 
 from almanac.actions.look import Reading
 from almanac.actions.paper import bench_sheet_pages, helper_pages
+from almanac.actions.strike import asked_for, strike_table
 from almanac.actions.tags import labels_named, lots_named, tags_for
 from almanac.actions.wall import wall_calendar
+from almanac.nursery.lots import Lot
 from almanac.pictures.chart import chart_long, chart_sheets
 from almanac.pictures.chart_rows import season_of
+from almanac.pictures.lot_year import lot_picture
 from almanac.pictures.paper import pdf
 from almanac.pictures.room import room_picture
 from almanac.pictures.site_year import site_picture
+from almanac.pictures.strike import strike_picture
 from almanac.pictures.style import sheet_size
 from almanac.pictures.svg import svg
 from almanac.pictures.tags import tag_pages
@@ -70,14 +74,33 @@ def _helper(reading: Reading, page: str) -> bytes:
 
 
 def _tags(reading: Reading, page: str) -> bytes:
+    return _labels(reading, page, buyers=False)
+
+
+def _labels(reading: Reading, page: str, *, buyers: bool) -> bytes:
     nursery = reading.nursery
     labels = labels_named(None, None, nursery.settings.nursery.units)
-    tags, _ = tags_for(reading, lots_named(nursery, ()), buyers=False, each=False, page=page)
+    tags, _ = tags_for(reading, lots_named(nursery, ()), buyers=buyers, each=False, page=page)
     return pdf(tag_pages(tags, labels, f"{nursery.settings.nursery.name}: tags"), nursery.as_of)
 
 
 def _wall(reading: Reading, page: str) -> bytes:
     return pdf(wall_calendar(reading, 3), reading.plan.as_of)
+
+
+def year_of(lot: Lot, reading: Reading) -> bytes:
+    """One lot's year as a picture."""
+    return svg(lot_picture(lot, reading.plan, reading.nursery)).encode("utf-8")
+
+
+def _buyers(reading: Reading, page: str) -> bytes:
+    return _labels(reading, page, buyers=True)
+
+
+def _strike(reading: Reading, page: str) -> bytes:
+    nursery = reading.nursery
+    rates, _ = strike_table(nursery, asked_for(nursery, None, None, None))
+    return svg(strike_picture(rates, nursery)).encode("utf-8")
 
 
 def _room(reading: Reading, page: str) -> bytes:
@@ -94,9 +117,11 @@ PAPERS: Mapping[str, Paper] = {
     "week.pdf": Paper("Bench sheets of the next seven days", _PDF, _week),
     "helper.pdf": Paper("Pages for who helps while you are away", _PDF, _helper),
     "tags.pdf": Paper("Tags for the bags", _PDF, _tags),
+    "buyers.pdf": Paper("Tags for plants that leave", _PDF, _buyers),
     "wall.pdf": Paper("The next three months, to hang up", _PDF, _wall),
     "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
     "room.svg": Paper("Room over time", _SVG, _room),
+    "strike.svg": Paper("What strikes", _SVG, _strike),
     "site.svg": Paper("The site's year", _SVG, _site),
     "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
 }

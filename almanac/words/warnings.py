@@ -13,6 +13,7 @@ from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
 
 AWAY_PAGES = "stickdate sheet --away helper.pdf"
+AWAY_ON_PAGE = "under Chart"
 
 
 def carried(warning: PlanWarning, near: date) -> str:
@@ -31,8 +32,8 @@ def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
     return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 
 
-def warning_text(warning: PlanWarning, near: date) -> str:
-    """One warning as one line."""
+def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES) -> str:
+    """One warning as one line; `away_pages` says where the pages for who helps are got."""
     lots = named(warning.lots)
     bins = f" in {bins_named(warning.bins)}" if warning.bins else ""
     when = weekday(warning.day, near)
@@ -40,7 +41,7 @@ def warning_text(warning: PlanWarning, near: date) -> str:
         where = bins_named(warning.bins) if warning.bins else lots
         what = f"to look at {where}" if warning.lots or warning.bins else "to do that day's round"
         ask = f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}"
-        return f"{ask}; pages for them: {AWAY_PAGES}."
+        return f"{ask}; pages for them: {away_pages}."
     if warning.kind == "missed":
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
     if warning.shortage is not None:

@@ -80,11 +80,27 @@ def test_every_paper_opens_and_the_pages_name_it(phone: FlaskClient) -> None:
             assert PdfReader(io.BytesIO(answer.data)).pages[0].extract_text(), name
 
 
+def test_a_lot_has_its_year_as_a_picture(phone: FlaskClient) -> None:
+    (link,) = re.findall(r'href="(/lot/7a/[^"]+)"', phone.get("/lot/7a").text)
+
+    picture = Picture(phone.get(link).text)
+
+    assert picture.told("title") == "Lot 7a: its year, 15 Jan 2027"
+    assert phone.get("/lot/99z/year.svg").status_code == 404
+
+
+def test_the_warning_of_days_away_says_where_the_page_has_the_papers(phone: FlaskClient) -> None:
+    told = phone.get("/").text
+
+    assert "pages for them: under Chart." in told
+    assert "stickdate sheet" not in told
+
+
 def test_a_stranger_gets_none_of_them(tmp_path: Path) -> None:
     bench(tmp_path, LOG, NOW.date(), bins=("Zinc", "A"), varieties=VARIETIES)
     stranger = create_app(tmp_path, lambda: NOW, ["localhost"]).test_client()
 
-    for path in ("/chart", "/paper/sheet.pdf", "/paper/nothing.pdf"):
+    for path in ("/chart", "/paper/sheet.pdf", "/paper/nothing.pdf", "/lot/7a/year.svg"):
         assert stranger.get(path).status_code == 404
 
 
