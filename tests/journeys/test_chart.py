@@ -117,7 +117,7 @@ def test_no_words_stand_on_others_however_many_lots_and_long_names_there_are(
 ) -> None:
     name = "Wide Meadow Walnut Mill Warden of Wexham"
     assert len(name) == 40
-    varieties = "number,name,crop\n" + "".join(f"{n},{name},fig\n" for n in range(1, lots + 1))
+    varieties = "number,name,crop\n" + "".join(f"{n},{name if n > 1 else name * 3},fig\n" for n in range(1, lots + 1))
     log = "".join(
         f"2025-12-{1 + n % 28:02} received {n}a --count 100 --stage rooting --bin {'AB'[n % 2]}\n"
         for n in range(1, lots + 1)
