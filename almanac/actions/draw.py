@@ -19,13 +19,15 @@ def kind_of(file: Path, kinds: Kinds, like: str) -> str:
     """The ending of a file, where it is one of these.
 
     Raises:
-        Refusal: it is another, or a folder stands there
+        Refusal: it is another, a folder stands there, or that which it is to stand in does not
     """
     ending = file.suffix.lower()
     if ending not in kinds:
         raise Refusal(Fact("not_drawn_as", file=file, kinds=tuple(kinds), like=like))
     if file.is_dir():
         raise Refusal(Fact("file_is_folder", file=file))
+    if not file.parent.is_dir():
+        raise Refusal(Fact("no_parent", folder=file.parent))
     return ending
 
 

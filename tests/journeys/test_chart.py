@@ -221,6 +221,7 @@ def test_only_the_lots_and_days_that_are_asked_for_are_shown(nursery: Writes, tm
     ("words", "told", "code"),
     [
         (("season.gif",), "season.gif does not end in .svg or .pdf or .png; name a file that does", 1),
+        (("no-such-folder/season.pdf",), "no-such-folder is not there; make it, or see whether its drive is", 1),
         (("--lot", "9z"), "there is no lot '9z'", 1),
         (("--from", "1 May"), "--from", 2),
         (("--from", "2026-05-01", "--to", "2026-04-01"), "--from 2026-05-01 is not before --to 2026-04-01", 2),
