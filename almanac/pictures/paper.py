@@ -10,6 +10,7 @@ import io
 import logging
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path as File
 from typing import TYPE_CHECKING
 
@@ -42,7 +43,7 @@ def pdf(drawings: Sequence[Drawing], made: date, progress: Progress | None = Non
     except ImportError:
         raise Refusal(Fact("no_pictures")) from None
     for noisy in ("fpdf", "fontTools"):
-        logging.getLogger(noisy).setLevel(logging.ERROR)  # a letter that the font lacks shows as a box
+        logging.getLogger(noisy).setLevel(logging.ERROR)  # what they say of making a subset is for nobody here
     sheet = FPDF(unit="mm")
     sheet.set_auto_page_break(False)
     sheet.set_margin(0)
@@ -115,9 +116,25 @@ def _path(sheet: FPDF, mark: Path) -> None:
         sheet.set_dash_pattern()
 
 
+@cache
+def _letters() -> frozenset[int]:
+    """What the font can show."""
+    from font_roboto import font_directory
+    from fontTools.ttLib import TTFont
+
+    with TTFont(File(font_directory) / "Roboto-Regular.ttf", lazy=True) as font:
+        return frozenset(font.getBestCmap())
+
+
+def _shown(text: str) -> str:
+    """The text with a question mark for each letter that the font lacks: a gap would not be noticed."""
+    return "".join(letter if ord(letter) in _letters() else "?" for letter in text)
+
+
 def _words(sheet: FPDF, mark: Words) -> None:
+    text = _shown(mark.text)
     sheet.set_font(_FAMILY, "B" if mark.bold else "", mark.size * 72 / 25.4)
     sheet.set_text_color(mark.ink)
-    width = sheet.get_string_width(mark.text) if mark.anchor != "start" else 0.0
+    width = sheet.get_string_width(text) if mark.anchor != "start" else 0.0
     x = mark.x - {"start": 0.0, "middle": width / 2, "end": width}[mark.anchor]
-    sheet.text(x, mark.y, mark.text)
+    sheet.text(x, mark.y, text)

@@ -124,6 +124,15 @@ def test_the_longest_names_stay_on_their_labels(labels: str, nursery: Writes, tm
         assert [off_paper(page) for page in pages[:2]] == [[]] * len(pages[:2]), words
 
 
+def test_a_letter_that_the_font_lacks_is_seen_to_be_missing(nursery: Writes, tmp_path: Path) -> None:
+    folder = nursery(LOG, varieties="number,name,crop\n1,北 Ωmega Žár,fig\n3,x,fig\n7,y,fig\n")
+    paper = tmp_path / "buyers.pdf"
+
+    made(folder, paper, "1b", "--buyers")
+
+    assert pieces(paper.read_bytes())[0] == "1 ? Ωmega Žár"
+
+
 def test_the_test_page_has_a_rule_of_its_true_length(nursery: Writes, tmp_path: Path) -> None:
     paper = tmp_path / "test.pdf"
 
