@@ -97,9 +97,9 @@ def _less_sure_on_page(order: str, count: int, number: str, by: date, chance: fl
 
 
 def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> str:
-    many = f"{free} more {sold_as('rooted', free)}" if free else f"no more {sold_as('rooted')}"
+    many = f"{free or 'no'} more {sold_as('rooted', free)} of {number}"
     sure = f"with a chance of {chance:.0%}".replace("%", " %")
-    return f"of {number} {many} can be promised by {by} {sure}, not {count}; ask for fewer, or a later day"
+    return f"{many} can be promised by {by} {sure}, not {count}; ask for fewer, or a later day"
 
 
 _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"

@@ -67,7 +67,7 @@ def test_plants_on_their_way_are_promised_while_so_many_are_likely_ready(tmp_pat
     assert first.chance is not None
     assert first.chance >= 0.8
     assert told(refused.value.fact) == (
-        "of 7 3 more rooted plants can be promised by 2027-08-01 with a chance of 80 %, not 5; "
+        "3 more rooted plants of 7 can be promised by 2027-08-01 with a chance of 80 %, not 5; "
         "ask for fewer, or a later day"
     )
 

@@ -83,3 +83,9 @@ def test_sheltered_plants_and_places_without_frost_need_no_winter_cover(tmp_path
     assert not of_rule(planned(sheltered), "mother_winter")
     assert not of_rule(planned(mild), "mother_winter")
     assert of_rule(planned(sheltered), "mother_prune")
+
+
+def test_a_sick_mother_plant_is_no_longer_cared_for_as_one(tmp_path: Path) -> None:
+    sick = bench(tmp_path, "", date(2027, 10, 15), mothers=[NUMBER_7 + '\nhealth = "sick"'])
+
+    assert not [*of_rule(planned(sick), "mother_prune"), *of_rule(planned(sick), "mother_winter")]

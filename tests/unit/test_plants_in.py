@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.strike import asked_for, share_of
+from almanac.forecast.history import surroundings
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.forsale import offer_of
 from tests.nurseries import bench
@@ -52,9 +52,10 @@ def test_what_was_rooted_elsewhere_says_nothing_of_what_strikes_here(tmp_path: P
 
     nursery = here(tmp_path, log)
 
-    for number in ("7", None):
-        part, rate = share_of(nursery, asked_for(nursery, number, None if number else "fig", None))
-        assert rate.lots == 0, part
+    rated = surroundings(nursery)
+    for lot in nursery.stock.lots.values():
+        assert rated.rate("rooted", lot).lots == rated.rate("finished", lot).lots == 0
+    assert not rated.experience
 
 
 def test_plants_that_came_in_are_not_sold_before_four_weeks_apart(tmp_path: Path) -> None:

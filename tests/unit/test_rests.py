@@ -127,6 +127,13 @@ def test_a_forgotten_waking_does_not_linger_into_the_winter_after(tmp_path: Path
     assert "feed" in asked(spring)
 
 
+def test_what_comes_out_in_midwinter_rests_like_what_stands_there(tmp_path: Path) -> None:
+    plan = plan_on(tmp_path, "2027-12-10 received 7a --count 4 --stage outside\n", date(2028, 1, 20))
+
+    assert looks_of(plan) == {"rest_water"}
+    assert plan.at_rest["7a"].wakes == date(2028, 3, 1)
+
+
 def test_lots_says_what_is_at_rest_where_and_until_when(tmp_path: Path) -> None:
     cellar = Parts(varieties=VARIETIES, shelters=['name = "cellar"\npots = 20'])
     log = ASLEEP.replace("brought_in 7a", "brought_in 7a --bin cellar")

@@ -53,7 +53,6 @@ def rest_of(
             return rest
     if not was_outside(lot) or not (lot.count("pot") or lot.count("outside")):
         return None
-    course = [turn for turn in course if turn[0] > (lot.since("outside") or date.min)]
     begun = [turn for turn in course if turn[0] <= as_of]
     coming = [turn for turn in course if turn[0] > as_of]
     if not begun or not begun[-1][1] or not coming:

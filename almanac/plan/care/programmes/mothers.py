@@ -50,10 +50,11 @@ PROGRAMME = Programme(
 
 
 def _by_crop(context: Context) -> Mapping[str, list[Mother]]:
+    """Those that wood may be cut from: a sick one is kept for nothing."""
     crops = {number: crop for crop, numbers in context.numbers.items() for number in numbers}
     found: dict[str, list[Mother]] = {}
     for each in mothers_of(context.around.settings, context.stock.kept):
-        if each.variety in crops:
+        if each.variety in crops and each.health != "sick":
             found.setdefault(crops[each.variety], []).append(each)
     return found
 
