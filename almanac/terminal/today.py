@@ -12,9 +12,9 @@ from almanac.plan.model import Plan, PlanWarning, Round, Task
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
-from almanac.words.foremost import foremost, next_visit, pressing
+from almanac.words.foremost import foremost, next_visit
 from almanac.words.overdue import Overdue, overdue
-from almanac.words.tasks import about, line_title, minutes, title, what_and_whom
+from almanac.words.tasks import about, line_title, minutes, pressing, title, what_and_whom
 from almanac.words.warnings import near_warnings, warning_text
 
 _MOST = 10  # windows that one screen shows, the rest counted

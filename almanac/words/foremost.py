@@ -6,19 +6,12 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from itertools import islice
 
-from almanac.nursery.events import EVENTS
 from almanac.plan.model import Line, Plan, Task
-from almanac.rulebook.models import TaskRule
 from almanac.words.dates import weekday
 from almanac.words.overdue import overdue
-from almanac.words.tasks import about, title
+from almanac.words.tasks import about, pressing, title
 
 _MOST = 3  # things that one line can hold
-
-
-def pressing(rule: TaskRule) -> bool:
-    """Whether a task is of a trouble, or a treatment: what spreads if it waits."""
-    return rule.kind == "treat" or (rule.after in EVENTS and EVENTS[rule.after].kind == "trouble")
 
 
 def next_visit(plan: Plan) -> date:
@@ -27,7 +20,7 @@ def next_visit(plan: Plan) -> date:
 
 
 def foremost(plan: Plan) -> str:
-    """`Treat mould, no leaf yet: 5a; last post: 1c by Wed 25 Feb`: troubles, then what is late, then what closes."""
+    """`Treat mould, no leaf yet: 5a; Last post: 1c by Wed 25 Feb`: troubles, then what is late, then what closes."""
     every = dict.fromkeys(_one_by_one(plan))
     more = len(every) - _MOST
     said = "; ".join(islice(every, _MOST))
@@ -49,8 +42,9 @@ def _one_by_one(plan: Plan) -> Iterator[str]:
     for late in overdue(plan):
         if str(late.id) not in in_round:
             yield f"{late.title} overdue {late.since}"
-    visit = next_visit(plan)
-    yield from (_closing(task, plan.as_of) for task in open_now if task.latest < visit and not pressing(task.rule))
+    if today:  # else what closes is the next thing on the screen
+        closing = (task for task in open_now if task.latest < next_visit(plan) and not pressing(task.rule))
+        yield from (_closing(task, plan.as_of) for task in closing)
 
 
 def _what(line: Line) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 from math import ceil
 
+from almanac.nursery.events import EVENTS
 from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Look, Round, Task
 from almanac.plan.wood.season import Taking
@@ -150,22 +151,71 @@ def text(task: Task, book: Rulebook, as_of: date, whole: Collection[str] = ()) -
     return "\n\n".join(parts)
 
 
-def round_title(each: Round) -> str:
-    """`Bench: bins A, B, 9 lots, 2 jobs, 25 min`: what a locked phone shows, so bins are counted where they are many.
+def pressing(rule: TaskRule) -> bool:
+    """Whether a task is of a trouble, or a treatment: what spreads if it waits."""
+    return rule.kind == "treat" or (rule.after in EVENTS and EVENTS[rule.after].kind == "trouble")
 
-    One on a day away says first that someone must be asked.
+
+def round_title(each: Round) -> str:
+    """`Take out rotten sticks 5a +4 jobs, 40 min`: what a locked phone shows, so what presses most comes first.
+
+    A round of looks alone names its bins. One on a day away says first that someone must be asked.
     """
-    bins = list(dict.fromkeys(line.bin for line in each.lines if line.bin))
-    jobs, count = sum(1 for line in each.lines if line.task is not None), len(each.lots)
-    where = bins_named(bins) if bins else ""
-    rest = [f"{count} lot{'s' * (count != 1)}"] if count else []
-    rest += [f"{jobs} job{'s' * (jobs != 1)}"] if jobs else []
-    head = "Ask someone" if each.away else "Bench"
-    full = f"{head}: {', '.join([*([where] if where else []), *rest, f'{minutes(each)} min'])}"
-    if len(full) <= LOCK_SCREEN:
-        return full
-    where = f"{len(bins)} bins" if len(bins) > 1 else ""
-    return f"{head}: {', '.join([*([where] if where else []), *rest, f'{minutes(each)} min'])}"
+    head, tail = "Ask someone: " if each.away else "", f", {minutes(each)} min"
+    jobs = _jobs(each)
+    if not jobs:
+        return f"{head or 'Bench: '}{_where(each, LOCK_SCREEN - len(head or 'Bench: ') - len(tail))}{tail}"
+    named_jobs = [(f"{what} {named(list(whom), 3)}".rstrip(), what) for what, whom in jobs]
+
+    def whole(said: list[str], tail: str = tail) -> str:
+        lower = [words[:1].lower() + words[1:] for words in said[1:]]
+        return f"{head}{', '.join([*said[:1], *lower])}{_others(each, len(jobs) - len(said))}{tail}"
+
+    # What and for whom before how long; then as many more as there is room for.
+    first = [(words, end) for words in named_jobs[0] for end in (tail, "") if len(whole([words], end)) <= LOCK_SCREEN]
+    if not first:
+        alone = f"{head}{named_jobs[0][1]}"
+        counted = f"{head}{len(jobs)} job{'s' * (len(jobs) > 1)}{_others(each, 0)}"
+        return alone if len(alone) <= LOCK_SCREEN else counted
+    said, tail = [first[0][0]], first[0][1]
+    for names in named_jobs[1:]:
+        more = next((words for words in names if len(whole([*said, words], tail)) <= LOCK_SCREEN), "")
+        if not more:
+            break
+        said.append(more)
+    return whole(said, tail)
+
+
+def _jobs(each: Round) -> list[tuple[str, dict[str, None]]]:
+    """What is more than a look and whom it is for: troubles and treatments first, then what is late."""
+    found: dict[str, dict[str, None]] = {}
+    lines = [line for line in each.lines if line.task is not None]
+    titles = {str(line.id): rule_of_line(line).title.rstrip("?.") for line in lines}
+
+    def rank(line: Line) -> tuple[bool, bool, int]:
+        return not pressing(line.rule), line.late_since is None, len(titles[str(line.id)])
+
+    for line in sorted(lines, key=rank):  # among equals the shortest, so that more can be said
+        whom = found.setdefault(titles[str(line.id)], {})
+        whom |= dict.fromkeys(filter(None, [about(line) or line.bin]))
+    return list(found.items())
+
+
+def _others(each: Round, jobs: int) -> str:
+    """` +4 jobs`, or how many looks there are besides."""
+    looks = len({line.lot or line.bin for line in each.lines if line.look is not None})
+    for number, word in ((jobs, "job"), (looks, "look")):
+        if number:
+            return f" +{number} {word}{'s' * (number > 1)}"
+    return ""
+
+
+def _where(each: Round, most: int) -> str:
+    """`bins A, B, 9 lots`, the bins counted where they are many."""
+    bins, count = list(dict.fromkeys(line.bin for line in each.lines if line.bin)), len(each.lots)
+    lots = [f"{count} lot{'s' * (count != 1)}"] if count else []
+    full = ", ".join([*([bins_named(bins)] if bins else []), *lots])
+    return full if len(full) <= most else ", ".join([*([f"{len(bins)} bins"] if len(bins) > 1 else []), *lots])
 
 
 def first_line(each: Round) -> str:

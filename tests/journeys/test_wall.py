@@ -47,7 +47,7 @@ def test_the_list_in_the_terminal_is_what_the_feed_holds(nursery: Writes) -> Non
     shown = sorted((e["date"], e["title"]) for month in data["months"] for e in month["entries"])
     assert shown == [(str(day), title) for day, title in entries(folder) if day < date(2026, 5, 1)]
     assert [month["month"] for month in data["months"]] == ["2026-01", "2026-02", "2026-03", "2026-04"]
-    assert "18:30 Bench: " in told
+    assert "18:30 " in told
     assert max(map(len, told.splitlines())) <= 80
     assert not (folder / "calendar").exists()  # nothing was published
 
