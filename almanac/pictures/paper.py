@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _FAMILY = "Roboto"
 _DOTS_PER_MM = 150 / 25.4
-_MOST_DOTS = 36_000_000
+_MOST_DOTS = 16_000_000
 Progress = Callable[[int, int], None]  # sheets done, of how many
 
 
@@ -78,7 +78,7 @@ def png(drawing: Drawing, made: date) -> bytes:
     shown = document[0].render(scale=dots_per_mm * 25.4 / 72, grayscale=True).to_pil()
     document.close()
     buffer = io.BytesIO()
-    shown.quantize(32).save(buffer, "PNG", optimize=True, dpi=(dots_per_mm * 25.4,) * 2)
+    shown.convert("L").save(buffer, "PNG", dpi=(dots_per_mm * 25.4,) * 2)
     return buffer.getvalue()
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from almanac.nursery.events import STAGES, Stage
-from almanac.pictures.drawing import Mark, Path, Words, line
+from almanac.pictures.drawing import Mark, Path, Point, Words, line
 from almanac.pictures.measure import clipped_to, width_of
 
 PAPER = "#ffffff"
@@ -78,10 +78,14 @@ def thread(stage: Stage, x1: float, x2: float, foot: float, *, known: bool, abou
 
 
 def _hairs(x1: float, x2: float, y: float, ink: str, width: float) -> Iterator[Mark]:
-    step, x = 2.2, x1 + 0.8
+    """Short strokes down from a thread, as one line that goes back on itself: a lot has a hundred of them."""
+    points: list[Point] = []
+    x = x1 + 0.8
     while x < x2 - 0.3:
-        yield line(x, y, x - 0.35, y + 0.95, ink, width)
-        x += step
+        points += [(x, y), (x - 0.35, y + 0.95), (x, y)]
+        x += 2.2
+    if points:
+        yield Path(points=tuple(points), ink=ink, width=width)
 
 
 def riser(stage: Stage, onto: Stage, x: float, foot: float, *, known: bool) -> Mark:
