@@ -29,7 +29,11 @@ def read_wood(folder: Path, now: datetime, as_of: date | None = None) -> WoodRea
     Raises:
         InputFaults, Refusal: as `load_nursery`
     """
-    nursery = load_nursery(folder, now, as_of)
+    return wood_of(load_nursery(folder, now, as_of))
+
+
+def wood_of(nursery: Nursery) -> WoodReading:
+    """The wood plan of a nursery as read."""
     account, asked = account_of(nursery), asked_of(nursery)
     lots, planned = nursery.stock.lots.values(), nursery.stock.planned
     _, middle, coming = account.outdoors.winters(nursery.as_of)

@@ -11,16 +11,18 @@ from pathlib import Path
 import pytest
 
 from almanac.actions.record import Request, record
+from almanac.actions.rules import rulebook
+from almanac.actions.wood import wood_of
 from almanac.faults import InputFaults, Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
-from almanac.plan.wood.account import account_of
+from almanac.plan.wood.account import account_of, stored
 from almanac.plan.wood.forsale import offers
-from almanac.plan.wood.season import season_of
+from almanac.plan.wood.season import Taking, season_of
 from almanac.site.nights import Nights
 from almanac.words.lots import status
 from tests.command import stickdate
-from tests.nurseries import bench, write_nursery
+from tests.nurseries import Parts, bench, write_nursery
 from tests.unit.given import has_task, moved, of_rule, planned, task
 from tests.unit.test_season_everywhere import PLACES
 
@@ -214,13 +216,28 @@ def holds_together(nursery: Nursery) -> None:
         elif not lot.protected:
             ended = held[lot.id] in ("pushing", "past_limit", "season_over", "buds_likely")
             assert ended == (lot.id not in offered), held
+    plan_of_wood = wood_of(nursery)
+    kept = [each for cut in plan_of_wood.cuts for each in cut.kept]
+    assert all(each.uses.total == (0 if each.wood.past(as_of) else each.wood.count) for each in kept)
+    assert {each.wood.lot for each in kept} | {old.lot for old in plan_of_wood.older} == {
+        lot.id for lot in nursery.stock.lots.values() if stored(lot)
+    }
+    for each in of_rule(plan, "take_wood"):
+        assert isinstance(each.derivation, Taking)
+        if each.step == str(plan_of_wood.middle.year):
+            cuts = [cut for cut in plan_of_wood.cuts if cut.crop == each.crop and cut.left]
+            open_now = [cut for cut in cuts if cut.collect.closes >= as_of and not cut.collect.buds_logged]
+            every = tuple(cut.number for cut in plan_of_wood.cuts if cut.crop == each.crop)
+            assert (each.derivation.left or every) == tuple(cut.number for cut in open_now)
+            assert each.latest == min(cut.collect.closes for cut in open_now)
     for name, own in posted.items():
         assert account.post.goes(own.latest)
         assert own.latest <= offered[name].latest
     for each in plan.tasks:
         assert each.earliest <= each.latest, each.id
     reading = [
-        season_of(crop, account.outdoors.winter_near(as_of), account, nursery.stock.lots.values()) for crop in CROPS
+        season_of(crop, account.outdoors.winter_near(as_of), account, nursery.stock.lots.values())
+        for crop in {each.crop for each in nursery.varieties.values()}
     ]
     for season in reading:
         sale = season.sale()
@@ -251,8 +268,20 @@ def made_up(chance: random.Random, south: bool) -> tuple[str, date]:
     return "\n".join(f"{when} {what}" for when, what in sorted(lines) if when <= day_), day_
 
 
-CROPS = ("fig", "grape", "elderberry")
-THREE = "number,name,crop,source,protected\n1,Plain,fig,,\n2,Long,grape,,\n3,Soft,elderberry,,\n"
+CROPS = sorted(rulebook(None).crops)
+
+
+def grown(chance: random.Random) -> Parts:
+    """Three varieties of any crops, some wanted so many times, some with a mother plant under shelter."""
+    lines = [f"{number},Plain,{chance.choice(CROPS)},,,{chance.choice(('', '12', '40'))}" for number in (1, 2, 3)]
+    mothers = [
+        f'variety = "{number}"\nsheltered = {chance.choice(("true", "false"))}'
+        for number in (1, 2, 3)
+        if chance.random() < 0.5
+    ]
+    return Parts(varieties="\n".join(["number,name,crop,source,protected,wanted", *lines, ""]), mothers=mothers)
+
+
 EVERYWHERE = os.environ.get("STICKDATE_YEAR") in ("everywhere", "whole")
 
 
@@ -264,7 +293,7 @@ def test_commands_and_entries_never_disagree_about_a_lot_of_wood(
     for turn in range(5):
         log, as_of = made_up(chance, latitude < 0)
         try:
-            nursery = bench(tmp_path / str(turn), log, as_of, varieties=THREE, bags=200)
+            nursery = bench(tmp_path / str(turn), log, as_of, bags=200, **grown(chance))
         except InputFaults:
             continue  # more left a lot than it had
         holds_together(moved(nursery, latitude, nights, as_of))
