@@ -70,9 +70,10 @@ def _title(each: CropSeason, nursery: Nursery) -> str:
 def _row(each: CropSeason, nursery: Nursery) -> tuple[str, ...]:
     as_of, sale = nursery.as_of, each.sale(sellable=nursery.settings.sale.dormant)
     first, best, last = each.sticks(as_of)
+    take = each.take(sellable=nursery.settings.sale.dormant)
     return (
         _title(each, nursery)[:_TITLE],
-        _window(each.collect.opens, each.collect.closes, as_of),
+        _window(take[0], take[2], as_of),
         _window(sale[0], sale[1], as_of) if sale else _NOTHING,
         day(sale[2]) if sale and sale[2] else _NOTHING,
         _window(first, last, as_of),
@@ -137,8 +138,9 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         yield f"{title}: it is too late to stick this winter's wood."
     for stored in each.store:
         yield from paragraph(in_store(stored, nursery.as_of, sells=nursery.settings.sale.dormant), 2)
-    if collect.closes >= nursery.as_of:
-        told = [bare(collect), f"Best taken {collect.best}, about {day(collect.due)}."]
+    _, due, closes = each.take(sellable=nursery.settings.sale.dormant)
+    if closes >= nursery.as_of:
+        told = [bare(collect), f"Best taken {collect.best}, about {day(due)}."]
         low, high = (round((each_end - each.wood.cut).days / 7) for each_end in each.wood.keeps)
         told.append(f"Keeps {low} to {high} weeks in store.")
         sells = nursery.settings.sale.dormant and not each.hindered
@@ -208,6 +210,7 @@ def _post_json(each: PostDay) -> dict[str, Any]:
 
 def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> dict[str, Any]:
     collect, wood, stick = each.collect, each.wood, each.stick
+    take = each.take(sellable=nursery.settings.sale.dormant)
     low, high = (end - wood.cut for end in wood.keeps)
     return {
         "crop": each.crop,
@@ -215,8 +218,8 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
         "buds_swell": {**_days_json(collect.buds_swell), "logged": collect.buds_logged},
         "collect": {
             "opens": collect.opens.isoformat(),
-            "due": collect.due.isoformat(),
-            "closes": collect.closes.isoformat(),
+            "due": take[1].isoformat(),
+            "closes": take[2].isoformat(),
             "strip_leaves": collect.hang,
             "killing_c": round(collect.grown.killed_c, 1),
             "killing_night": collect.killing_night.isoformat() if collect.killing_night else None,

@@ -27,8 +27,8 @@ def wood_text(found: WoodReading) -> str:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     left = [each for each in found.cuts if each.left]
     lines += ["", "To cut"]
-    rows = [(_name(each, found), _when(each, found), _count(each)) for each in left]
-    lines += table(rows, ("", "when (best)", "cuttings"), indent=2) or paragraph(_nothing_left(found), 2)
+    rows = [(_name(each, found), *_when(each, found), _count(each)) for each in left]
+    lines += table(rows, ("", "best", "by", "cuttings"), indent=2) or paragraph(_nothing_left(found), 2)
     stored = [
         (kept.wood.lot, str(kept.wood.count), f"cut {day(kept.wood.cut, near)}", kept_words(kept, near))
         for each in found.cuts
@@ -45,18 +45,17 @@ def wood_text(found: WoodReading) -> str:
 
 def _name(cut: Cut, found: WoodReading) -> str:
     text = f"{cut.number} {found.nursery.varieties[cut.number].name}".strip()
-    return text if len(text) <= 22 else f"{text[:21]}…"
+    return text if len(text) <= 18 else f"{text[:17]}…"
 
 
-def _when(cut: Cut, found: WoodReading) -> str:
-    collect, near = cut.collect, found.nursery.as_of
-    if collect.closes < near:
-        return f"over since {day(collect.closes, near)}"
-    return f"{day(collect.opens, near)} to {day(collect.closes, near)} ({day(collect.due, near)})"
+def _when(cut: Cut, found: WoodReading) -> tuple[str, str]:
+    near = found.nursery.as_of
+    _, due, closes = cut.days
+    return ("over", day(closes, near)) if closes < near else (day(max(due, near), near), day(closes, near))
 
 
 def _count(cut: Cut) -> str:
-    return "as many as you like: nobody says how many" if cut.count is None else cut_words(cut)
+    return "any number" if cut.count is None else cut_words(cut)
 
 
 def _nothing_left(found: WoodReading) -> str:
@@ -112,9 +111,9 @@ def _cut_json(cut: Cut) -> dict[str, Any]:
         "from": [{"place": mother.place, "count": count} for mother, count in cut.shares],
         "had": cut.had,
         "sick": cut.sick,
-        "opens": cut.collect.opens.isoformat(),
-        "due": cut.collect.due.isoformat(),
-        "closes": cut.collect.closes.isoformat(),
+        "opens": cut.days[0].isoformat(),
+        "due": cut.days[1].isoformat(),
+        "closes": cut.days[2].isoformat(),
         "in_store": [
             {"lot": kept.wood.lot, "count": kept.wood.count, "for": asdict(kept.uses), **wood_json(kept.wood)}
             for kept in cut.kept

@@ -22,6 +22,7 @@ _HELD: Mapping[str, str] = {
     "buds_likely": "buds likely swelling since {since}: look, then log looked or pushing",
     "look_first": "look first: late in store since {since}, sold only if looked at within a week; log looked",
     "asleep": "at rest, and should be awake since {since}: look, then log woke",
+    "doubtful": "cut {since} from a plant in doubt: not sold until its health in nursery.toml is sound",
     "dry": "shrivelled since {since}, until all_clear is logged",
 }
 

@@ -10,7 +10,7 @@ from math import ceil
 from almanac.nursery.events import EVENTS
 from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Look, Round, Task
-from almanac.plan.wood.season import Taking
+from almanac.plan.wood.cuts import Taking
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday

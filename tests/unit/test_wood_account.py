@@ -17,8 +17,9 @@ from almanac.faults import InputFaults, Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import account_of, stored
+from almanac.plan.wood.cuts import Taking
 from almanac.plan.wood.forsale import offers
-from almanac.plan.wood.season import Taking, season_of
+from almanac.plan.wood.season import season_of, sticking_in
 from almanac.site.nights import Nights
 from almanac.words.lots import status
 from tests.command import stickdate
@@ -226,10 +227,14 @@ def holds_together(nursery: Nursery) -> None:
         assert isinstance(each.derivation, Taking)
         if each.step == str(plan_of_wood.middle.year):
             cuts = [cut for cut in plan_of_wood.cuts if cut.crop == each.crop and cut.left]
-            open_now = [cut for cut in cuts if cut.collect.closes >= as_of and not cut.collect.buds_logged]
+            open_now = [cut for cut in cuts if cut.open_on(as_of)]
             every = tuple(cut.number for cut in plan_of_wood.cuts if cut.crop == each.crop)
             assert (each.derivation.left or every) == tuple(cut.number for cut in open_now)
-            assert each.latest == min(cut.collect.closes for cut in open_now)
+            assert each.latest == min(cut.days[2] for cut in open_now)
+    for cut in plan_of_wood.cuts:
+        stick, sold = sticking_in(account, cut.collect), account.on_plant(cut.crop, cut.collect.middle, (cut.number,))
+        some = stick.hindered or cut.days[2] <= max(stick.latest, sold.closes, cut.collect.opens)
+        assert some, "wood is taken that can neither be stuck in time nor sold"
     for name, own in posted.items():
         assert account.post.goes(own.latest)
         assert own.latest <= offered[name].latest
@@ -293,7 +298,7 @@ def test_commands_and_entries_never_disagree_about_a_lot_of_wood(
     for turn in range(5):
         log, as_of = made_up(chance, latitude < 0)
         try:
-            nursery = bench(tmp_path / str(turn), log, as_of, bags=200, **grown(chance))
+            nursery = bench(tmp_path / str(turn), log, as_of, **(Parts(bags=200) | grown(chance)))
         except InputFaults:
             continue  # more left a lot than it had
         holds_together(moved(nursery, latitude, nights, as_of))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, Unpack
 
@@ -13,6 +13,7 @@ from almanac.actions.record import Request, record
 from almanac.actions.wood import read_wood
 from almanac.faults import Refusal
 from almanac.plan.wood.cuts import Cut, Uses
+from almanac.plan.wood.forsale import offers
 from almanac.words.derivation import rule_of
 from almanac.words.tasks import title
 from tests.command import stickdate
@@ -124,7 +125,60 @@ def test_cuts_are_shared_among_sound_mother_plants_and_none_is_cut_from_a_sick_o
 def test_once_the_window_is_over_it_is_said_that_it_is_too_late(tmp_path: Path) -> None:
     text, _ = screen(tmp_path, "2025-11-01 taken 3a --count 16", "2025-12-20")
 
-    assert "1 Leaky Gutter (inven… over since" in text
+    assert "1 Leaky Gutter (i… over 10 Nov" in text
+
+
+COLD = f"[frost]\nmonthly = {{ lows = {[f'{low} C' for low in (-12, -11, -5, 1, 7, 12, 15, 14, 9, 3, -2, -8)]} }}"
+
+
+def test_wood_best_taken_late_is_taken_before_the_last_day_to_stick_it(tmp_path: Path) -> None:
+    # In such cold black currant is best cut just before growth (University of Alaska Fairbanks), which is after the
+    # last day from which lots still harden by autumn.
+    currant = "number,name,crop,source,protected\n2,Ditch Ink (invented),black_currant,,\n"
+    plan = planned(bench(tmp_path, "", date(2025, 11, 1), varieties=currant, frost=COLD, latitude=43.0))
+
+    take, stick = (task(plan, f"black_currant.{rule}.2025") for rule in ("take_wood", "stick_wood"))
+
+    assert take.due < stick.latest
+    assert take.latest <= stick.latest
+
+
+def test_wood_to_be_sold_is_best_cut_when_the_sale_opens(tmp_path: Path) -> None:
+    currant = "number,name,crop,source,protected,wanted\n4,Pond Garnet (invented),red_currant,,,8\n"
+    plan = planned(bench(tmp_path, "", date(2025, 11, 1), varieties=currant, frost=COLD, latitude=43.0))
+
+    take, offer = (task(plan, f"red_currant.{rule}.2025") for rule in ("take_wood", "offer"))
+
+    assert take.due <= offer.earliest
+
+
+def test_of_two_mother_plants_the_one_outdoors_ends_the_window_and_the_sheltered_one_goes_on(tmp_path: Path) -> None:
+    mothers = ['variety = "1"\nplace = "garage"\nsheltered = true', 'variety = "1"\nplace = "wall"']
+
+    early = cut(tmp_path, "1", mothers=mothers)
+    late = cut(tmp_path, "1", day=early.days[2] + timedelta(days=1), mothers=mothers)
+
+    assert early.later == late.days[2] > early.days[2]
+    assert [(mother.place, count) for mother, count in early.shares] == [("garage", 10), ("wall", 10)]
+    assert [(mother.place, count) for mother, count in late.shares] == [("garage", 20)]
+
+
+def test_what_comes_of_a_plant_in_doubt_is_not_cut_to_be_sold(tmp_path: Path) -> None:
+    found = cut(tmp_path, "1", mothers=['variety = "1"\nhealth = "doubtful"'])
+
+    assert found.uses == Uses(spare=20)
+
+
+def test_wood_of_a_plant_in_doubt_is_held_back_from_sale_and_that_of_the_sound_one_is_not(tmp_path: Path) -> None:
+    mothers = ['variety = "1"\nplace = "gate"\nhealth = "doubtful"', 'variety = "1"\nplace = "wall"']
+    log = "2025-11-01 taken 1a --count 6 --value gate\n2025-11-01 taken 1b --count 6 --value wall\n"
+
+    found = offers(bench(tmp_path, log, date(2025, 12, 1), varieties=WANTED, mothers=mothers))
+
+    assert [(batch.lot, batch.hold and batch.hold.reason) for batch in found[0].batches] == [
+        ("1a", "doubtful"),
+        ("1b", None),
+    ]
 
 
 def test_wood_is_logged_with_the_plant_it_came_from_and_the_plan_counts_it(tmp_path: Path) -> None:

@@ -108,6 +108,7 @@ class Account:
         self._outdoors, self._post, self._swelling, self._kept = outdoors, post, swelling, kept
         self._collecting: dict[tuple[str, date, bool], Collecting] = {}
         self._lots: dict[str, Wood] = {}
+        self.sticking: dict[Collecting, object] = {}  # what `season` makes of each, kept for the day
 
     @cached_property
     def outdoors(self) -> Outdoors:

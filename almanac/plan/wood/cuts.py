@@ -6,16 +6,19 @@ swelling buds serves what is planned here alone, as it cannot be posted. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
 from math import ceil
 
+from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.settings import Mother
 from almanac.plan.context.asked import Asked
+from almanac.plan.derivation import Derivation
 from almanac.plan.wood.account import Account, Wood, stored
 from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.season import sticking_in, taking_days
 from almanac.rulebook.programmes.store import Store
 
 
@@ -53,6 +56,8 @@ class Cut:
     number: str
     crop: str
     collect: Collecting
+    days: Days
+    later: date | None
     count: int | None
     uses: Uses
     shares: tuple[tuple[Mother, int], ...]
@@ -61,10 +66,28 @@ class Cut:
     taken: bool = False
     sick: bool = False
 
+    def open_on(self, day: date) -> bool:
+        """Whether wood may still be cut on a day: its last day is to come, and no buds were seen to swell outdoors."""
+        return self.days[2] >= day and not self.collect.buds_logged
+
     @property
     def left(self) -> bool:
         """Whether any is still to be cut: as many as are wanted or, where nobody says, some once."""
         return not self.sick and (not self.taken if self.count is None else self.count > 0)
+
+
+@dataclass(frozen=True)
+class Taking(Derivation):
+    """What is left to take of a crop: the numbers, where some are taken; empty where none is.
+
+    `later` says until when wood of some may be cut for longer, as their mother plants are sheltered; `cuts` what is to
+    be cut of each, where somebody says how many.
+    """
+
+    collect: Collecting
+    left: tuple[str, ...]
+    later: Mapping[str, date] = field(default_factory=dict)
+    cuts: tuple[Cut, ...] = ()
 
 
 def cut_of(
@@ -95,18 +118,54 @@ def cut_of(
         count = None
     mothers = account.mothers(asked.number)
     fit = [each for each in mothers if each.health == "sound"] or [each for each in mothers if each.health != "sick"]
+    uses = _uses(count or 0, no_plan, no_order, asked, sells=asked.sells and not _in_doubt(fit))
+    collect, days, later, fit = _window(asked, crop, middle, fit, account, sold=uses.orders + uses.sale > 0)
     return Cut(
         number=asked.number,
         crop=crop,
-        collect=account.collecting(crop, middle, (asked.number,)),
+        collect=collect,
+        days=days,
+        later=later,
         count=count,
-        uses=_uses(count or 0, no_plan, no_order, asked),
+        uses=uses,
         shares=tuple(zip(fit, _evenly(count or 0, len(fit)), strict=True)),
         kept=tuple(kept),
         had=had,
         taken=any(lot.origin == "own_wood" for lot in of_winter),
         sick=bool(mothers) and not fit,
     )
+
+
+def _in_doubt(mothers: Sequence[Mother]) -> bool:
+    return any(each.health == "doubtful" for each in mothers)
+
+
+def _window(
+    asked: Asked, crop: str, middle: date, mothers: list[Mother], account: Account, *, sold: bool
+) -> tuple[Collecting, Days, date | None, list[Mother]]:
+    """When wood of some mother plants is taken, until when that of sheltered ones, and which can be cut still.
+
+    Where some stand outdoors and some sheltered, the window ends with those outdoors, and then goes on for the others.
+    """
+    outside, inside = account.collecting(crop, middle), account.collecting(crop, middle, (asked.number,))
+    days, longer = (_days(each, asked, account, sold=sold) for each in (outside, inside))
+    sheltered = [each for each in mothers if each.sheltered]
+    if not sheltered:
+        return outside, days, None, mothers
+    if len(sheltered) == len(mothers) or days[2] < account.outdoors.around.as_of:
+        return inside, longer, None, sheltered
+    return outside, days, longer[2] if longer[2] > days[2] else None, mothers
+
+
+def _days(collect: Collecting, asked: Asked, account: Account, *, sold: bool) -> Days:
+    """When wood is taken; that which is to be sold some days before the sale opens."""
+    wood = account.on_plant(collect.crop, collect.middle, (asked.number,) if collect.sheltered else ())
+    sells = asked.sells and not wood.hindered
+    opens, due, closes = taking_days(collect, sticking_in(account, collect), wood.closes if sells else None)
+    if sold and sells:
+        wait = timedelta(days=round(account.outdoors.around.book.programme(Store).due))
+        due = max(min(due, wood.opens - wait), opens)
+    return opens, due, closes
 
 
 def _cuttings(lot: Lot) -> int:
@@ -128,9 +187,9 @@ def _put_to_use(wood: Sequence[Wood], to_stick: int, asked: Asked, day: date) ->
     return [found[each.lot] for each in wood], (no_plan, no_order)
 
 
-def _uses(count: int, no_plan: int, no_order: int, asked: Asked) -> Uses:
+def _uses(count: int, no_plan: int, no_order: int, asked: Asked, *, sells: bool) -> Uses:
     rest = max(count - no_plan - no_order, 0)
-    for_sale = rest if asked.sells and asked.wanted is not None else 0
+    for_sale = rest if sells and asked.wanted is not None else 0
     return Uses(no_plan, no_order, for_sale, rest - for_sale) if count else Uses()
 
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 
-from almanac.forecast.model import Milestone
+from almanac.forecast.model import Days, Milestone
 from almanac.forecast.supposed import if_stuck
 from almanac.nursery.lots import Lot
 from almanac.plan.context.winters import Outdoors
@@ -19,7 +19,6 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance, Wood, stored
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.cuts import Cut
 from almanac.rulebook.law import Law
 from almanac.rulebook.programmes.store import Store
 
@@ -73,20 +72,6 @@ class Posting(Derivation):
 
 
 @dataclass(frozen=True)
-class Taking(Derivation):
-    """What is left to take of a crop: the numbers, where some are taken; empty where none is.
-
-    `later` are those whose wood may be cut for longer, as their mother plants are sheltered; `cuts` what is to be cut
-    of each, where somebody says how many.
-    """
-
-    collect: Collecting
-    left: tuple[str, ...]
-    later: Mapping[str, Collecting] = field(default_factory=dict)
-    cuts: tuple[Cut, ...] = ()
-
-
-@dataclass(frozen=True)
 class CropSeason:
     """The dormant season of one crop: when wood is cut, the `wood` still on its plant, lots in `store`, sticking.
 
@@ -102,6 +87,10 @@ class CropSeason:
     @property
     def crop(self) -> str:
         return self.collect.crop
+
+    def take(self, *, sellable: bool = True) -> Days:
+        """From when, on which good day and until when its wood is taken."""
+        return taking_days(self.collect, self.stick, self.wood.closes if sellable and not self.hindered else None)
 
     def sale(self, *, sellable: bool = True) -> tuple[date, date, date | None] | None:
         """When dormant wood is sold, and its last post: lots in store where there are any, else wood to be cut."""
@@ -154,12 +143,27 @@ def season_of(
     `numbers` are its varieties: where all stand sheltered, nights outdoors close nothing.
     """
     collect, wood = account.collecting(crop, middle, numbers), account.on_plant(crop, middle, numbers)
-    stick = sticking(collect, account.outdoors)
+    stick = sticking_in(account, collect)
     here = [account.of_lot(lot) for lot in lots if lot.crop == crop and stored(lot)]
     store = tuple(
         StoredWood(each, account.last_post(each), stick_days(each, stick)) for each in here if each.middle == middle
     )
     return CropSeason(collect, wood, account.last_post(wood), stick, store)
+
+
+def taking_days(collect: Collecting, stick: Sticking, sold_until: date | None) -> Days:
+    """From when, on which good day and until when wood is taken: none that can neither be stuck in time nor sold.
+
+    Args:
+        collect: when it is bare and fit
+        stick: when it may be stuck
+        sold_until: the last day it is sold dormant; None where none is
+    """
+    if stick.hindered:
+        return collect.opens, collect.due, collect.closes
+    before = collect.closes - collect.due if collect.best == "late" else timedelta()
+    closes = max(min(collect.closes, max(stick.latest, sold_until or stick.latest)), collect.opens)
+    return collect.opens, min(collect.due, max(stick.latest - before, collect.opens), closes), closes
 
 
 def stick_days(wood: Wood, stick: Sticking) -> tuple[date, date, date]:
@@ -179,6 +183,15 @@ def stuck_together(window: Sticking, lots: Sequence[StoredWood]) -> tuple[date, 
 
 def _keeps(crop: str, outdoors: Outdoors) -> timedelta:
     return timedelta(days=round(outdoors.around.book.crops[crop].store.keeps_high))
+
+
+def sticking_in(account: Account, collect: Collecting) -> Sticking:
+    """The same for the account of a day, worked out once."""
+    if collect not in account.sticking:
+        account.sticking[collect] = sticking(collect, account.outdoors)
+    found = account.sticking[collect]
+    assert isinstance(found, Sticking)
+    return found
 
 
 def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from almanac.plan.wood.account import Wood
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import Sticking, StickingLeft, Taking
+from almanac.plan.wood.cuts import Taking
+from almanac.plan.wood.season import Sticking, StickingLeft
 from almanac.units import System
 from almanac.words.dates import day, span
 from almanac.words.lots import named
@@ -23,7 +24,7 @@ def _left(numbers: Sequence[str]) -> str:
 
 def taking_values(found: Taking) -> Mapping[str, str]:
     """What the text of taking wood may name."""
-    longer = [f"{number} till {day(each.closes, found.collect.closes)}" for number, each in found.later.items()]
+    longer = [f"{number} till {day(each, found.collect.closes)}" for number, each in found.later.items()]
     later = f"Sheltered plants have longer: {listed(longer)}." if longer else ""
     told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect), later)))
     return {"bare": told, "left": _left(found.left), "what": _what(found), "purpose": _purpose(found)}

@@ -17,8 +17,8 @@ from almanac.plan.context.looked import lot_seen
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
-from almanac.plan.wood.cuts import cut_of
-from almanac.plan.wood.season import StickingLeft, StoredWood, Taking, stick_days, sticking, stuck_together
+from almanac.plan.wood.cuts import Taking, cut_of
+from almanac.plan.wood.season import StickingLeft, StoredWood, stick_days, sticking_in, stuck_together
 from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
@@ -53,20 +53,32 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
     for middle in context.outdoors.winters(context.as_of):
         lots, planned = context.stock.lots.values(), context.stock.planned
         cuts = [cut_of(context.asked[number], crop, middle, lots, planned, account) for number in every]
-        cuts = [
-            each for each in cuts if each.left and each.collect.closes >= context.as_of and not each.collect.buds_logged
-        ]
+        cuts = [each for each in cuts if each.left and each.open_on(context.as_of)]
         if cuts:
-            found = min((each.collect for each in cuts), key=lambda each: each.closes)
+            first = min(cuts, key=lambda each: each.days[2])
+            found, (opens, _, closes) = first.collect, first.days
+            due = max(min(each.days[1] for each in cuts), opens)
             rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
             name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
-            dates = found.opens, found.due, found.closes
             left = tuple(each.number for each in cuts)
-            later = {each.number: each.collect for each in cuts if each.collect.closes > found.closes}
+            longer = {each.number: each.later or each.days[2] for each in cuts}
+            later = {number: day for number, day in longer.items() if day > closes}
             counted = tuple(each for each in cuts if each.count is not None)
             derived = Taking(found, () if left == every else left, later, counted)
-            yield Task(name, rule, (), *dates, after, found.opens, crop=crop, step=step, derivation=derived)
+            yield Task(
+                name,
+                rule,
+                (),
+                opens,
+                min(due, closes),
+                closes,
+                after,
+                found.opens,
+                crop=crop,
+                step=step,
+                derivation=derived,
+            )
             return
 
 
@@ -87,7 +99,7 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
     left = tuple(number for number in every if number in there or number in to_cut - done)
     if not left:
         return
-    found = sticking(collect, context.outdoors)
+    found = sticking_in(account, collect)
     lots = tuple(StoredWood(each, None, stick_days(each, found)) for each in here)
     dates = stuck_together(found, lots)
     if dates[2] < context.as_of or found.hindered:
