@@ -38,7 +38,7 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
         if row.what in _PUT_TO_USE:
             taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
         if row.what == "kept" and source != "store":
-            place, count = row.value.strip() or f"from {lot.id}", sum(cohort.count for cohort in taken)
+            place, count = row.value.strip() or f"plant of {lot.id}", sum(cohort.count for cohort in taken)
             ledger.kept.append(Kept(row.id, lot.id, lot.number, lot.crop, count, row.day, place))
         note_job(ledger, lot, row)
         put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken)), row)

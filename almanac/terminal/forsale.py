@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -15,7 +15,7 @@ from almanac.plan.wood.forsale import Batch, Offer
 from almanac.rulebook.law import Law
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
-from almanac.words.for_sale import chance_told, destination, held_back, order_now, sold_as, too_few
+from almanac.words.for_sale import chance_told, destination, held_back, order_now, ready_by, sold_as, too_few
 from almanac.words.law import law_in_short
 
 _TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "year"}
@@ -51,9 +51,20 @@ def forsale_text(
         lines += [part for crop in laws for part in paragraph(f"{titles[crop]}: {law_in_short(laws[crop])}", 2)]
     lines += _on_their_way(ahead, nursery)
     lines += _promised(nursery.orders.values(), as_of)
-    short = [too_few(offer) for offer in found if offer.lacking]
+    lines += [part for text in _waiting(found, ahead, nursery) for part in paragraph(text, 2)]
+    short = [too_few(offer) for offer in found if offer.short]
     lines += ["", "Take care", *(part for text in short for part in paragraph(text, 2))] if short else []
     return "\n".join(lines) + "\n"
+
+
+def _waiting(found: Sequence[Offer], ahead: Mapping[str, Ahead], nursery: Nursery) -> Iterator[str]:
+    """How likely orders are met in time that wait for plants on their way."""
+    as_of, short = nursery.as_of, {offer.variety.number for offer in found if offer.form == "rooted" and offer.ahead}
+    for order in nursery.orders.values():
+        waits = order.open and order.ship_by and order.ship_by > as_of and order.form == "rooted"
+        if waits and order.number in short:
+            known = ahead.get(order.number)
+            yield f"{order.id}: {ready_by(order, known.kept(order) if known else 0.0, as_of)}"
 
 
 def _on_their_way(ahead: Mapping[str, Ahead], nursery: Nursery) -> list[str]:

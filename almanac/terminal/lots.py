@@ -47,7 +47,8 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
     )
     lines += paragraph(whereabouts(lot, rest=plan.at_rest.get(lot.id), as_of=plan.as_of), 2)
     origin = f" by {lot.origin.replace('_', ' ')}" if lot.origin else ""
-    lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {lot.parent}" if lot.parent else ""))
+    source = lot.parent or lot.mother
+    lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {source}" if source else ""))
     if lot.gone:
         gone = [f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0]
         lines += [f"  gone: {listed(gone)}"] if gone else []
@@ -82,6 +83,7 @@ def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
         "counts": {stage: lot.count(stage) for stage in STAGES},
         "gone": dict(lot.gone),
         "parent": lot.parent or None,
+        "mother": lot.mother or None,
         "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
         "next": coming.name if coming else None,
         "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id), plan.at_rest.get(lot.id)),

@@ -26,6 +26,7 @@ ANCHORS = {
     "swelling_likely": "the day buds likely swell in store",
     "planned": "the day planned for sticking",
     "ordered": "the day to ship by, as ordered",
+    "promised": "the day it is promised for",
     "shortest_day": "the shortest day",
     "longest_day": "the longest day",
     "frost_accepted": "the day the chance of a later frost is one you accept",

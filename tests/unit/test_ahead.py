@@ -15,7 +15,8 @@ from almanac.faults import Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.ahead import Ahead, ahead_in
-from almanac.plan.wood.forsale import offer_of
+from almanac.plan.wood.forsale import offer_of, offers
+from almanac.terminal.forsale import forsale_text
 from almanac.words.faults import told
 from tests.nurseries import bench
 from tests.unit.given import has_task, planned, task
@@ -115,6 +116,17 @@ def test_what_died_is_told_of_early_and_once(tmp_path: Path) -> None:
 
     assert not has_task(well, "1.promise_at_risk")
     assert task(ill, "1.promise_at_risk").latest == BY
+
+
+def test_forsale_says_how_sure_the_plants_are_that_an_order_waits_for(tmp_path: Path) -> None:
+    order = "1,2027-02-01,7,rooted,8,2027-08-01,US,VA,,"
+    nursery = lane(tmp_path, BAGS, TODAY, order)
+
+    told = " ".join(forsale_text(offers(nursery), nursery, ahead={"7": ahead(nursery)}).split())
+
+    assert "On their way: may be promised at 80 % 7 Copper Kettle" in told
+    assert re.search(r"1: Still on their way: ready by Sun 1 Aug with a chance of (8|9)[05] %\.", told)
+    assert "Take care" not in told
 
 
 def test_ready_plants_that_are_promised_are_not_given_away_though_others_may_follow(tmp_path: Path) -> None:

@@ -26,14 +26,14 @@ def test_a_plant_kept_is_a_mother_plant_of_its_variety_where_it_stands(tmp_path:
 
     found = [(each.variety, each.place, each.since, each.note) for each in nursery.mothers]
 
-    assert found == [("7", "barn", None, ""), ("7", "south wall", 2027, "2 plants"), ("7", "from 7a", 2027, "")]
+    assert found == [("7", "barn", None, ""), ("7", "south wall", 2027, "2 plants"), ("7", "plant of 7a", 2027, "")]
 
 
 def test_wood_kept_in_store_and_a_plant_that_the_settings_name_are_not_counted_as_more(tmp_path: Path) -> None:
     log = "2026-12-15 taken 8a --count 9\n2027-01-10 kept 8a --count 2\n" + KEPT
     nursery = bench(tmp_path, log, date(2027, 8, 1), mothers=['variety = "7"\nplace = "South Wall"'])
 
-    assert [(each.variety, each.place) for each in nursery.mothers] == [("7", "South Wall"), ("7", "from 7a")]
+    assert [(each.variety, each.place) for each in nursery.mothers] == [("7", "South Wall"), ("7", "plant of 7a")]
 
 
 def test_a_young_mother_plant_gives_wood_from_its_second_winter_on(tmp_path: Path) -> None:
@@ -41,14 +41,14 @@ def test_a_young_mother_plant_gives_wood_from_its_second_winter_on(tmp_path: Pat
         return [each.place for each in account_of(bench(tmp_path, KEPT, today)).mothers("7")]
 
     assert gives(date(2027, 12, 20)) == []
-    assert gives(date(2028, 12, 20)) == ["south wall", "from 7a"]
+    assert gives(date(2028, 12, 20)) == ["south wall", "plant of 7a"]
 
 
 def test_a_lot_says_which_kept_plant_its_wood_came_from(tmp_path: Path) -> None:
     bench(tmp_path, KEPT, date(2028, 12, 20))
     noon = datetime(2028, 12, 20, 17, tzinfo=UTC)
 
-    done = record(tmp_path, noon, Request("taken", ("7",), count=4, value="from 7a"))
+    done = record(tmp_path, noon, Request("taken", ("7",), count=4, value="plant of 7a"))
     with pytest.raises(Refusal):
         record(tmp_path, noon, Request("taken", ("7",), count=4, value="the moon"))
 
@@ -61,7 +61,9 @@ def test_what_was_kept_by_mistake_is_no_mother_plant(tmp_path: Path) -> None:
     bench(tmp_path, KEPT, date(2027, 8, 1))
     undo(tmp_path, datetime(2027, 8, 1, 17, tzinfo=UTC), "r2")
 
-    assert [each.place for each in load_nursery(tmp_path, datetime(2027, 8, 1, 18, tzinfo=UTC)).mothers] == ["from 7a"]
+    assert [each.place for each in load_nursery(tmp_path, datetime(2027, 8, 1, 18, tzinfo=UTC)).mothers] == [
+        "plant of 7a"
+    ]
 
 
 def test_mother_plants_have_a_winter_and_a_pruning_of_their_own(tmp_path: Path) -> None:
@@ -71,7 +73,7 @@ def test_mother_plants_have_a_winter_and_a_pruning_of_their_own(tmp_path: Path) 
     [winter], [prune] = of_rule(plan, "mother_winter"), of_rule(plan, "mother_prune")
 
     assert title(prune) == "Prune mother plants: fig"
-    assert "7 south wall, 7 from 7a: in the ground" in text(winter, nursery.book, plan.as_of)
+    assert "7 south wall, 7 plant of 7a: in the ground" in text(winter, nursery.book, plan.as_of)
     assert winter.since == date(2027, 10, 18)  # by which half of all years have had frost
     assert prune.earliest > winter.earliest
 

@@ -64,7 +64,7 @@ def _told(shipment: Shipment, context: Context) -> Task:
         earliest=shipment.ordered,
         due=context.as_of,
         latest=shipment.ship_by,
-        counted_from="ordered",
+        counted_from="promised",
         since=shipment.ship_by,
         crop=shipment.crop,
         count=shipment.count,
