@@ -68,21 +68,22 @@ class Grower:
                 self.year.rows.pop()
         self.unwritten.clear()
 
-    def scene(self, day: date) -> None:
+    def scene(self, read: Read) -> None:
         """What happens whatever the program says."""
+        day = read.day
         for offset, what, more in self.happens:
-            lot = str(more["lot"])
+            lot = more["lot"]
             if self.midwinter + timedelta(days=offset) == day:
                 self.write(day, what, **more)
                 if what == "stuck":
-                    name, count = str(more.get("refers", lot)), int(str(more.get("count", 8)))
+                    name, count = str(more.get("refers", lot)), more.get("count") or read.lot(lot).count("store")
                     crop = self.year.base.varieties[lot[:-1]].crop
                     self.batches[name] = batch(self.year.base.book.crops[crop], day, count)
 
     def act(self, read: Read) -> None:
         """Do what the day asks for."""
         day = read.day
-        self.scene(day)
+        self.scene(read)
         goes = read.round is not None and self.rounds % self.habit.rounds == 0
         self.rounds += read.round is not None
         if goes and read.round:
@@ -241,6 +242,7 @@ def walk(
     stride: int = 1,
     scene: Sequence[Happens] = SCENE,
     breaks: Breaks = lambda plan, _: plan,
+    winter: int = 2026,
 ) -> Walk:
     """Read a season, from before the wood is cut to the second autumn, or the third.
 
@@ -249,8 +251,9 @@ def walk(
         stride: once nothing is left in bags, days between two readings at the least
         scene: what happens whatever is asked for, in days from the middle of winter
         breaks: what is done to each plan before it is read, so that a sentence finds it
+        winter: the year in which it begins
     """
-    midwinter = climate.midwinter()
+    midwinter = climate.midwinter(winter)
     grower, found = Grower(habit, Year(base), midwinter, scene), Walk(climate, habit, base)
     happens = [midwinter + timedelta(days=offset) for offset, _, _ in scene]
     day, last = (

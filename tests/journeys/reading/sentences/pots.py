@@ -18,20 +18,23 @@ def _asleep(walk: Walk, read: Read, lot: Lot) -> bool:
     return lot.resting and not (safe and lot.signs["resting"].day < safe <= read.day)
 
 
-@sentence(
-    "A pot in growth is looked at at least once a week by who keeps rounds.", "common practice: pots are lifted weekly"
-)
+def _growing(walk: Walk, day: date) -> bool:
+    """Whether it is between the accepted dates of the last frost and the first; always, where it never freezes."""
+    safe, first = walk.spring_safe(day), walk.first_frost(day)
+    return safe is None or first is None or (safe <= day and (first - safe).days < 300)
+
+
+@sentence("A pot in growth always has a look to come within nine days.", "common practice: pots are lifted once a week")
 def pots_are_looked_at(walk: Walk) -> Complaints:
-    last: dict[str, date] = {}
-    for before, read in zip(walk.reads, walk.reads[1:], strict=False):
-        for lot in read.open_lots:
-            if (lot.count("pot") or lot.count("outside")) and not lot.resting:
-                coming = [each.day for each in before.plan.rounds if lot.id in each.lots and each.day > before.day]
-                last.setdefault(lot.id, before.day)
-                if not coming and (lot.since("outside") or lot.since("pot") or read.day) < before.day - timedelta(
-                    days=10
-                ):
-                    yield before.day, f"no round to come names {lot.id}"
+    for read in walk:
+        looks = [(each.day, line.lot) for each in read.plan.rounds for line in each.lines if line.look]
+        for lot in read.open_lots if _growing(walk, read.day) else ():
+            since = lot.since("outside") or lot.since("pot")
+            if since is None or lot.resting or (read.day - since).days < 10:
+                continue
+            coming = min((day for day, name in looks if name == lot.id), default=None)
+            if coming is None or (coming - read.day).days > 9:
+                yield read.day, f"{lot.id}, the next look is {coming}"
 
 
 @sentence("No plant at rest is fed, potted on or offered as in leaf.")

@@ -64,7 +64,8 @@ def _looks(context: Context, lot: Lot, numbers: Potted) -> Iterator[Look]:
         since = lot.since(rule.while_in) if rule.while_in else None
         if since is None:
             continue
-        back = rule.while_in == "pot" and was_outside(lot)  # brought in again, it settled long ago
+        # Brought in again, or out for another summer, it settled long ago.
+        back = was_outside(lot) and (rule.while_in == "pot" or lot.steps["outside"] < since)
         leaves = _leaves(context, lot) if rule.while_in == "pot" else date.max
         for phase in phases(context, lot, since if back else since + settles):
             if not phase.rests:
