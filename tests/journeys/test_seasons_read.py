@@ -43,7 +43,6 @@ NOT_YET = {
     "potting_comes": "the same",
     "card_is_hung_first": "looks name the card from the first day",
     "probe_after_sticking": "no reading is asked for",
-    "pots_are_put_out": "setting out is put off from look to look once its day is past",
 }
 NOT_YET_EVERYWHERE: dict[str, str] = {}
 if WHOLE:

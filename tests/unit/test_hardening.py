@@ -573,3 +573,20 @@ def test_groups_that_stand_out_other_hours_are_entries_of_their_own(tmp_path: Pa
 
     assert [task.lots for task in found] == [("6a",), ("7a",)] * 2
     assert [title(task) for task in found[:2]] == ["Out 12:00–19:30: 6a (4)", "Out 16:30–19:30: 7a (6)"]
+
+
+def test_plants_not_put_out_on_their_day_are_late_and_asked_for_in_the_next_rounds(tmp_path: Path) -> None:
+    log = f"{POTS}\n" + "\n".join(f"2027-04-{day} looked 7a" for day in (16, 20, 23, 27))
+    plan = planned(nursery(tmp_path, log, date(2027, 4, 28)))
+
+    assert task(plan, "7a.harden_out").due == date(2027, 4, 16)
+    late = [line for each in plan.rounds[:1] for line in each.lines if line.id == "7a.harden_out"]
+    assert [line.late_since for line in late] == [date(2027, 4, 16)]
+    assert ramp(plan)[1].due > date(2027, 4, 28)  # the steps are told as if they went out next
+
+
+def test_pots_kept_in_over_winter_are_late_since_this_spring_and_not_the_one_before(tmp_path: Path) -> None:
+    winter, spring = (planned(nursery(tmp_path, POTS, day)) for day in (date(2028, 1, 12), date(2028, 4, 26)))
+
+    assert task(winter, "7a.harden_out").due >= date(2028, 4, 14)
+    assert task(spring, "7a.harden_out").due == date(2028, 4, 16)

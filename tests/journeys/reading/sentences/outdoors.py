@@ -37,6 +37,16 @@ def _first_out(walk: Walk) -> dict[str, date]:
     return found
 
 
+def _went_out(walk: Walk) -> dict[str, date]:
+    """By lot, the first day on which it stands out by day, as its grower logged it."""
+    found: dict[str, date] = {}
+    for read in walk:
+        for lot in read.open_lots:
+            if lot.hardening_since:
+                found.setdefault(lot.id, lot.hardening_since)
+    return found
+
+
 @sentence("No one lives out before the accepted date of the last frost.")
 def nobody_lives_out_before_the_date(walk: Walk) -> Complaints:
     accept = walk.base.settings.frost.accept
@@ -58,7 +68,7 @@ def nobody_lives_out_in_cold_nights(walk: Walk) -> Complaints:
 def living_out_is_not_put_off(walk: Walk) -> Complaints:
     if walk.habit.late or not walk.habit.keeps_up:
         return
-    first = _first_out(walk)
+    first = _went_out(walk)
     for lot, day in _lived_out(walk):
         crop = walk.base.book.crops[walk.reads[-1].lot(lot).crop]
         safe = walk.spring_safe(day)
@@ -76,7 +86,7 @@ def living_out_is_not_put_off(walk: Walk) -> Complaints:
 def hardening_takes_about_two_weeks(walk: Walk) -> Complaints:
     if walk.habit.late or not walk.habit.keeps_up:
         return
-    first = _first_out(walk)
+    first = _went_out(walk)
     for lot, day in _lived_out(walk):
         if lot in first and not 5 <= (day - first[lot]).days <= 24:
             yield day, f"{lot} first out {first[lot]}, {(day - first[lot]).days} days before"
@@ -200,7 +210,7 @@ def pots_are_put_out(walk: Walk) -> Complaints:
         return
     told: set[str] = set()
     for read in walk:
-        told |= {lot for ask in read.asked("harden_out", "harden") if ask.told == "entry" for lot in ask.lots}
+        told |= {lot for ask in read.asked("harden_out", "harden") if ask.told != "open" for lot in ask.lots}
         for lot in read.open_lots:
             since, low = lot.since("pot"), walk.base.frost.usual_low_c(read.day)
             safe, first = walk.spring_safe(read.day), walk.first_frost(read.day)

@@ -144,6 +144,10 @@ def unsold_gets_a_decision(walk: Walk) -> Complaints:
                 decided |= dict.fromkeys(ask.lots, read.day)
         for lot in read.open_lots:
             since = lot.since("outside")
+            # Where the season is long its end, and the day with it, may still be ahead.
+            ends = [task.due for task in read.plan.tasks if task.rule.id == "unsold" and lot.id in task.lots]
+            if any(day - read.day < timedelta(days=120) for day in ends):
+                continue
             if since and 120 < (read.day - since).days < 150 and decided.get(lot.id, date.min) < since:
                 ahead = sorted({task.rule.id for task in read.plan.tasks if lot.id in task.lots})
                 yield read.day, f"{lot.id}, outside since {since}: ahead {ahead}"

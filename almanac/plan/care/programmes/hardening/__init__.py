@@ -64,7 +64,8 @@ def _tasks(context: Context, lot: Lot, group: Group, ramps: dict[int, Ramp]) -> 
     for number, step in enumerate(group.course.steps):
         if number == 0 and group.course.out:
             continue  # it is made
-        task = _task(context, lot, "harden" if number else "harden_out", step.day, ramps[step.number])
+        name, day = ("harden", step.day) if number else ("harden_out", group.due_out)
+        task = _task(context, lot, name, day, ramps[step.number])
         # Groups may share an entry on a day that brings them to the same place, never on another.
         until = ramps[step.number].until if step.timed else None
         task = replace(task, group=repr((step.stand, step.out, step.back, until)))

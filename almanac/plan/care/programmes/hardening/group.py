@@ -15,15 +15,22 @@ from almanac.plan.care.programmes.hardening.derivation import LivesOut
 from almanac.plan.context.day import Context
 from almanac.rulebook.programmes.hardening import Hardening
 
+_DAY, _SEASON = timedelta(days=1), timedelta(days=120)  # what could go out longer ago is late since then
+
 
 @dataclass(frozen=True)
 class Group:
-    """Lots that harden together, by their softest: from the weakest lamp, on the day of the last potted."""
+    """Lots that harden together, by their softest: from the weakest lamp, on the day of the last potted.
+
+    They are to go out on `due_out`, which stays where it is once it has gone by; their course is told as if they went
+    next.
+    """
 
     lots: tuple[Lot, ...]
     lamp: KnownLamp
     course: Course
     lives: LivesOut | None
+    due_out: date
 
 
 def groups(context: Context) -> Iterator[Group]:
@@ -74,7 +81,35 @@ def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
     windows = [context.milestones[lot.id]["set_out"].window for lot in lots]
     planned = context.workdays.next(max(window[1] for window in windows if window))
     found = course(lots[0], planned, lamp.light, context.around)
-    return Group(tuple(lots), lamp, found, _lives_out(context, lots, found)) if found else None
+    if found is None:
+        return None
+    due = planned if found.out else min(planned, _due_out(context, lots, planned))
+    return Group(tuple(lots), lamp, found, _lives_out(context, lots, found), due)
+
+
+def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
+    """The day on which they were first to go out, where they still may today; else the day planned.
+
+    What is not logged is not done, so the day planned slips by the week; what it waits for must not.
+    """
+    around, crop = context.around, lots[0].crop
+    potted = [context.milestones[lot.id]["potted"].known for lot in lots if "potted" in context.milestones[lot.id]]
+    if any(lot.hardening for lot in lots) or len(potted) < len(lots) or None in potted:
+        return planned
+    [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "set_out")
+    waits = around.book.duration(crop, rule)
+    night_c, ahead = around.book.crops[crop].cold.lowest_night, timedelta(days=rule.ahead_days)
+
+    def may_go(day: date) -> bool:
+        return around.warm_day(day + ahead, rule.frost_free_days, night_c, rule.warm_days) == day + ahead
+
+    ready = max(day for day in potted if day) + timedelta(days=round(waits.median if waits else 0))
+    day, season = context.as_of, context.as_of - _SEASON
+    if day <= ready or not may_go(day):
+        return planned
+    while day > max(ready, season) and may_go(day - _DAY):
+        day -= _DAY
+    return context.workdays.next(day)
 
 
 def _lives_out(context: Context, lots: Sequence[Lot], found: Course) -> LivesOut | None:
