@@ -7,9 +7,8 @@ where there is little room, above them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
 
+from almanac.pictures.chart_ground import FROST, ROUNDS, ROW, Frame, axis, behind, rounds, today
 from almanac.pictures.chart_rows import Band, Row, Season
 from almanac.pictures.drawing import Drawing, Link, Mark, Path, box, line
 from almanac.pictures.legend import legend
@@ -18,16 +17,12 @@ from almanac.pictures.style import (
     INK,
     LARGE,
     MARGIN,
-    PALE,
     PAPER,
     RULE,
-    SHADE,
     SMALL,
     SOFT,
-    TINT,
     TITLE,
     fitted,
-    hatch,
     height_of,
     leaf_mark,
     riser,
@@ -36,54 +31,18 @@ from almanac.pictures.style import (
     thread,
     words,
 )  # fmt: skip
-from almanac.words.dates import day, month, span, weekday
+from almanac.words.dates import day, span, weekday
 
-_ROW, _GROUP, _AXIS, _FROST, _ROUNDS, _LEGEND = 8.8, 6.6, 6.0, 9.0, 5.5, 13.0
+_GROUP, _AXIS, _LEGEND = 6.6, 6.0, 13.0
 _LABEL = 58.0
 _NARROW = 160.0  # a sheet of less has its labels above the threads
-_CLOSE_DAY_MM = 1.0  # from so much room a day on, weeks have ticks of their own
-
-
-@dataclass(frozen=True)
-class _Frame:
-    """Where things stand on a sheet: threads from `left` to `right`, and the days between."""
-
-    season: Season
-    width: float
-    margin: float
-    label: float
-
-    @property
-    def narrow(self) -> bool:
-        return self.label == 0
-
-    @property
-    def left(self) -> float:
-        return self.margin + self.label
-
-    @property
-    def right(self) -> float:
-        return self.width - self.margin
-
-    @property
-    def row(self) -> float:
-        return _ROW + 3.6 if self.narrow else _ROW
-
-    def x(self, when: date) -> float:
-        """The x of a day's beginning, within the sheet."""
-        first, last = self.season.first, self.season.last
-        share = (min(max(when, first), last) - first).days / (last - first).days
-        return self.left + share * (self.right - self.left)
-
-    def shows(self, when: date) -> bool:
-        return self.season.first <= when <= self.season.last
 
 
 def chart_sheets(season: Season, width: float, height: float) -> list[Drawing]:
     """Pages of a size [mm]; a group that does not fit goes on, its name said again."""
-    frame = _Frame(season, width, MARGIN, _LABEL)
-    above = MARGIN + 13 + _AXIS + _FROST
-    room = height - above - _ROUNDS - _LEGEND - MARGIN
+    frame = Frame(season, width, MARGIN, _LABEL)
+    above = MARGIN + 13 + _AXIS + FROST
+    room = height - above - ROUNDS - _LEGEND - MARGIN
     pages: list[list[tuple[str, list[Row]]]] = [[]]
     left = room
     for place, rows in season.groups:
@@ -91,38 +50,38 @@ def chart_sheets(season: Season, width: float, height: float) -> list[Drawing]:
         for row in rows:
             here = pages[-1]
             begins = not here or here[-1][0] != title
-            if left < _ROW + (_GROUP if begins else 0):
+            if left < ROW + (_GROUP if begins else 0):
                 title, left, begins = f"{place}, continued", room, True
                 pages.append(here := [])
             if begins:
                 here.append((title, []))
                 left -= _GROUP
             here[-1][1].append(row)
-            left -= _ROW
+            left -= ROW
     return [_sheet(frame, groups, height, (number, len(pages))) for number, groups in enumerate(pages, 1)]
 
 
 def chart_long(season: Season, width: float, base: str | None = None) -> Drawing:
     """One sheet as long as it needs; with `base`, an address, each row leads to its lot."""
     narrow = width < _NARROW
-    frame = _Frame(season, width, 2.0 if narrow else 5.0, 0.0 if narrow else _LABEL)
+    frame = Frame(season, width, 2.0 if narrow else 5.0, 0.0 if narrow else _LABEL)
     return _sheet(frame, [(place, list(rows)) for place, rows in season.groups], None, (1, 1), base)
 
 
 def _sheet(
-    frame: _Frame, groups: Sequence[tuple[str, list[Row]]], height: float | None, page: tuple[int, int],
+    frame: Frame, groups: Sequence[tuple[str, list[Row]]], height: float | None, page: tuple[int, int],
     base: str | None = None,
 ) -> Drawing:  # fmt: skip
     season = frame.season
-    top = frame.margin + (11 if frame.narrow else 13) + _AXIS + _FROST
+    top = frame.margin + (11 if frame.narrow else 13) + _AXIS + FROST
     rows_high = sum(_GROUP + frame.row * len(rows) for _, rows in groups)
     foot = top + max(rows_high, frame.row)
-    bottom = foot + _ROUNDS
+    bottom = foot + ROUNDS
     legend_marks = list(legend(frame.margin, bottom + 6, frame.width - 2 * frame.margin))
     ends = max(map(_low, legend_marks)) + 3 + frame.margin / 2
-    marks: list[Mark] = [*_behind(frame, top, foot), *_head(frame, page), *_axis(frame, top, foot)]
+    marks: list[Mark] = [*behind(frame, top, foot), *_head(frame, page), *axis(frame, top, foot)]
     y = top
-    marks += _today(frame, top, bottom)
+    marks += today(frame, top, bottom)
     for place, rows in groups:
         marks += _strip(frame, y + 0.6, _GROUP - 0.8)
         marks.append(fitted(frame.margin, y + 4.7, place, frame.width / 2, LARGE * 0.9, bold=True))
@@ -132,7 +91,7 @@ def _sheet(
             y += frame.row
     if not groups:
         marks.append(words(frame.left, top + 6, "No lots to show yet.", BODY, ink=SOFT))
-    marks += _rounds(frame, foot)
+    marks += rounds(frame, foot)
     marks += legend_marks
     return Drawing(
         width=frame.width,
@@ -143,7 +102,7 @@ def _sheet(
     )
 
 
-def _strip(frame: _Frame, y: float, high: float) -> Iterator[Mark]:
+def _strip(frame: Frame, y: float, high: float) -> Iterator[Mark]:
     """Clear ground under words that stand over the threads, where the sheet is narrow."""
     if frame.narrow:
         yield box(0, y, frame.width, high, fill=PAPER)
@@ -163,7 +122,7 @@ def _told(season: Season) -> str:
     )
 
 
-def _head(frame: _Frame, page: tuple[int, int]) -> Iterator[Mark]:
+def _head(frame: Frame, page: tuple[int, int]) -> Iterator[Mark]:
     season, y = frame.season, frame.margin
     room = frame.right - frame.margin
     yield fitted(frame.margin, y + 4.6, season.nursery, room * (1 if frame.narrow else 0.62), TITLE * 0.9, bold=True)
@@ -175,76 +134,7 @@ def _head(frame: _Frame, page: tuple[int, int]) -> Iterator[Mark]:
     yield fitted(frame.margin, y + 9.3, told, room, BODY, ink=SOFT)
 
 
-def _behind(frame: _Frame, top: float, foot: float) -> Iterator[Mark]:
-    """Days on which frost is likelier than accepted, and days away."""
-    season = frame.season
-    days = [season.first + timedelta(days=n) for n in range((season.last - season.first).days + 1)]
-    start: date | None = None
-    for when in (*days, None):
-        frosty = when is not None and season.risk(when) > season.accept
-        if frosty and start is None:
-            start = when
-        elif not frosty and start is not None:
-            end = when or season.last
-            yield box(frame.x(start), top, frame.x(end) - frame.x(start), foot - top, fill=TINT, kind="frost")
-            start = None
-    for begin, end in season.away:
-        x1, x2 = frame.x(begin), frame.x(end + timedelta(days=1))
-        yield box(x1, top, x2 - x1, foot - top, fill=PAPER, kind="away", about=begin.isoformat())
-        yield from hatch(x1, x2, top, foot)
-        yield line(x1, top, x1, foot, PALE, 0.2)
-        yield line(x2, top, x2, foot, PALE, 0.2)
-
-
-def _axis(frame: _Frame, top: float, foot: float) -> Iterator[Mark]:
-    """Months with the chance of frost under them as a small hill."""
-    season = frame.season
-    base, high = top - 1.2, _FROST - 3.2
-    risky = [season.first + timedelta(days=n) for n in range(0, (season.last - season.first).days + 1, 2)]
-    hill = [(frame.x(when), base - high * season.risk(when)) for when in risky]
-    if any(season.risk(when) > 0.005 for when in risky):
-        shape = ((hill[0][0], base), *hill, (hill[-1][0], base))
-        yield Path(points=shape, closed=True, fill=SHADE, kind="frost-risk")
-        yield Path(points=tuple(hill), ink=SOFT, width=0.25)
-        if not frame.narrow:
-            yield words(frame.left - 2, base - 0.4, "chance of frost", SMALL, ink=SOFT, anchor="end")
-    yield line(frame.left, base, frame.right, base, SOFT, 0.2)
-    when = season.first.replace(day=1)
-    while when <= season.last:
-        after = (when + timedelta(days=32)).replace(day=1)
-        x = frame.x(when)
-        if frame.shows(when):
-            yield line(x, top - _FROST - 4.2, x, foot + 1.2, RULE, 0.2, kind="month", about=when.isoformat())
-        room = frame.x(after) - x
-        name = month(when) + (f" {when.year}" if when.month == 1 and room > 15 else "")
-        if room > 6.5:
-            yield words(x + 1.0, top - _FROST - 1.2, name, BODY, ink=SOFT)
-        when = after
-    yield from _accepted(frame, base, high)
-    if (frame.right - frame.left) / (season.last - season.first).days >= _CLOSE_DAY_MM:
-        monday = season.first + timedelta(days=-season.first.weekday() % 7)
-        while monday <= season.last:
-            yield line(frame.x(monday), foot - 0.6, frame.x(monday), foot + 0.6, PALE, 0.2)
-            monday += timedelta(days=7)
-
-
-def _accepted(frame: _Frame, base: float, high: float) -> Iterator[Mark]:
-    """The day from which a later frost is no likelier than the grower accepts."""
-    season, before = frame.season, frame.season.first
-    when = before + timedelta(days=1)
-    while when <= season.last:
-        if season.risk(before) > season.accept >= season.risk(when):
-            x = frame.x(when)
-            said = f"{season.accept * 100:g} % from {day(when)}"
-            yield line(x, base - high, x, base, INK, 0.3, kind="frost-accepted", about=when.isoformat())
-            if x + 28 < frame.right:
-                yield box(x + 0.6, base - high + 0.2, 27, 3.0, fill=PAPER)
-                yield words(x + 1, base - high + 2.4, said, SMALL, ink=INK)
-            return
-        before, when = when, when + timedelta(days=1)
-
-
-def _row(frame: _Frame, row: Row, y: float, base: str | None) -> Iterator[Mark]:
+def _row(frame: Frame, row: Row, y: float, base: str | None) -> Iterator[Mark]:
     foot = y + frame.row - 1.2
     about = row.lot
     yield line(frame.margin, y + frame.row, frame.right, y + frame.row, RULE, 0.12)
@@ -268,7 +158,7 @@ def _row(frame: _Frame, row: Row, y: float, base: str | None) -> Iterator[Mark]:
         yield Link(x=0, y=y, width=frame.width, height=frame.row, to=f"{base}/lot/{row.lot}", label=label)
 
 
-def row_marks(frame: _Frame, row: Row, foot: float) -> Iterator[Mark]:
+def row_marks(frame: Frame, row: Row, foot: float) -> Iterator[Mark]:
     """A lot's thread, its risers, what was seen and what is to come."""
     season, about = frame.season, row.lot
     for stretch in row.stretches:
@@ -285,7 +175,7 @@ def row_marks(frame: _Frame, row: Row, foot: float) -> Iterator[Mark]:
             yield mark(frame.x(when), height_of("rooting", foot), kind=f"sign {name}", about=about)
 
 
-def _risers(frame: _Frame, row: Row, foot: float) -> Iterator[Mark]:
+def _risers(frame: Frame, row: Row, foot: float) -> Iterator[Mark]:
     for later in row.stretches:
         if later.known or later.first > frame.season.as_of:
             below = [one for one in row.stretches if one.stage != later.stage and one.last >= later.first > one.first]
@@ -293,7 +183,7 @@ def _risers(frame: _Frame, row: Row, foot: float) -> Iterator[Mark]:
                 yield riser(below[0].stage, later.stage, frame.x(later.first), foot, known=later.known)
 
 
-def _band(frame: _Frame, band: Band, foot: float, about: str) -> Iterator[Mark]:
+def _band(frame: Frame, band: Band, foot: float, about: str) -> Iterator[Mark]:
     if band.late < frame.season.first or band.early > frame.season.last:
         return
     rooting, pot, outside = (height_of(stage, foot) for stage in ("rooting", "pot", "outside"))
@@ -306,27 +196,3 @@ def _band(frame: _Frame, band: Band, foot: float, about: str) -> Iterator[Mark]:
     }[band.name]
     days = (frame.x(band.early), frame.x(band.likely), frame.x(band.late))
     yield from spindle(*days, y, kind=band.name, about=about)
-
-
-def _rounds(frame: _Frame, foot: float) -> Iterator[Mark]:
-    y = foot + 3.4
-    yield line(frame.left, foot, frame.right, foot, SOFT, 0.2)
-    if not frame.narrow:
-        yield words(frame.left - 2, y + 1.0, "rounds", SMALL, ink=SOFT, anchor="end")
-    for when in frame.season.rounds:
-        yield line(frame.x(when), y - 1.3, frame.x(when), y + 1.1, INK, 0.35, kind="round", about=when.isoformat())
-    for begin, end in frame.season.away:
-        if frame.x(end) - frame.x(begin) > 2:
-            middle, today = (frame.x(begin) + frame.x(end)) / 2, frame.x(frame.season.as_of)
-            x = today + 16 if abs(middle - today) < 16 else middle  # beside the word under today
-            yield words(min(x, frame.right - 4), foot + _ROUNDS + 2.0, "away", SMALL, ink=SOFT, anchor="middle")
-
-
-def _today(frame: _Frame, top: float, bottom: float) -> Iterator[Mark]:
-    season = frame.season
-    if not frame.shows(season.as_of):
-        return
-    x = frame.x(season.as_of)
-    yield line(x, top - 1.2, x, bottom, INK, 0.45, kind="today", about=season.as_of.isoformat())
-    edge = min(max(x, frame.left + 9), frame.right - 9)
-    yield words(edge, bottom + 2.0, f"today, {day(season.as_of)}", SMALL, bold=True, anchor="middle")
