@@ -13,7 +13,7 @@ from tests.faults.bench import kept, make_nursery, run
 from tests.faults.power import child, die, needs_fork
 
 LOT = """\
-r7,2026-03-06,received,1b,1,12,outside,,liner,,,2026-03-06T18:00:00.000-05:00
+r7,2026-03-06,received,1b,1,12,outside,,trade,,,2026-03-06T18:00:00.000-05:00
 r8,2026-03-15,hardened,1b,,,,,,,,2026-03-15T18:00:00.000-05:00
 """
 ORDERED = ("order", "1", "--form", "rooted", "--count")
