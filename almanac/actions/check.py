@@ -14,6 +14,8 @@ from almanac.nursery.load import SETTINGS, load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.warmth import drifted
+from almanac.nursery.workdays import Workdays
+from almanac.plan.agenda.off_bench import treats, widest_gap, would_do
 from almanac.plan.wood.chill import too_mild
 from almanac.site.holidays import known_country
 from almanac.units import quantity, written
@@ -46,6 +48,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
     notices = (*nursery.notices, *besides, *_too_warm(nursery), *_too_mild(nursery), *_bags_too_short(nursery))
+    notices = (*notices, *_too_far_apart(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
@@ -88,3 +91,16 @@ def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
         if method.bag and cut and not cut.fits(method.bag):
             longest, low = (quantity(each, "length", units) for each in (cut.longest_in(method.bag), cut.length_low))
             yield Fault(f"rules/methods/{method.id}.toml", Fact("bag_too_short", crop=crop, longest=longest, low=low))
+
+
+def _too_far_apart(nursery: Nursery) -> Iterator[Fault]:
+    """Bench days that lie further apart than bags may wait for a look while nothing is wrong with them."""
+    bags = any(lot.count("rooting") for lot in nursery.stock.lots.values()) or nursery.stock.planned
+    bench = Workdays(nursery.settings, nursery.place).bench_days
+    rules = nursery.book.tasks_for(nursery.settings.nursery.method, "")
+    looks = [rule for rule in rules if rule.kind == "look" and rule.while_in == "rooting" and not treats(rule)]
+    gap = min((rule.longest_days or rule.every_days or 7 for rule in looks), default=7)
+    if bags and widest_gap(bench) > gap:
+        would = would_do(bench, gap)
+        told = Fact("bench_days_apart", apart=widest_gap(bench), gap=gap, would=would[0] if would else ())
+        yield Fault(SETTINGS, told, None, "week.bench_days")

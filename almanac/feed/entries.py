@@ -69,7 +69,7 @@ def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
 def _round(each: Round, plan: Plan, nursery: Nursery, protected: Collection[str]) -> Entry:
     settings, whole = nursery.settings, plan.cautioned.get(each.id, ())
     summary, body = round_title(each), round_text(each, nursery.book, protected, whole)
-    holds = tuple(line.id for line in each.lines if line.task is not None)
+    holds = tuple(line.id for line in each.lines if line.task is not None or each.is_part)
     at = settings.week.bench_time
     alarm = None
     if at is None:

@@ -112,6 +112,7 @@ bench_days = [{days}]  # the days you usually go through the bags
 away = []  # such as [ {{ from = 2027-03-14, to = 2027-03-20 }} ]
 post_days = ["mon", "tue", "wed"]
 # holidays_off = true  # no round on a public holiday, if it can be
+# longest = "4 h"  # how long you work at the bench on a day; a longer round is spread over days
 
 [hardening]
 way = "shade"  # shade: all day under cloths, changed by date | hours: into the sun by the clock

@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
-from almanac.rulebook.fields import Table, Temperature, matching
+from almanac.rulebook.fields import Hours, Table, Temperature, matching
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -310,13 +310,14 @@ class Away(Table):
 
 
 class Week(Table):
-    """[week]"""
+    """[week]; nobody works at the bench for longer than `longest` [hours] on a day"""
 
     bench_days: Annotated[list[Weekday], Field(min_length=1)] = ["tue", "fri", "sun"]
     bench_time: Annotated[time, BeforeValidator(_clock)] | None = None
     away: list[Away] = []
     post_days: list[Weekday] = ["mon", "tue", "wed"]
     holidays_off: bool = False
+    longest: Annotated[Hours, Field(gt=0, le=24)] = 4.0
 
 
 class HardeningWay(Table):

@@ -9,6 +9,7 @@ from almanac.nursery.settings import WEEKDAYS, Settings
 from almanac.site.place import Place
 
 _AHEAD = timedelta(days=21)  # a good day is looked for so far ahead
+Rank = tuple[bool, bool, bool]  # how ill a day suits: away, a public holiday that is off, off the bench days
 
 
 class Workdays:
@@ -30,17 +31,31 @@ class Workdays:
             for number in range((stretch.last - stretch.first).days + 1)
         )
 
+    @property
+    def bench_days(self) -> frozenset[int]:
+        """The days of the week at the bench, Monday as 0."""
+        return self._bench
+
+    @property
+    def longest_minutes(self) -> float:
+        """How long a person works at the bench on a day."""
+        return 60 * self._week.longest
+
     def is_away(self, day: date) -> bool:
         """Whether the grower is away that day."""
         return day in self._away
 
     def is_bench_day(self, day: date) -> bool:
         """Whether it is a usual day at the bench; a public holiday is one unless the nursery says otherwise."""
-        return day.weekday() in self._bench and not (self._week.holidays_off and day in self._holidays_of(day.year))
+        return day.weekday() in self._bench and not self.is_holiday(day)
 
-    def rank(self, day: date) -> tuple[bool, bool]:
-        """How ill a day suits: one away worse than one off the bench days."""
-        return self.is_away(day), not self.is_bench_day(day)
+    def is_holiday(self, day: date) -> bool:
+        """Whether it is a public holiday in a nursery that takes them off."""
+        return self._week.holidays_off and day in self._holidays_of(day.year)
+
+    def rank(self, day: date) -> Rank:
+        """How ill a day suits: one away worse than a holiday that is off, that worse than any other off bench days."""
+        return self.is_away(day), self.is_holiday(day), not self.is_bench_day(day)
 
     def good_day(self, due: date, earliest: date, latest: date) -> date:
         """The bench day for a job: the first from its due day on, else the last before; not while away if it can be."""

@@ -10,6 +10,7 @@ from typing import Literal
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Planned, lot_order
+from almanac.nursery.settings import Weekday
 from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
@@ -94,7 +95,7 @@ class Seen:
 
 @dataclass(frozen=True)
 class Look:
-    """A lot (or bin) to be looked at again and again, never later than so many days after the last time.
+    """A lot (or bin) to be looked at again and again, as often as wished, at the latest `longest_days` after the last.
 
     `count` is how many bags or pots are looked through; `derivation` says why a programme left it to looking.
     """
@@ -116,6 +117,16 @@ class Look:
         assert self.rule.every_days is not None  # the model of a look demands it
         return self.rule.every_days
 
+    @property
+    def place(self) -> str:
+        """What is looked at: the lot, or the bin as a whole."""
+        return self.lot or self.bin
+
+    @property
+    def longest_days(self) -> int:
+        """How long it may wait for a bench day."""
+        return self.rule.longest_days or self.every_days
+
     @cached_property
     def opens(self) -> date:
         """The first day on which a visit counts as this look: less than an interval before its first latest day."""
@@ -126,6 +137,12 @@ class Look:
 
     def latest(self, last: date | None) -> date:
         """The latest day for the next look when the last was on a day."""
+        waits = timedelta(days=self.longest_days - self.every_days)
+        latest = self.wished(last) + waits
+        return max(latest, self.start + timedelta(days=self.longest_days)) if waits else latest
+
+    def wished(self, last: date | None) -> date:
+        """The day by which the next look is wished when the last was on a day."""
         if last is not None and last >= self.opens:
             return last + timedelta(days=self.every_days)
         assert self.rule.first_day is not None
@@ -162,18 +179,46 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Forced:
+    """What cannot wait for the next bench day: a look or a job of a lot or bin, due by `latest`.
+
+    `since` is the last look; None where there was none, or of a job. `treats` where something is wrong with them.
+    """
+
+    id: EntryId
+    rule: TaskRule
+    lot: str
+    bin: str
+    latest: date
+    since: date | None
+    treats: bool
+
+
+@dataclass(frozen=True)
 class Round:
-    """One visit to the bench; `makes_up` is what it carries of rounds that did not take place."""
+    """One visit to the bench; `makes_up` is what it carries of rounds that did not take place.
+
+    `forced` is why it lies off the bench days. One longer than a person works in a day is on `also` as well, each day
+    with a part of it, and so many lots as `wait` can do so until the next.
+    """
 
     day: date
     lines: tuple[Line, ...]
     on_bench_day: bool = True
     away: bool = False
     makes_up: tuple[PlanWarning, ...] = ()
+    forced: Forced | None = None
+    also: tuple[date, ...] = ()
+    wait: int = 0
 
     @property
     def id(self) -> EntryId:
         return EntryId.of_round(self.day)
+
+    @property
+    def is_part(self) -> bool:
+        """Whether it looks at some lots alone, as all would take too long for a day."""
+        return bool(self.also or self.wait)
 
     @property
     def done(self) -> bool:
@@ -254,14 +299,16 @@ class Shortage:
 
 
 Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
-WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused"]
+WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round"]
 
 
 @dataclass(frozen=True)
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
 
-    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`.
+    `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`. `off_bench`:
+    rounds on `days` that are no bench days, the first of them `forced`; with one of `would_do` as bench days too, none
+    would be. `long_round`: one of so many `minutes`, more than a person works in a day.
     `derivation` is what a programme found that cannot be.
     """
 
@@ -273,16 +320,21 @@ class PlanWarning:
     carried_to: date | None = None
     shortage: Shortage | None = None
     derivation: Derivation | None = None
+    forced: Forced | None = None
+    days: tuple[date, ...] = ()
+    would_do: tuple[tuple[Weekday, ...], ...] = ()
+    minutes: float = 0.0
 
 
 @dataclass(frozen=True)
 class Past:
     """What earlier runs published.
 
-    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round; `coming` holds the days of
-    rounds to come. `holders` names, by a lot's own task, the entries it was in with their days, whether they are over
-    or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run. Of what
-    is over, `cautioned` holds by caution the days of the entries that told it whole.
+    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round (of one that looked at some lots
+    alone, those looks too); `coming` holds the days of rounds to come. `holders` names, by a lot's own task, the
+    entries it was in with their days, whether they are over or to come. `since` is the day of the earliest round an
+    earlier run published; None without an earlier run. Of what is over, `cautioned` holds by caution the days of the
+    entries that told it whole.
     """
 
     entries: Mapping[EntryId, date] = field(default_factory=dict)

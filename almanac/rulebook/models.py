@@ -337,19 +337,19 @@ class Conditions(Table):
 class TaskRule(Table):
     """One task: what, for whom, from when, how often, until what.
 
-    A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late); anything
-    else has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone
-    `after` (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100
-    would have shown it; `once_logged` waits until it is logged, however likely; `needs` names signs of which one must
-    have been logged, if there are any. `until` names the events that end the task; past its latest day a window that
-    `lapses` is over, any other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits
-    longer for it than from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by
-    the first). `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which
-    the crop's own cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`,
-    `{store}`, `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own
-    values. The days of a
-    task that is `worked` are worked out by its file's programme, whose values its title and text may name as well; what
-    it may say of days is then for that programme to use.
+    A look or a repeated treatment has `first_day` and `every_days` (a treatment may be `slack_days` late). Those are a
+    look's wished days: for a bench day it waits until `longest_days` after the last one, and no longer. Anything else
+    has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone `after`
+    (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100 would have
+    shown it; `once_logged` waits until it is logged, however likely; `needs` names signs of which one must have been
+    logged, if there are any. `until` names the events that end the task; past its latest day a window that `lapses` is
+    over, any other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits longer for
+    it than from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by the first).
+    `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which the crop's own
+    cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`,
+    `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own values.
+    The days of a task that is `worked` are worked out by its file's programme, whose values its title and text may name
+    as well; what it may say of days is then for that programme to use.
     """
 
     id: Id
@@ -368,6 +368,7 @@ class TaskRule(Table):
     until: list[str] = []
     first_day: int | None = None
     every_days: Annotated[int, Field(ge=1)] | None = None
+    longest_days: Annotated[int, Field(ge=1)] | None = None
     last_day: int | None = None
     slack_days: Annotated[int, Field(ge=0)] = 0
     opens_day: int | None = None
@@ -406,6 +407,8 @@ class TaskRule(Table):
     @model_validator(mode="after")
     def _one_way_of_counting(self) -> Self:
         windowed = [self.opens_day, self.due_day, self.closes_day]
+        if self.longest_days is not None and (self.kind != "look" or self.longest_days < (self.every_days or 0)):
+            raise Miswritten(Fact("longest_days_of_no_look" if self.kind != "look" else "longest_below_every"))
         if self.worked:
             return self
         if self.repeats:

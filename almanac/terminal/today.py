@@ -15,7 +15,7 @@ from almanac.words.derivation import rule_of_line
 from almanac.words.foremost import foremost, next_visit
 from almanac.words.overdue import Overdue, overdue
 from almanac.words.tasks import about, line_title, minutes, pressing, title, what_and_whom
-from almanac.words.warnings import near_warnings, warning_text
+from almanac.words.warnings import near_warnings, part_text, warning_text
 
 _MOST = 10  # windows that one screen shows, the rest counted
 
@@ -76,6 +76,7 @@ def _round(each: Round, as_of: date) -> list[str]:
     when = "Today" if each.day == as_of else weekday(each.day, as_of)
     away = ", while you are away" if each.away else ""
     lines = [f"{when}: bench round, {'looks done' if each.done else f'about {minutes(each)} min'}{away}"]
+    lines += paragraph(part_text(each), indent=2) if each.is_part else []
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
         for line in here:
@@ -169,6 +170,7 @@ def _round_json(each: Round) -> dict[str, Any]:
         "looks": [line(item) for item in each.lines if item.look is not None],
         "jobs": [line(item) | {"lots": list(item.task.lots)} for item in each.lines if item.task is not None],
         "away": each.away,
+        "bench_day": each.on_bench_day,
         "done": each.done,
     }
 

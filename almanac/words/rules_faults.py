@@ -136,6 +136,8 @@ _RULES: Final[dict[str, Sentence]] = {
     "no_neck": "fill must be more than nothing and less than length, or no neck is left to tie",
     "width_zero": 'width must be more than nothing; write for example "4 in"',
     "two_ways_of_counting": "every_days goes with first_day, not with opens_day, due_day or closes_day",
+    "longest_days_of_no_look": "only a look has longest_days; take it away or change kind",
+    "longest_below_every": "longest_days must be every_days or more; raise the one or lower the other",
     "cannot_repeat": "only a look or a treat repeats; take every_days away or change kind",
     "look_without_days": "a look needs first_day and every_days",
     "task_without_days": "needs opens_day, due_day and closes_day (or first_day and every_days)",

@@ -94,6 +94,10 @@ SENTENCES: Final[dict[str, Sentence]] = {
         "bin '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); "
         "log the change: stickdate log {what} {bin} --value {now!q}"
     ),
+    "bench_days_apart": (
+        "bench days lie up to {apart} days apart, and bags just stuck wait no longer than {gap} days for a look: some "
+        "rounds fall on other days; with {would!a} as well none would"
+    ),
     "mat_too_warm": "bin '{bin}': at {mat!q} nothing that you grow roots, from {stop!q} on; measure, or set it lower",
     "held_out": held_out,
     "too_mild": _too_mild,

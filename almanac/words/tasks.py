@@ -17,7 +17,7 @@ from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import bins_named, named
 from almanac.words.milestones import told
-from almanac.words.warnings import warning_text
+from almanac.words.warnings import forced_text, part_text, warning_text
 
 COMMAND = "stickdate"
 LOCK_SCREEN = 40  # letters of a line that a locked phone shows
@@ -274,6 +274,8 @@ def round_text(each: Round, book: Rulebook, protected: Collection[str], whole: C
     """
     parts = [first_line(each)]
     parts += [warning_text(warning, each.day) for warning in each.makes_up]
+    parts += [forced_text(each.forced, each.day)] if each.forced else []
+    parts += [part_text(each)] if each.is_part else []
     for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
         here = list(lines)
         parts.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each.day)]))
@@ -317,4 +319,7 @@ def _told_once(lines: list[Line], round_day: date) -> list[str]:
 def look_reason(look: Look, as_of: date) -> str:
     """Why a lot is looked at."""
     text = told(look.counted_from, look.milestone, look.start, as_of, as_of)
-    return f"{text} A look at least every {look.rule.every_days} days; sooner does no harm."
+    if look.longest_days > look.every_days:
+        wished = f"wished every {look.every_days} days, {look.longest_days} at most for a bench day"
+        return f"{text} A look is {wished}; sooner does no harm."
+    return f"{text} A look at least every {look.every_days} days; sooner does no harm."

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
-from almanac.plan.model import Plan, PlanWarning, Shortage
+from almanac.nursery.settings import WEEKDAYS, Weekday
+from almanac.plan.model import Forced, Plan, PlanWarning, Round, Shortage
 from almanac.plan.room.shortages import NOTICE
 from almanac.units import temperature
-from almanac.words.dates import day, weekday
+from almanac.words.dates import day, days, weekday
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
 
 AWAY_PAGES = "stickdate sheet --away helper.pdf"
 AWAY_ON_PAGE = "under Chart"
+_WHOLE = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def carried(warning: PlanWarning, near: date) -> str:
@@ -24,9 +27,9 @@ def carried(warning: PlanWarning, near: date) -> str:
     return f"look on {weekday(to, near)}, or ask someone to look sooner"
 
 
-def near_warnings(plan: Plan, days: int) -> list[PlanWarning]:
-    """Warnings of the next days; those without a day of their own always, lack of room a fortnight sooner."""
-    until = plan.as_of + timedelta(days=days)
+def near_warnings(plan: Plan, within: int) -> list[PlanWarning]:
+    """Warnings of so many days; those without a day of their own always, lack of room a fortnight sooner."""
+    until = plan.as_of + timedelta(days=within)
     always = ("standstill", "never_safe", "missed", "refused")
     told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
     return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
@@ -44,6 +47,13 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
         return f"{ask}; pages for them: {away_pages}."
     if warning.kind == "missed":
         return f"No look logged{bins} on {when} ({lots}): {carried(warning, near)}."
+    if warning.forced is not None:
+        return off_bench_text(warning, warning.forced, near)
+    if warning.kind == "long_round":
+        return (
+            f"The round of {when} takes {hours(warning.minutes)}, more than you work at the bench on a day ([week] "
+            "longest), though all days at home until the next were taken: fewer bags, a helper, or longer days."
+        )
     if warning.shortage is not None:
         return shortage_text(warning, warning.shortage, near)
     if warning.derivation is not None:
@@ -61,6 +71,53 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
     return (
         f"{lots}: no date for '{title}', frost is never as unlikely as you accept; keep it under cover, or accept more."
     )
+
+
+def off_bench_text(warning: PlanWarning, forced: Forced, near: date) -> str:
+    """Rounds that lie off the bench days, what asks for them, and with which bench days none would."""
+    told = named([weekday(each, near) for each in warning.days], 3)
+    would = listed_or([" and ".join(map(_whole_weekday, them)) for them in warning.would_do])
+    remedy = f" With {would} as a bench day too there would be none." if would else ""
+    if len(warning.would_do) == 1 and len(warning.would_do[0]) > 1:
+        remedy = f" With {would} as bench days too there would be none."
+    return f"Off your bench days: {told}. {_cannot_wait(forced, near)}{remedy}"
+
+
+def forced_text(forced: Forced, near: date) -> str:
+    """Why one round lies off the bench days."""
+    last = f" (last on {weekday(forced.since, near)})" if forced.since else ""
+    return f"Off your bench days: {_cannot_wait(forced, near, last)}"
+
+
+def _cannot_wait(forced: Forced, near: date, last: str = "") -> str:
+    who = forced.lot or (f"bin {forced.bin}" if forced.bin else "")
+    what = f"'{forced.rule.title}'{f' of {who}' if who else ''}"
+    if forced.rule.kind == "look":
+        gap = forced.rule.longest_days or forced.rule.every_days or 1
+        return f"{what} waits no longer than {days(gap)}{last}."
+    return f"{what} waits no longer than {weekday(forced.latest, near)}."
+
+
+def part_text(each: Round) -> str:
+    """Of a round too long for a day, where the rest is; empty of any other."""
+    rest = f"the rest on {named([weekday(other, each.day) for other in each.also], 3)}" if each.also else ""
+    wait = f"{each.wait} lot{'s' * (each.wait != 1)} can wait for the next round" if each.wait else ""
+    told = "; ".join(filter(None, (rest, wait)))
+    return f"Too long for one day: {told}." if told else ""
+
+
+def hours(minutes: float) -> str:
+    """`9 h`, `4.5 h`."""
+    return f"{round(minutes / 30) / 2:g} h"
+
+
+def listed_or(items: Sequence[str]) -> str:
+    """`Tuesday or Wednesday`, `Thursday, Friday or Saturday`."""
+    return " or ".join(filter(None, (", ".join(items[:-1]), *items[-1:])))
+
+
+def _whole_weekday(name: Weekday) -> str:
+    return _WHOLE[WEEKDAYS.index(name)]
 
 
 def shortage_title(warning: PlanWarning) -> str:

@@ -17,7 +17,7 @@ from almanac.words.dates import weekday
 from almanac.words.derivation import rule_of, steps
 from almanac.words.milestones import forecast
 from almanac.words.tasks import look_reason, reason, round_title, title
-from almanac.words.warnings import warning_text
+from almanac.words.warnings import forced_text, part_text, warning_text
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +107,9 @@ def _of_look(look: Look, as_of: date) -> Answer:
 
 def _of_round(each: Round, as_of: date) -> Answer:
     why = "Rounds are the fewest visits that keep every latest day and window, on bench days where it can be."
-    why = " ".join([why, *(warning_text(warning, as_of) for warning in each.makes_up)])
+    told = [forced_text(each.forced, as_of)] if each.forced else []
+    told += [part_text(each)] if each.is_part else []
+    why = " ".join([why, *told, *(warning_text(warning, as_of) for warning in each.makes_up)])
     headline = round_title(each)
     return Answer(id=each.id, headline=headline, day=weekday(each.day, as_of), why=why, lots=each.lots, each=each)
 

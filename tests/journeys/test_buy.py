@@ -30,7 +30,7 @@ def test_on_the_example_the_first_screenful_says_what_how_much_and_by_when(tmp_p
 
     screen = lines[:SCREENFUL]
     assert [line.split()[0] for line in screen if "order by" in line] == ["pieces", "litres"]
-    for what in ("Tall pots", "Labels", "Lay-flat bags", "Potting mix", "Perlite", "Peat or coir", "Larvicide"):
+    for what in ("Tall pots", "Labels", "Lay-flat bags", "Potting mix", "Perlite", "Peat or coir", "Gnat drench"):
         [row] = [line for line in screen if line.startswith(what)]
         assert row.endswith(("enough", "now")) or " for " in row, row
 

@@ -34,7 +34,6 @@ PAGES = (always, wood, bags, outdoors, pots)
 NOT_YET = {
     "one_voice": "bags left behind are watered and given up on one day; late roots beside light",
     "bench_days_are_kept": "the first look, three days after sticking, and a look at pots two days after potting",
-    "holidays_are_off": "the look before is not put on the day after",
     "no_water_without_roots": "bags left behind count from roots that others showed",
     "what_is_left_is_its_own": "the same",
     "weaning_ends_at_potting": "it begins a week after the first root and leaf",

@@ -28,6 +28,7 @@ from almanac.words.why import find
 from tests.conftest import teasel_yard
 from tests.journeys.year import WHOLE, Year, log_what_is_asked, next_day_that_asks
 from tests.nurseries import NO_FROST, WEEK, Parts, frost_dates
+from tests.unit.given import longest_and_first
 
 LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
 ENTERED_BY = {"rooting": "stuck", "pot": "potted", "outside": "outside"}
@@ -124,9 +125,7 @@ def _will_be_in(lot: Lot, task: Task, plan: Plan) -> bool:
 
 def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
     """Between two visits to a look no more days than its rule allows, from the last one done to its end."""
-    every, first = look.rule.every_days, look.rule.first_day
-    assert every is not None
-    assert first is not None
+    longest, first = longest_and_first(look)
     if look.bin:
         days = [each.day for each in plan.rounds]
     else:
@@ -137,12 +136,10 @@ def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
     said = {warning.day for warning in plan.warnings if warning.kind == "missed" and look.lot in (*warning.lots, "")}
     done = [day for day in past.rounds if day >= look.opens]
     done += [look.seen.last] if look.seen.last and look.seen.last >= look.opens else []
-    latest = max(done) + timedelta(days=every) if done else look.start + timedelta(days=first)
-    if done:
-        latest = max(latest, look.start + timedelta(days=first))
+    latest = max(max(done) + longest, first) if done else first
     for day in [day for day in days if look.opens <= day <= look.end]:
         assert day <= latest or latest < plan.as_of or latest in said, f"{look.id} waits till {day}, not {latest}"
-        latest = max(day + timedelta(days=every), look.start + timedelta(days=first))
+        latest = max(day + longest, first)
     assert latest > look.end or latest < plan.as_of or latest in said, f"{look.id} is not looked at by {latest}"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
@@ -48,7 +48,10 @@ def published(plan: Plan, as_of: date) -> Past:
     for task in written:
         for each in task.own:
             holders[each.id] = (*holders.get(each.id, ()), (task.id, task.due))
-    rounds = {each.day: frozenset(lines_of(each)) for each in plan.rounds}
+    rounds = {
+        each.day: frozenset(line.id for line in each.lines if line.task is not None or each.is_part)
+        for each in plan.rounds
+    }
     return Past(
         entries={name: day for name, day in own.items() if day < as_of}
         | {each.id: each.day for each in plan.rounds if each.day < as_of},
@@ -68,3 +71,11 @@ def look(plan: Plan, name: str) -> Look:
     """The one look of an id."""
     [found] = [look for look in plan.looks if look.id == name]
     return found
+
+
+def longest_and_first(look: Look) -> tuple[timedelta, date]:
+    """How long a look may wait after the last, and the latest day for the first, by its rule alone."""
+    every, first = look.rule.every_days or 0, look.rule.first_day or 0
+    longest = look.rule.longest_days or every
+    latest = max(first + longest - every, longest) if longest > every else first
+    return timedelta(days=longest), look.start + timedelta(days=latest)

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
-from tests.nurseries import bench
-from tests.unit.given import lines_of, of_rule, planned, published, task
+from almanac.words.tasks import round_text
+from almanac.words.warnings import warning_text
+from almanac.words.why import find
+from tests.nurseries import WEEK, Parts, bench
+from tests.unit.given import lines_of, longest_and_first, of_rule, planned, published, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 MIXED = f"""{STUCK}
@@ -31,13 +35,13 @@ def latest_days_missed(plan: Plan, nursery: Nursery) -> set[tuple[str, date]]:
     for look in plan.looks:
         first, every = look.rule.first_day or 0, look.rule.every_days or 0
         opens = look.start + timedelta(days=max(first - every, 0) + 1)
-        due = look.start + timedelta(days=first)
+        longest, due = longest_and_first(look)
         if look.seen.last and look.seen.last >= opens:
-            due = max(due, look.seen.last + timedelta(days=every))
+            due = max(due, look.seen.last + longest)
         for day in [*(day for day in days(plan) if opens <= day <= look.end), look.end + timedelta(days=1)]:
             if nursery.as_of <= due <= look.end and due < day:
                 missed.add((look.lot or look.bin, due))
-            due = day + timedelta(days=every)
+            due = day + longest
     return missed
 
 
@@ -70,7 +74,9 @@ def test_a_round_is_walked_bin_by_bin_and_lot_by_lot_in_their_order(tmp_path: Pa
 
     plan = planned(bench(tmp_path, f"{log}\n{STUCK}", date(2027, 1, 5), bins="AB", varieties=varieties))
 
-    assert [line.lot for line in plan.rounds[0].lines] == ["7a", "9a", "9b", "9z", "9aa", "10a"]
+    found = [(line.bin, line.lot) for line in plan.rounds[0].lines]
+    assert [lot for _, lot in found if lot] == ["7a", "9a", "9b", "9z", "9aa", "10a"]
+    assert [place for place, _ in found] == ["A"] * 2 + ["B"] * 6  # each with a card to hang
 
 
 def test_a_lot_is_looked_at_with_the_list_for_its_age_alone(tmp_path: Path) -> None:
@@ -140,6 +146,145 @@ def test_a_public_holiday_is_a_bench_day_unless_the_nursery_says_otherwise(tmp_p
     assert not any(each.on_bench_day for each in off.rounds if each.day == friday)
 
 
+# --- bench days --------------------------------------------------------------------------------------------------
+
+
+def stuck_on(day: date) -> str:
+    """Lots stuck on a day, a fortnight and a month after it; of one roots were seen."""
+    later, last = day + timedelta(days=15), day + timedelta(days=31)
+    return f"""{day} received 7a --count 12 --stage rooting --bin A
+{later} received 8a --count 6 --stage rooting --bin A
+{last} received 7b --count 6 --stage rooting --bin A
+{last} roots 7a --count 4
+"""
+
+
+@pytest.mark.parametrize("week", ["tue fri", "mon wed fri"])
+def test_nobody_whose_bench_days_lie_no_more_than_four_days_apart_is_sent_on_another(tmp_path: Path, week: str) -> None:
+    # Sealed bags are looked through every 3 to 7 days in the first six weeks (common practice), in the first two at the
+    # short end: 4 days is the longest gap of any look where nothing is wrong.
+    bench_days = f"bench_days = {week.split()}"
+    for shift in range(7):
+        start = date(2027, 1, 4) + timedelta(days=shift)
+        for today in (start, start + timedelta(days=15), start + timedelta(days=31), start + timedelta(days=32)):
+            log = "\n".join(row for row in stuck_on(start).splitlines() if row[:10] <= f"{today}")
+            plan = planned(bench(tmp_path, log, today, week=bench_days))
+
+            weaning = {line.rule.id for each in plan.rounds for line in each.lines if line.rule.id.startswith("wean_")}
+            off = [
+                each
+                for each in plan.rounds
+                if not each.on_bench_day and not weaning & {line.rule.id for line in each.lines}
+            ]
+            assert off == []
+            assert len(plan.rounds) > 10
+            assert not [warning for warning in plan.warnings if warning.kind == "off_bench"]
+
+
+def test_two_bench_days_a_week_stay_two(tmp_path: Path) -> None:
+    plan = planned(bench(tmp_path, STUCK, date(2027, 1, 5), week='bench_days = ["tue", "sat"]'))
+
+    rooting = [each.day for each in plan.rounds if each.day < date(2027, 2, 1)]
+    assert [day.weekday() for day in rooting] == [5, 1, 5, 1, 5, 1, 5]
+
+
+def test_with_one_bench_day_the_first_fortnight_asks_for_another_and_says_so_once(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 5), week='bench_days = ["sat"]')
+
+    plan = planned(nursery)
+
+    off = [each for each in plan.rounds if not each.on_bench_day]
+    [warning] = plan.warnings
+    assert warning.kind == "off_bench"
+    assert warning.days == tuple(each.day for each in off)
+    assert warning.days
+    assert all(day <= date(2027, 1, 5) + timedelta(days=14) for day in warning.days)
+    assert warning.would_do == (("tue",), ("wed",))  # each three or four days from Saturday
+    assert warning_text(warning, plan.as_of) == (
+        "Off your bench days: Tue 12 Jan. 'Sweat, mould, a tight neck' of 7a waits no longer than 4 days. With Tuesday "
+        "or Wednesday as a bench day too there would be none."
+    )
+
+
+def test_every_round_off_the_bench_days_says_what_cannot_wait_for_the_next(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-12 mould 7a"
+    nursery = bench(tmp_path, log, date(2027, 1, 12), week='bench_days = ["mon"]')
+
+    plan = planned(nursery)
+
+    off = [each for each in plan.rounds if not each.on_bench_day]
+    assert off
+    assert all(each.forced for each in off)
+    treated = next(each for each in off if "7a.mould_treat" in lines_of(each))
+    assert treated.forced
+    assert treated.forced.treats
+    told = round_text(treated, nursery.book, ())
+    assert "Off your bench days: 'Treat mould, no leaf yet' of 7a waits no longer than" in told
+    assert "Off your bench days" in find(treated.id, plan).why
+
+
+def test_a_round_moves_off_a_holiday_to_another_day_that_is_no_bench_day_either(tmp_path: Path) -> None:
+    log = "2026-12-18 received 7a --count 12 --stage rooting --bin A"
+    week = 'bench_days = ["tue", "fri"]\nholidays_off = true'
+
+    plan = planned(bench(tmp_path, log, date(2026, 12, 18), week=week))
+
+    holidays = {date(2026, 12, 25), date(2027, 1, 1)}  # both Fridays
+    assert holidays.isdisjoint(days(plan))
+    assert {each.day for each in plan.rounds if not each.on_bench_day} & {
+        day + timedelta(days=n) for day in holidays for n in (-1, 1)
+    }
+
+
+def many_bags(lots: int) -> tuple[str, str]:
+    """So many lots of 24 bags, stuck over a fortnight; and their varieties."""
+    names = [f"{1 + number // 20}{chr(97 + number % 20)}" for number in range(lots)]
+    rows = sorted((number % 14, name) for number, name in enumerate(names))
+    log = "\n".join(
+        f"{date(2027, 1, 4) + timedelta(days=n)} received {name} --count 24 --stage rooting --bin A" for n, name in rows
+    )
+    return log, "number,name,crop\n" + "".join(f"{n},Number {n},fig\n" for n in range(1, lots // 20 + 2))
+
+
+def test_a_round_longer_than_a_person_works_is_spread_over_days_and_says_so(tmp_path: Path) -> None:
+    log, varieties = many_bags(40)  # some eight hours of looking, before any of them shows roots
+    nursery = bench(tmp_path, log, date(2027, 1, 18), varieties=varieties, bags=2000)
+
+    plan = planned(nursery)
+
+    bags = [each for each in plan.rounds if each.day < date(2027, 1, 26)]
+    assert max(each.minutes for each in bags) <= 4 * 60
+    assert all(each.is_part for each in bags)
+    assert "Too long for one day: " in round_text(bags[0], nursery.book, ())
+    for name in nursery.stock.lots:
+        seen = [each.day for each in bags if name in each.lots]
+        assert all((two - one).days <= 7 for one, two in pairwise([nursery.as_of, *seen, date(2027, 1, 26)])), name
+
+
+def test_what_no_days_suffice_for_is_said(tmp_path: Path) -> None:
+    log, varieties = many_bags(100)
+    nursery = bench(tmp_path, log, date(2027, 1, 25), varieties=varieties, bags=9000, week=f'{WEEK}\nlongest = "1 h"')
+
+    plan = planned(nursery)
+
+    [warning] = [each for each in plan.warnings if each.kind == "long_round"]
+    assert "more than you work at the bench on a day ([week] longest)" in warning_text(warning, plan.as_of)
+    assert all(each.minutes < 12 * 60 for each in plan.rounds[:3])  # twenty hours, over the days there are
+
+
+def test_lots_left_for_the_other_days_of_a_long_round_are_looked_at_then(tmp_path: Path) -> None:
+    log, varieties = many_bags(40)
+    parts = Parts(varieties=varieties, bags=2000)
+    first = planned(bench(tmp_path, log, date(2027, 1, 18), **parts))
+    next_day = first.rounds[0].day + timedelta(days=1)
+
+    after = planned(bench(tmp_path, log, next_day, **parts), published(first, next_day))
+
+    week = [each for each in after.rounds if each.day < next_day + timedelta(days=7)]
+    assert set(first.rounds[0].lots) | {lot for each in week for lot in each.lots} == set(first.milestones)
+    assert not set(first.rounds[0].lots) & set(week[0].lots)
+
+
 # --- looks logged, and looks missed ------------------------------------------------------------------------------
 
 LOGS = f"{STUCK}\n2027-01-05 received 8a --count 6 --stage rooting --bin B\n2027-01-08 looked --bin A"
@@ -160,15 +305,15 @@ def test_a_round_not_logged_is_missed_where_looks_are_logged_and_comes_on_the_ne
     tmp_path: Path, with_calendar: bool
 ) -> None:
     before = planned(bench(tmp_path, LOGS, date(2027, 1, 8), bins="AB"))
-    assert days(before)[:2] == [date(2027, 1, 8), date(2027, 1, 10)]
-    tuesday = date(2027, 1, 12)
-    past = published(before, tuesday) if with_calendar else Past()
+    assert days(before)[:2] == [date(2027, 1, 8), date(2027, 1, 12)]
+    wednesday = date(2027, 1, 13)
+    past = published(before, wednesday) if with_calendar else Past()
 
-    after = planned(bench(tmp_path, LOGS, tuesday, bins="AB"), past)
+    after = planned(bench(tmp_path, LOGS, wednesday, bins="AB"), past)
 
     [missed] = after.warnings
-    assert (missed.kind, missed.day, missed.lots, missed.bins) == ("missed", date(2027, 1, 10), ("7a",), ("A",))
-    assert missed.carried_to == days(after)[0] == tuesday
+    assert (missed.kind, missed.day, missed.lots, missed.bins) == ("missed", date(2027, 1, 12), ("7a",), ("A",))
+    assert missed.carried_to == days(after)[0] == wednesday
     assert after.rounds[0].makes_up == (missed,)
     assert "7a" in after.rounds[0].lots
 
@@ -342,7 +487,7 @@ def test_a_look_out_of_turn_is_counted_from(tmp_path: Path) -> None:
 
     assert date(2027, 1, 11) not in days(morning)
     assert days(evening)[0] == date(2027, 1, 11)
-    assert days(evening)[1] <= date(2027, 1, 14)
+    assert days(evening)[1] <= date(2027, 1, 15)
 
 
 def test_a_plan_looks_forward_only(tmp_path: Path) -> None:

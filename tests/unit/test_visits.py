@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from almanac.plan.agenda.visits import Repeat, Span, visit_days
+from almanac.plan.agenda.visits import Repeat, Span, Wants, Wish, visit_days
 
 MONDAY = date(2027, 2, 1)
 Look = tuple[int, int, int]  # the first latest day, the longest wait after it, the last day
@@ -21,20 +21,29 @@ def on(number: int) -> date:
 def visits(
     looks: Sequence[Look],
     *,
+    wished: Sequence[Look] = (),
     windows: Sequence[tuple[int, int]] = (),
     bench: str = "mtwtfss",
     away: Collection[int] = (),
+    holidays: Collection[int] = (),
     keep: Collection[int] = (),
     before: int | None = None,
 ) -> list[int]:
     """The days of visits, counted from the Monday; bench days are the capitals of the week (none: all)."""
     capitals = [number for number, letter in enumerate(bench) if letter.isupper()] or range(7)
-    found = visit_days(
+    wants = Wants(
         [*(Span(on(0), on(first)) for first, _, _ in looks), *(Span(on(first), on(last)) for first, last in windows)],
         [Repeat(on(0), on(last - every), every) for _, every, last in looks],
+        [Wish(on(0), on(first), every, on(last)) for first, every, last in wished],
+    )
+    found = visit_days(
+        wants,
         MONDAY,
-        lambda day: (day - MONDAY).days in away,
-        lambda day: day.weekday() in capitals,
+        lambda day: (
+            (day - MONDAY).days in away,
+            (day - MONDAY).days in holidays,
+            day.weekday() not in capitals or (day - MONDAY).days in holidays,
+        ),
         keep={on(number) for number in keep},
         before=on(before) if before is not None else None,
     )
@@ -107,3 +116,34 @@ def test_visits_are_spread_evenly() -> None:
 
 def test_even_spacing_counts_from_the_last_visit() -> None:
     assert visits([(6, 30, 8)], windows=[(0, 6)], before=-4) == [0]
+
+
+# --- wishes ------------------------------------------------------------------------------------------------------
+
+
+def test_two_bench_days_a_week_stay_two_though_one_would_keep_every_latest_day() -> None:
+    found = visits([(5, 7, 27)], wished=[(2, 4, 27)], bench="mTwtfSs", before=-2)
+
+    assert found == [1, 5, 8, 12, 15, 19, 22, 26]
+
+
+def test_a_wish_sends_nobody_to_the_bench_on_another_day() -> None:
+    assert visits([(7, 7, 27)], wished=[(3, 3, 27)], bench="mtwtfSs") == [5, 12, 19, 26]
+
+
+def test_with_every_day_a_bench_day_a_visit_comes_as_seldom_as_wished_and_no_seldomer() -> None:
+    assert visits([(7, 7, 40)], wished=[(4, 4, 40)])[:6] == [4, 8, 12, 16, 20, 24]
+
+
+def test_a_bench_day_is_saved_where_no_look_comes_later_by_more_than_a_day() -> None:
+    saturday_and_sunday = visits([(6, 7, 27)], wished=[(3, 4, 27)], bench="mtwtfSS", before=-1)
+
+    # A Sunday more would make the next look a day less late, and is another walk.
+    assert saturday_and_sunday == [5, 12, 19, 26]
+
+
+def test_a_holiday_that_is_off_is_left_out_even_if_two_other_days_off_the_bench_days_do_instead() -> None:
+    found = visits([(4, 4, 12)], bench="Mtwtfss", holidays=[4])
+
+    assert 4 not in found
+    assert all(there - here <= 4 for here, there in pairwise([0, *found]))

@@ -176,7 +176,7 @@ def test_a_lot_planned_of_a_protected_variety_says_so_before_it_is_stuck(tmp_pat
 def test_a_round_says_bins_lots_and_minutes_and_each_thing_to_look_for_once(tmp_path: Path) -> None:
     log = f"{STUCK}\n2027-01-05 received 8a --count 6 --stage rooting --bin A"
     nursery = bench(tmp_path, log, date(2027, 1, 6))
-    each = planned(nursery).rounds[0]
+    each = planned(nursery).rounds[1]
 
     assert re.fullmatch(r"Bench: bin A, 2 lots, \d+ min", round_title(each))
     assert round_text(each, nursery.book, ()).count("sweat on the inside") == 1

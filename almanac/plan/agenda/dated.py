@@ -7,19 +7,34 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
+from almanac.nursery.workdays import Workdays
+from almanac.plan.agenda.off_bench import treats
 from almanac.plan.agenda.settle import settled, worth_telling
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.model import Look, Task
 
+_WEEK = timedelta(days=7)
+
 
 def dated(proposal: Proposal, context: Context) -> tuple[list[Task], list[Look]]:
     """What is worth telling of a proposal: windows on their good days, and small jobs and looks that wait for them."""
-    told = [task for task in proposal.tasks if worth_telling(task, context.as_of)]
+    proposed = (_till_bench_day(task, context.workdays) for task in proposal.tasks)
+    told = [task for task in proposed if worth_telling(task, context.as_of)]
     windows = settled([task for task in told if not task.in_round], context)
     acts = {(lot, task.rule.logged_as): task.due for task in windows for lot in task.lots}
     jobs = settled([_not_before(task, acts) for task in told if task.in_round], context)
     return [*jobs, *windows], [_look_not_before(look, acts) for look in proposal.looks]
+
+
+def _till_bench_day(job: Task, workdays: Workdays) -> Task:
+    """A small job that has a week of its own and treats nothing, until a bench day: it sends nobody on another day."""
+    rule = job.rule
+    roomy = (rule.closes_day or 0) - (rule.opens_day or 0) >= _WEEK.days - 1
+    if rule.kind != "do" or rule.worked or not roomy or treats(rule):
+        return job
+    days = (job.latest + timedelta(days=number) for number in range(_WEEK.days))
+    return replace(job, latest=next(filter(workdays.is_bench_day, days), job.latest))
 
 
 def _not_before(job: Task, acts: Mapping[tuple[str, str], date]) -> Task:

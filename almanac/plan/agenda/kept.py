@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from almanac.nursery.workdays import Workdays
-from almanac.plan.agenda.visits import Repeat, Span, visit_days
+from almanac.plan.agenda.visits import visit_days
+from almanac.plan.agenda.wanted import next_from, wants
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past
 
@@ -51,10 +52,12 @@ def kept_so_far(
     logged = {look.id: look.seen.before_today if morning else look.seen.last for look in looks}
     planned, coming = _planned(looks, logged, workdays, past, as_of)
     follows = min(past.coming, default=follows or coming)
+    held = _places(past, looks)
     last, missed = {}, {}
     for look in looks:
         here = last[look.id] = logged[look.id]
-        since = [day for day in planned if look.is_open(day) and (here is None or day > here)]
+        after = [day for day in planned if look.is_open(day) and (here is None or day > here)]
+        since = [day for day in after if day not in held or look.place in held[day]]
         if not look.seen.logs:
             last[look.id] = _as_planned(look, here, since, follows)
         elif since and look.bin and look.end >= as_of:
@@ -79,20 +82,20 @@ def _planned(
     looks: Sequence[Look], logged: Mapping[EntryId, date | None], workdays: Workdays, past: Past, as_of: date
 ) -> tuple[list[date], date]:
     """The rounds planned for days gone by, and the day of the one that would have followed."""
-    spans, repeats = set(), set()
-    for look in looks:
-        last = logged[look.id]
-        first = look.opens if last is None else max(look.opens, last + _DAY)
-        if look.latest(last) <= look.end:
-            spans.add(Span(first, look.latest(last)))
-        repeats.add(Repeat(first, look.end - timedelta(days=look.every_days), look.every_days))
-    start = min((span.earliest for span in spans), default=as_of)
-    ordered = sorted(spans, key=lambda span: (span.earliest, span.latest))
-    alike = sorted(repeats, key=lambda repeat: (repeat.first, repeat.last, repeat.every_days))
-    days = visit_days(ordered, alike, start, workdays.is_away, workdays.is_bench_day)
+    firsts = [next_from(look, logged[look.id]) for look in looks if look.wished(logged[look.id]) <= look.end]
+    start = min(firsts, default=as_of)
+    latest = {look.id: due for look in looks if (due := look.latest(logged[look.id])) <= look.end}
+    days = visit_days(wants(looks, logged, latest, start), start, workdays.rank)
     since = min(past.since or as_of, as_of)
     gone = [day for day in days if day < since] + [day for day in sorted(past.rounds) if since <= day < as_of]
     return gone, min((day for day in days if day >= as_of), default=as_of)
+
+
+def _places(past: Past, looks: Sequence[Look]) -> dict[date, frozenset[str]]:
+    """By the day of a round too long for one day, the lots and bins that it names; any other looked at all."""
+    rules = {look.rule.id for look in looks}
+    named = {day: frozenset(name.about for name in told if name.rule in rules) for day, told in past.rounds.items()}
+    return {day: places for day, places in named.items() if places}
 
 
 def _as_planned(look: Look, last: date | None, planned: Sequence[date], follows: date) -> date | None:
@@ -100,6 +103,6 @@ def _as_planned(look: Look, last: date | None, planned: Sequence[date], follows:
     if look.bin:
         return planned[-1] if planned else last
     for day, after in pairwise([*planned, follows]):
-        if look.latest(last) < after:
+        if look.wished(last) < after:
             last = day
     return last

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.workdays import Workdays
-from almanac.plan.agenda.visits import Span, visit_days
+from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 
@@ -52,11 +52,9 @@ def merged(
     spans = {task.id: _span(task, as_of) for task in tasks}
     published = {day for _, day in coming.values()}
     days = visit_days(
-        sorted(spans.values(), key=lambda span: (span.earliest, span.latest)),
-        (),
+        Wants(sorted(spans.values(), key=lambda span: (span.earliest, span.latest))),
         min(span.earliest for span in spans.values()),
-        (lambda _: False) if last_day else workdays.is_away,
-        (lambda _: True) if last_day else workdays.is_bench_day,
+        (lambda _: (False, False, False)) if last_day else workdays.rank,
         keep=published,
     )
     together: dict[_Shared, list[Task]] = {}

@@ -11,7 +11,10 @@ from operator import attrgetter
 
 from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
-from almanac.plan.agenda.visits import Repeat, Span, visit_days
+from almanac.plan.agenda.long_rounds import spread
+from almanac.plan.agenda.off_bench import forced_days, told_once
+from almanac.plan.agenda.visits import Span, visit_days
+from almanac.plan.agenda.wanted import wants
 from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 
 _WEEK = timedelta(days=7)
@@ -45,19 +48,22 @@ def rounds_of(
         reminder = _reminder_day(past, workdays, as_of)
         kept, visits = _visits(looks, known, workdays, past, as_of, (Span(reminder, reminder),))
     held = _assigned(waiting, visits, workdays, as_of)
-    lines = _look_lines(looks, kept, visits)
+    parts = spread(looks, kept, _look_lines(looks, kept, visits), held, workdays, as_of)
+    forced = forced_days(looks, kept, known, visits, workdays)
     reminders = [_reminder(task) for task in late]
     rounds = []
-    for day in visits:
-        here = lines.get(day, []) + held.get(day, []) + reminders
+    for day in sorted({*visits, *parts.lines}):
+        here = parts.lines.get(day, []) + reminders
         if here:
             here = sorted(here, key=attrgetter("walking_order"))
-            rounds.append(Round(day, tuple(here), workdays.is_bench_day(day), workdays.is_away(day)))
+            bench_day, away = workdays.is_bench_day(day), workdays.is_away(day)
+            also, wait = parts.also.get(day, ()), parts.wait.get(day, 0)
+            rounds.append(Round(day, tuple(here), bench_day, away, forced=forced.get(day), also=also, wait=wait))
             reminders = []  # the first round reminds
     missed = _missed(looks, kept, rounds, as_of)
     if missed and rounds:
         rounds = [replace(each, makes_up=tuple(w for w in missed if w.carried_to == each.day)) for each in rounds]
-    return rounds, _while_away(rounds) + missed
+    return rounds, [*_while_away(rounds), *missed, *told_once(rounds, workdays), *_too_long(rounds, workdays)]
 
 
 def _visits(
@@ -95,20 +101,15 @@ def _days_from(
     looks: Sequence[Look], kept: Kept, spans: Sequence[Span], workdays: Workdays, past: Past, start: date
 ) -> list[date]:
     """The visits from a day on, when each look was last made as said."""
-    wanted, again = set(spans), set()
+    latest = {}
     for look in looks:
-        last = kept.last[look.id]
-        due = look.latest(last)
+        due = look.latest(kept.last[look.id])
         if due <= look.end:
-            if look.id in kept.missed or due < start:
-                due = carry_day(due, workdays, start)
-            wanted.add(Span(max(look.opens, start), due))
-        first = look.opens if last is None else max(look.opens, last + timedelta(days=1))
-        again.add(Repeat(first, look.end - timedelta(days=look.every_days), look.every_days))
-    ordered = sorted(wanted, key=lambda span: (span.earliest, span.latest))
-    repeats = sorted(again, key=lambda repeat: (repeat.first, repeat.last, repeat.every_days))
-    is_away, is_bench_day = workdays.is_away, workdays.is_bench_day
-    return visit_days(ordered, repeats, start, is_away, is_bench_day, keep=past.coming, before=kept.visited)
+            late = look.id in kept.missed or due < start
+            latest[look.id] = carry_day(due, workdays, start) if late else due
+    wanted = wants(looks, kept.last, latest, start)
+    wanted = replace(wanted, spans=sorted({*wanted.spans, *spans}, key=lambda span: (span.earliest, span.latest)))
+    return visit_days(wanted, start, workdays.rank, keep=past.coming, before=kept.visited)
 
 
 def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Task]:
@@ -161,7 +162,7 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> di
         last, key = kept.last[look.id], _counted_from(look)
         line = Line(look.id, look.rule, look.bin, look.lot, look=look)
         for day, follows in steps:
-            if not look.is_open(day) or not (look.bin or look.latest(last) < follows):
+            if not look.is_open(day) or not (look.bin or look.wished(last) < follows):
                 continue
             last = day
             if rivals[key] == 1:
@@ -192,6 +193,12 @@ def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
         for each in rounds
         if each.away
     ]
+
+
+def _too_long(rounds: Sequence[Round], workdays: Workdays) -> list[PlanWarning]:
+    """The first round that is longer than a person works, though it is spread over all the days there are."""
+    long = [each for each in rounds if each.minutes > workdays.longest_minutes]
+    return [PlanWarning("long_round", long[0].day, (), minutes=long[0].minutes)] if long else []
 
 
 def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: date) -> list[PlanWarning]:

@@ -114,6 +114,6 @@ def _amended_look(look: Look, amends: Iterable[Amendment]) -> Look | None:
                 look = replace(look, start=start, counted_from=amendment.after, milestone=None)
             case _:
                 assert_never(amendment)
-        if look.latest(None) > look.end:
+        if look.wished(None) > look.end:
             return None
     return look
