@@ -108,6 +108,7 @@ class Account:
         self._outdoors, self._post, self._swelling, self._kept = outdoors, post, swelling, kept
         self._collecting: dict[tuple[str, date, bool], Collecting] = {}
         self._lots: dict[str, Wood] = {}
+        self._on_plant: dict[Collecting, Wood] = {}
         self.sticking: dict[Collecting, object] = {}  # what `season` makes of each, kept for the day
 
     @cached_property
@@ -168,6 +169,11 @@ class Account:
     def on_plant(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Wood:
         """Wood to be cut in the winter round a shortest day, of some varieties, as the last of it would keep."""
         collect = self.collecting(crop, middle, numbers)
+        if collect not in self._on_plant:
+            self._on_plant[collect] = self._to_cut(crop, collect)
+        return self._on_plant[collect]
+
+    def _to_cut(self, crop: str, collect: Collecting) -> Wood:
         around = self.outdoors.ahead
         lot = lot_stored(crop, around.book.programme(Store).lot, collect.closes, around.settings.nursery.method)
         swells = self._swells(lot)

@@ -147,11 +147,13 @@ def _window(
 
     Where some stand outdoors and some sheltered, the window ends with those outdoors, and then goes on for the others.
     """
-    outside, inside = account.collecting(crop, middle), account.collecting(crop, middle, (asked.number,))
-    days, longer = (_days(each, asked, account, sold=sold) for each in (outside, inside))
+    outside = account.collecting(crop, middle)
+    days = _days(outside, asked, account, sold=sold)
     sheltered = [each for each in mothers if each.sheltered]
     if not sheltered:
         return outside, days, None, mothers
+    inside = account.collecting(crop, middle, (asked.number,))
+    longer = _days(inside, asked, account, sold=sold)
     if len(sheltered) == len(mothers) or days[2] < account.outdoors.around.as_of:
         return inside, longer, None, sheltered
     return outside, days, longer[2] if longer[2] > days[2] else None, mothers
@@ -161,7 +163,9 @@ def _days(collect: Collecting, asked: Asked, account: Account, *, sold: bool) ->
     """When wood is taken; that which is to be sold some days before the sale opens."""
     wood = account.on_plant(collect.crop, collect.middle, (asked.number,) if collect.sheltered else ())
     sells = asked.sells and not wood.hindered
-    opens, due, closes = taking_days(collect, sticking_in(account, collect), wood.closes if sells else None)
+    opens, due, closes = collect.opens, collect.due, collect.closes
+    if collect.best == "late" or not sells or wood.closes < closes:  # else it is sold for as long as it may be cut
+        opens, due, closes = taking_days(collect, sticking_in(account, collect), wood.closes if sells else None)
     if sold and sells:
         wait = timedelta(days=round(account.outdoors.around.book.programme(Store).due))
         due = max(min(due, wood.opens - wait), opens)

@@ -51,6 +51,9 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
     """
     every = context.numbers.get(crop, ())
     for middle in context.outdoors.winters(context.as_of):
+        bare = account.collecting(crop, middle)
+        if max(bare.buds_swell[0], bare.opens) < context.as_of:
+            continue  # no plant of it, sheltered or not, is cut any more
         lots, planned = context.stock.lots.values(), context.stock.planned
         cuts = [cut_of(context.asked[number], crop, middle, lots, planned, account) for number in every]
         cuts = [each for each in cuts if each.left and each.open_on(context.as_of)]
