@@ -26,7 +26,7 @@ from almanac.web.keys import load_keys
 
 HERE = Path(__file__).parents[2]
 EXAMPLE, DAY = HERE / "examples" / "quince-lane", date(2026, 2, 24)
-FOLDER = HERE / "docs"
+FOLDER = EXAMPLE / "pictures"
 _SHEET_WIDE, _PAGE = 640, (420, 760)
 
 
