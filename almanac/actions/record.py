@@ -44,6 +44,7 @@ from almanac.plan.wood.chill import too_mild
 from almanac.plan.wood.forsale import Offer
 
 # An id that another gives to a row: never one that `next_ids` could give.
+_FORTNIGHT = timedelta(days=14)
 _WISHED = re.compile(r"[a-qs-z][a-z0-9]{7,39}")
 
 
@@ -76,7 +77,8 @@ class Recorded:
     """The rows written, the lots they made, what moved; the bins proposed for them.
 
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
-    they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends.
+    they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends,
+    `frost` lots put out for good while a frost is likelier than accepted.
     `again` says that it had been logged before: the rows are those, and nothing was written.
     """
 
@@ -90,6 +92,7 @@ class Recorded:
     orders: tuple[Order, ...] = ()
     short: tuple[Offer, ...] = ()
     mild: tuple[Fact, ...] = ()
+    frost: tuple[Fact, ...] = ()
     again: bool = False
 
 
@@ -356,7 +359,19 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         orders=tuple(touched),
         short=tuple(short),
         mild=_mild(nursery, rows),
+        frost=_frost(nursery, rows),
     )
+
+
+def _frost(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:
+    """What was put out for good, where a frost in the fortnight to come is likelier than accepted."""
+    lots = tuple(dict.fromkeys(row.lot for row in rows if row.what == "outside"))
+    frost, day = nursery.frost, nursery.as_of
+    soon = min(frost.chance_after(day), frost.chance_before(day + _FORTNIGHT))
+    if not lots or soon <= nursery.settings.frost.accept:
+        return ()
+    safe = frost.first_safe_day(day, nursery.settings.frost.accept, _FORTNIGHT.days)
+    return (Fact("frost_may_come", lots=lots, chance=soon, safe=safe),)
 
 
 def _mild(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:

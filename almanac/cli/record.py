@@ -93,7 +93,7 @@ def tell(shell: Shell, recorded: Recorded) -> None:
         notices([Fact("row_set_aside", text=recorded.set_aside)])
     if recorded.stale:
         notices([Fact("not_refreshed", why=recorded.stale)])
-    notices(recorded.mild)
+    notices([*recorded.mild, *recorded.frost])
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
     text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)

@@ -135,6 +135,7 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
     more += [order_now(order, as_of) for order in recorded.orders]
     more += [f"{too_few(offer)}." for offer in recorded.short]
+    more += [f"{fact_text(fact)}." for fact in recorded.frost]
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
     more += [f"The calendar was not refreshed: {fact_text(recorded.stale)}."] if recorded.stale else []
     undone = recorded.rows[0].what == "void" or _gone(recorded.rows[0], nursery)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Final
 
+from almanac.words.dates import day
 from almanac.words.sentences import Sentence
 
 
@@ -14,7 +16,16 @@ def _other_rows(file: str, count: int) -> str:
     return f"looks like another copy of {file} and has {rows} that it lacks; log what is so, then put it elsewhere"
 
 
+def _frost_may_come(lots: tuple[str, ...], chance: float, safe: date | None) -> str:
+    until = f"; no likelier than you accept from {day(safe)}" if safe else ""
+    return (
+        f"{', '.join(lots)}: out for good, and a frost soon has a chance of {chance:.0%}{until}. Look at the forecast "
+        "every evening: cover, or bring in"
+    )
+
+
 SENTENCES: Final[dict[str, Sentence]] = {
+    "frost_may_come": _frost_may_come,
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
     "not_refreshed": "the calendar was not refreshed: {why}",

@@ -11,7 +11,8 @@ import pytest
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, Task
 from almanac.words.tasks import text, title
-from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench
+from tests.command import run
+from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench, write_nursery
 from tests.unit.given import has_task, of_rule, planned, published, task
 
 POTS = "2027-03-10 received 7a --count 6 --stage pot"
@@ -162,3 +163,15 @@ def test_on_a_bench_day_away_someone_is_to_be_asked(tmp_path: Path) -> None:
     found = evenings(planned(nursery(tmp_path, EARLY, date(2027, 4, 6), week=away)))
 
     assert [title(each).startswith("Ask someone tonight") for each in found[:3]] == [False, True, False]
+
+
+def test_whoever_logs_plants_out_before_the_safe_day_is_told_of_frost_at_once(tmp_path: Path) -> None:
+    folder = write_nursery(tmp_path / "lane", POTS, varieties=CROPS)
+
+    early = run("--nursery", folder, "--as-of", "2027-04-05", "log", "outside", "7a", noon_of="2027-04-05")
+    run("--nursery", folder, "--as-of", "2027-04-05", "undo", noon_of="2027-04-05")
+    late = run("--nursery", folder, "--as-of", "2027-07-05", "log", "outside", "7a", noon_of="2027-07-05")
+
+    assert "7a: out for good, and a frost soon has a chance of 8" in early.stderr
+    assert "no likelier than you accept from 30 Apr. Look at the forecast every evening" in early.stderr
+    assert "frost" not in late.stderr
