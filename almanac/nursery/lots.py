@@ -197,14 +197,17 @@ class Lot:
 class BinLog:
     """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
 
-    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth. `gnats`
-    are those seen in it and on the lots in it, since the last all clear.
+    `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth, `mat_set`
+    when the mat was last turned and `probed` when a probe was last read. `gnats` are those seen in it and on the lots
+    in it, since the last all clear.
     """
 
     name: str
     base_c: tuple[tuple[date, float], ...]
     air_c: tuple[tuple[date, float], ...]
     mat_off: bool = False
+    mat_set: date | None = None
+    probed: date | None = None
     lamp_h: tuple[tuple[date, float], ...] = ()
     troubles: Mapping[str, date] = field(default_factory=dict)
     looked: date | None = None

@@ -29,7 +29,7 @@ def mat(ledger: Ledger, row: Row) -> None:
     log = ledger.bins[row.bin]
     off = row.value.lower() == "off"
     base = log.air_c[-1][1] if off else units.parse(row.value, "temperature")
-    ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, (row.day, base)), mat_off=off)
+    ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, (row.day, base)), mat_off=off, mat_set=row.day)
 
 
 def air(ledger: Ledger, row: Row) -> None:
@@ -47,7 +47,7 @@ def temperature(ledger: Ledger, row: Row) -> None:
         put(ledger, replace(lot, readings=(*lot.readings, reading)), row)
     else:
         log = ledger.bins[row.bin]
-        ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, reading))
+        ledger.bins[row.bin] = replace(log, base_c=(*log.base_c, reading), probed=row.day)
 
 
 def lamp(ledger: Ledger, row: Row) -> None:

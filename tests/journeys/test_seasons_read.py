@@ -41,7 +41,6 @@ NOT_YET = {
     "potting_is_asked_for": "who logs looks and no signs puts well-rooted bags off for ever",
     "potting_comes": "the same",
     "card_is_hung_first": "looks name the card from the first day",
-    "probe_after_sticking": "no reading is asked for",
 }
 NOT_YET_EVERYWHERE: dict[str, str] = {}
 if WHOLE:

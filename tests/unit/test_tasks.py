@@ -414,3 +414,21 @@ def test_a_lot_stuck_again_after_the_cold_store_starts_from_nothing(tmp_path: Pa
 
 def test_wood_is_to_be_taken_before_there_is_any_lot(tmp_path: Path) -> None:
     assert of_rule(planned(bench(tmp_path, "", date(2027, 11, 25))), "take_wood")
+
+
+def test_the_probe_is_read_the_day_after_sticking_and_after_each_turn_of_the_mat(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+    read = f'{log}\n2027-01-06 temperature --bin A --value "24 C"'
+    cut = f"{read}\n2027-01-20 mat --bin A --value off"
+    on = f'{cut}\n2027-01-21 mat --bin A --value "25 C"'
+    again = f'{on}\n2027-01-22 temperature --bin A --value "25 C"'
+
+    def asked(rows: str, today: date) -> list[tuple[str, date]]:
+        plan = planned(bench(tmp_path, rows, today))
+        return [(task.id, task.due) for task in plan.tasks if task.rule.id.startswith("probe_")]
+
+    assert asked(log, date(2027, 1, 5)) == [("7a.probe_stuck", date(2027, 1, 6))]
+    assert asked(read, date(2027, 1, 6)) == []
+    assert asked(cut, date(2027, 1, 20)) == []
+    assert asked(on, date(2027, 1, 21)) == [("A.probe_mat", date(2027, 1, 22))]
+    assert asked(again, date(2027, 1, 22)) == []

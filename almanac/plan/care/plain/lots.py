@@ -40,6 +40,8 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         return NOTHING
     if rule.only_if.from_elsewhere not in (None, lot.from_elsewhere):
         return NOTHING
+    if "temperature" in rule.until and _probed(context, lot) > anchor.days[0]:
+        return NOTHING
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
         return NOTHING
     place = lot.bin if rule.while_in in (None, "rooting") else ""
@@ -55,6 +57,12 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         return NOTHING
     protected = (lot.id,) if lot.protected else ()
     return Proposal((replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
+
+
+def _probed(context: Context, lot: Lot) -> date:
+    """The day a probe was last read in its mix, or in another bag of its bin."""
+    own = max((day for day, _ in lot.readings), default=date.min)
+    return max(own, (lot.bin and context.stock.bins[lot.bin].probed) or date.min)
 
 
 def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date) -> bool:

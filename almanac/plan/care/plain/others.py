@@ -56,6 +56,10 @@ def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule:
     ]
     if sightings:
         return Anchor(rule.after, (max(sightings),) * 3)
+    if rule.after == "mat":
+        stuck = {lot.steps.get("stuck") for lot in lots}  # which asks for itself
+        turned = None if bin_log.mat_off or bin_log.mat_set in stuck else bin_log.mat_set
+        return Anchor("mat", (turned,) * 3) if turned else None
     if rule.after == "lamp":
         burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
         return Anchor("lamp", (burning[0],) * 3) if burning else None
@@ -71,6 +75,8 @@ def _ended_in_bin(bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule, anchor: 
     """Whether a lamp burns already, or one of the events that end the task was logged of the bin's lots since."""
     since = anchor.days[0] if anchor.known else date.min
     if "lamp" in rule.until and bin_log.lamp_h and (bin_log.lamp_h[-1][1] > 0 or bin_log.lamp_h[-1][0] >= since):
+        return True
+    if "temperature" in rule.until and anchor.known and bin_log.probed and bin_log.probed > since:
         return True
     days = [day for event in rule.until for lot in lots if (day := last_logged(lot, event))]
     return anchor.known and any(day >= since for day in days)
