@@ -68,6 +68,7 @@ class Parts(TypedDict, total=False):
     sale: str
     space: str
     hardening: str
+    weaning: str
     gnats: str
     supplies: str
     shelters: Iterable[str]  # the lines of each [[shelter]]
@@ -129,7 +130,7 @@ def settings(**parts: Unpack[Parts]) -> str:
         lines += ["[[mother]]", mother]
     for shelter in said.get("shelters", ()):
         lines += ["[[shelter]]", shelter]
-    for table in ("store", "week", "sale", "space", "hardening", "gnats", "supplies", "calendar"):
+    for table in ("store", "week", "sale", "space", "hardening", "weaning", "gnats", "supplies", "calendar"):
         lines += [f"[{table}]", said[table]] if table in said else []
     return "\n".join(filter(None, lines)) + "\n"
 

@@ -396,6 +396,8 @@ def _waiting(lot: Lot, way: Interval, around: Surroundings) -> Timing | None:
 
 def _waited_until(lot: Lot, rule: MilestoneRule) -> date:
     """The last look or entry; of a sign of stored wood, no later than the wood was stuck."""
+    if rule.counted:
+        return lot.none_yet.get(rule.name, date.min)  # a look that did not count it says nothing
     in_store = rule.name in EVENTS and EVENTS[rule.name].takes_from == ("store",)
     return min(lot.known_at, lot.steps.get("stuck", date.max)) if in_store else lot.known_at
 

@@ -68,7 +68,7 @@ def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mile
         return Milestone(rule.name, rule.title, logged=found[rule.name].logged)
     if rule.name in lot.signs:
         sign = lot.signs[rule.name]
-        showing = Showing(sign.count, sign.of) if sign.count else None
+        showing = Showing(*sign.lately) if sign.lately else None
         return Milestone(rule.name, rule.title, logged=sign.day, showing=showing)
     for event in rule.settled_by:
         sign_day = lot.signs[event].day if event in lot.signs else None
@@ -158,8 +158,8 @@ def typical_origin(
     if rule.share is None or latest.logged is None or origin is None or duration is None or earlier is None:
         return latest.known
     sign = lot.signs.get(latest.name)
-    seen = (sign.count if sign else None) or 1
     of = lot.stuck_count or lot.total
+    seen = min((sign.count or 1) + sign.ahead, of) if sign else 1
     return typical_from(latest.known, origin, seen, of, rule.share, duration.spread, around.rooting_of(lot, earlier))
 
 

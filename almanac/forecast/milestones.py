@@ -51,12 +51,16 @@ def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Miles
 
 
 def _of_the_rest(rule: MilestoneRule, gone: int, lot: Lot, around: Surroundings) -> MilestoneRule:
-    """A share of those left is a larger share of the lot, as the first of it have gone on; not all left will root."""
+    """A share of those left is a larger share of the lot, as the first of it have gone on; not all left will root.
+
+    The first of those left to root is likewise the next of the lot after those gone.
+    """
     rooting = around.rooting_of(lot, rule)
     left = lot.count("rooting") * sum(rooting) / len(rooting)
-    if rule.share is None or not gone or not left:
+    if not gone or not left or (rule.share is None and not around.needs_roots(rule)):
         return rule
-    return rule.model_copy(update={"share": (gone + rule.share * left) / (gone + left)})
+    of_left = min(1.0, left) if rule.share is None else rule.share * left
+    return rule.model_copy(update={"share": (gone + of_left) / (gone + left)})
 
 
 def _judged(
@@ -93,7 +97,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     if any(name in found and found[name].overdue(lot.known_at) for name in missed):
         return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
     comes = None
-    known_at = latest.known if rule.kept and latest.known else max(lot.known_at, latest.known or date.min)
+    known_at = latest.known if rule.kept and latest.known else _not_by(lot, rule, latest.known)
     if rule.name in around.unlogged and (begun := latest.known or lot.steps.get("stuck")):
         known_at = begun  # a look without it says nothing
     summed = around.sum_to(lot, rule.name) if not latest.known else None
@@ -153,6 +157,13 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)
+
+
+def _not_by(lot: Lot, rule: MilestoneRule, since: date | None) -> date:
+    """The last day on which it was looked for and not there; of what is counted bag by bag, only a count says so."""
+    if rule.counted and since:
+        return max(since, lot.none_yet.get(rule.name, date.min))
+    return max(lot.known_at, since or date.min)
 
 
 def _begun(lot: Lot, rule: MilestoneRule, around: Surroundings) -> bool:

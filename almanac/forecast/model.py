@@ -143,8 +143,11 @@ class Surroundings:
 
     def rooting_of(self, lot: Lot, rule: MilestoneRule) -> tuple[float, ...]:
         """The same for a sign that only cuttings with roots show; of others every cutting is taken to show it."""
-        needs_roots = "potted" in rule.settled_by and not rule.often_missed
-        return self.rooting(lot.crop, lot.method) if needs_roots else EVERY
+        return self.rooting(lot.crop, lot.method) if self.needs_roots(rule) else EVERY
+
+    def needs_roots(self, rule: MilestoneRule) -> bool:
+        """Whether only cuttings with roots show it."""
+        return "potted" in rule.settled_by and not rule.often_missed
 
     def rate(self, aim: Aim, lot: Lot) -> Rate:
         """What is believed of the share of a lot's cuttings that roots, or that finishes."""

@@ -1,10 +1,11 @@
-"""The milestones still ahead of some of a lot's cuttings, where others of it have gone on before them. Pure."""
+"""Some of a lot's cuttings by themselves, where others have gone on: what they showed, and what is ahead. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
+from almanac.forecast.interval import is_act, way_to_potting
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Cohort, Lot, Sign
@@ -17,49 +18,62 @@ def remaining(
 ) -> Mapping[str, Milestone]:
     """The milestones of some of a lot's cuttings: those left behind by others have theirs anew.
 
-    What the others' going on settled before they were ready counts for these too, but not that they were ready for it.
-
     Args:
         lot: as the logbook leaves it
         cohorts: the cuttings asked for, all of one stage
         found: the lot's milestones
         around: what milestones depend on
     """
-    steps = ("outside",) if cohorts[0].hardening_since else _STEPS[cohorts[0].stage]
-    if not any(name in found and found[name].known for name in steps):
+    if not any(name in found and found[name].known for name in _ahead(cohorts)):
         return found
-    after = {rule.name: rule.after for rule in around.book.milestones_for(lot.method)}
-    ready = {name for step in steps for name in after.get(step, ())}
-    settled = {
-        name: Sign(found[name].settled)  # type: ignore[arg-type]  # of those that have a day
-        for name in _before(ready, after) - ready
-        if name in found and found[name].settled
-    }
-    there = sum(cohort.count for cohort in cohorts)
-    shown = {name: _of_those_left(sign, there) if name in ready else sign for name, sign in lot.signs.items()}
-    signs = {name: sign for name, sign in shown.items() if sign}
+    alone = left_behind(lot, cohorts, around)
+    if cohorts[0].stage != "rooting":
+        return milestones(alone, around)
+    # What was not logged even of those potted is not waited for in vain.
+    passed = {rule.name for rule in way_to_potting(lot.method, around.book) if not is_act(rule.name)} - lot.signs.keys()
+    if not passed <= around.unlogged:
+        around = replace(around, unlogged=around.unlogged | passed)
+    return milestones(alone, around, lot.potted_so_far)
+
+
+def left_behind(lot: Lot, cohorts: tuple[Cohort, ...], around: Surroundings) -> Lot:
+    """The lot as if it were those of its cuttings alone that others left behind, with what these showed themselves.
+
+    Cuttings are potted for the roots they show. So of a sign that was counted those left have what went over the
+    number potted since; of one that needs roots and was not counted, nothing: it was seen on the first of the lot.
+    What was said to be ready without a number is so of every one.
+    """
+    steps = _ahead(cohorts)
+    rules = around.book.milestones_for(lot.method)
+    ready = {earlier for rule in rules if rule.name in steps for earlier in rule.after}
+    rooted = {rule.name for rule in rules if "potted" in rule.settled_by} - ready
     left = {name: day for name, day in lot.steps.items() if name not in steps}
-    jobs = dict(lot.jobs)
-    jobs["opened"] = tuple(day for cohort in cohorts[:1] for what, day in cohort.airing if what == "opened")
-    if not jobs["opened"]:
-        del jobs["opened"]
-    alone = replace(lot, cohorts=cohorts, steps=left, signs={**settled, **signs}, jobs=jobs)
-    return milestones(alone, around, lot.potted_so_far if cohorts[0].stage == "rooting" else 0)
+    alone = replace(lot, cohorts=cohorts, steps=left)
+    if cohorts[0].stage != "rooting":
+        return alone
+    there = sum(cohort.count for cohort in cohorts)
+    shown = {name: _of_those_left(sign, there, first=name in rooted) for name, sign in lot.signs.items()}
+    signs = {name: sign for name, sign in shown.items() if sign}
+    drinks = signs.get("roots") or signs.get("well_rooted")
+    watered = tuple(day for day in lot.jobs.get("watered", ()) if drinks and day >= drinks.day)
+    jobs = {name: days for name, days in lot.jobs.items() if name != "watered"}
+    return replace(alone, signs=signs, jobs=jobs | ({"watered": watered} if watered else {}))
 
 
-def _before(names: Iterable[str], after: Mapping[str, Iterable[str]]) -> set[str]:
-    """Every milestone that some rest on, without themselves."""
-    found: set[str] = set()
-    waiting = [earlier for name in names for earlier in after.get(name, ())]
-    while waiting:
-        name = waiting.pop()
-        found.add(name)
-        waiting += after.get(name, ())
-    return found
+def _ahead(cohorts: tuple[Cohort, ...]) -> tuple[str, ...]:
+    """The steps that these have still to take."""
+    return ("outside",) if cohorts[0].hardening_since else _STEPS[cohorts[0].stage]
 
 
-def _of_those_left(sign: Sign, there: int) -> Sign | None:
+def _of_those_left(sign: Sign, there: int, *, first: bool) -> Sign | None:
     """A sign as it stands for those left: nothing, once as many as showed it were potted up."""
-    if sign.count is None or not sign.potted:
+    if not sign.potted:
         return sign
-    return replace(sign, count=sign.count - sign.potted, of=there) if sign.count > sign.potted else None
+    if sign.lately is None:
+        return None if first else sign
+    count = min(sign.lately[0] - sign.potted, there)
+    if count <= 0:
+        return None
+    return replace(
+        sign, count=count, of=there, lately=(count, there), ahead=sign.ahead + sign.potted, potted=0, first=None
+    )

@@ -169,7 +169,9 @@ def row_problems(row: Row) -> list[Fact]:
         problems.append(Fact("takes_none", what=what, column="count"))
     if row.count is not None and row.count > MOST:
         problems.append(Fact("count_too_large", count=row.count, most=MOST))
-    if row.count == 0 and what not in ("counted", "gnats"):
+    # None on the card, and none of the cuttings with a sign that was looked for, say something.
+    of_a_lot = event.kind == "sign" and event.target != "crop"
+    if row.count == 0 and what not in ("counted", "gnats") and not of_a_lot:
         problems.append(Fact("count_zero"))
     if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
         problems.append(Fact("needs_bin", what=what))

@@ -33,8 +33,8 @@ class Sign:
     """A mark of development as logged: when, and on how many it showed where that was counted.
 
     `not_yet` is the last day before it on which the lot was looked at or logged. `first` is the sighting that this one
-    follows, where part of the lot had gone on before those left behind showed it. `potted` is how many of the lot were
-    potted up since.
+    follows, where part of the lot had gone on before those left behind showed it; `ahead` is how many had. `lately` is
+    how many showed it when they were last counted, and of how many; `potted` how many of the lot were potted up since.
     """
 
     day: date
@@ -43,6 +43,8 @@ class Sign:
     not_yet: date = date.min
     first: Sign | None = None
     potted: int = 0
+    lately: tuple[int, int] | None = None
+    ahead: int = 0
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,7 @@ class Lot:
     stuck again when its wood was cut, and first stuck. `hardening` holds in order what says how its pots stood outside:
     carried out, brought in, scorched, over it; `hardened` is how many of its plants are hardened off. `mother` is
     the place of the plant its wood was cut from, `shelter` where its pots were last brought into, where it was logged.
+    `none_yet` holds by sign the last day on which it was looked for and none of the cuttings showed it.
     """
 
     id: str
@@ -110,6 +113,7 @@ class Lot:
     hardened: int = 0
     mother: str = ""
     shelter: str = ""
+    none_yet: Mapping[str, date] = field(default_factory=dict)
 
     @property
     def cut_on(self) -> date:

@@ -58,9 +58,9 @@ def lamp(ledger: Ledger, row: Row) -> None:
 
 
 def sign(ledger: Ledger, lot: Lot, row: Row, event: Event) -> None:
-    """Note a sign of a lot: the first time counts, and again of those left behind when the others were potted.
+    """Note a sign of a lot: its day is the first, its number the last; anew of those that others left behind.
 
-    Rest and waking come anew each year.
+    A count of none is no sign, but says that it was looked for. Rest and waking come anew each year.
     """
     lot = open_lot(ledger, lot.id, row)
     there = sum(lot.count(stage) for stage in event.takes_from)
@@ -68,13 +68,28 @@ def sign(ledger: Ledger, lot: Lot, row: Row, event: Event) -> None:
         raise Impossible(Fact("sign_of_none", lot=lot.id, stages=event.takes_from, what=row.what))
     if row.count is not None and row.count > there:
         raise Impossible(Fact("sign_of_too_many", lot=lot.id, there=there, what=row.what, count=row.count))
+    if row.count == 0:
+        put(ledger, replace(lot, none_yet={**lot.none_yet, row.what: row.day}), row)
+        return
     rooting = lot.count("rooting")
     old = lot.signs.get(row.what)
+    lately = (row.count, rooting or there) if row.count else None
     anew = old is not None and old.potted > 0 and rooting > 0
     if old is None or anew or row.what in _YEARLY:
         not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
         first = (old.first or old) if old and anew else None
-        lot = replace(lot, signs={**lot.signs, row.what: Sign(row.day, row.count, rooting or there, not_yet, first)})
+        seen = Sign(
+            row.day,
+            row.count,
+            rooting or there,
+            not_yet,
+            first,
+            lately=lately,
+            ahead=lot.potted_so_far if rooting else 0,
+        )
+        lot = replace(lot, signs={**lot.signs, row.what: seen})
+    elif lately:
+        lot = replace(lot, signs={**lot.signs, row.what: replace(old, lately=lately)})
     put(ledger, lot, row)
 
 

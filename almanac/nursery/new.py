@@ -119,6 +119,9 @@ way = "shade"  # shade: all day under cloths, changed by date | hours: into the 
 nights = "indoors"  # indoors: carried out and in each day | frame | fleece: put out once, shut or covered at night
 cloths = []  # the shade cloths at hand, such as [0.7, 0.4]
 
+[weaning]
+when = "bag"  # bag: opened by steps in the week before potting up | pot: potted shut, then uncovered by steps
+
 [gnats]
 way = "larvicide"  # larvicide | nematodes | drying | traps: against fungus gnats, once bags are open and in pots
 

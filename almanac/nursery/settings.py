@@ -328,6 +328,12 @@ class HardeningWay(Table):
     cloths: list[Annotated[float, Field(gt=0, lt=1)]] = []
 
 
+class WeaningWay(Table):
+    """[weaning]: whether bags are opened by steps before they are potted, or plants uncovered by steps in their pots"""
+
+    when: Literal["bag", "pot"] = "bag"
+
+
 class Gnats(Table):
     """[gnats]: what is done against fungus gnats"""
 
@@ -411,6 +417,7 @@ class Settings(Table):
     space: SpaceLimits = SpaceLimits()
     week: Week = Week()
     hardening: HardeningWay = HardeningWay()
+    weaning: WeaningWay = WeaningWay()
     gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()

@@ -156,6 +156,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
                 places=places,
                 stuck_count=count,
                 hardening=(),
+                none_yet={},
             ),
             row,
         )
@@ -172,6 +173,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
         left={},
         joined=(),
         hardening=(),
+        none_yet={},
         split_from=lot.id,
         stuck_count=count,
         known_at=row.day,

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from almanac.forecast.model import Milestone
+from almanac.nursery.events import Stage
 from almanac.nursery.lots import Planned, lot_order
 from almanac.nursery.settings import Weekday
 from almanac.plan.demand import Demand
@@ -37,7 +38,8 @@ class Task:
     rule and lot apart, where a programme asks for it several times; `derivation` is what a programme came to its days
     by. Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on
     its day, by the local clock, where it has an hour; with `rings_back` its end is something to do as well. It is
-    `to_come` if its lots are not stuck yet.
+    `to_come` if its lots are not stuck yet. `stage` is where those it is about stand, where its rule leaves that open;
+    `part` what holds them, where the lot stands in several.
     """
 
     id: EntryId
@@ -60,6 +62,8 @@ class Task:
     clock: tuple[time, time] | None = None
     rings_back: bool = False
     to_come: bool = False
+    stage: Stage | None = None
+    part: str = ""
 
     @property
     def own(self) -> tuple[Task, ...]:
@@ -97,7 +101,8 @@ class Seen:
 class Look:
     """A lot (or bin) to be looked at again and again, as often as wished, at the latest `longest_days` after the last.
 
-    `count` is how many bags or pots are looked through; `derivation` says why a programme left it to looking.
+    `count` is how many bags or pots are looked through; `derivation` says why a programme left it to looking; `part`
+    what holds those looked through, where the lot stands in several.
     """
 
     id: EntryId
@@ -111,6 +116,7 @@ class Look:
     seen: Seen = Seen()
     count: int = 1
     derivation: Derivation | None = None
+    part: str = ""
 
     @property
     def every_days(self) -> int:
@@ -164,6 +170,12 @@ class Line:
     late_since: date | None = None
     task: Task | None = None
     look: Look | None = None
+
+    @property
+    def part(self) -> str:
+        """What holds those it is about, where their lot stands in several."""
+        asked = self.task or self.look
+        return asked.part if asked else ""
 
     @cached_property
     def walking_order(self) -> tuple[bool, str, tuple[int, int, str], bool]:

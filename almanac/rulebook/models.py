@@ -260,7 +260,8 @@ class MilestoneRule(Table):
 
     `clock` says what drives it: the warmth of the base, of the air, of the cold store, or plain days. `share` is that
     of the lot which must show it (left out: the first cutting). Not logging a sign that is `often_missed` says nothing
-    to what follows. One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it.
+    to what follows. One that is `kept` is a wait that the grower keeps: looks that do not log it say nothing of it. Nor
+    do they of one that is `counted`, bag by bag: only a count does, be it of none.
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
     and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known; or it comes
@@ -277,6 +278,7 @@ class MilestoneRule(Table):
     often_missed: bool = False
     duration: Duration | None = None
     kept: bool = False
+    counted: bool = False
     not_before: Literal["frost_accepted"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
     warm_days: Annotated[int, Field(ge=0)] = 0
@@ -342,9 +344,12 @@ class TaskRule(Table):
     has `opens_day`, `due_day` and `closes_day`, counted from the early, likely and late dates of the milestone `after`
     (a deadline from the early date alone). `overdue` counts instead from the day by which 95 lots in 100 would have
     shown it; `once_logged` waits until it is logged, however likely; `needs` names signs of which one must have been
-    logged, if there are any. `until` names the events that end the task; past its latest day a window that `lapses` is
-    over, any other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits longer for
-    it than from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by the first).
+    logged, if there are any; `without` signs of which those it is about showed none; `waits_for` tasks that go first
+    where they are asked of the same cuttings. With `again_days` it is a question: asked again so many days after it was
+    asked or answered, by a count of none of what it counts from or by one of its `answers`, as long as it stands and
+    till `last_day`. `until` names the events that end the task; past its latest day a window that `lapses` is over, any
+    other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits longer for it than
+    from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by the first).
     `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which the crop's own
     cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`,
     `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own values.
@@ -363,6 +368,10 @@ class TaskRule(Table):
     overdue: bool = False
     once_logged: bool = False
     needs: list[str] = []
+    without: list[str] = []
+    waits_for: list[str] = []
+    again_days: Annotated[int, Field(ge=1)] | None = None
+    answers: list[str] = []
     worked: bool = False
     lapses: bool = False
     until: list[str] = []

@@ -160,7 +160,8 @@ def shortage_json(warning: PlanWarning) -> dict[str, Any]:
 
 def _round_json(each: Round) -> dict[str, Any]:
     def line(item: Any) -> dict[str, Any]:
-        return {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": rule_of_line(item).title}
+        said = {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": rule_of_line(item).title}
+        return said | ({"part": item.part} if item.part else {})
 
     return {
         "id": each.id,

@@ -39,6 +39,7 @@ ANCHORS = {
     "growth": "the time that growth begins",
     "buds_swelling": "the day buds likely swell outdoors",
     "woke": "the day it was seen awake",
+    "potting_likely": "the day it is likely potted up",
     "leaf_fall_likely": "the likely leaf fall",
     "collecting": "the day the first dormant wood may be taken",
     "dormant_sale": "the day dormant cuttings are first offered",

@@ -38,6 +38,9 @@ _PLACES = {
     "after": "something to count from",
     "until": "an event",
     "needs": "an event",
+    "answers": "an event",
+    "without": "an event",
+    "waits_for": "a task",
     "settled_by": "a milestone or an event",
     "methods": "a method",
 }

@@ -48,7 +48,16 @@ def what_and_whom(task: Task) -> tuple[str, str]:
     ready = _ready(task)
     number = f"{ready} of {task.count}" if ready else f"{task.count}"
     counted = f" ({number})" if task.count and task.rule.kind == "window" and len(task.lots) == 1 else ""
-    return what, f"{named(task.lots, 4)}{counted}"
+    lots, whom = named(task.lots, 4), _with_part(named(task.lots, 4), task.part)
+    fits = len(f"{what}: {whom}{counted}") <= LOCK_SCREEN
+    return what, f"{whom if fits else lots}{counted}"
+
+
+def _with_part(lot: str, part: str) -> str:
+    """A lot, and which part of it is meant where it stands in several places: `7a in bags`, `7a outside`."""
+    if not lot or not part:
+        return lot
+    return f"{lot} outside" if part == "outside" else f"{lot} in {part}s"
 
 
 def reason(task: Task, as_of: date) -> str:
@@ -300,8 +309,8 @@ def about(line: Line) -> str:
     if line.task is not None and line.task.counted_from == "planned":
         return f"{line.task.count} of {line.task.lots[0]}"
     if line.lot or line.task is None or line.rule.scope == "bin":
-        return line.lot
-    return ", ".join(line.task.lots)
+        return _with_part(line.lot, line.part)
+    return _with_part(", ".join(line.task.lots), line.part)
 
 
 def _told_once(lines: list[Line], round_day: date) -> list[str]:

@@ -76,7 +76,7 @@ CASES = (
             "nobody_lives_out_in_cold_nights": (),
             "living_out_is_not_put_off": (Asked(rule="harden_nights", lot="2a", days=range(250, 290)),),
             "hardening_takes_about_two_weeks": (Asked(rule="harden_out", lot="2a", days=range(190, 215)),),
-            "days_come_before_nights": (),
+            "days_come_before_nights": (Unsaid(rules=("harden_out", "harden", "carry"), days=range(120, 160)),),
             "never_out_at_dawn": (Asked(rule="carry", lot="2a", days=range(160, 175), clock=DAWN),),
             "carrying_rings_each_day": (
                 Asked(rule="harden_out", lot="2a", days=range(160, 175)),

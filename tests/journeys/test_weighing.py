@@ -68,7 +68,7 @@ def test_a_grower_who_weighs_waters_in_time_and_reads_nothing_twice(
         if "water" in asks:
             by_weight.add(scale.stage(lot))
         year.publish(plan, nursery)
-        log_what_is_asked(year, nursery, plan, put_off=True)
+        log_what_is_asked(year, nursery, plan)
         if any(each.day == as_of for each in plan.rounds):
             scale.weigh(year, year.nursery(as_of).stock.lots["1b"], as_of)
         as_of = next_day_that_asks(plan)

@@ -30,7 +30,6 @@ class Year:
     rows: list[Row] = field(default_factory=list)
     published: dict[str, Entry] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
-    likely: dict[tuple[str, str], date] = field(default_factory=dict)
 
     def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
         row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
@@ -68,25 +67,23 @@ class Year:
         self.published = {entry.id: entry for entry in entries_of(plan, nursery)} | over
 
 
-def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan, *, put_off: bool = False) -> None:
-    """Do what the plan asks for today, and log every sign on its likely day, as forecast once it had begun to come.
+def log_what_is_asked(year: Year, nursery: Nursery, plan: Plan) -> None:
+    """Look at every round and do what the plan asks for today; what looks look for is logged on its likely day.
 
-    Looks that see nothing put the forecast off; plants do not read it, unless they are to be `put_off` with it.
+    How many are well rooted is counted only when a round asks, and roots that came late when it asks for those.
     """
     today = plan.as_of
     done: set[tuple[str, str]] = set()
     before = list(year.rows)
     for name, found in plan.milestones.items():
         lot = nursery.stock.lots[name]
-        after = {rule.name: rule.after for rule in nursery.book.milestones_for(lot.method)}
+        counted = {rule.name for rule in nursery.book.milestones_for(lot.method) if rule.counted}
         for milestone in found.values():
             event = EVENTS.get(milestone.name)
-            begun = all(found[each].known for each in after.get(milestone.name, ()) if each in found)
-            likely = milestone.days[1] if milestone.days else date.max
-            if begun and milestone.days and not put_off:
-                likely = min(likely, year.likely.setdefault((name, milestone.name), likely))
-            due = milestone.known is None and likely <= today
-            if due and event and event.kind == "sign" and any(lot.count(stage) for stage in event.takes_from):
+            due = milestone.known is None and milestone.days is not None and milestone.days[1] <= today
+            if not due or event is None or event.kind != "sign" or milestone.name in counted:
+                continue
+            if any(lot.count(stage) for stage in event.takes_from):
                 year.log(today, milestone.name, name)
     for each in plan.rounds:
         if each.day == today:
@@ -139,7 +136,8 @@ def _do(year: Year, nursery: Nursery, task: Task, today: date, done: set[tuple[s
         if lot is None or lot.closed or (name, event) in done:
             continue
         done.add((name, event))
-        if EVENTS[event].kind == "job" and event not in ("temperature", "weighed"):
+        kind = EVENTS[event].kind
+        if (kind == "sign" and stages) or (kind == "job" and event not in ("temperature", "weighed")):
             year.log(today, event, name)
         elif event in ("potted", "set_out", "outside") and stages:
             year.log(today, event, name, stage=stages[0])

@@ -8,10 +8,9 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.events import EVENTS
-from almanac.plan.care.programmes.weaning import STEPS
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.programmes.potting import Potting
-from almanac.rulebook.programmes.weaning import Weaning
+from almanac.rulebook.programmes.weaning import STEPS, Weaning
 
 DATA = Path(__file__).parent / "data" / "pots_and_airing.csv"
 BOOK, FAULTS = load_rules(None, EVENTS)

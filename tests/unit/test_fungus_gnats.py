@@ -131,10 +131,10 @@ def test_from_the_first_opening_on_a_bag_is_drenched(tmp_path: Path) -> None:
 def test_rooted_bags_count_as_open_from_the_day_they_are_to_be_weaned(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, f"{ROOTED}\n2027-01-27 gnats --bin A --count 9", date(2027, 1, 27))
 
-    wean = plan.milestones["7a"]["ready_to_wean"].days
-    assert wean is not None
-    assert of_rule(plan, "gnat_drench")[0].earliest == wean[1]
-    assert look(plan, "7a.gnat_cull").end == wean[1] - timedelta(days=1)
+    [first] = [each for each in plan.tasks if each.id == "7a.wean_loosen"]
+    opens = first.earliest
+    assert of_rule(plan, "gnat_drench")[0].earliest == opens
+    assert look(plan, "7a.gnat_cull").end == opens - timedelta(days=1)
 
 
 def test_pots_uncovered_open_no_bag_of_those_remaining(tmp_path: Path) -> None:

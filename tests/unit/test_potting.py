@@ -42,7 +42,7 @@ def test_leaves_without_roots_lead_to_no_potting_however_many(tmp_path: Path, cr
 
 
 def test_leaves_and_no_roots_past_their_time_are_not_asked_to_be_potted(tmp_path: Path) -> None:
-    plan = planned(bench(tmp_path, f"{STUCK}\n2027-01-25 leaves 7a\n2027-04-20 looked 7a", date(2027, 4, 20)))
+    plan = planned(bench(tmp_path, f"{STUCK}\n2027-01-25 leaves 7a\n2027-03-20 looked 7a", date(2027, 3, 20)))
 
     assert not has_task(plan, "7a.pot_up")
     assert not has_task(plan, "7a.pots_ready")
@@ -64,7 +64,7 @@ def test_once_those_ready_are_potted_the_rest_has_a_later_window_of_its_own(tmp_
 
     found = task(plan, "7a.pot_up")
 
-    assert title(found) == "Pot up: 7a (7)"
+    assert title(found) == "Pot up: 7a in bags (7)"
     assert found.guessed
     assert found.earliest > date(2027, 2, 17)
     assert found.due > date(2027, 2, 20)
@@ -79,8 +79,8 @@ def test_the_rest_is_looked_at_until_it_is_ready_in_its_turn_and_then_the_last_o
     last = task(planned(bench(tmp_path, third, date(2027, 3, 25))), "7a.pot_up")
 
     assert "7a.bag_look_rooted" in {look.id for look in left.looks}
-    assert (title(next_), next_.earliest) == ("Pot up: 7a (4 of 7)", date(2027, 3, 5))
-    assert (title(last), last.earliest) == ("Pot up: 7a (3 of 3)", date(2027, 3, 25))
+    assert (title(next_), next_.earliest) == ("Pot up: 7a in bags (4 of 7)", date(2027, 3, 5))
+    assert (title(last), last.earliest) == ("Pot up: 7a in bags (3 of 3)", date(2027, 3, 25))
 
 
 def test_some_of_those_ready_potted_leaves_the_others_ready(tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def test_some_of_those_ready_potted_leaves_the_others_ready(tmp_path: Path) -> N
 
     found = task(planned(bench(tmp_path, log, date(2027, 2, 17))), "7a.pot_up")
 
-    assert title(found) == "Pot up: 7a (3 of 7)"
+    assert title(found) == "Pot up: 7a in bags (3 of 7)"
     assert found.earliest == date(2027, 2, 16)
 
 

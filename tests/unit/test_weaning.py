@@ -21,6 +21,7 @@ from tests.unit.given import has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 READY = f"{STUCK}\n2027-01-29 roots 7a --count 4\n2027-02-05 leaves 7a --count 6"
+EVERY = READY.replace("--count 4", "--count 12").replace("--count 6", "--count 12")
 BAG = ("wean_loosen", "wean_half", "wean_open")
 COVER = ("cover_lift", "cover_half", "uncover")
 
@@ -91,13 +92,76 @@ def test_a_lot_that_is_open_is_asked_for_no_step_in_bag_or_pot(tmp_path: Path) -
 
 
 def test_where_looks_are_logged_a_step_that_was_not_is_asked_for_again_a_week_later(tmp_path: Path) -> None:
-    log = f"{READY}\n2027-02-09 looked 7a\n2027-02-12 looked 7a\n2027-02-15 looked 7a"
-    first = asked(planned(at(tmp_path, log, "02-09")), BAG)[0].earliest
+    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-10 looked 7a\n2027-02-16 looked 7a"
+    first = asked(planned(at(tmp_path, log, "02-10")), BAG)[0]
 
-    again = asked(planned(at(tmp_path, log, "02-15")), BAG)
+    again = asked(planned(at(tmp_path, log, "02-16")), BAG)[0]
 
-    assert again[0].rule.id == "wean_loosen"
-    assert again[0].earliest == first + timedelta(days=7)
+    assert (first.rule.id, again.rule.id) == ("wean_half", "wean_half")
+    assert again.earliest == first.earliest + timedelta(days=7)
+
+
+# --- ending at potting -------------------------------------------------------------------------------------------
+
+
+def potting(plan: Plan) -> date:
+    """The day on which 7a is likely potted: four days after it is likely well rooted, as its window says."""
+    return task(plan, "7a.pot_up").milestone.days[1] + timedelta(days=4)  # type: ignore[union-attr, index]
+
+
+def test_bags_are_opened_within_a_week_of_their_potting_however_early_their_first_root(tmp_path: Path) -> None:
+    # Common practice: 5 to 7 days from closed to open.
+    for log in (READY, READY.replace("01-29 roots", "01-20 roots"), EVERY):
+        plan = planned(at(tmp_path, log, "02-05"))
+        found = asked(plan, BAG)
+
+        assert 5 <= (potting(plan) - found[0].earliest).days <= 7
+        assert found[-1].earliest < potting(plan)
+
+
+def test_a_bag_in_leaf_without_roots_stays_shut(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{STUCK}\n2027-01-12 leaves 7a --count 9\n2027-01-20 looked 7a", "01-20"))
+
+    assert all(each.guessed and each.earliest > day("01-20") for each in asked(plan, BAG))
+
+
+def test_rooted_bags_without_leaf_are_potted_and_not_weaned(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{STUCK}\n2027-01-29 roots 7a\n2027-02-20 well_rooted 7a", "02-20"))
+
+    assert asked(plan, BAG) == []
+    assert has_task(plan, "7a.pot_up")
+    assert [each.rule.id for each in asked(plan, COVER)] == list(COVER)
+
+
+def test_only_bags_that_showed_roots_and_leaf_are_counted(tmp_path: Path) -> None:
+    assert {each.count for each in asked(planned(at(tmp_path, READY, "02-05")), BAG)} == {4}
+
+
+def test_who_weans_in_the_pot_is_asked_for_no_step_in_the_bag(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, READY, "02-05", weaning='when = "pot"'))
+
+    assert asked(plan, BAG) == []
+    assert not has_task(plan, "7a.gnat_open")
+    assert [each.rule.id for each in asked(plan, COVER)] == list(COVER)
+
+
+def test_where_potting_slips_after_opening_each_round_asks_for_the_weight(tmp_path: Path) -> None:
+    log = f"{EVERY}\n2027-02-10 opened 7a\n2027-02-13 opened 7a\n2027-02-16 opened 7a\n2027-02-16 looked 7a"
+
+    plan = planned(at(tmp_path, log, "02-17"))
+    rounds = [each for each in plan.rounds if day("02-18") < each.day < day("02-28")]
+
+    assert rounds
+    for each in rounds:
+        asks = {line.rule.id for line in each.lines if line.lot == "7a"}
+        assert asks & {"open_weight", "water_again"}, (each.day, asks)
+
+
+def test_a_fresh_card_is_hung_before_the_first_opening_and_not_weeks_ahead(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, READY, "02-05"))
+
+    assert task(plan, "7a.gnat_open").due <= asked(plan, BAG)[0].latest
+    assert task(plan, "7a.gnat_open").earliest == asked(plan, BAG)[0].earliest
 
 
 # --- wilting -----------------------------------------------------------------------------------------------------
@@ -183,7 +247,7 @@ def test_pots_stand_a_week_in_shade_and_go_to_the_lamp_when_their_cover_is_off(t
 
 
 def test_of_a_lot_in_bags_and_pots_each_part_is_aired_by_itself(tmp_path: Path) -> None:
-    log = f"{READY}\n2027-02-10 opened 7a\n2027-02-11 potted 7a --count 5\n2027-02-12 opened 7a --stage pot"
+    log = f"{EVERY}\n2027-02-10 opened 7a\n2027-02-11 potted 7a --count 5\n2027-02-12 opened 7a --stage pot"
 
     plan = planned(at(tmp_path, log, "02-12"))
 
@@ -196,32 +260,66 @@ def test_of_a_lot_in_bags_and_pots_each_part_is_aired_by_itself(tmp_path: Path) 
     assert how_to_log_task(task(plan, "7a.uncover")) == "stickdate log opened 7a --stage pot"
 
 
-def test_bags_remaining_shut_are_weaned_though_the_others_are_potted(tmp_path: Path) -> None:
-    plan = planned(at(tmp_path, f"{READY}\n2027-02-11 potted 7a --count 5", "02-11"))
+def test_bags_remaining_shut_are_weaned_once_they_showed_roots_of_their_own(tmp_path: Path) -> None:
+    rooted = planned(at(tmp_path, f"{EVERY}\n2027-02-11 potted 7a --count 5", "02-11"))
+    bare = planned(at(tmp_path, f"{READY}\n2027-02-11 potted 7a --count 5", "02-11"))
 
-    assert [each.rule.id for each in asked(plan, BAG)] == list(BAG)
-    assert [each.count for each in asked(plan, BAG)] == [7, 7, 7]
+    assert [each.rule.id for each in asked(rooted, BAG)] == list(BAG)
+    assert [each.count for each in asked(rooted, BAG)] == [7, 7, 7]
+    assert not any(each.guessed for each in asked(rooted, BAG))
+    assert all(each.guessed for each in asked(bare, BAG))
 
 
 # --- off the mat -------------------------------------------------------------------------------------------------
 
-TWO_BINS = f"{READY}\n2027-02-05 mat --bin B --value '20 C'\n2027-02-10 opened 7a\n2027-02-13 opened 7a"
+TWO_BINS = """{READY}
+2027-02-05 mat --bin B --value '20 C'
+2027-02-10 opened 7a
+2027-02-13 opened 7a
+2027-02-16 opened 7a""".replace("{READY}", READY)
+THROUGH = f"{TWO_BINS}\n2027-02-18 well_rooted 7a"
 
 
-def test_open_bags_go_to_a_cooler_bin_that_has_room(tmp_path: Path) -> None:
-    plan = planned(at(tmp_path, TWO_BINS, "02-13", bins=("A", "B")))
+def test_open_bags_stay_on_the_mat_while_it_hastens_their_roots(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, TWO_BINS, "02-17", bins=("A", "B")))
+
+    assert not has_task(plan, "7a.cool_bin")
+    assert not has_task(plan, "7a.off_mat")
+
+
+def test_no_advice_puts_off_the_potting_that_it_waits_for(tmp_path: Path) -> None:
+    def likely(log: str) -> date:
+        days = planned(at(tmp_path, log, "02-17", bins=("A", "B"))).milestones["7a"]["well_rooted"].days
+        assert days is not None
+        return days[1]
+
+    moved = f"{TWO_BINS}\n2027-02-17 moved 7a --bin B"
+
+    assert likely(moved) > likely(TWO_BINS)  # so nothing may ask for it yet
+    asked_for = {each.rule.id for each in planned(at(tmp_path, TWO_BINS, "02-17", bins=("A", "B"))).tasks}
+    assert not asked_for & {"cool_bin", "off_mat"}
+
+
+def test_open_bags_with_roots_through_go_to_a_cooler_bin_that_has_room_where_potting_slips(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, THROUGH, "02-18", bins=("A", "B")))
 
     found = task(plan, "7a.cool_bin")
 
-    assert found.earliest == day("02-16")
+    assert found.earliest == day("02-22")
     assert how_to_log_task(found) == "stickdate log moved 7a --bin B"
 
 
-def test_moving_them_frees_their_places_and_is_not_asked_for_again(tmp_path: Path) -> None:
-    log = f"{TWO_BINS}\n2027-02-16 opened 7a\n2027-02-16 moved 7a --bin B"
+def test_roots_through_on_some_leave_the_lot_on_the_mat(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path, f"{TWO_BINS}\n2027-02-18 well_rooted 7a --count 5", "02-18", bins=("A", "B")))
 
-    plan = planned(at(tmp_path, log, "02-16", bins=("A", "B")))
-    taken = {room.bin: room.demand.expected(day("02-16")) for room in plan.space.rooms if room.bin}
+    assert not has_task(plan, "7a.cool_bin")
+
+
+def test_moving_them_frees_their_places_and_is_not_asked_for_again(tmp_path: Path) -> None:
+    log = f"{THROUGH}\n2027-02-22 moved 7a --bin B"
+
+    plan = planned(at(tmp_path, log, "02-22", bins=("A", "B")))
+    taken = {room.bin: room.demand.expected(day("02-22")) for room in plan.space.rooms if room.bin}
 
     assert taken == {"A": 0, "B": 12}
     assert not has_task(plan, "7a.cool_bin")
@@ -229,19 +327,19 @@ def test_moving_them_frees_their_places_and_is_not_asked_for_again(tmp_path: Pat
 
 
 def test_where_no_cooler_bin_has_room_they_are_set_off_the_mat(tmp_path: Path) -> None:
-    full = f"{TWO_BINS}\n2027-02-09 received 8a --count 15 --stage rooting --bin B"
+    full = f"{THROUGH}\n2027-02-09 received 8a --count 15 --stage rooting --bin B"
 
-    plan = planned(at(tmp_path, full, "02-13", bins=("A", "B")))
+    plan = planned(at(tmp_path, full, "02-18", bins=("A", "B")))
 
     assert has_task(plan, "7a.off_mat")
     assert not has_task(plan, "7a.cool_bin")
 
 
 def test_two_lots_are_not_sent_to_the_same_places(tmp_path: Path) -> None:
-    log = f"{TWO_BINS}\n" + TWO_BINS.replace("7a", "8a").replace("2027-02-05 mat --bin B --value '20 C'\n", "")
+    log = f"{THROUGH}\n" + THROUGH.replace("7a", "8a").replace("2027-02-05 mat --bin B --value '20 C'\n", "")
 
-    plan = planned(at(tmp_path, log, "02-13", bins=("A", "B"), bags=24))
-    eighteen = planned(at(tmp_path, log, "02-13", bins=("A", "B"), bags=18))
+    plan = planned(at(tmp_path, log, "02-18", bins=("A", "B"), bags=24))
+    eighteen = planned(at(tmp_path, log, "02-18", bins=("A", "B"), bags=18))
 
     assert has_task(plan, "7a.cool_bin")
     assert has_task(plan, "8a.cool_bin")
@@ -250,7 +348,7 @@ def test_two_lots_are_not_sent_to_the_same_places(tmp_path: Path) -> None:
 
 
 def test_a_bin_without_a_mat_is_left_for_no_other(tmp_path: Path) -> None:
-    plan = planned(at(tmp_path, f"{TWO_BINS}\n2027-02-13 mat --bin A --value off", "02-13", bins=("A", "B")))
+    plan = planned(at(tmp_path, f"{THROUGH}\n2027-02-18 mat --bin A --value off", "02-18", bins=("A", "B")))
 
     assert not has_task(plan, "7a.cool_bin")
     assert not has_task(plan, "7a.off_mat")

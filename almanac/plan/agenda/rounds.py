@@ -55,7 +55,7 @@ def rounds_of(
     for day in sorted({*visits, *parts.lines}):
         here = parts.lines.get(day, []) + reminders
         if here:
-            here = sorted(here, key=attrgetter("walking_order"))
+            here = sorted(_in_turn(here), key=attrgetter("walking_order"))
             bench_day, away = workdays.is_bench_day(day), workdays.is_away(day)
             also, wait = parts.also.get(day, ()), parts.wait.get(day, 0)
             rounds.append(Round(day, tuple(here), bench_day, away, forced=forced.get(day), also=also, wait=wait))
@@ -175,6 +175,20 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> di
     for (day, _), line in contested.items():
         lines[day].append(line)
     return lines
+
+
+def _in_turn(lines: Sequence[Line]) -> list[Line]:
+    """The lines of a round without those that wait for another of the same cuttings on it."""
+    return [
+        line
+        for line in lines
+        if not any(
+            other.rule.id in line.rule.waits_for
+            and other.lot == line.lot
+            and (other.part == line.part or not (other.part and line.part))
+            for other in lines
+        )
+    ]
 
 
 def _counted_from(look: Look) -> tuple[str, str, str]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
+from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Milestone, Surroundings
-from almanac.forecast.remaining import remaining
+from almanac.forecast.remaining import left_behind, remaining
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
@@ -52,7 +53,8 @@ class Context:
     numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     asked: Mapping[str, Asked] = field(default_factory=dict)
     at_rest: Mapping[str, Rest] = field(default_factory=dict)
-    _left: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
+    _unlooked: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
+    _left: dict[str, tuple[Lot, Mapping[str, Milestone]]] = field(init=False, default_factory=dict, compare=False)
 
     @cached_property
     def bags(self) -> Mapping[str, int]:
@@ -100,11 +102,27 @@ class Context:
 
     def found(self, lot: Lot, stage: str | None) -> Mapping[str, Milestone]:
         """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already."""
-        if stage != "rooting" or "potted" not in lot.steps or not lot.count("rooting"):
-            return self.milestones[lot.id]
+        whole = self.stock.lots.get(lot.id, lot)
+        return self._in_bags(whole)[1] if stage == "rooting" and _in_part(whole) else self.milestones[lot.id]
+
+    def unlooked(self, lot: Lot) -> Mapping[str, Milestone]:
+        """Its milestones as if nobody had looked, of a lot whose looks name no sign at all: they say nothing of any."""
+        stuck = lot.steps.get("stuck")
+        if stuck is None or lot.none_yet or lot.signs.keys() - {"pushing"}:
+            return self.found(lot, "rooting")
+        if lot.id not in self._unlooked:
+            self._unlooked[lot.id] = milestones(replace(lot, known_at=stuck), self.around)
+        return self._unlooked[lot.id]
+
+    def part(self, lot: Lot, stage: str | None) -> Lot:
+        """A lot as a rule of a stage knows it: in the bags what is left there, with what that showed itself."""
+        return self._in_bags(lot)[0] if stage == "rooting" and _in_part(lot) else lot
+
+    def _in_bags(self, lot: Lot) -> tuple[Lot, Mapping[str, Milestone]]:
         if lot.id not in self._left:
             bags = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
-            self._left[lot.id] = remaining(lot, bags, self.milestones[lot.id], self.around)
+            alone = left_behind(lot, bags, self.around)
+            self._left[lot.id] = alone, remaining(lot, bags, self.milestones[lot.id], self.around)
         return self._left[lot.id]
 
     def open_lots(self, bin_name: str = "") -> Sequence[Lot]:
@@ -126,6 +144,11 @@ class Context:
     @cached_property
     def _open_lots(self) -> Sequence[Lot]:
         return [lot for lot in self.stock.lots.values() if not lot.closed and not self.asleep(lot)]
+
+
+def _in_part(lot: Lot) -> bool:
+    """Whether some of a lot are left in their bags, where others were potted already."""
+    return "potted" in lot.steps and lot.count("rooting") > 0
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
-from almanac.forecast.remaining import remaining
+from almanac.forecast.remaining import left_behind, remaining
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Cohort, Lot, Planned
 from almanac.nursery.settings import Settings, Shelter
@@ -114,10 +114,12 @@ def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:
 def to_be_potted(lot: Lot, around: Surroundings) -> Number:
     """How many of those rooting come to be potted: those seen with roots, and of the others the share that roots."""
     rooted, there = around.rate("rooted", lot), lot.count("rooting")
+    bags = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
+    signs = left_behind(lot, bags, around).signs if bags else {}
     seen = [
-        sign.count - sign.potted if sign.count is not None else there if name == "well_rooted" else 1 - sign.potted
-        for name, sign in lot.signs.items()
+        sign.lately[0] if sign.lately else there if name == "well_rooted" else 1
+        for name, sign in signs.items()
         if name in ("roots", "well_rooted")
     ]
     doubt = rooted.in_doubt(around.striking.ahead.get(lot.crop, 1.0))
-    return Number(there, min(max(0, *seen), there) if seen else 0, rooted.mean, doubt)
+    return Number(there, min(max(seen, default=0), there), rooted.mean, doubt)

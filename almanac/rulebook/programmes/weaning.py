@@ -10,14 +10,17 @@ from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
+STEPS = 3  # band, neck, open: as many as there are tasks of them
+
 
 class Weaning(ProgrammeNumbers):
     """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
 
-    A step comes `between` days after the one before and may be `late` by so much; the first lift of a cover comes
-    `after_potting`, the full lamp after days `in_shade`. Wilting within `holds` of the last step sets it back one. The
-    mat is left, within `off_mat_within` of the last step, where the base is warmer than the air by `cooler`; for a bin
-    that is cooler by as much where one has room.
+    A step comes `between` days after the one before and may be `late` by so much; bags are open `before` the likely day
+    of potting. The first lift of a cover comes `after_potting`, the full lamp after days `in_shade`. Wilting within
+    `holds` of the last step sets it back one. Where potting up slips, open bags with roots through go off the mat,
+    within `off_mat_within`, where the base is warmer than the air by `cooler`; to a bin that is cooler by as much where
+    one has room.
     """
 
     tasks = frozenset(
@@ -31,16 +34,24 @@ class Weaning(ProgrammeNumbers):
             "to_lamp",
             "cool_bin",
             "off_mat",
+            "open_weight",
+            "gnat_open",
         }
     )
     values = frozenset({"part", "to", "room"})
     between: Days
     late: Days
+    before: Days
     after_potting: Days
     in_shade: Days
     holds: Days
     cooler: TemperatureDifference
     off_mat_within: Days
+
+    @property
+    def lead(self) -> int:
+        """Days from the first step of a bag to its potting."""
+        return round((STEPS - 1) * self.between + self.before)
 
     @model_validator(mode="after")
     def _one_a_day(self) -> Self:

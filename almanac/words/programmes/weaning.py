@@ -10,9 +10,8 @@ from almanac.words.dates import weekday
 from almanac.words.programme_words import AnyWords, DerivationWords, no_values
 
 _AFTER = {
-    "ready_to_wean": "the day it is ready to wean",
     "roots": "roots",
-    "leaves": "first leaves, when roots were there",
+    "leaves": "first leaves",
     "opened": "the last step logged",
     "all_clear": "the day it was firm again",
     "potted": "potting",
@@ -39,7 +38,11 @@ def steps_to_air(found: Aired, system: System) -> list[str]:
         lines.append(f"Closed back a step for wilting on {weekday(found.closed_back, near)}; goes on once it is firm.")
     first = found.done + 1
     lead = f", {found.lead} day{'s' * (found.lead != 1)} on" if found.lead else ""
-    lines.append(f"Step {first} is counted from {_AFTER[found.after]}, {weekday(found.since, near)}{lead}.")
+    if found.after == "potting_likely":
+        told = f"Step {first} is reckoned {-found.lead} days back from the likely potting day"
+        lines.append(f"{told}, {weekday(found.since, near)}: {found.of} steps, and open before it.")
+    else:
+        lines.append(f"Step {first} is counted from {_AFTER[found.after]}, {weekday(found.since, near)}{lead}.")
     if found.weeks:
         lines.append(f"It was not logged: asked for again {found.weeks} week{'s' * (found.weeks > 1)} later.")
     if found.number > first:
@@ -59,7 +62,7 @@ def steps_to_lamp(found: ToLamp, system: System) -> list[str]:
 def steps_off_mat(found: OffMat, system: System) -> list[str]:
     """Why there and why then."""
     near = found.counted_from
-    lines = [f"It stands on {temperature(found.base_c, system)}; due with the last step, {weekday(near, near)}."]
+    lines = [f"It stands on {temperature(found.base_c, system)}; to be potted by {weekday(near, near)}, and not yet."]
     if found.bin:
         warmth = temperature(found.bin_c, system)
         lines.append(f"Bin {found.bin} is the coolest it still grows in ({warmth}), with room for {found.free}.")

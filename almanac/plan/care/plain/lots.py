@@ -26,13 +26,14 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import SITE_DAYS, TaskRule
 
+_LOGGED_WITHIN = timedelta(days=7)
 ENTERED_BY = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}
 LEFT_BY = {"store": "pushing", "rooting": "potted", "pot": "outside"}
 
 
 def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
-    """What a rule asks of a lot."""
-    found = context.found(lot, rule.while_in)
+    """What a rule asks of a lot, or of what is left of it in the rule's stage."""
+    found, lot = context.found(lot, rule.while_in), context.part(lot, rule.while_in)
     anchor = _anchor_of_lot(context, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
         return NOTHING
@@ -45,8 +46,17 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
         return NOTHING
     place = lot.bin if rule.while_in in (None, "rooting") else ""
+    if not _count(lot, rule):
+        return NOTHING
     if not holds(context, rule, anchor.days[1], lot.protected):
         return NOTHING
+    if rule.again_days:
+        task = _asked(context, lot, rule, anchor)
+        return (
+            NOTHING
+            if rule.last_day is not None and (task.earliest - task.since).days > rule.last_day
+            else Proposal((task,))
+        )
     if rule.kind == "look":
         return Proposal(looks=tuple(_looks(context, lot, rule, anchor)))
     if rule.repeats:
@@ -80,6 +90,37 @@ def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date)
     return task.due + timedelta(days=slack) >= exit_.days[1]  # no small job in the last days before it goes on
 
 
+def _asked(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Task:
+    """A question, for one interval: the one that the day lies in, counted from when it was last asked or answered."""
+    assert rule.again_days is not None
+    name, again = EntryId(lot.id, rule.id), timedelta(days=rule.again_days)
+    first = anchor.days[1] + timedelta(days=rule.opens_day or 0)
+    seen = lot_seen(lot, context.walked, context.as_of)
+    told = [day for day, names in context.past.rounds.items() if name in names]
+    # A round that nobody logged within a week did not ask.
+    waits = context.as_of - _LOGGED_WITHIN
+    said = [day for day in told if not seen.logs or day > waits or (seen.last is not None and day <= seen.last)]
+    said += [day for day in (lot.none_yet.get(rule.after), *(last_logged(lot, each) for each in rule.answers)) if day]
+    day = max([first, *(each + again for each in said)])
+    if day < context.as_of:
+        day += (context.as_of - day) // again * again
+    latest = day + again - timedelta(days=1)
+    return Task(
+        name,
+        rule,
+        (lot.id,),
+        day,
+        day,
+        latest,
+        anchor.name,
+        first,
+        anchor.milestone,
+        lot.bin,
+        lot.crop,
+        _count(lot, rule),
+    )
+
+
 def _done(task: Task, lot: Lot) -> bool:
     """Whether the event that says it is done was logged since it opened; a look on the same day came before it."""
     day = last_logged(lot, task.rule.logged_as)
@@ -93,11 +134,14 @@ def _count(lot: Lot, rule: TaskRule) -> int:
     if rule.while_in is None:
         return lot.total
     before = STAGES[: STAGES.index(rule.while_in) + 1]
-    return next((lot.count(stage) for stage in reversed(before) if lot.count(stage)), lot.total)
+    there = next((lot.count(stage) for stage in reversed(before) if lot.count(stage)), lot.total)
+    shown = [lot.signs[sign] for sign in rule.without if sign in lot.signs]
+    return max(there - max((sign.lately[0] if sign.lately else 0 for sign in shown), default=0), 0)
 
 
 def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
-    found, name = context.found(lot, rule.while_in), rule.after
+    asks = rule.again_days and not rule.overdue
+    found, name = context.unlooked(lot) if asks else context.found(lot, rule.while_in), rule.after
     if rule.overdue:
         milestone = found.get(name)
         if milestone is None or milestone.known or milestone.overdue_on is None:

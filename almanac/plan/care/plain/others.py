@@ -63,7 +63,7 @@ def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule:
     if rule.after == "lamp":
         burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
         return Anchor("lamp", (burning[0],) * 3) if burning else None
-    reached = [context.milestones[lot.id][rule.after] for lot in lots if rule.after in context.milestones[lot.id]]
+    reached = [found[rule.after] for lot in lots if rule.after in (found := context.found(lot, rule.while_in))]
     windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
     if not windows:
         return None

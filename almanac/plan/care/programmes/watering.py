@@ -58,7 +58,8 @@ PROGRAMME = Programme(
 
 def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
     stage: Stage = "pot" if lot.count("pot") else "rooting"
-    since = _drinks_since(context, lot) if stage == "rooting" else lot.steps.get("potted", lot.started)
+    drinks = _drinks_since(context, lot) if lot.count("rooting") else None
+    since = drinks if stage == "rooting" else lot.steps.get("potted", lot.started)
     wet = _wet(context, lot)
     fresh = last_logged(lot, "rebagged")
     if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
@@ -67,7 +68,7 @@ def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
         yield from _by_weight(context, lot, stage, since)
     if wet:
         yield _without(lot, "first_water", "water_again")
-    elif since and stage == "rooting" and _dry(context, lot):
+    elif drinks and _dry(context, lot):
         yield _without(lot, "dry_bag", "first_water", "water_again", "water")
         yield for_lot(context, lot, _rule(context, lot, "dry_water"))
 
@@ -109,6 +110,7 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
     assert found.days
     assert found.last
     early, likely, late = found.days
+    late = max(late, found.last.day + 2 * _DAY)  # what a weighing finds light has a day or two to be watered
     return Task(
         EntryId(lot.id, "water"),
         _rule(context, lot, "water"),
@@ -122,6 +124,7 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
         crop=lot.crop,
         count=lot.count(stage),
         derivation=weighed,
+        stage=stage,
     )
 
 
@@ -140,6 +143,7 @@ def _weigh(context: Context, lot: Lot, stage: Stage, weighed: Weighed, day: date
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
         derivation=weighed,
+        stage=stage,
     )
 
 
@@ -187,7 +191,7 @@ def _entered(lot: Lot, stage: Stage) -> date:
 
 def _drinks_since(context: Context, lot: Lot) -> date | None:
     """The day from which bags can draw water, as far as known: roots and leaves both, or water drawn."""
-    found = context.milestones[lot.id]
+    found = context.found(lot, "rooting")
     known = {name: found[name].known if name in found else None for name in ("roots", "leaves", "drawing")}
     roots, leaves, drawing = known["roots"], known["leaves"], known["drawing"]
     both = max(roots, leaves) if roots and leaves else None

@@ -22,6 +22,7 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
+from almanac.rulebook.programmes.weaning import Weaning
 
 
 def propose(context: Context) -> Proposal:
@@ -38,6 +39,7 @@ PROGRAMME = Programme(
     numbers=FungusGnats,
     propose=propose,
     derivations=(GnatDays, UnfitMix),
+    reads=(Weaning,),
     follows="for_sale",
 )
 

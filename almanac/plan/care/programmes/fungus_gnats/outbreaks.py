@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from almanac.forecast.generations import Clock, Series, first_day_with, latest
 from almanac.nursery.lots import BinLog, Lot, Sighting
 from almanac.plan.context.day import Context
+from almanac.plan.context.opening import first_opening
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, StageDays
 
@@ -127,17 +128,15 @@ def _homes(lot: Lot, context: Context, room_c: float) -> Iterable[Home]:
 def _opened(lot: Lot, context: Context) -> tuple[date | None, date | None]:
     """Since when its bags are open, and when they are expected to be.
 
-    As logged; else, once roots were, from the day weaning is likely to begin. What is logged as opened after part of
-    the lot was potted may be the covers of the pots, so it opens no bag.
+    As logged; else, once roots were, from the day of the first step. What is logged as opened after part of the lot was
+    potted may be the covers of the pots, so it opens no bag.
     """
     stuck, potted = lot.steps.get("stuck", date.min), lot.steps.get("potted", date.max)
     opened = [day for day in lot.jobs.get("opened", ()) if stuck <= day <= potted]
-    wean = context.milestones[lot.id].get("ready_to_wean")
-    foreseen = wean.days[1] if wean and wean.known is None and wean.days else None
-    if foreseen and wean and wean.overdue(lot.known_at):
-        foreseen = None  # looked for in vain past its time: nothing is planned on it
     if opened:
         return opened[0], None
+    opening = first_opening(context, lot)
+    foreseen = opening.day if opening else None
     rooted = "roots" in lot.signs or "well_rooted" in lot.signs
     return (foreseen, foreseen) if rooted and potted == date.max else (None, foreseen)
 

@@ -39,7 +39,7 @@ def in_leaf(context: Context, bin_name: str, settle: timedelta) -> list[InLeaf]:
 
 
 def _in_leaf(context: Context, lot: Lot, settle: timedelta) -> InLeaf | None:
-    milestones = context.milestones[lot.id]
+    milestones = context.found(lot, "rooting")
     leaf = _from_arrival(_anchor(milestones.get("leaves"), lot), lot)
     if leaf is None:
         return None

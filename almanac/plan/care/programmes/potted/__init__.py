@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
+from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases
@@ -96,7 +97,8 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
         latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= context.as_of:
             task = Task(task_id, rule, (lot.id,), day, day, latest, counted_from, since, step=task_id.step)
-            yield replace(task, count=lot.count("pot") + lot.count("outside"))
+            stage: Stage = "pot" if lot.count("pot") else "outside"
+            yield replace(task, count=lot.count("pot") + lot.count("outside"), stage=stage)
         day, number = day + every, number + 1
 
 

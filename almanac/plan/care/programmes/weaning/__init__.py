@@ -1,6 +1,7 @@
-"""Weaning: the steps from a closed bag to room air, or under a cover in the pot, and rooted bags off the mat. Pure.
+"""Weaning: the steps from a closed bag to room air that end at potting, or under a cover in the pot. Pure.
 
-A step counts from the last one logged, so that once one is they no longer move with the forecast.
+The first step is reckoned back from the likely potting day; each other counts from the last one logged, so that once
+one is they no longer move with the forecast. No step puts potting off: bags stay on the mat until roots are through.
 """
 
 from __future__ import annotations
@@ -8,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from math import ceil
 
 from almanac.forecast.model import Milestone
 from almanac.forecast.thermal import rate
@@ -18,14 +18,14 @@ from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLam
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.context.opening import WEEK, first_opening, weeks_late
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
-from almanac.rulebook.programmes.weaning import Weaning
+from almanac.plan.model import Look, Task
+from almanac.rulebook.models import TaskRule
+from almanac.rulebook.programmes.weaning import STEPS, Weaning
 
 IN_BAG = ("wean_loosen", "wean_half", "wean_open")
 IN_POT = ("cover_lift", "cover_half", "uncover")
-STEPS = len(IN_BAG)
-_WEEK = 7
 
 
 @dataclass(frozen=True)
@@ -54,18 +54,20 @@ class _Next:
 
 
 def propose(context: Context) -> Proposal:
-    """The steps of every lot, and where its bags go from the mat."""
+    """The steps of every lot, and what open bags ask for where potting slips."""
     rules = context.around.book.programme(Weaning)
     tasks: list[Task] = []
+    looks: list[Look] = []
     taken: dict[str, int] = {}
     for lot in context.open_lots():
         if lot.method not in context.around.book.task(IN_BAG[0]).methods:
             continue
         in_bag = list(_in_bag(context, lot, rules))
-        tasks += in_bag
+        tasks += [*_card(context, lot, rules, in_bag), *in_bag]
         tasks += _in_pot(context, lot, rules, in_bag)
-        tasks += _off_mat(context, lot, rules, in_bag, taken)
-    return Proposal(tuple(tasks))
+        tasks += _off_mat(context, lot, rules, taken)
+        looks += _weight(context, lot, rules, in_bag)
+    return Proposal(tuple(tasks), tuple(looks))
 
 
 PROGRAMME = Programme(
@@ -114,47 +116,46 @@ def _least(cohorts: Iterable[Cohort], rules: Weaning) -> tuple[Vent, date] | Non
 
 def _in_bag(context: Context, lot: Lot, rules: Weaning) -> Iterator[Task]:
     """The steps of what is left in the bags."""
-    least = _least((cohort for cohort in lot.cohorts if cohort.stage == "rooting"), rules)
+    least = _in_bags(lot, rules)
     if least is None or "wilt" in lot.troubles or least[0].wilting or least[0].done == STEPS:
         return
-    stand, found = least[0], context.found(lot, "rooting")
-    comes = _next_in_bag(context, lot, stand, rules)
-    potted = found.get("potted")
+    stand = least[0]
+    if stand.since is not None:
+        yield from _steps(context, lot, rules, IN_BAG, stand, _next_in_bag(context, lot, stand, rules))
+        return
+    opening = first_opening(context, lot)
+    if opening is None:
+        return
+    comes = _Next(opening.day, opening.after, opening.since, opening.milestone, opening.weeks)
     # Once begun it goes on in the bag until it is potted; what could not begin in time is for the pot.
-    end = potted.days[1] if potted and potted.days and stand.since is None else date.max
     for task in _steps(context, lot, rules, IN_BAG, stand, comes):
-        if task.latest < end:
+        if task.due < opening.potting:
             yield task
 
 
+def _in_bags(lot: Lot, rules: Weaning) -> tuple[Vent, date] | None:
+    return _least((cohort for cohort in lot.cohorts if cohort.stage == "rooting"), rules)
+
+
 def _next_in_bag(context: Context, lot: Lot, stand: Vent, rules: Weaning) -> _Next | None:
-    """The next step of a bag: never before roots, and none while these are looked for in vain."""
-    found = context.found(lot, "rooting")
-    roots, ready = found.get("roots"), found.get("ready_to_wean")
+    """The next step of a bag that was opened: never before roots, and none while these are looked for in vain."""
+    roots = context.found(lot, "rooting").get("roots")
     if roots is None or roots.window is None or roots.overdue(lot.known_at):
         return None
-    if stand.since is not None:
-        comes = _after_the_last(stand, rules)
-        if roots.known is None and roots.window[1] > comes.day:
-            return _Next(roots.window[1], "roots", roots.window[1], roots)
-    elif ready is not None and ready.window is not None:
-        comes = _when_ready(ready, roots, found.get("leaves"))
-    else:
-        return None
-    return comes if comes.milestone and comes.milestone.known is None else _asked_again(comes, rules, context, lot)
+    comes = _after_the_last(stand, rules)
+    if roots.known is None and roots.window[1] > comes.day:
+        return _Next(roots.window[1], "roots", roots.window[1], roots)
+    weeks = weeks_late(comes.day, context, lot)
+    return replace(comes, day=comes.day + timedelta(days=WEEK * weeks), weeks=weeks)
 
 
-def _when_ready(ready: Milestone, roots: Milestone, leaves: Milestone | None) -> _Next:
-    """The first step: once roots and leaves are known, so many days on, which no later look moves; till then likely."""
-    assert ready.window is not None
-    assert roots.window is not None
-    if ready.basis is None or roots.known is None or leaves is None or leaves.known is None:
-        day = max(ready.window[1], roots.window[1])
-        return _Next(day, "ready_to_wean", day, ready)
-    last = max(roots, leaves, key=lambda each: each.known or date.min)
-    assert last.known is not None
-    wait = timedelta(days=round(ready.basis.duration.median))
-    return _Next(last.known + wait, last.name, last.known, last)
+def _card(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:
+    """A fresh card before the first opening lets gnats in."""
+    first = in_bag[0] if in_bag and in_bag[0].rule.id == IN_BAG[0] else None
+    if first is None:
+        return
+    rule = context.around.book.task("gnat_open")
+    yield replace(first, id=EntryId(lot.id, rule.id), rule=rule, derivation=None)
 
 
 def _after_the_last(stand: Vent, rules: Weaning) -> _Next:
@@ -164,15 +165,6 @@ def _after_the_last(stand: Vent, rules: Weaning) -> _Next:
     if stand.closed_back is None:
         return _Next(stand.since + between, stand.after, stand.since)
     return _Next(max(stand.closed_back + between, stand.since + timedelta(days=1)), stand.after, stand.since)
-
-
-def _asked_again(comes: _Next, rules: Weaning, context: Context, lot: Lot) -> _Next:
-    """Where looks are logged, a step that was not is asked for again a week later: not done, as far as is known."""
-    late = (context.as_of - comes.day).days - rules.late
-    if late <= 0 or not lot_seen(lot, context.walked, context.as_of).logs:
-        return comes
-    weeks = ceil(late / _WEEK)
-    return replace(comes, day=comes.day + timedelta(days=_WEEK * weeks), weeks=weeks)
 
 
 def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:
@@ -240,7 +232,7 @@ def _steps(
             late.days,
             comes.after,
             comes.since,
-            (comes.day - comes.since).days - _WEEK * comes.weeks,
+            (comes.day - comes.since).days - WEEK * comes.weeks,
             stand.done,
             comes.weeks,
             stand.closed_back,
@@ -258,45 +250,68 @@ def _steps(
             comes.milestone,
             lot.bin if stage == "rooting" else "",
             lot.crop,
-            lot.count("pot") if stage == "pot" and pots else bags,
+            lot.count("pot") if stage == "pot" and pots else _own(context, lot, bags),
             derivation=derivation,
         )
 
 
-def _off_mat(
-    context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task], taken: dict[str, int]
-) -> Iterator[Task]:
-    """Open bags off the mat, once: into a cooler bin where one has room, else beside it."""
-    bags = [cohort for cohort in lot.cohorts if cohort.stage == "rooting"]
-    log = context.stock.bins.get(lot.bin) if bags else None
-    least = _least(bags, rules)
-    roots = context.found(lot, "rooting").get("roots")
-    if log is None or least is None or roots is None or roots.window is None:
+def _own(context: Context, lot: Lot, bags: int) -> int:
+    """How many of the bags showed roots and leaf themselves, where they were counted; all of them where not yet."""
+    found = context.found(lot, "rooting")
+    seen = [found[name] for name in ("roots", "leaves") if name in found and found[name].known]
+    return min([bags, *(each.showing.count for each in seen if each.showing)]) if len(seen) == 2 else bags
+
+
+def _weight(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Look]:
+    """Open bags that wait for their pots are lifted at every round; where steps are not logged, as planned."""
+    least = _in_bags(lot, rules)
+    opened = least[0].since if least and least[0].done == STEPS else None
+    if opened is None and in_bag and in_bag[-1].due < context.as_of and not in_bag[-1].guessed:
+        opened = in_bag[-1].due
+    potted = context.found(lot, "rooting").get("potted")
+    if opened is None or potted is None or potted.days is None:
         return
-    last = in_bag[-1] if in_bag and in_bag[-1].rule.id == IN_BAG[-1] else None
-    day = last.due if last else least[0].since if least[0].done == STEPS else None
-    moved = roots.known is not None and len(lot.places) > 1 and lot.places[-1][0] >= roots.known
+    rule = context.around.book.task("open_weight")
+    seen = lot_seen(lot, context.walked, context.as_of)
+    end = max(potted.days[1], opened)
+    yield Look(
+        EntryId(lot.id, rule.id), rule, lot.id, lot.bin, opened, end, "opened", seen=seen, count=lot.count("rooting")
+    )
+
+
+def _off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) -> Iterator[Task]:
+    """Open bags with roots through off the mat where potting slips: into a cooler bin with room, else beside it.
+
+    Before that the warmth hastens their roots, and so their potting.
+    """
+    log, least = context.stock.bins.get(lot.bin), _in_bags(lot, rules)
+    ready = context.found(lot, "rooting").get("well_rooted")
+    if log is None or least is None or least[0].done < STEPS or ready is None or ready.known is None:
+        return
+    if ready.showing and ready.showing.count < lot.count("rooting"):
+        return
+    assert least[0].since is not None
+    slips = timedelta(days=context.around.book.task("pot_up").due_day or 0)
+    day = max(least[0].since, ready.known + slips)
+    moved = len(lot.places) > 1 and lot.places[-1][0] >= ready.known
     base_c = log.base_c[-1][1]
-    if day is None or moved or base_c - log.air_c[-1][1] < rules.cooler:
+    if moved or base_c - log.air_c[-1][1] < rules.cooler:
         return
     place = _cooler_bin(context, lot, base_c - rules.cooler, taken)
     derivation = OffMat(base_c, day, *place) if place else OffMat(base_c, day)
     if place:
         taken[place[0]] = taken.get(place[0], 0) + lot.count("rooting")
-    rule = context.around.book.task("cool_bin" if place else "off_mat")
-    latest = day + timedelta(days=rules.off_mat_within)
-    after, milestone = (last.counted_from, last.milestone) if last else ("opened", None)
-    since = last.since if last else day
+    rule: TaskRule = context.around.book.task("cool_bin" if place else "off_mat")
     yield Task(
         EntryId(lot.id, rule.id),
         rule,
         (lot.id,),
         day,
         day,
-        latest,
-        after,
-        since,
-        milestone,
+        day + timedelta(days=rules.off_mat_within),
+        ready.name,
+        ready.known,
+        ready,
         lot.bin,
         lot.crop,
         lot.count("rooting"),

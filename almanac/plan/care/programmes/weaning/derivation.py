@@ -13,9 +13,10 @@ class Aired(Derivation):
     """A step from closed bag or covered pot to room air.
 
     Step `number` of `of` comes `between` days after the one before and may be `late` by so much. It was counted from
-    `after` (ready_to_wean, roots, opened, all_clear or potted) on `since`, `lead` days on; `done` steps stand; `weeks`
-    is how often it was asked for in vain. `closed_back` is the day it was set back a step for wilting. `stage` says
-    which part of the lot it is about, where others of it stand elsewhere.
+    `after` (roots, leaves, opened, all_clear or potted) on `since`, `lead` days on, or back from it where that is the
+    likely day of potting (potting_likely); `done` steps stand; `weeks` is how often it was asked for in vain.
+    `closed_back` is the day it was set back a step for wilting. `stage` says which part of the lot it is about, where
+    others of it stand elsewhere.
     """
 
     number: int
@@ -42,9 +43,9 @@ class ToLamp(Derivation):
 
 @dataclass(frozen=True)
 class OffMat(Derivation):
-    """Rooted, open bags to a cooler place: `bin` and its base, with room for `free` more; empty where none is.
+    """Open bags with roots through to a cooler `bin` and its base, with room for `free` more; empty where none is.
 
-    `base_c` is the warmth they stand on now, `counted_from` the day of the last step.
+    `base_c` is the warmth they stand on now, `counted_from` the day by which they were to be potted.
     """
 
     base_c: float
