@@ -24,10 +24,10 @@ def in_turn(tasks: Iterable[Task], as_of: date) -> tuple[Task, ...]:
         if task.rule.scope == "lot" and not task.guessed and not feared and task.latest >= as_of:
             for lot in task.lots:
                 first.setdefault(lot, []).append(task)
-    return tuple(_after(task, first) if task.rule.waits_for else task for task in asked)
+    return tuple(_after(task, first, as_of) if task.rule.waits_for else task for task in asked)
 
 
-def _after(task: Task, first: Mapping[str, Sequence[Task]]) -> Task:
+def _after(task: Task, first: Mapping[str, Sequence[Task]], as_of: date) -> Task:
     """A task put off past every other that goes first, as far as these overlap; it lasts as long as it would have."""
     ahead = [
         other
@@ -35,10 +35,12 @@ def _after(task: Task, first: Mapping[str, Sequence[Task]]) -> Task:
         for other in first.get(lot, ())
         if other.rule.id in task.rule.waits_for and same_cuttings(task, other)
     ]
-    earliest, due = _free(task.earliest, ahead), _free(task.due, ahead)
+    now = max(task.earliest, as_of)
+    free = _free(now, ahead)
+    earliest = free if free > now else task.earliest
+    due = max(earliest, _free(task.due, ahead))
     if (earliest, due) == (task.earliest, task.due):
         return task
-    due = max(earliest, due)
     return replace(task, earliest=earliest, due=due, latest=max(task.latest, due + (task.latest - task.due)))
 
 
