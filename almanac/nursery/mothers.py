@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from almanac.nursery.lots import Kept, Lot
+from almanac.nursery.lots import Kept
 from almanac.nursery.settings import Mother, Settings
 
 
@@ -12,13 +12,6 @@ def mothers_of(settings: Settings, kept: Iterable[Kept]) -> tuple[Mother, ...]:
     """All of them, those of the settings first; one that they name where it stands is not counted again."""
     named = {(each.variety, each.place.strip().lower()) for each in settings.mother}
     return (*settings.mother, *_of_kept(kept, named))
-
-
-def in_doubt(lot: Lot, mothers: Iterable[Mother]) -> bool:
-    """Whether own wood came from a plant whose health is in doubt; of several, if that is all that may be meant."""
-    of_variety = [each for each in mothers if each.variety == lot.number]
-    its = [each for each in of_variety if lot.mother and each.place.strip().lower() == lot.mother.lower()] or of_variety
-    return lot.origin == "own_wood" and bool(its) and all(each.health != "sound" for each in its)
 
 
 def _of_kept(kept: Iterable[Kept], named: set[tuple[str, str]]) -> Iterator[Mother]:

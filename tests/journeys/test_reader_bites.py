@@ -76,14 +76,10 @@ CASES = (
             "nobody_lives_out_in_cold_nights": (),
             "living_out_is_not_put_off": (Asked(rule="harden_nights", lot="2a", days=range(250, 290)),),
             "hardening_takes_about_two_weeks": (Asked(rule="harden_out", lot="2a", days=range(190, 215)),),
-            "days_come_before_nights": (Unsaid(rules=("harden_out", "harden", "carry"), days=range(120, 160)),),
             "never_out_at_dawn": (Asked(rule="carry", lot="2a", days=range(160, 175), clock=DAWN),),
-            "carrying_rings_each_day": (
-                Asked(rule="harden_out", lot="2a", days=range(160, 175)),
-                Unsaid(rules=("carry",), days=range(176, 230)),
-            ),
+            "carrying_rings_each_day": (Unsaid(rules=("carry",), days=range(143, 160)),),
             "forecast_is_looked_at": (),
-            "no_feed_while_hardening": (Asked(rule="feed", lot="2a", days=range(160, 230)),),
+            "no_feed_while_hardening": (Asked(rule="feed", lot="2a", days=range(141, 230)),),
             "nobody_rests_in_summer": (Asked(rule="rest_water", lot="2a", days=range(170, 210)),),
             "no_late_feed": (Asked(rule="feed", lot="1b", days=range(235, 270)),),
             "no_late_planting": (Asked(rule="plant_out", lot="1b", days=range(235, 270)),),
@@ -134,6 +130,10 @@ CASES = (
         {
             "offers_last": (Unsaid(rules=("offer_rooted", "offer_again"), days=range(300, 330)),),
             "frost_is_told_of_what_stands_out": (Unsaid(words="forecast", days=range(60, 150)),),
+            "days_come_before_nights": (
+                Unsaid(rules=("harden_out", "harden"), lot="2a", days=range(80, 145)),
+                Asked(rule="harden_out", lot="2a", days=range(146, 172)),
+            ),
             "swollen_wood_stays": (Asked(rule="offer", crop="fig", days=range(50, 70)),),
         },
         scene=(

@@ -29,11 +29,13 @@ QUICK: dict[str, tuple[Habit, ...]] = {
     "southern": (habits.FORGETS_WOKE,),
     "frost-free": (habits.LATE,),
 }
+TWO_CROPS = ("cold",)  # in the quick run figs alone are grown elsewhere
 PAGES = (always, wood, bags, outdoors, pots)
 # What does not hold yet: at all, or only where every habit is read everywhere.
 NOT_YET = {
     "one_voice": "bags left behind are watered and given up on one day; late roots beside light",
-    "bench_days_are_kept": "the first look, three days after sticking, and a look at pots two days after potting",
+    "bench_days_are_kept": "a round off them where bags and pots of one lot are looked at",
+    "bags_are_looked_at": "who logs looks and no signs: bags left behind wait ten days",
     "card_is_hung_first": "looks name the card from the first day",
 }
 NOT_YET_EVERYWHERE: dict[str, str] = {}
@@ -54,9 +56,10 @@ def complaints(factory: pytest.TempPathFactory, climate: Climate) -> dict[str, l
 
     def read() -> dict[str, list[str]]:
         found: dict[str, list[str]] = {name: [] for name in SENTENCES}
-        base = climate.nursery(factory.mktemp(climate.name))
+        grown = climate if WHOLE or climate.name in TWO_CROPS else climate.of_one_crop()
+        base = grown.nursery(factory.mktemp(climate.name))
         for habit in growers(climate):
-            season = walk(base, climate, habit, stride=6 if WHOLE else 10)
+            season = walk(base, climate, habit, stride=6 if WHOLE else 18)
             for name, each in SENTENCES.items():
                 found[name] += each.complaints(season)[:5]
         return found

@@ -95,22 +95,6 @@ def test_a_plant_is_in_its_bag_or_under_the_lamps_or_out_for_good_and_while_it_h
     assert (lamps.expected(plan.space.last), outside.expected(plan.space.last)) == (0, 8)
 
 
-def test_plants_that_a_frame_shelters_at_night_leave_their_lamps_when_they_are_put_out(tmp_path: Path) -> None:
-    log = "2027-02-01 received 7a --count 8 --stage pot\n2027-03-10 set_out 7a"
-    for nights, under_lamps in (("indoors", 8), ("frame", 0), ("fleece", 0)):
-        at = bench(
-            tmp_path,
-            log,
-            date(2027, 3, 10),
-            frost="[frost.dates]\nnever = true",
-            hardening=f'nights = "{nights}"',
-        )
-        plan = planned(at)
-
-        assert room(plan, "lamps").expected(date(2027, 3, 11)) == pytest.approx(under_lamps), nights
-        assert room(plan, "outside").expected(date(2027, 3, 11)) == pytest.approx(8), nights
-
-
 def test_a_lot_that_is_moved_frees_its_places_and_takes_others(tmp_path: Path) -> None:
     plan = planned(bench(tmp_path, WINTER + "2027-02-28 moved 7a --bin B", MONDAY, bins=("A", "B")))
 

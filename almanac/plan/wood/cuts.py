@@ -6,14 +6,13 @@ swelling buds serves what is planned here alone, as it cannot be posted. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from math import ceil
 
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, Planned, lot_order
-from almanac.nursery.mothers import in_doubt
 from almanac.nursery.settings import Mother
 from almanac.plan.context.asked import Asked
 from almanac.plan.derivation import Derivation
@@ -108,9 +107,7 @@ def cut_of(
     had = sum(_cuttings(lot) for lot in of_winter if "stored" in lot.steps)
     wood = sorted((account.of_lot(lot) for lot in of_winter if stored(lot)), key=lambda each: lot_order(each.lot))
     to_stick = sum(each.count for each in planned if each.number == asked.number and near(each.day) == middle)
-    mothers = account.mothers(asked.number)
-    doubtful = {lot.id for lot in of_winter if in_doubt(lot, mothers)}
-    kept, (no_plan, no_order) = _put_to_use(wood, to_stick, asked, doubtful, account.outdoors.around.as_of)
+    kept, (no_plan, no_order) = _put_to_use(wood, to_stick, asked, account.outdoors.around.as_of)
     spare = ceil((no_plan + no_order) * account.outdoors.around.book.programme(Store).spare)
     count: int | None
     if asked.wanted is not None:
@@ -119,6 +116,7 @@ def cut_of(
         count = no_plan + no_order + spare
     else:
         count = None
+    mothers = account.mothers(asked.number)
     fit = [each for each in mothers if each.health == "sound"] or [each for each in mothers if each.health != "sick"]
     uses = _uses(count or 0, no_plan, no_order, asked, sells=asked.sells and not _in_doubt(fit))
     collect, days, later, fit = _window(asked, crop, middle, fit, account, sold=uses.orders + uses.sale > 0)
@@ -179,13 +177,11 @@ def _cuttings(lot: Lot) -> int:
     return lot.total + sum(count for (what, _), count in lot.left.items() if what != "joined")
 
 
-def _put_to_use(
-    wood: Sequence[Wood], to_stick: int, asked: Asked, doubtful: Collection[str], day: date
-) -> tuple[list[Kept], tuple[int, int]]:
+def _put_to_use(wood: Sequence[Wood], to_stick: int, asked: Asked, day: date) -> tuple[list[Kept], tuple[int, int]]:
     """Stored lots and what each is for; how many planned and ordered have no wood yet."""
     no_plan, no_order, found = to_stick, asked.orders, {}
     for each in sorted(wood, key=lambda each: each.seen != "swelling"):
-        sound, there = each.seen == "sound" and each.lot not in doubtful, 0 if each.past(day) else each.count
+        sound, there = each.seen == "sound", 0 if each.past(day) else each.count
         plan = min(no_plan, there)
         order = min(no_order, there - plan) if sound else 0
         rest = there - plan - order

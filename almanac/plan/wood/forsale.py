@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot, lot_order
-from almanac.nursery.mothers import in_doubt
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
@@ -177,7 +176,7 @@ def _hold_of_wood(nursery: Nursery, lot: Lot, wood: Wood) -> Hold | None:
         return Hold(_ENDED[wood.sale_ended_by], wood.closes)
     if wood.seen == "shrivelled" and wood.seen_on:
         return Hold("dry", wood.seen_on)
-    if in_doubt(lot, nursery.mothers):
+    if _in_doubt(nursery, lot):
         return Hold("doubtful", wood.cut)
     held = _hold(nursery, lot)
     within = timedelta(days=round(nursery.book.programme(Store).look_within))
@@ -192,6 +191,13 @@ def _hold_asleep(nursery: Nursery, lot: Lot, account: Account | None) -> Hold | 
         return None
     rest = rest_in(nursery, lot, account or account_of(nursery))
     return Hold("asleep", rest.wakes) if rest and rest.logged and rest.wakes <= nursery.as_of else None
+
+
+def _in_doubt(nursery: Nursery, lot: Lot) -> bool:
+    """Whether own wood came from a mother plant whose health is in doubt; from which, may not have been said."""
+    mothers = [each for each in nursery.mothers if each.variety == lot.number]
+    its = [each for each in mothers if lot.mother and each.place.strip().lower() == lot.mother.lower()] or mothers
+    return lot.origin == "own_wood" and bool(its) and all(each.health != "sound" for each in its)
 
 
 def _hold(nursery: Nursery, lot: Lot) -> Hold | None:

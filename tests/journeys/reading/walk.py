@@ -30,7 +30,7 @@ SCENE: tuple[Happens, ...] = (
     (18, "stuck", {"lot": "2a", "bin": "B"}),
     (34, "sold", {"lot": "1a", "count": 4, "stage": "store"}),
 )
-BEGINS, ENDS = -40, 330  # first and last day read, from the middle of winter
+BEGINS, ENDS = -24, 330  # first and last day read, from the middle of winter
 SECOND_SPRING = 220  # so many days more for whose plants stay
 BUSY = timedelta(days=110)  # so long wood and bags are read each day that asks for something
 ONCE = frozenset({"set_out", "outside", "brought_in", "planted", "resting"})
@@ -254,6 +254,7 @@ def walk(
         winter: the year in which it begins
     """
     midwinter = climate.midwinter(winter)
+    scene = [each for each in scene if each[2]["lot"][:-1] in base.varieties]
     grower, found = Grower(habit, Year(base), midwinter, scene), Walk(climate, habit, base)
     happens = [midwinter + timedelta(days=offset) for offset, _, _ in scene]
     day, last = (
@@ -284,5 +285,6 @@ def _next(read: Read, stride: int, logged: Sequence[Row]) -> date:
     young = any(day - grown.stuck < BUSY for grown in read.batches.values() if grown.bags)
     stored = any(lot.count("store") and day - lot.started < BUSY for lot in read.open_lots)
     first = day + timedelta(days=1 if young or stored else stride)
-    asks = [each.day for each in plan.rounds] + [task.due for task in plan.tasks if not task.in_round]
+    windows = [task.due for task in plan.tasks if not task.in_round and task.rule.id != "carry"]  # as each day before
+    asks = [each.day for each in plan.rounds] + windows
     return min((each for each in asks if each >= first), default=first + timedelta(days=7))

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
-from almanac.nursery.mothers import in_doubt
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import Context, holds
@@ -28,8 +27,7 @@ def propose(context: Context) -> Proposal:
     if not holds(context, context.around.book.task("offer"), context.as_of, protected=False):
         return NOTHING
     account = account_in(context)
-    lots = (lot for lot in context.stock.lots.values() if stored(lot) and not lot.protected)
-    here = [account.of_lot(lot) for lot in lots if not in_doubt(lot, account.mothers(lot.number))]
+    here = [account.of_lot(lot) for lot in context.stock.lots.values() if stored(lot) and not lot.protected]
     tasks: list[Task] = []
     for wood in here:
         if wood.opens <= wood.closes and wood.closes >= context.as_of:

@@ -109,7 +109,7 @@ def _spring(context: Context, lot: Lot, year: GrowingYear) -> Stretch | None:
     rare = spring_day(frost, rarely, year.longest)
     if rare is None and frost.chance_after(year.longest) > rarely:
         rare = _turn(context, year)
-    begins = year.longest - _HALF_YEAR
+    begins = year.wakes if year.wakes and carried_over(lot, year) else year.longest - _HALF_YEAR
     if lot.id in context.at_rest:
         begins = max(begins, context.at_rest[lot.id].wakes)  # nothing is in leaf before
     return Stretch("spring", year, begins, rare - _DAY, "leaf") if rare else None

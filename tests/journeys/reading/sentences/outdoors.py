@@ -210,7 +210,7 @@ def pots_are_put_out(walk: Walk) -> Complaints:
         return
     told: set[str] = set()
     for read in walk:
-        told |= {lot for ask in read.asked("harden_out", "harden") if ask.told != "open" for lot in ask.lots}
+        told |= {lot for ask in read.asked("harden_out", "harden") for lot in ask.lots}
         for lot in read.open_lots:
             since, low = lot.since("pot"), walk.base.frost.usual_low_c(read.day)
             safe, first = walk.spring_safe(read.day), walk.first_frost(read.day)
