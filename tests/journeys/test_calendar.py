@@ -103,7 +103,7 @@ def test_on_mornings_with_nothing_logged_few_entries_change_and_none_that_is_ove
 
     found = mornings(folder, day, 5)
 
-    assert max(found) <= 0.17, found  # where a round nobody logged is asked for again, those after it exchange lots
+    assert max(found) <= 0.23, found  # where a round nobody logged is asked for again, those after it exchange lots
 
 
 @pytest.mark.parametrize("first", [date(2026, 1, 15), date(2026, 2, 20)])
