@@ -33,7 +33,6 @@ TWO_CROPS = ("cold",)  # in the quick run figs alone are grown elsewhere
 PAGES = (always, wood, bags, outdoors, pots)
 # What does not hold yet: at all, or only where every habit is read everywhere.
 NOT_YET = {
-    "one_voice": "bags left behind are watered and given up on one day; late roots beside light",
     "bench_days_are_kept": "a round off them where bags and pots of one lot are looked at",
     "bags_are_looked_at": "who logs looks and no signs: bags left behind wait ten days",
     "card_is_hung_first": "looks name the card from the first day",

@@ -115,11 +115,11 @@ def test_nothing_on_paper_stands_on_something_else(lots: int, units: str, nurser
     name = "Wide Meadow Walnut Mill Warden of Wexham"
     varieties = "number,name,crop\n" + "".join(f"{n},{name},fig\n" for n in range(1, lots + 1))
     rows = (
-        f"2025-12-{1 + n % 28:02} received {n}a --count 100 --stage {'rooting --bin A' if n % 3 else 'pot'}\n"
+        f"2025-12-27 received {n}a --count {1200 // lots} --stage {'rooting --bin A' if n % 3 else 'pot'}\n"
         for n in range(1, lots + 1)
     )
     log = "".join(sorted(rows)) + "2025-12-30 gnats --bin A --count 20\n"
-    week = AWAY.replace("2026-01-20", "2026-01-03").replace("2026-01-28", "2026-01-07")
+    week = AWAY.replace("2026-01-20", "2026-01-03").replace("2026-01-28", "2026-01-07") + '\nlongest = "24 h"'
     folder = nursery(log, units=units, varieties=varieties, bags=100_000, week=week)
     sheet, helper = tmp_path / "bench.pdf", tmp_path / "helper.pdf"
 

@@ -43,6 +43,13 @@ class Ask:
         """Whether it is asked for now: neither a reminder nor a window that merely stands open."""
         return self.told in ("look", "job", "entry")
 
+    @property
+    def stage(self) -> str:
+        """Where those it is about stand; nothing where it is about a whole lot."""
+        if self.task:
+            return self.task.stage or self.task.rule.while_in or ""
+        return (self.look.rule.while_in or "") if self.look else ""
+
 
 @dataclass(frozen=True)
 class Read:

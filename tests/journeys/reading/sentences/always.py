@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from almanac.nursery.events import EVENTS
+from almanac.nursery.events import EVENTS, STAGES
 from almanac.rulebook.models import SITE_DAYS
 from almanac.words.tasks import LOCK_SCREEN
 from tests.journeys.reading.read import Ask, Walk
@@ -25,9 +25,7 @@ OPPOSED = (
     ({"mould_treat"}, {"light", "first_water", "wean_loosen", "pot_up"}),
     ({"pot_up", "pots_ready"}, {"late_roots", "give_up"}),
     ({"pot_up"}, {"leaf_no_root"}),
-    ({"gnat_cull"}, {"gnat_drench"}),
     ({"harden_out"}, {"bring_in", "wilt_back", "scorch"}),
-    ({"light"}, {"late_roots"}),
 )
 
 
@@ -46,10 +44,11 @@ def never_said(walk: Walk) -> Complaints:
 def one_voice(walk: Walk) -> Complaints:
     for read in walk:
         for lot in read.open_lots:
-            rules = {ask.rule for ask in read.of_lot(lot.id) if ask.told in ("job", "entry", "look")}
-            for one, other in OPPOSED:
-                if rules & one and rules & other:
-                    yield read.day, f"{lot.id}: {rules & one} beside {rules & other}"
+            for stage in STAGES:  # what is right for a bag is another thing for the pots of its lot
+                rules = {ask.rule for ask in read.of_lot(lot.id) if ask.fresh and ask.stage in ("", stage)}
+                for one, other in OPPOSED:
+                    if rules & one and rules & other:
+                        yield read.day, f"{lot.id} in {stage}: {rules & one} beside {rules & other}"
 
 
 @sentence("Nothing stands twice on one day's list.")
