@@ -590,3 +590,33 @@ def test_pots_kept_in_over_winter_are_late_since_this_spring_and_not_the_one_bef
 
     assert task(winter, "7a.harden_out").due >= date(2028, 4, 14)
     assert task(spring, "7a.harden_out").due == date(2028, 4, 16)
+
+
+SECOND_SUMMER = """2026-01-05 received 7a --count 6 --stage pot
+2026-04-20 set_out 7a
+2026-05-10 outside 7a
+2026-11-10 brought_in 7a
+2026-11-12 resting 7a
+2027-03-14 woke 7a
+"""
+
+
+def test_plants_brought_in_for_a_winter_are_asked_out_on_one_day_that_does_not_slip(tmp_path: Path) -> None:
+    days = [date(2027, 4, 10) + timedelta(days=number) for number in range(0, 42, 3)]
+    dues = [
+        task.due
+        for number, day in enumerate(days)
+        for task in planned(bench(tmp_path / str(number), SECOND_SUMMER, day)).tasks
+        if task.rule.id == "harden_out"
+    ]
+
+    assert len(dues) == len(days)
+    assert (max(dues) - min(dues)).days <= 7  # nothing logged: it was once to be after today, then it stays late
+
+
+def test_plants_that_rest_by_the_year_in_shelter_are_not_fed(tmp_path: Path) -> None:
+    for number, day in enumerate((date(2027, 12, 20), date(2028, 1, 20))):
+        plan = planned(bench(tmp_path / str(number), SECOND_SUMMER, day))
+        assert not [
+            task.id for task in plan.tasks if task.rule.id == "feed" and task.earliest <= day + timedelta(days=28)
+        ]

@@ -37,14 +37,10 @@ def _first_out(walk: Walk) -> dict[str, date]:
     return found
 
 
-def _went_out(walk: Walk) -> dict[str, date]:
-    """By lot, the first day on which it stands out by day, as its grower logged it."""
-    found: dict[str, date] = {}
-    for read in walk:
-        for lot in read.open_lots:
-            if lot.hardening_since:
-                found.setdefault(lot.id, lot.hardening_since)
-    return found
+def _went_out(walk: Walk, lot: str, day: date) -> date | None:
+    """The last time up to a day that a lot went out by day, as its grower logged it; None for never."""
+    since = (read.nursery.stock.lots[lot].hardening_since for read in walk if lot in read.nursery.stock.lots)
+    return max((each for each in since if each and each <= day), default=None)
 
 
 @sentence("No one lives out before the accepted date of the last frost.")
@@ -68,11 +64,11 @@ def nobody_lives_out_in_cold_nights(walk: Walk) -> Complaints:
 def living_out_is_not_put_off(walk: Walk) -> Complaints:
     if walk.habit.late or not walk.habit.keeps_up:
         return
-    first = _went_out(walk)
     for lot, day in _lived_out(walk):
         crop = walk.base.book.crops[walk.reads[-1].lot(lot).crop]
         safe = walk.spring_safe(day)
-        waits = [first[lot] + timedelta(days=14)] if lot in first else []
+        first = _went_out(walk, lot, day)
+        waits = [first + timedelta(days=14)] if first else []
         waits += [safe] if safe and safe <= day else []
         if waits:
             latest = max(waits)
@@ -86,10 +82,10 @@ def living_out_is_not_put_off(walk: Walk) -> Complaints:
 def hardening_takes_about_two_weeks(walk: Walk) -> Complaints:
     if walk.habit.late or not walk.habit.keeps_up:
         return
-    first = _went_out(walk)
     for lot, day in _lived_out(walk):
-        if lot in first and not 5 <= (day - first[lot]).days <= 24:
-            yield day, f"{lot} first out {first[lot]}, {(day - first[lot]).days} days before"
+        first = _went_out(walk, lot, day)
+        if first and not 5 <= (day - first).days <= 24:
+            yield day, f"{lot} first out {first}, {(day - first).days} days before"
 
 
 @sentence(
@@ -119,7 +115,7 @@ def never_out_at_dawn(walk: Walk) -> Complaints:
 def carrying_rings_each_day(walk: Walk) -> Complaints:
     for read in walk:
         rings = {lot for ask in read.asked("carry") if ask.task and ask.task.rings_back for lot in ask.lots}
-        lives = {lot: task.due for task in read.plan.tasks if task.rule.id == "harden_nights" for lot in task.lots}
+        lives = {lot: task.earliest for task in read.plan.tasks if task.rule.id == "harden_nights" for lot in task.lots}
         for lot in read.open_lots:
             out = lot.hardening_since is not None and lot.count("pot")
             if out and read.day < lives.get(lot.id, date.min) and lot.id not in rings:

@@ -94,7 +94,7 @@ def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
     """
     around, crop = context.around, lots[0].crop
     potted = [context.milestones[lot.id]["potted"].known for lot in lots if "potted" in context.milestones[lot.id]]
-    if any(lot.hardening for lot in lots) or len(potted) < len(lots) or None in potted:
+    if len(potted) < len(lots) or None in potted:
         return planned
     [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "set_out")
     waits = around.book.duration(crop, rule)
@@ -103,7 +103,9 @@ def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
     def may_go(day: date) -> bool:
         return around.warm_day(day + ahead, rule.frost_free_days, night_c, rule.warm_days) == day + ahead
 
+    came_in = max((day for lot in lots for day, what in lot.hardening if what == "brought_in"), default=date.min)
     ready = max(day for day in potted if day) + timedelta(days=round(waits.median if waits else 0))
+    ready = max(ready, came_in)
     day, season = context.as_of, context.as_of - _SEASON
     if day <= ready or not may_go(day):
         return planned

@@ -14,7 +14,7 @@ from almanac.plan.care.programmes.potted.windows import PottedDay, Window, carri
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.growing import GrowingYear
-from almanac.plan.context.rest import was_outside
+from almanac.plan.context.rest import turns, was_outside
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.autumn import Autumn
@@ -81,8 +81,8 @@ def _leaves(context: Context, lot: Lot) -> date:
 
 def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Task]:
     """Feed after feed in the season that is on, or the next; counted from the last one logged in it."""
-    season = _season(context, lot, years, numbers)
-    if season is None:
+    season, rest = _season(context, lot, years, numbers), context.at_rest.get(lot.id)
+    if season is None or (rest and rest.sleeps(context.as_of)):
         return
     name, begins, ends, counted_from = season
     rule, every = context.around.book.task("feed"), timedelta(days=round(numbers.feed_every))
@@ -119,7 +119,9 @@ def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> tuple[
     rest = timedelta(days=round(numbers.none_before_hardening))
     ends = goes.days[0] - rest if goes and goes.days and goes.known is None else date.max
     if was_outside(lot) and woke:
-        return f"in.{woke.year}", woke + every, ends, "woke"
+        begins = woke + every
+        falls = (day for day, rests, _ in sorted(turns(lot, years, context.stock.crop_signs)) if rests and day > begins)
+        return f"in.{woke.year}", begins, min(ends, next(falls, date.max)), "woke"
     return "pot", potted + timedelta(days=round(numbers.first_feed)), ends, "potted"
 
 
