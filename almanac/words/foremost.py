@@ -8,7 +8,7 @@ from itertools import islice
 
 from almanac.plan.model import Line, Plan, Task
 from almanac.words.dates import weekday
-from almanac.words.overdue import overdue
+from almanac.words.overdue import Overdue, overdue
 from almanac.words.tasks import about, pressing, title
 
 _MOST = 3  # things that one line can hold
@@ -39,9 +39,14 @@ def _one_by_one(plan: Plan) -> Iterator[str]:
     open_now = plan.windows_open()
     yield from (title(task) for task in open_now if pressing(task.rule))
     in_round = {str(line.id) for line in jobs}
-    for late in overdue(plan):
-        if str(late.id) not in in_round:
-            yield f"{late.title} overdue {late.since}"
+    late: dict[str, list[Overdue]] = {}
+    for each in overdue(plan):
+        if str(each.id) not in in_round:
+            late.setdefault(each.what, []).append(each)
+    for what, same in late.items():
+        names = ", ".join(each.whom for each in same if each.whom)
+        since = min(same, key=lambda each: each.latest).since
+        yield f"{': '.join(filter(None, (what, names)))} overdue {since}"
     if today:  # else what closes is the next thing on the screen
         closing = (task for task in open_now if task.latest < next_visit(plan) and not pressing(task.rule))
         yield from (_closing(task, plan.as_of) for task in closing)
