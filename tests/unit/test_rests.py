@@ -42,7 +42,8 @@ def test_plants_whose_waking_was_never_logged_are_not_asleep_in_july(tmp_path: P
 
     assert looks_of(summer) == {"pot_look"}
     assert "rest_water" not in {each.rule.id for each in summer.looks}
-    assert [each.id for each in overdue(summer) if each.task] == ["7a.wake.2028"]
+    # Put out they should have been in April: that is late, and does not slip on week by week.
+    assert {each.id for each in overdue(summer) if each.task} == {"7a.wake.2028", "7a.harden_out"}
     assert asked(summer) & {"harden_out", "harden"}
 
 
