@@ -108,10 +108,14 @@ def _is_there(task: Task) -> bool:
 
 def _not_before_its_milestone(task: Task) -> None:
     window = task.milestone.window if task.milestone else None
+    if task.rule.overdue:
+        return  # it asks why its milestone has not come
     if task.rule.kind != "deadline" and task.counted_from not in SITE_DAYS and window:
-        # The forecast of what is not logged slips to the week's end; the day on which it is asked for stays.
+        # The forecast of what is not logged slips to the week's end; the day on which it is asked for stays. So late in
+        # summer that a week more would be too near the frost, the forecast is that of next spring.
         slips = task.rule.id in ("harden_out", "harden_nights") and task.milestone and task.milestone.known is None
-        first = window[0] - timedelta(days=6 * bool(slips))
+        next_year = slips and (window[0] - task.earliest).days > 180
+        first = task.earliest if next_year else window[0] - timedelta(days=6 * bool(slips))
         assert task.earliest >= first, f"{task.id} opens before its milestone"
         assert task.due >= first, f"{task.id} is due before its milestone"
 
