@@ -179,14 +179,15 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> di
 
 def _in_turn(lines: Sequence[Line]) -> list[Line]:
     """The lines of a round without those that wait for another of the same cuttings on it."""
+    of_lot: dict[str, list[Line]] = {}
+    for line in lines:
+        of_lot.setdefault(line.lot, []).append(line)
     return [
         line
         for line in lines
         if not any(
-            other.rule.id in line.rule.waits_for
-            and other.lot == line.lot
-            and (other.part == line.part or not (other.part and line.part))
-            for other in lines
+            other.rule.id in line.rule.waits_for and (other.part == line.part or not (other.part and line.part))
+            for other in of_lot[line.lot]
         )
     ]
 
