@@ -3,6 +3,10 @@
 Ours is an entry with a UID of ours: one that the feed has, that an earlier run wrote there, or that follows from the id
 in it and the nursery's own. All else in that calendar is the grower's and is never touched. What the grower deleted
 there stays away until its date or text changes, which its stamp tells; so a run leaves which stamps it wrote.
+
+Apps drop what they do not know, so an id alone is not asked for. `calendar/caldav-….txt` has by UID the stamps that
+were left there; it may be lost, then what was deleted by hand comes back once. Compared are the digest, title, text and
+days, not bytes, as servers rewrite what they store. What is over is not deleted there though the feed lost it.
 """
 
 from __future__ import annotations

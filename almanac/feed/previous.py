@@ -2,6 +2,10 @@
 
 The memory is `everything.ics`; the feeds beside it, and those handed out, are copies of its entries. Of an entry that
 several hold the newest counts, so that no stamp falls when a file is lost, spoiled, or put back from a backup.
+
+Instead of a hidden state file: what the phone shows and what the program remembers cannot drift apart, and a copied
+folder is complete. `X-STICKDATE-HOLDS` names the lines of a round, so that a later run knows what an earlier one asked
+for; `X-STICKDATE-AS-OF` the day the file last changed for.
 """
 
 from __future__ import annotations

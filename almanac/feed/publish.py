@@ -1,6 +1,11 @@
 """From entries and the previous file to the feeds: unchanged entries as the bytes they were, the others written anew.
 
 `publication` is pure; `write_feeds` puts files in place whole, so that no reader ever sees half a calendar.
+
+No stamp falls, and no byte handed out changes without one. SEQUENCE counts seconds, so the clock alone is above what a
+lost file had; of an entry that several copies hold the newest counts. A whole folder put back where no copy is at hand
+cannot be seen: `calendar --renew` is for that. Links are bytes of their entry, to one address: that of the settings,
+else of the last `serve`, remembered in the head of `everything.ics`, which is taken off what is handed out.
 """
 
 from __future__ import annotations

@@ -3,6 +3,13 @@
 A run is what was weighed since one watering. The full weight of a run is its heaviest weighing, as a rule the first, or
 what the line says of the day of the watering where that came later: so bag, pot, mix and plant need not be weighed dry,
 and whatever the scale's unit, the day is the same.
+
+Half of the available water is gone at a share of the *full* weight. Instead of grams of water from the volume of the
+mix: nobody tells how big the bag is, and a share holds for any pot, scale and unit. The line is ordinary least squares,
+its window Fieller's 10 to 90 % with the full weight's own error in it (`straight`), cut where too much would be gone. A
+line that does not fall for sure, a weighing off all others, or one too light for anything alive gives no day: a wrong
+date would be worse than lifting the bag. Rates of earlier runs only date the next weighing, as leaves grow between
+them.
 """
 
 from __future__ import annotations

@@ -1,6 +1,10 @@
 """How long an interval takes, as a log-normal: of one cutting, of the first or a share of a lot, and what is left.
 
 A `Belief` is the rule's own, or the rule's moved by what the grower's lots say; everything after takes one. Pure.
+
+Rules speak of one cutting. The first sign of a lot of twelve comes sooner than that of a lot of two, and a lot is
+potted up when half of it is ready: `standing` says where these stand among the lot's cuttings. Of sums of intervals a
+log-normal is fitted: exact convolution would be slower and no more true than the figures behind it.
 """
 
 from __future__ import annotations

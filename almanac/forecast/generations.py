@@ -2,6 +2,12 @@
 
 The linear thermal model (Campbell and others 1974, Journal of Applied Ecology 11:431-438): what a stage needs is a sum
 of degrees above a threshold. Above the warmth at which the rate levels off, it is taken to stay as it is there.
+
+There are two clocks. Published days of fungus gnats differ by species and food by half, and no degree-day total of the
+one in question was found. So one line over one threshold with two sums: the fast one, the shortest cycle published,
+spaces the treatments; the slow one, the longest at room warmth, says when all is clear. Every published row that names
+a temperature lies between them (`tests/outside/test_gnats.py`). Above 30 °C the fast clock stays as it is there, the
+slow one from 25 °C on: some gnats fail in such heat, but a treatment must not rely on it.
 """
 
 from __future__ import annotations

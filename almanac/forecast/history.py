@@ -4,6 +4,10 @@ A sign happened between the lot's last look and the one that saw it; where no lo
 that still waits says "longer than so many days", up to its last look or entry, and no longer than nine lots in ten
 would take by the rule. One that died or was given up says nothing of days: it tells of the share that roots. What
 potting settled is told by the sum of the intervals up to it (`sums`).
+
+Acts are known to the day, signs to the look. On a bench where no look was logged for a fortnight a sign may have come
+at the looks planned or long before: a mixture, heard at first as if seen at once and then beside what the others say,
+so that many that agree are believed and one alone is not.
 """
 
 from __future__ import annotations

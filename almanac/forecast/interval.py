@@ -1,6 +1,12 @@
 """What is known of a lot's milestones, and the interval that leads to the next: from when, at what pace, of how many.
 
 The forecast runs along it, and learning reads past ones off it. Pure.
+
+Buds have their own clock: they follow the air, and the rest of their wood counted from the shortest day (`chill` in a
+crop's bud break), so late wood leafs out weeks before it roots, and leaves settle nothing about roots. Chill units
+would need a daily record that few growers have; the date the wood was cut says as much in the one trial found (grape:
+17 to 31 days for November to January, 3 to 9 in March). Where no one knows that date, the day the wood came stands for
+it. Weeks in the cold store count in part, weeks in the bag not at all, and in the tropics no date counts.
 """
 
 from __future__ import annotations

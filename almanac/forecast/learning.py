@@ -8,6 +8,20 @@ Uncertainty in Artificial Intelligence 17:362-369), which on log-concave likelih
 
 How far lots, varieties and cuttings differ is learned as one factor on the rule's spreads, by how far each lot lies
 from what the others say, in predictive spreads; the rule counts like so many lots, and the factor is bounded.
+
+Instead of sampling: the same logbook must give the same calendar. Instead of a plain mean: a first root of 24 cuttings,
+a sign between two looks and a lot still waiting all say something, each as it is. `tests/outside/test_learning.py`
+holds it against an exact grid: a thousandth of a spread off in usual logbooks; where nothing has shown yet, the
+grower's spread comes out up to 4 % too narrow after eight lots and 10 % after sixty. A lot never learns from itself
+twice: its forecast starts from what all others say, and is then conditioned on its own looks.
+
+Effects of a bin or of a season are left out: off-dial bins then hold 79 to 81 % of first roots, so nothing near two
+points is to be had, and of seasons eight lots tell too little. Signs dated late cannot be told from slow lots: the band
+of a grower who dates all three days late holds 60 to 70 % of first roots. `tests/outside/simulate_growers.py` draws
+growers of five habits from a truth unlike the model and prints how each fares.
+
+A finished lot far off is held out and named, as more often a slip of the pen than a wonder; but the rule alone may not
+fit a grower, so it alone doubts nobody. The wildest goes first: a slip makes good lots beside it look wild too.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""From a lot, the rules and the site to its milestones: logged, settled by a later event, or forecast. Pure."""
+"""From a lot, the rules and the site to its milestones: logged, settled by a later event, or forecast. Pure.
+
+A forecast is conditioned on the lot's last entry, not on today: not having looked is not having seen nothing. It also
+keeps the calendar still. A forecast that is shown is never in the past (`Milestone.shown`); an act not logged (potting
+up) is taken to come by the end of the week, so that a late lot slips once a week and not every day.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,11 @@ in its peak, but never by more than so many times at once. A step takes them to 
 than that under a clear sky; where the next place is too far from the one before, by the clock: in the late afternoon,
 or where afternoons are hot in the morning, and never at dawn, when it is coldest. What the date adds to the light is
 counted.
+
+Instead of a curve that climbs from the lamp on its own, which would let plants skip a cloth after a week of rest: so
+few cloths make hours by the clock, and an interrupted or scorched lot simply begins from the light of an earlier step.
+The light is that of a clear sky, the worst it can be. What plants stood under is taken from the plan, as nobody logs a
+change of cloth.
 """
 
 from __future__ import annotations

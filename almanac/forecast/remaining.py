@@ -1,4 +1,9 @@
-"""Some of a lot's cuttings by themselves, where others have gone on: what they showed, and what is ahead. Pure."""
+"""Some of a lot's cuttings by themselves, where others have gone on: what they showed, and what is ahead. Pure.
+
+A sign that was counted ends when as many are potted (`Sign.potted`), and "half of the lot" or its first root becomes
+that of the rest, later in the lot's order. Roots without a count were those of the first, and went with them; what was
+said to be ready without a count was all of it, so that what is left is reminded of.
+"""
 
 from __future__ import annotations
 

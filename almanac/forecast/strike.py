@@ -6,6 +6,12 @@ or kept out of the bag leave the sum, and so do those a stocktake missed: nobody
 The share that finishes is learned as rooted times finished of rooted, each where it settles: good lots that stand in
 pots have told by then that they rooted. Nor does a lot count sooner for being dead: one of which nothing came waits
 until a lot stuck on its day or later has come so far, or nothing of its season is undecided any more.
+
+The mean share is learned, how far lots differ is not: a dozen lots would say little of the concentration. The prior of
+the mean is a Beta with the rule's concentration, so that the rule counts like one big lot; a variety's prior mean is
+what the other lots make of the rule's. The posterior is one integral by the trapezoidal rule along the logit, exact to
+rounding (`tests/outside/test_strike.py`). What is to come is told by a Beta as wide as lots and the doubt about their
+mean make it together (`Rate.in_doubt`), wider where many lots share that doubt.
 """
 
 from __future__ import annotations

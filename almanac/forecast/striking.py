@@ -1,4 +1,8 @@
-"""The one account of how cuttings strike here, that forecasts, room, supplies and plans backwards read. Pure."""
+"""The one account of how cuttings strike here, that forecasts, room, supplies and plans backwards read. Pure.
+
+The share that roots is in the likelihood of days as a mixture (three shares stand for a lot's Beta) and in the first of
+n. A lot that ended without roots would look slow, so it counts in the share alone.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,9 @@ a lot's offset is learned as along any single interval (`learning`), the levels 
 each weighed by its part of the days. What the sum has moved by is then shared among the parts as normals are: the
 vaguer a part, and the longer, the more of it (Anderson 2003, An Introduction to Multivariate Statistical Analysis,
 theorem 2.5.1). The parts are then no longer independent of each other, so what is to come is forecast by their sum.
+
+Potting is forecast by the whole sum, as dated signs between add noise of their own: in drawn nurseries they made it no
+better. A sign that most potted lots lack is one this grower passes over, so looks without it say nothing.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Lots that do not exist yet: one stuck on a day in a bin, or put into store, and what would come of it. Pure."""
+"""Lots that do not exist yet: one stuck on a day in a bin, or put into store, and what would come of it. Pure.
+
+`if_stuck` takes `before_all(around)`, in which no day has come yet, or acts of a lot to come would be put off to the
+end of this week, and in which mats that are off for the summer are on.
+"""
 
 from __future__ import annotations
 

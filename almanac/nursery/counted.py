@@ -1,4 +1,9 @@
-"""How many cuttings each lot had in each stage, from day to day: from the rows of a logbook. Pure."""
+"""How many cuttings each lot had in each stage, from day to day: from the rows of a logbook. Pure.
+
+A cohort carries the furthest it has come (`reached`: stuck, rooted, finished), and what leaves a lot is counted by it.
+So every cutting ever stuck is in one place, and a restuck or joined one is counted once, without a ledger of moves.
+What a stocktake misses leaves the sum, whatever its stage: a slip of counting is no dead cutting.
+"""
 
 from __future__ import annotations
 

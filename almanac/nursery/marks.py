@@ -1,4 +1,9 @@
-"""Rows that move no cuttings: bins and their mats, signs, troubles, jobs, lots to come."""
+"""Rows that move no cuttings: bins and their mats, signs, troubles, jobs, lots to come.
+
+Looks say "not yet" only of what they look for. How many bags are well rooted is counted, not glanced at: only a count
+says so, be it of none (`Lot.none_yet`), or every look would push potting on. So it has to be asked for: a rule with
+`again_days` is a question, which rests for so long once it was asked or answered.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,11 @@
 
 Shipping is told twice: by the logbook's `sold` rows that refer to an order, and by a row of `orders.csv` for the person
 who opens that. Whichever says more counts: so a shipment whose second half was cut short by a power cut is still known.
+
+The first row of an order is never edited: what becomes of it is a later row of the same id, so that a spreadsheet shows
+the whole story. The logbook is written first when something is shipped and last when that is undone, so a power cut
+between neither loses a shipment nor doubles it, and the next command that logs anything makes the two say the same
+(`told_in_orders`). A journal of both files would do it as well, but would be a third file that a person cannot read.
 """
 
 from __future__ import annotations

@@ -1,6 +1,10 @@
 """From logbook rows to lots with a count in each stage: every change of a count is a row, and nothing else. Pure.
 
 An impossible row is a fault with the numbers in it, and changes nothing.
+
+The logbook is append-only text, replayed each time, instead of a database: a person can read it, mend it in a
+spreadsheet and back it up, and a mistake is undone by a row that says so. A row after all others goes on from what
+stands there (`go_on`); only one that comes before others or undoes them replays all.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Rows that move cuttings: from stage to stage, into new lots, out of the nursery. Every change of a count is here."""
+"""Rows that move cuttings: from stage to stage, into new lots, out of the nursery. Every change of a count is here.
+
+A row names the lot it makes: `stuck` and `restuck` write the new id into `refers`. Splits could be derived on replay,
+but then a row entered late would rename lots whose ids are already written on bags.
+"""
 
 from __future__ import annotations
 

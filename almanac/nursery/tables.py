@@ -2,6 +2,10 @@
 
 `logbook.csv` and `orders.csv` are added to alone, and each has a copy. All that is the same for both stands here, in
 `copies` and in `append`; what a row of theirs may say, in `logbook` and `order_rows`.
+
+`append` writes all files of one entry or takes back what it wrote, so no failure leaves a row that the grower was told
+is not there. While a copy has rows that the table lacks (`Nursery.missing`), nothing new is published. Mending writes
+the copy first, with all that is to stand in the table, so it may be cut off anywhere and done again.
 """
 
 from __future__ import annotations

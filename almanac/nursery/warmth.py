@@ -1,4 +1,8 @@
-"""What `nursery.toml` says of a bin's warmth, as dated rows: changing it later rewrites no degree-days. Pure."""
+"""What `nursery.toml` says of a bin's warmth, as dated rows: changing it later rewrites no degree-days. Pure.
+
+The warmth of a bin is written into the logbook with the first lot in it. Otherwise a later change of the settings would
+rewrite degree-days long counted. `check` says where the two no longer agree.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,9 @@
 """What a picture is made of: paths, words and links on a sheet measured in millimetres. Plain values.
 
 Pictures give these, and `svg` and `paper` write them; so a picture is drawn once for every kind of file.
+
+SVG is a page of our own code, PDF by fpdf2, PNG by showing that PDF; instead of a plotting library, which draws axes
+well and a page of lots badly. Widths of words come from a table (`widths.tsv`), so that an SVG needs no font.
 """
 
 from __future__ import annotations

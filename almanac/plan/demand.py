@@ -1,6 +1,11 @@
 """How many places are taken on each day: the sum of stays that begin, end and number by chance. Pure.
 
 Lots are taken as independent of one another; a lot moves as a whole.
+
+A forecast move is a split normal through its three days: it needs no day to count from and meets days that frost or the
+end of the week made one. Of a lot's bags so many are potted as strike (a Beta). What suffices nine times in ten is
+exact by convolution where few lots are in doubt, else from three moments; `tests/unit/test_demand.py` holds one against
+the other and against drawn seasons. Frost moves all lots alike, so room outside is less sure than it says.
 """
 
 from __future__ import annotations

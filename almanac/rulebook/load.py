@@ -1,4 +1,7 @@
-"""From the shipped rule files, then a nursery's own over them, to one rulebook and every fault found in them."""
+"""From the shipped rule files, then a nursery's own over them, to one rulebook and every fault found in them.
+
+Read once while the files stay the same: the server would read them at every row and every request.
+"""
 
 from __future__ import annotations
 

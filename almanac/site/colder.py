@@ -6,6 +6,10 @@ in winter the middle of the frosts lies, and from how far their dates spread fro
 means come tables of any colder threshold, as from monthly lows, with a spread of their own that holds in the depth of
 winter. The constants stand in `data/colder.toml`, with the errors to expect; `tests/outside/fit_colder.py` worked them
 out from daily records. Pure, but for its constants, read once.
+
+Instead of so many days a degree: one model gives dates, shares of winters, the likely coldest night and the warmth of
+spring, in both halves of the earth. It makes the interior of continents too mild in midwinter, and valleys of clear
+cold nights (western Oregon, Canberra) too cold in spring; a record or monthly lows do better there.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""The frost table: takes chances of frost through the year, gives the chance for a date and back. Pure."""
+"""The frost table: takes chances of frost through the year, gives the chance for a date and back. Pure.
+
+Risk is a curve through the dates given, linear in the normal quantile, so that 10, 50 and 90 % dates fix it and careful
+people can ask for 5 %. With a single date the spread is that of stations whose frost ends or begins at that time (wide
+where winters are mild), and the table asks for a second.
+"""
 
 from __future__ import annotations
 

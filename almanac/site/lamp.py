@@ -1,6 +1,11 @@
 """A lamp over plants, alone or beside the day: from the light they want to the hours of its timer. Pure.
 
 Hours of the clock run from the midnight before a day; they may lie before 0 or after 24.
+
+A lamp adds to one lit stretch: from the first light of sun or lamp to the last counts as lit, gaps and all, so that
+what is left is one dark night, whatever the timer's clock. Hours are those the dose lacks or those the day lacks of the
+shortest that suits, whichever is more; they begin at the wished time where that costs no more than an hour, else they
+lengthen the evening. Days are reckoned by calendar weeks, so that a forecast that moves by a day leaves entries alone.
 """
 
 from __future__ import annotations

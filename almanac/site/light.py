@@ -1,6 +1,11 @@
 """Sunlight at a place: takes place and date, gives radiation and photons of a clear sky, by day and by the clock. Pure.
 
 "Clear" is what a day without a cloud gives, an upper bound; "usual" is less, and known only from monthly means.
+
+Clear light is two published models. The day's sum is the handbook's (FAO 56, eq. 37), which anyone can check and which
+knows height; its course over the day is that of Haurwitz, as the sun's bare height makes both ends of the day, where
+hardening off begins, brighter. In December at 52 degrees the sum is a third above that of Haurwitz, and more beyond: a
+bound, called so. Photons are 1.96 mol per MJ, the factor of maps made for growers; others run to 2.3.
 """
 
 from __future__ import annotations

@@ -4,6 +4,10 @@ A day's low is taken to lie about a smooth yearly curve that keeps the twelve me
 resemble the night before (`persistence`). Where winters are mild the cold end of the spread is shortened: there the
 coldest nights are less cold than a normal distribution has them. The constants stand in `data/monthly.toml`, with the
 errors to expect; `tests/outside/fit_monthly.py` worked them out from stations with long records.
+
+Instead of regressions of dates on means: one model serves every threshold, both hemispheres and places on the edge of
+frost, and a known date can correct it. Its errors are large (nine days where nothing but the means is given), as the
+spread from day to day differs between places of the same means, most of all where winters are mild.
 """
 
 from __future__ import annotations

@@ -5,6 +5,8 @@ is so much wider than its neighbour's. Farther off, and of a neighbour where it 
 
 Reads two shipped files when first asked. US stations have 50 and 90 % dates; their 10 % dates are mirrored about the
 middle one, and said to be. What the table rests on stands in `data/stations.toml` and the script it names.
+
+`tests/outside/test_frost_comes_true.py` asks of each source that its 10 % dates come true in 8 to 13 years of 100.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""The sun at a place: takes place and date, gives its height, sunrise, sunset, day length and the solstices. Pure."""
+"""The sun at a place: takes place and date, gives its height, sunrise, sunset, day length and the solstices. Pure.
+
+Sunrise is found on the sun's height: the library's own sunrise is off by up to minutes in the north and at height, and
+raises near the poles. There are two day lengths: sunrise to sunset is what people look up and what rules and plans
+count; with civil twilight is what plants that go by day length respond to.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -1,6 +1,9 @@
 """Towns of the earth: takes a town as its grower calls it, gives position and time zone from the table that ships.
 
 Nothing is read before the first question.
+
+A town is never guessed. "Paris" could be taken as the largest; then the grower in Texas would plan a season for the
+wrong continent. `new` writes the position it found, so that later runs read no table and a newer one moves no nursery.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The web application: feeds by the read key, the bench page for phones that were let in; others are told nothing."""
+"""The web application: feeds by the read key, the bench page for phones that were let in; others are told nothing.
+
+Nothing in a request's address is logged: the framework would write the path, and so the key, beside a defect.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,10 @@
-"""From what a phone posts to what is asked to be logged. Pure."""
+"""From what a phone posts to what is asked to be logged. Pure.
+
+The row's id is what makes a repeat harmless. A phone that hears no answer sends again, so each form has a key, which
+becomes the id of the row, looked for under the lock that spans check and append; a table of keys seen would be a second
+memory to lose. To the key is added a mark of what the form says, so that another tap in a form used before (the back
+button) is an entry of its own. Of several rows the last has the id and those before it `id.1`, `id.2`.
+"""
 
 from __future__ import annotations
 

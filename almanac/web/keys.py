@@ -1,6 +1,10 @@
 """The two keys of a nursery: one reads the calendar, one may log. In a file that only its owner can read.
 
 The names of published files follow from the first; those of before it was renewed are remembered, to be removed.
+
+Instead of names of their own in a file: they are the same from any machine that has the nursery, and one renewal takes
+key and names away. Each name is a keyed hash of its own, so who has the list for buyers learns no feed's. A file under
+a name remembered can only be ours, and is removed.
 """
 
 from __future__ import annotations

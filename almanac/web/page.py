@@ -1,4 +1,11 @@
-"""The bench page: what phones that were let in see, and how they log. Others are told nothing."""
+"""The bench page: what phones that were let in see, and how they log. Others are told nothing.
+
+The page is forms, and a script that keeps them. All works as plain posts and a 303 to where it was, so that it works in
+any browser and the tests need none. `page.js` sends the same forms itself, keeps each in the page and its storage until
+the answer was a confirmation of ours, and puts the new `main` in place without losing what is half filled in. The
+referrer policy is `same-origin`: under `no-referrer` a browser calls the origin of a form `null`, and posts are let in
+by origin.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,9 @@
 """Which entry tells which caution whole: the first of a season that needs it; those after it have a line. Pure.
 
 A season is a freeze year, from one midsummer to the next: the winter's work with its spring.
+
+Which entry told a caution whole is written in it (`X-STICKDATE-CAUTIONS`). The text alone would do as a memory, but
+then a reworded caution would be told twice.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Which looks were kept up to a day: as logged, or, where none are logged, as planned. Pure."""
+"""Which looks were kept up to a day: as logged, or, where none are logged, as planned. Pure.
+
+A bin is either one whose looks are logged (any in the last fortnight), and then a round without one was missed; or one
+whose looks never are, and then rounds count as done. What is logged today leaves the plan as it was this morning if
+today's round was planned; a look out of turn is counted from.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""From looks and small jobs to rounds: on which days to go to the bench, and what each visit holds. Pure."""
+"""From looks and small jobs to rounds: on which days to go to the bench, and what each visit holds. Pure.
+
+Small jobs ride on rounds, as a grower who is at the bench anyway does them there; windows have their own entries:
+potting up or lighting is a thing to see coming weeks ahead, and to see move.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,10 @@
-"""Tasks on their good days: lots together, what is over as it was published, what is stale left out. Pure."""
+"""Tasks on their good days: lots together, what is over as it was published, what is stale left out. Pure.
+
+A shared entry is named once: its id is that of its only lot, or crop, rule and the lot started first (`fig.pot_up.2b`),
+and stays when lots join and leave; `X-STICKDATE-HOLDS` remembers whose it was. Its date would do for a name as well,
+but not if the file is lost: then the oldest lot still gives the same name. An entry that is over is never touched: if
+its task comes again on a later day it gets a new id with `~2`.
+"""
 
 from __future__ import annotations
 

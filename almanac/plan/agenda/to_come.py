@@ -2,6 +2,8 @@
 
 A lot to come has the id that it would get if it were stuck now, so that its entries go on when it is. Only windows with
 an entry of their own are told of it: looks and small jobs wait until it is there.
+
+They are worked out in a context of such lots alone, as they must move nothing for those that are there.
 """
 
 from __future__ import annotations

@@ -9,6 +9,9 @@ A shortest path over days: from a visit the next may come up to the first latest
 and the cost of a path is the sum of its steps' numbers, compared in that order. So the best path to a day is found from
 the best paths to the days before it (Bellman's principle), and is exact: a window is kept by a path if and only if none
 of its steps leaps over it, and which days a step leaps over are late hangs on its beginning alone.
+
+A wish and a visit are one number: of two in an order one would always win, and every wish on time makes rounds on
+Saturday and Sunday both, fewest visits one bench day a week of two. Greedy rules miss days away and uneven weeks.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 A rule names in `waits_for` those that go before it. Its task waits while one of them is open for the same bags or pots
 of a lot, seen and not only guessed; of two on one round only what goes first is told (`agenda.rounds`).
+
+Instead of an order of all rules: most never meet, and each pair is a judgement of the trade that can be read where it
+stands.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""What is asked for, as data: tasks and looks, and what is to change in those asked for before. Pure."""
+"""What is asked for, as data: tasks and looks, and what is to change in those asked for before. Pure.
+
+A programme may amend what plain rules propose: so a nursery that never weighs has the plan of the plain rules, entry
+for entry.
+"""
 
 from __future__ import annotations
 

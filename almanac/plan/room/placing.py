@@ -1,4 +1,8 @@
-"""Into which bin a lot goes: how well each mat suits the crop, and where there is room. Pure."""
+"""Into which bin a lot goes: how well each mat suits the crop, and where there is room. Pure.
+
+A full bin is refused when something is logged, never when it is read: what stands in a logbook stands there, and is
+warned of. A stocktake is never held against the places.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,11 @@
 Lots that are planned to be stuck count in full; of what is in bags, then or now, so many are potted as usually strike.
 Wood in store that nobody plans to stick does not count. Pots and mix are for whole plants in the mean, and beside them
 what suffices nine times in ten.
+
+It is counted in what is used, not in packs. Pots are whole plants over the whole season, so they are a few less than
+the sum of the weeks that `space` rounds up each by itself. A bag's mix comes from its width and fill
+(`rulebook.lay_flat`), settling counted once. A larvicide is counted in litres of drench: the rate is its label's to
+tell. In hand is what `nursery.toml` says: nothing is taken off it by logging, as nobody logs a spilt sack.
 """
 
 from __future__ import annotations

@@ -7,6 +7,8 @@ the day it was cut.
 Selling ends when buds were seen to swell, when they likely do, when the wood is past what it keeps, or with the weeks
 of the trade. From the early end of what it keeps and of swelling on, it is sold only if it was looked at of late.
 Instead of one limit: wood that is looked at and sound sells to the late end, and wood nobody looks at does not.
+
+A store limit of one day was given up: growers tell ranges, and a look tells more than a date.
 """
 
 from __future__ import annotations

@@ -5,6 +5,12 @@ bags is in time if it is potted by the last day from which it still gets ready, 
 variety are early or late together, each has its own luck in striking. Lots planned are not counted: nobody has stuck
 them. Orders are met by the day they are to be shipped, the earlier first; what may still be promised leaves every later
 order its chance.
+
+A ready plant goes to what is promised, whatever day that is for, so nothing is counted twice; it is worked out anew
+each time and stands in no file. Ready are stored cuttings never stuck, and plants logged as hardened; plants that leave
+a lot are taken to be hardened ones, so the count errs low. Promises go by all that is logged until today, also when a
+day is looked back to. What a grower decides may not break a promise without `--force`; what befalls wood is logged, and
+said.
 """
 
 from __future__ import annotations

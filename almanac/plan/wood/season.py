@@ -2,6 +2,11 @@
 
 What opens a window counts from the likely day of what it hangs on, what closes it from the early one. A step that the
 climate does not allow is named instead of given a date.
+
+Windows belong to a crop and a winter (`fig.offer.2026`), not to the lots that they come to be about: a grower asks when
+to sell before there is a lot. So the entry is there in summer with no lots, and goes on as that of the lots in store.
+Leaf fall and swelling buds are forecast from frosts and the usual lows of nights, which every frost source tells or
+lets be estimated, not from means of the day, which none does. Winters logged move later ones, never earlier ones.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""The tasks of what is no single lot: a bin, a crop outdoors, a lot to come. Pure."""
+"""The tasks of what is no single lot: a bin, a crop outdoors, a lot to come. Pure.
+
+A task of the whole nursery (scope `nursery`) counts from the first crop's season or a day of the site: as one of each
+crop, three crops would ask for three licences.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 One window a lot and season says until when to look; on bench days an evening's entry names all that stands out, in leaf
 or bare. Plants put out for good before the safe day are watched from that day on, planned ones from the day planned.
+
+It goes by the frost table's own chances, until one year in fifty. An entry a lot and evening was given up: it is one
+walk.
 """
 
 from __future__ import annotations

@@ -2,6 +2,10 @@
 
 Days come before nights. They stand out by day from about two weeks before they can live out (`set_out` waits for that
 day less those weeks), and what is carried is told each day; they live out from the latest of three days.
+
+Instead of hours fixed by the clock they are those of the sun: well after sunrise, when the air is coldest, until before
+sunset. A day's carrying is one entry for all that stands out the same hours, told three weeks ahead: more would move
+with every forecast.
 """
 
 from __future__ import annotations

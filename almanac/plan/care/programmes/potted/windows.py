@@ -1,4 +1,10 @@
-"""Windows of plants in pots that come once a season: the one that is open, or the next, as a task. Pure."""
+"""Windows of plants in pots that come once a season: the one that is open, or the next, as a task. Pure.
+
+A pot's year hangs on a few days of the site: the accepted frost, the first frost, the day by which half of all years
+have had frost. Only plants that have stood outside go by it; where half of all years have no frost nothing is taken to
+rest unless it is logged, as a pot in leaf would dry out. Nights that kill roots have no dates, since a table knows one
+threshold: entries count from the frosts it knows and say so. Windows are told half a year ahead.
+"""
 
 from __future__ import annotations
 

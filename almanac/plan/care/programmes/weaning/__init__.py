@@ -2,6 +2,11 @@
 
 The first step is reckoned back from the likely potting day; each other counts from the last one logged, so that once
 one is they no longer move with the forecast. No step puts potting off: bags stay on the mat until roots are through.
+
+It is kept by the cuttings, not by the lot: `opened`, `wilt` and `all_clear` stand on each cohort in order
+(`Cohort.airing`), so what was potted half weaned goes on from there under its cover, while bags of the same lot have
+steps of their own. A step may be late by less than the days between two, so no two fall on one day. Where looks are
+logged, a step that was not is asked for again each week; elsewhere it counts as done, like a round.
 """
 
 from __future__ import annotations
