@@ -90,6 +90,17 @@ def parse(written: object, kind: str) -> float:
     return value
 
 
+def pattern(kind: str) -> str:
+    """The form of what `parse` takes of a kind, as a regular expression that editors know too (ECMA 262)."""
+    any_case = ("".join(f"[{c}{c.upper()}]" if c.isalpha() else c for c in unit) for unit in _UNITS[kind])
+    return rf"^\s*[+-]?[0-9]+([.,][0-9]+)?\s*°?\s*({'|'.join(any_case)})\s*$"
+
+
+def examples(kind: str) -> tuple[str, ...]:
+    """How a quantity of a kind is written."""
+    return _EXAMPLES[kind]
+
+
 def parse_warmth(written: object) -> float:
     """The temperature of a mat, or of the air round a bin [°C]: one that a nursery can have. Raises Miswritten."""
     value, (low, high) = parse(written, "temperature"), _WARMTH

@@ -8,6 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from almanac.actions.rules import rulebook
+from almanac.actions.schemas import write_schemas
 from almanac.faults import Fact, Fault, InputFaults, Refusal
 from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.load import SETTINGS
@@ -16,6 +17,7 @@ from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_cs
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.rulebook.fields import faults_of
+from almanac.rulebook.schema import FOLDER, NURSERY, schema_of
 from almanac.site.holidays import known_country
 
 
@@ -36,7 +38,7 @@ def start(folder: Path, answers: Answers) -> list[Path]:
         if not path.exists():
             path.write_text(content, encoding="utf-8")
             written.append(path)
-    return written
+    return [*written, *write_schemas(folder / FOLDER, {NURSERY: schema_of(Settings)})]
 
 
 def refuse_existing(folder: Path) -> None:

@@ -69,6 +69,25 @@ def check_rules(shell: Shell, file: Path | None) -> None:
     show(shell, f"{told}. Nothing is wrong.\n", counts)
 
 
+@rules.command("schema")
+@click.argument("folder", type=click.Path(path_type=Path), default=None, required=False)
+@shared_options
+def write_schemas(shell: Shell, folder: Path | None) -> None:
+    """Write the JSON schemas of all files into FOLDER, for your editor.
+
+    Left out, it is schema/ of the nursery, where the files that `new` and
+    `rules new` write look for theirs. An editor that knows JSON schemas for
+    TOML then completes keys and marks what is wrong while you write.
+
+    Example: stickdate rules schema
+    """
+    from almanac.actions.schemas import write_schemas
+    from almanac.rulebook.schema import FOLDER as SCHEMAS
+
+    written = write_schemas(folder if folder is not None else shell.folder / SCHEMAS)
+    show(shell, f"Wrote {len(written)} schemas into {written[0].parent}.\n", {"written": list(map(str, written))})
+
+
 def _own(shell: Shell) -> Path | None:
     """The nursery's own rules, where one stands in a nursery."""
     from almanac.faults import Refusal

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from almanac.nursery.logbook import COLUMNS as LOGBOOK
 from almanac.nursery.varieties import COLUMNS as VARIETIES
+from almanac.rulebook.schema import FOLDER, NURSERY
 from almanac.units import System
 
 
@@ -53,6 +54,7 @@ def nursery_toml(answers: Answers, mat_c: float) -> str:
     time = f"bench_time = {_text(answers.bench_time)}" if answers.bench_time else '# bench_time = "18:30"'
     bins = "\n".join(_bin(name, answers.bags, mat, air) for name in answers.bins)
     return f"""\
+#:schema {FOLDER}/{NURSERY}
 # A propagation nursery. Edit by hand as you like; `stickdate check` says what is wrong with it.
 # Temperatures and lengths carry their unit: "78 F", "25.5 C", "4 in".
 

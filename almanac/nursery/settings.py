@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
-from almanac.rulebook.fields import Hours, Table, Temperature, matching
+from almanac.rulebook.fields import Hours, Table, Temperature, Written, between, matching, quantity_schema
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -23,6 +23,24 @@ _CLEAR_MARGIN = 1.1
 _MOST_PPFD = 3000  # the sun at noon gives some 2,000 µmol m⁻² s⁻¹, no lamp over cuttings half as much again
 _STORE_C = (-3.0, 12.0)  # below it wood freezes in the bag, above it is no cold store
 LAMP_ON = time(6)  # a lamp goes on then, where its bin does not say otherwise
+# What an editor is told of values that are read from another form than they are kept in.
+_CLOCK = Written(type="string", pattern=r"^([01]?[0-9]|2[0-3]):[0-5][0-9]$", examples=["18:30"])
+_RADIATION: dict[str, Any] = {
+    "type": "array",
+    "minItems": 12,
+    "maxItems": 13,
+    "items": {"anyOf": [{"type": "number"}, {"type": "string"}]},
+}
+_FROST_DAYS: dict[str, Any] = {
+    "type": "object",
+    "patternProperties": {r"^[0-9]{1,2}(\.[0-9]+)? ?%$": {"type": "string", "pattern": "^[0-9]{2}-[0-9]{2}$"}},
+    "additionalProperties": False,
+}
+_IN_HAND: dict[str, Any] = {
+    "type": "object",
+    "additionalProperties": {"anyOf": [{"type": "integer", "minimum": 0}, quantity_schema("volume")]},
+}
+_IS_UUID = r"^(urn:)?(uuid:)?\{?([0-9a-fA-F]-*){32}\}?$"  # as `uuid.UUID` reads it
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -72,7 +90,8 @@ def parse_month_day(written: str) -> tuple[int, int]:
 class Identity(Table):
     """[nursery]"""
 
-    id: Annotated[str, Field(validate_default=True)] = ""
+    model_config = between({"required": ["id"]})
+    id: Annotated[str, Field(validate_default=True), Written(type="string", pattern=_IS_UUID)] = ""
     name: str = "Nursery"
     units: Literal["us", "metric"] = "metric"
     method: str = "sealed_bag"
@@ -89,13 +108,16 @@ class Identity(Table):
 class Site(Table):
     """[site]; a town alone will do for position and time zone, and then brings its country, too"""
 
+    model_config = between(
+        {"anyOf": [{"required": ["town"]}, {"required": ["latitude", "longitude", "timezone"]}]}, required=()
+    )
     latitude: Annotated[float, Field(ge=-90, le=90)]
     longitude: Annotated[float, Field(ge=-180, le=180)]
-    elevation: Annotated[float, BeforeValidator(_elevation_m)] = 0.0
+    elevation: Annotated[float, BeforeValidator(_elevation_m), Written(**quantity_schema("elevation"))] = 0.0
     timezone: str
     country: str = ""
     region: str = ""
-    radiation: Annotated[list[float], BeforeValidator(_radiation_mj)] = []
+    radiation: Annotated[list[float], BeforeValidator(_radiation_mj), Written(**_RADIATION)] = []
     town: str = ""
 
     @model_validator(mode="before")
@@ -156,12 +178,19 @@ def _readable(value: dict[str, str]) -> dict[str, str]:
     return value
 
 
-FrostDates = Annotated[dict[str, str], AfterValidator(_readable)]
+FrostDates = Annotated[dict[str, str], AfterValidator(_readable), Written(**_FROST_DAYS)]
 
 
 class PublishedDates(Table):
     """[frost] dates"""
 
+    model_config = between(
+        {
+            "if": {"properties": {"never": {"const": True}}, "required": ["never"]},
+            "then": {"properties": {"last_spring": False, "first_autumn": False}},
+            "else": {"required": ["last_spring", "first_autumn"]},
+        }
+    )
     threshold: Temperature = 0.0
     last_spring: FrostDates = {}
     first_autumn: FrostDates = {}
@@ -205,17 +234,29 @@ def _monthly(kind: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+def _twelve(kind: str) -> Written:
+    return Written(type="array", minItems=12, maxItems=12, items=quantity_schema(kind))
+
+
 class Monthly(Table):
     """[frost] monthly: the mean low of each month, and what more is known of the place"""
 
-    lows: Annotated[list[float], _monthly("temperature")]
-    daily_sd: Annotated[list[float], _monthly("temperature difference")] | None = None
+    lows: Annotated[list[float], _monthly("temperature"), _twelve("temperature")]
+    daily_sd: Annotated[list[float], _monthly("temperature difference"), _twelve("temperature difference")] | None = (
+        None
+    )
     known: KnownDates = KnownDates()
 
 
 class Frost(Table):
     """[frost]: exactly one of dates, station, record, monthly"""
 
+    model_config = between(
+        {"oneOf": [{"required": [name]} for name in FROST_SOURCES]},
+        {"dependencies": {"years": ["record"], "last": ["record"]}},
+        {"not": {"required": ["years", "last"]}},
+        {"not": {"required": ["dates", "threshold"]}},
+    )
     accept: Annotated[float, Field(gt=0, lt=1)] = 0.10
     source: str = ""
     dates: PublishedDates | None = None
@@ -252,11 +293,18 @@ class BinLight(Table):
     `share` of the outdoor light reaches the leaves too, unless the bin is closed.
     """
 
+    model_config = between(
+        {
+            "if": {"properties": {"where": {"enum": ["window", "greenhouse"]}}, "required": ["where"]},
+            "then": {"required": ["share"]},
+            "else": {"properties": {"share": False}},
+        }
+    )
     ppfd: Annotated[float, Field(gt=0, le=_MOST_PPFD)]
     hours: Annotated[float, Field(gt=0, le=24)]
     where: Literal["closed", "window", "greenhouse"] = "closed"
     share: Annotated[float, Field(gt=0, le=1)] | None = None
-    on: Annotated[time, BeforeValidator(_clock)] = LAMP_ON
+    on: Annotated[time, BeforeValidator(_clock), _CLOCK] = LAMP_ON
 
     @model_validator(mode="after")
     def _share_beside_the_day(self) -> Self:
@@ -267,7 +315,7 @@ class BinLight(Table):
         return self
 
 
-BinWarmth = Annotated[float, BeforeValidator(units.parse_warmth)]
+BinWarmth = Annotated[float, BeforeValidator(units.parse_warmth), Written(**quantity_schema("temperature"))]
 
 
 class Bin(Table):
@@ -313,7 +361,7 @@ class Week(Table):
     """[week]; nobody works at the bench for longer than `longest` [hours] on a day"""
 
     bench_days: Annotated[list[Weekday], Field(min_length=1)] = ["tue", "fri", "sun"]
-    bench_time: Annotated[time, BeforeValidator(_clock)] | None = None
+    bench_time: Annotated[time, BeforeValidator(_clock), _CLOCK] | None = None
     away: list[Away] = []
     post_days: list[Weekday] = ["mon", "tue", "wed"]
     holidays_off: bool = False
@@ -368,7 +416,7 @@ def _cold(written: object) -> object:
 class ColdRoom(Table):
     """[store]: how warm the cold store is in which dormant wood lies; by it goes when its buds swell"""
 
-    temperature: Annotated[float, BeforeValidator(_cold)] | None = None
+    temperature: Annotated[float, BeforeValidator(_cold), Written(**quantity_schema("temperature"))] | None = None
 
 
 def _number(written: object) -> object:
@@ -385,7 +433,7 @@ class Mother(Table):
     doubt.
     """
 
-    variety: Annotated[str, BeforeValidator(_number)]
+    variety: Annotated[str, BeforeValidator(_number), Written(type=["string", "integer"])]
     place: str = ""
     since: Annotated[int, Field(ge=1500, le=2500)] | None = None
     sheltered: bool = False
@@ -421,7 +469,7 @@ class Settings(Table):
     gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()
-    supplies: dict[str, Any] = {}
+    supplies: Annotated[dict[str, Any], Written(**_IN_HAND)] = {}
 
     @field_validator("bin")
     @classmethod

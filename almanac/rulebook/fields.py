@@ -26,6 +26,16 @@ def _quantity(kind: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+@dataclass(frozen=True)
+class _Form(AfterValidator):
+    """Holds a text to a pattern, of which an editor is told too."""
+
+    pattern: str = ""
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return {**handler(core), "pattern": f"^({self.pattern})$"}
+
+
 def matching(
     pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address", "place_code"]
 ) -> AfterValidator:
@@ -37,7 +47,17 @@ def matching(
             raise Miswritten(Fact("other_form", given=written, form=form))
         return written
 
-    return AfterValidator(check)
+    return _Form(check, pattern)
+
+
+def quantity_schema(*kinds: str) -> dict[str, Any]:
+    """How quantities are written, as an editor is told; the range is left to `units`."""
+    patterns = [units.pattern(kind) for kind in kinds]
+    return {
+        "type": "string",
+        "pattern": patterns[0] if len(patterns) == 1 else "|".join(f"({each})" for each in patterns),
+        "examples": [each for kind in kinds for each in units.examples(kind)],
+    }
 
 
 @dataclass(frozen=True)
@@ -45,6 +65,19 @@ class Quantity:
     """Marks a field that holds a quantity: its kind, as in `units`."""
 
     kind: str
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return quantity_schema(self.kind)
+
+
+class Written:
+    """Marks a field that is read from another form than it is kept in: that form, as an editor is told."""
+
+    def __init__(self, **schema: Any) -> None:
+        self._schema = schema
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return dict(self._schema)
 
 
 Temperature = Annotated[float, _quantity("temperature"), Quantity("temperature")]
@@ -65,6 +98,17 @@ class Table(BaseModel):
     """A TOML table: an unknown key is a fault, values are never guessed into another type."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+def between(*rules: Mapping[str, Any], required: tuple[str, ...] | None = None) -> ConfigDict:
+    """What an editor is told of a table's keys together; what is checked are the model's validators, as ever.
+
+    Args:
+        rules: each a JSON schema of the table
+        required: the keys that may not be missing, where they are not those without a default
+    """
+    told: dict[str, Any] = {"allOf": [dict(rule) for rule in rules]}
+    return ConfigDict(json_schema_extra=told if required is None else told | {"required": list(required)})
 
 
 def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[Fault]]:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Table, matching
+from almanac.rulebook.fields import Table, between, matching
 
 # None may go, one goes only with a paper whose number the order notes, or papers go with it.
 Ruling = Literal["forbidden", "permit", "papers"]
@@ -20,6 +20,7 @@ class Law(Table):
     `where` names the place as a person does, `paper` what is asked for, `year` the one of the text that was read.
     """
 
+    model_config = between({"anyOf": [{"required": ["to"]}, {"required": ["within"]}]})
     crops: list[str] = []
     to: list[PlaceCode] = []
     within: list[PlaceCode] = []

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, matching
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, between, matching
 from almanac.rulebook.lay_flat import volume_l
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
@@ -336,6 +336,18 @@ class Conditions(Table):
     from_elsewhere: bool | None = None
 
 
+_WORKED = {"properties": {"worked": {"const": True}}, "required": ["worked"]}
+_WINDOW = ("opens_day", "due_day", "closes_day")
+_COUNTED = {  # as `TaskRule` checks it
+    "if": {"anyOf": [{"required": ["every_days"]}, {"properties": {"kind": {"const": "look"}}, "required": ["kind"]}]},
+    "then": {
+        "required": ["every_days", "first_day"],
+        "properties": {"kind": {"enum": ["look", "treat"]}, **dict.fromkeys(_WINDOW, False)},
+    },
+    "else": {"required": list(_WINDOW)},
+}
+
+
 class TaskRule(Table):
     """One task: what, for whom, from when, how often, until what.
 
@@ -357,6 +369,18 @@ class TaskRule(Table):
     as well; what it may say of days is then for that programme to use.
     """
 
+    model_config = between(
+        {"if": _WORKED, "else": _COUNTED},
+        {
+            "if": {"required": ["longest_days"]},
+            "then": {"required": ["kind"], "properties": {"kind": {"const": "look"}}},
+        },
+        {
+            "if": {"properties": {"scope": {"const": "nursery"}}, "required": ["scope"]},
+            "then": {"properties": {"after": {"enum": [*SEASON_DAYS, *SITE_DAYS]}}},
+            "else": {"if": {"not": _WORKED}, "then": {"properties": {"after": {"not": {"enum": [*SEASON_DAYS]}}}}},
+        },
+    )
     id: Id
     title: str
     kind: Kind

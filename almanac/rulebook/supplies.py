@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field, field_validator
 
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
-from almanac.rulebook.fields import Days, Loc, Table, Volume, matching
+from almanac.rulebook.fields import Days, Loc, Table, Volume, Written, matching, quantity_schema
 
 Measure = Literal["count", "volume"]
 _WHOLE = 0.001  # how near to 1 shares must come: a third may be written 0.333
@@ -34,7 +34,11 @@ def _each(written: object) -> float:
     return amount(written, "volume" if isinstance(written, str) else "count")
 
 
-Amount = Annotated[float, BeforeValidator(_each)]
+Amount = Annotated[
+    float,
+    BeforeValidator(_each),
+    Written(anyOf=[{"type": "integer", "minimum": 0}, quantity_schema("volume")]),
+]
 
 
 class Supply(Table):
