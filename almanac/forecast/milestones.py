@@ -8,7 +8,7 @@ up) is taken to come by the end of the week, so that a late lot slips once a wee
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from statistics import fmean
 
@@ -27,8 +27,9 @@ from almanac.forecast.interval import (
     way_to_potting,
 )
 from almanac.forecast.model import Basis, Days, Milestone, Surroundings
+from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
-from almanac.rulebook.models import MilestoneRule
+from almanac.rulebook.models import Duration, MilestoneRule
 
 
 def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Milestone]:
@@ -92,76 +93,134 @@ def _end_of_week(day: date) -> date:
     return day + timedelta(days=6 - day.weekday())
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Coming:
+    """When a milestone comes by its own interval, what it was told along, and the last day it is known not to be there.
+
+    `comes` is None where it cannot be said; `summed` the sum since sticking that told it, if one did.
+    """
+
+    comes: Arrival | None
+    way: Interval
+    known_at: date
+    summed: Sum | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Waiting:
+    """Days after what they wait for outdoors; `frost`, `nights` are the days waited for, `too_cold_c` what never is."""
+
+    days: Days | None
+    frost: date | None = None
+    nights: date | None = None
+    too_cold_c: float | None = None
+
+
 def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], around: Surroundings) -> Milestone | None:
     duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
-    if duration is None or latest is None:
+    if duration is None or latest is None or _looked_for_in_vain(lot, rule, found, around):
         return None
     if rule.ramp and latest.window:
         duration = taking(duration, lot, latest.window[1], around)
+    coming = _coming(lot, rule, duration, latest, found, around)
+    comes, way, known_at = coming.comes, coming.way, coming.known_at
+    waiting = _waiting(_not_before(_three(comes) if comes else None, rule, latest, around), lot, rule, around)
+    basis = Basis(
+        duration=duration,
+        after=latest.name,
+        after_day=latest.known,
+        of=way.of,
+        share=rule.share,
+        counted=comes.pace.counted(known_at) if comes and latest.known else 0.0,
+        rate=way.pace.rate if latest.window else 1.0,
+        known_at=known_at,
+        clock=way.clock,
+        waits_for_frost=waiting.frost,
+        rest=way.rest,
+        learned=around.experience.get((lot.crop, lot.method, rule.name)),
+        offset=_offset(lot, rule, around),
+        waits_for_nights=waiting.nights,
+        nights_too_cold_c=waiting.too_cold_c,
+        rooted=fmean(around.rooting_of(lot, rule)),
+        summed=coming.summed,
+        passed_over=rule.name in around.unlogged,
+        ahead_days=rule.ahead_days,
+    )
+    overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
+    return Milestone(
+        rule.name, rule.title, days=waiting.days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed
+    )
+
+
+def _looked_for_in_vain(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], around: Surroundings) -> bool:
+    """Whether what comes before is past its time: of what hangs on it nothing can be said until it is seen."""
     missed = [name for name in rule.after if name not in around.unlogged]
-    if any(name in found and found[name].overdue(lot.known_at) for name in missed):
-        return None  # looked for in vain past its time: of what hangs on it nothing can be said until it is seen
-    comes = None
+    return any(name in found and found[name].overdue(lot.known_at) for name in missed)
+
+
+def _coming(
+    lot: Lot,
+    rule: MilestoneRule,
+    duration: Duration,
+    latest: Milestone,
+    found: Mapping[str, Milestone],
+    around: Surroundings,
+) -> _Coming:
+    """From what is known of the milestone before, or along the whole way from sticking, or after its forecast."""
     known_at = latest.known if rule.kept and latest.known else _not_by(lot, rule, latest.known)
     if rule.name in around.unlogged and (begun := latest.known or lot.steps.get("stuck")):
         known_at = begun  # a look without it says nothing
-    summed = around.sum_to(lot, rule.name) if not latest.known else None
+    if latest.known:
+        way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
+        return _Coming(comes=_arrival(lot, way, known_at, around), way=way, known_at=known_at)
+    summed = around.sum_to(lot, rule.name)
     if summed and latest.days and not _begun(lot, rule, around):
         first = way_to_potting(lot.method, around.book)[0]
         along = around.book.duration(lot.crop, first)
         assert along
         way = interval(lot, first, along, lot.steps["stuck"], around)
         comes = summed.arrival(rule.name, lot.id, lot.number, lot.stuck_count or lot.total, way.pace, known_at)
-    elif latest.known:
-        summed = None
-        way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
-        comes = _arrival(lot, way, known_at, around)
-    else:
-        summed = None
-        ends, start = _ends_of(lot, rule, latest, found, around) or (latest.days, known_at)
-        way = interval(lot, rule, duration, start, around)
-        comes = after(ends, _arrival(lot, way, known_at, around)) if ends else None
-    days = _three(comes) if comes else None
-    if days and latest.days and not latest.known and not latest.often_missed:
-        # What follows comes no sooner: a sum fitted to days that frost tears apart would say so.
-        early, likely, late = (max(pair) for pair in zip(days, latest.days, strict=True))
-        days = early, likely, late
-    waits = warm = cold = None
-    if days and is_act(rule.name):
-        early, likely, late = (max(day, _end_of_week(around.as_of)) for day in days)
-        days = early, likely, late
-    if days and rule.not_before == "frost_accepted":
-        night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
-        early, likely, late = (day + ahead for day in days)
-        safe = _safe((early, likely, late), rule, around)
-        waits = safe[1] if safe and safe[1] > likely else None
-        lives = _warm(safe, rule, night_c, around) if safe else None
-        warm = lives[1] if lives and safe and lives[1] > safe[1] else None
-        cold = night_c if safe and not lives else None
-        days = (lives[0] - ahead, lives[1] - ahead, lives[2] - ahead) if lives else None
-    basis = Basis(
-        duration,
-        latest.name,
-        latest.known,
-        way.of,
-        rule.share,
-        comes.pace.counted(known_at) if comes and latest.known else 0.0,
-        way.pace.rate if latest.window else 1.0,
-        known_at,
-        way.clock,
-        waits,
-        way.rest,
-        around.experience.get((lot.crop, lot.method, rule.name)),
-        _offset(lot, rule, around),
-        warm,
-        cold,
-        fmean(around.rooting_of(lot, rule)),
-        summed,
-        rule.name in around.unlogged,
-        rule.ahead_days,
+        return _Coming(comes=comes, way=way, known_at=known_at, summed=summed)
+    ends, start = _ends_of(lot, rule, latest, found, around) or (latest.days, known_at)
+    way = interval(lot, rule, duration, start, around)
+    return _Coming(
+        comes=after(ends, _arrival(lot, way, known_at, around)) if ends else None, way=way, known_at=known_at
     )
-    overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
-    return Milestone(rule.name, rule.title, days=days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed)
+
+
+def _not_before(days: Days | None, rule: MilestoneRule, latest: Milestone, around: Surroundings) -> Days | None:
+    """No sooner than what it follows, as a sum fitted to days that frost tears apart would say so; nor an act today."""
+    if days and latest.days and not latest.known and not latest.often_missed:
+        days = _later(days, latest.days)
+    if days and is_act(rule.name):
+        end = _end_of_week(around.as_of)
+        days = _later(days, (end, end, end))
+    return days
+
+
+def _later(one: Days, other: Days) -> Days:
+    early, likely, late = (max(pair) for pair in zip(one, other, strict=True))
+    return early, likely, late
+
+
+def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundings) -> _Waiting:
+    """The same days once frost is as unlikely as accepted and nights are warm, where a rule waits for that."""
+    if not days or rule.not_before != "frost_accepted":
+        return _Waiting(days=days)
+    night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
+    early, likely, late = (day + ahead for day in days)
+    safe = _safe((early, likely, late), rule, around)
+    if not safe:
+        return _Waiting(days=None)
+    frost = safe[1] if safe[1] > likely else None
+    lives = _warm(safe, rule, night_c, around)
+    if not lives:
+        return _Waiting(days=None, frost=frost, too_cold_c=night_c)
+    return _Waiting(
+        days=(lives[0] - ahead, lives[1] - ahead, lives[2] - ahead),
+        frost=frost,
+        nights=lives[1] if lives[1] > safe[1] else None,
+    )
 
 
 def _not_by(lot: Lot, rule: MilestoneRule, since: date | None) -> date:

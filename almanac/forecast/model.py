@@ -26,7 +26,7 @@ Days = tuple[date, date, date]
 _TWO_YEARS = 731
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Basis:
     """What a forecast was worked out from, for those who ask why.
 

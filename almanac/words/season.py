@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from almanac.plan.context.postdays import Border
 from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild
@@ -156,17 +155,6 @@ def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
         where = f"bin {bin_name}" if bin_name else "no bin"
         return f"no rooting: {where} is too cold or too hot for it"
     return ""
-
-
-def border_text(border: Border) -> str:
-    """A caution for a parcel that crosses a border, empty for one that crosses none; never that it is allowed."""
-    if not border:
-        return ""
-    where = "another country" if border == "country" else "another state or region"
-    return (
-        f"It goes to {where}: ask the plant health office at both ends first. It may need a certificate, a permit or "
-        "a plant passport, and a quarantine may forbid it."
-    )
 
 
 def weekdays_short(found: Iterable[int]) -> str:

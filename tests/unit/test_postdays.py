@@ -1,4 +1,4 @@
-"""Post days: the week's own, no public holiday then or on the way, nobody away, cold held, borders named."""
+"""Post days: the week's own, no public holiday then or on the way, nobody away, cold held."""
 
 from __future__ import annotations
 
@@ -8,10 +8,8 @@ from typing import Unpack
 
 import pytest
 
-from almanac.plan.context.postdays import PostDays, border
+from almanac.plan.context.postdays import PostDays
 from almanac.plan.wood.account import account_of
-from almanac.site.place import Place
-from almanac.words.season import border_text
 from tests.nurseries import Parts, bench
 
 # 2027: Monday 18 January and Monday 15 February are public holidays of the United States (5 U.S.C. 6103(a)).
@@ -101,32 +99,3 @@ def test_without_post_days_nothing_is_posted(tmp_path: Path) -> None:
 
     assert found.last(date(2027, 2, 15)) is None
     assert list(found.upcoming(date(2027, 1, 1))) == []
-
-
-@pytest.mark.parametrize(
-    ("country", "region", "crossed"),
-    [
-        ("", "", ""),
-        ("US", "VA", ""),
-        ("USA", "Virginia", ""),
-        ("", "Virginia", ""),
-        ("US", "NC", "region"),
-        ("", "North Carolina", "region"),
-        ("CA", "", "country"),
-        ("Canada", "VA", "country"),
-        ("Atlantis", "", "country"),
-    ],
-)
-def test_a_parcel_to_another_state_or_country_crosses_a_border(country: str, region: str, crossed: str) -> None:
-    virginia = Place(37.3, -79.9, "America/New_York", "US", "VA")
-
-    assert border(virginia, country, region) == crossed
-
-
-def test_at_a_border_the_word_is_to_ask_and_never_that_it_is_allowed() -> None:
-    for crossed in ("region", "country"):
-        told = border_text(crossed)
-        assert "plant health office" in told
-        assert "quarantine" in told
-        assert "allow" not in told
-    assert border_text("") == ""

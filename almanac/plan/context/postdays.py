@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
 
 from almanac.nursery.settings import WEEKDAYS, Settings
 from almanac.rulebook.programmes.dormant_sale import DormantSale
@@ -15,7 +14,6 @@ from almanac.site.place import Place
 _FAR = 365  # days ahead that a next post day is looked for
 _NEAR = 14  # days back that a last one is
 Destination = tuple[str, str]  # country and region, as written; a blank country is that of the sender
-Border = Literal["", "region", "country"]
 
 
 @dataclass(frozen=True)
@@ -126,27 +124,3 @@ class PostDays:
 
             self._holidays[key] = mail_holidays(country, region, date(year, 1, 1), date(year, 12, 31))
         return self._holidays[key]
-
-
-def border(place: Place, country: str, region: str = "") -> Border:
-    """Which border a parcel would cross: that of the country, or of a region; empty for neither, or where unsaid.
-
-    Args:
-        place: where it is sent from
-        country, region: where it goes, as codes or names; a blank country is that of the sender
-    """
-    from almanac.site.holidays import country_code, region_code  # it costs start-up time, and few plans need it
-
-    if country.strip() and _folded(country_code(country) or country) != _folded(
-        country_code(place.country) or place.country
-    ):
-        return "country"
-
-    def code(written: str) -> str:
-        return _folded(region_code(place.country, written) or written)
-
-    return "region" if region.strip() and code(region) != code(place.region) else ""
-
-
-def _folded(text: str) -> str:
-    return text.strip().casefold()
