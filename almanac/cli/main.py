@@ -36,6 +36,7 @@ COMMANDS = {
     "keys": ("serve", "The keys in the addresses of the phone's calendar and page."),
     "check": ("check", "Say what is wrong in the nursery's files."),
     "rules": ("rules", "List, show or check the rules in force."),
+    "guide": ("guide", "Print a chapter of the guide, or the list of its chapters."),
 }
 
 

@@ -77,7 +77,8 @@ def test_the_wheel_holds_the_rules_and_nothing_of_the_checkout_besides(wheel: Pa
     data = {path.relative_to(HERE).as_posix() for path in (HERE / "almanac").rglob("data/*") if path.is_file()}
     assert data <= names
     page = [path for folder in ("templates", "assets") for path in (HERE / "almanac" / "web" / folder).iterdir()]
-    assert {path.relative_to(HERE).as_posix() for path in page} <= names
+    guide = list((HERE / "almanac" / "guide").iterdir())
+    assert {path.relative_to(HERE).as_posix() for path in (*page, *guide)} <= names
 
 
 def test_the_installed_command_writes_a_calendar_outside_the_checkout(installed: Path, tmp_path: Path) -> None:

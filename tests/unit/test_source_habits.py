@@ -23,6 +23,7 @@ SAID = {"str", "title", "reason", "warning_text", "forecast", "fact_text", "line
 
 READERS = {  # whole modules whose business is text from outside
     "actions/caldav.py": "the address of a calendar server",
+    "actions/guide.py": "chapters of the guide: the question at the head",
     "cli/new.py": "what was typed: lists of words, chances",
     "feed/in_step.py": "calendar objects as a server holds them",
     "feed/previous.py": "the last feed",

@@ -1,0 +1,258 @@
+"""README and the guide are held against the program: commands, keys, events, files and links, as they are read."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import re
+import shlex
+import shutil
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from importlib import import_module
+from pathlib import Path
+from types import NoneType
+from typing import Any, get_args
+
+import click
+import pytest
+from pydantic import BaseModel
+
+from almanac.actions.guide import CHAPTERS, chapters
+from almanac.actions.look import Reading, look
+from almanac.cli.main import cli
+from almanac.nursery import logbook, order_rows, varieties
+from almanac.nursery.events import EVENTS
+from almanac.nursery.settings import Settings
+from almanac.terminal.events import events_text
+from tests.command import run, stickdate
+
+HERE = Path(__file__).parents[2]
+GUIDE = HERE / "almanac" / "guide"
+EXAMPLE, DAY = HERE / "examples" / "quince-lane", "2026-02-24"  # where the chapters stand, as the first one says
+PAGES = (HERE / "README.md", *sorted(GUIDE.glob("*.md")))
+LINKED = (*PAGES, HERE / "DEVELOPERS.md", HERE / "CHANGELOG.md", *(HERE / "examples").glob("*/*.md"))
+COLUMNS = {"varieties": varieties.COLUMNS, "logbook": logbook.COLUMNS, "orders": order_rows.COLUMNS}
+READINGS: dict[object, Reading] = {}
+
+
+def chapter_text(name: str) -> str:
+    """A chapter as it stands in the file."""
+    return (GUIDE / f"{name}.md").read_text(encoding="utf-8")
+
+
+def fenced(text: str) -> list[str]:
+    """What a chapter has a grower do: its command lines, and rows to be written into varieties.csv, as one item."""
+    blocks = re.findall(r"^```(sh|csv)\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+    return [each for kind, block in blocks for each in (block.splitlines() if kind == "sh" else [block])]
+
+
+def copy_to(folder: Path) -> Path:
+    """The example as it is shipped."""
+    left_out = shutil.ignore_patterns("calendar", "*.backup.csv", "*.lock", "phone-keys.toml", "*.md", "pictures")
+    return shutil.copytree(EXAMPLE, folder / "quince-lane", ignore=left_out)
+
+
+@pytest.fixture(autouse=True)
+def _planned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands that show what the same files say share one plan, as a hundred are asked here."""
+    import_module("almanac.actions.refresh")  # which shares nothing: it took the true one with it
+    monkeypatch.setattr("almanac.actions.look.look", _look)
+
+
+def _look(folder: Path, now: datetime, as_of: Any = None, calendar: Path | None = None) -> Reading:
+    shown = ("nursery.toml", "varieties.csv", "logbook.csv", "orders.csv", "calendar/everything.ics")
+    texts = [path.read_bytes() if (path := folder / name).is_file() else b"" for name in shown]
+    key = (now.date(), as_of, calendar, *texts)
+    if key not in READINGS:
+        READINGS[key] = look(folder, now, as_of, calendar)
+    return READINGS[key]
+
+
+# --- The chapters ------------------------------------------------------------------------------------------------
+
+
+def test_every_chapter_begins_with_the_question_it_answers_and_fits_a_terminal() -> None:
+    assert sorted(CHAPTERS) == sorted(path.stem for path in GUIDE.iterdir())
+
+    for each in chapters():
+        assert each.text.startswith("# "), each.name
+        assert each.question.endswith("?"), each.name
+        assert [line for line in each.text.splitlines() if len(line) > 80] == [], each.name
+
+
+def test_the_guide_lists_its_chapters_and_prints_one() -> None:
+    listed, frost = stickdate("guide").stdout, stickdate("guide", "frost").stdout
+
+    assert [name for name in CHAPTERS if f"\n{name} " not in f"\n{listed}"] == []
+    assert frost.startswith("# Frost, and the site\n\nHow late is frost here, really")
+    assert ".md)" not in "".join(each.text for each in chapters())
+    assert json.loads(stickdate("guide", "frost", "--json").stdout)["text"] == frost
+
+
+def test_a_chapter_that_is_not_there_names_the_one_meant() -> None:
+    told = stickdate("guide", "frots", code=1).stderr
+
+    assert told.startswith("stickdate: the guide has no chapter 'frots'; did you mean 'frost'?")
+
+
+@pytest.mark.parametrize("name", [name for name in CHAPTERS if fenced(chapter_text(name))])
+def test_every_command_of_a_chapter_runs_on_the_example(name: str, tmp_path: Path) -> None:
+    folder = here = copy_to(tmp_path)
+    text = chapter_text(name)
+
+    for line in fenced(text):
+        if line.startswith("number,"):
+            (here / "varieties.csv").write_text(line, encoding="utf-8")
+            continue
+        program, *words = shlex.split(line)
+        if program == "cd":
+            here = here / words[0]
+            continue
+        ended = run(*words, cwd=here, noon_of=DAY)
+        assert (program, ended.status) == ("stickdate", 0), f"{line}\n{ended.stderr}"
+        assert ended.stdout, line
+
+    told = set(re.findall(r"^\| `([^`/]+)/?` \|", chapter_text("files"), re.MULTILINE))
+    made = {path.name for path in folder.iterdir() if not path.name.startswith(".")}
+    assert {each for each in made if each not in text} <= told
+
+
+def test_every_command_named_in_a_text_is_one_with_the_options_it_has() -> None:
+    wrong = []
+    for page in PAGES:
+        text = re.sub(r"^```.*?^```$", "", page.read_text(encoding="utf-8"), flags=re.MULTILINE | re.DOTALL)
+        for line in re.findall(r"`stickdate ([^`]+)`", text):
+            try:
+                _read_as_typed(shlex.split(line))
+            except click.ClickException as error:
+                wrong.append(f"{page.name}: stickdate {line}: {error.format_message()}")
+
+    assert wrong == []
+
+
+def _read_as_typed(words: list[str]) -> None:
+    """Read words as the command does; DATE, N and FILE stand for any, and a text may leave out what must be named."""
+    command: click.Command = cli
+    typed = [{"DATE": DAY, "N": "1", "FILE": str(HERE / "LICENSE")}.get(word, word) for word in words]
+    while isinstance(command, click.Group) and typed and typed[0] != "COMMAND":
+        found = command.get_command(click.Context(command), typed[0])
+        if found is None:
+            break
+        command, typed = found, typed[1:]
+    with contextlib.suppress(click.MissingParameter, click.exceptions.NoArgsIsHelpError):
+        if typed[:1] != ["COMMAND"]:
+            command.make_context("stickdate", typed)
+
+
+# --- Links -------------------------------------------------------------------------------------------------------
+
+
+def test_every_link_leads_somewhere() -> None:
+    lost = [
+        f"{page.name}: {target}"
+        for page in LINKED
+        for target in re.findall(r"\]\(([^)\s]+)\)", page.read_text(encoding="utf-8"))
+        if not target.startswith(("http://", "https://", "#")) and not (page.parent / target.split("#")[0]).exists()
+    ]
+
+    assert lost == []
+
+
+def test_readme_leads_to_every_chapter_and_is_read_in_five_minutes() -> None:
+    text = (HERE / "README.md").read_text(encoding="utf-8")
+
+    assert [name for name in CHAPTERS if f"(almanac/guide/{name}.md)" not in text] == []
+    assert len(text.split()) <= 1050  # some 200 words a minute
+    assert text.count("```") == 4  # two blocks, which `.ci/run` takes by their order
+
+
+# --- JSON --------------------------------------------------------------------------------------------------------
+
+SECTION = re.compile(r"^## stickdate (.+)$", re.MULTILINE)
+ITEM = re.compile(r"^- (?:all|in `([^`]+)`): ((?:.|\n  )+)", re.MULTILINE)
+
+
+def test_every_key_of_json_is_told_and_every_key_told_is_there(tmp_path: Path) -> None:
+    folder = copy_to(tmp_path)
+    _, *parts = SECTION.split(chapter_text("json"))
+
+    for command, told in zip(parts[::2], parts[1::2], strict=True):
+        keys = {path: tuple(re.findall(r"`([^`]+)`", text)) for path, text in ITEM.findall(told)}
+        ended = run("--json", *shlex.split(command), cwd=folder, noon_of=DAY)
+        assert ended.status == 0, f"{command}: {ended.stderr}"
+        found: dict[str, set[str]] = {}
+        for path, key in _keys(json.loads(ended.stdout), "", keys):
+            found.setdefault(path, set()).add(key)
+        assert found == {path: set(names) for path, names in keys.items() if names}, command
+
+
+def _keys(value: object, path: str, told: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, str]]:
+    """Every key with where it stands, as the chapter writes it; what is told without keys is not looked into."""
+    if isinstance(value, list):
+        for each in value:
+            yield from _keys(each, path, told)
+    elif isinstance(value, dict) and told.get(path) != ():
+        starred = any(each == f"{path}.*" or each.startswith(f"{path}.*.") for each in told)
+        for key, below in value.items():
+            if not starred:
+                yield path, key
+            yield from _keys(below, f"{path}.{'*' if starred else key}".removeprefix("."), told)
+
+
+# --- Tables ------------------------------------------------------------------------------------------------------
+
+
+def test_every_event_is_told_with_what_it_takes() -> None:
+    told = " ".join(re.sub(r"\.?\n- ", "\n", chapter_text("events")).replace("`", "").split())
+    listed = " ".join(events_text().split())
+
+    for event in EVENTS.values():
+        assert f"{event.meaning}" in told, event.name
+        assert re.search(rf"^- `{event.name}\b", chapter_text("events"), re.MULTILINE), event.name
+    for each in re.findall(r"^- `([^`]+)`", chapter_text("events"), re.MULTILINE):
+        assert each in listed, each
+
+
+def test_every_column_of_the_tables_is_told() -> None:
+    told = chapter_text("files")
+
+    for name, columns in COLUMNS.items():
+        part = told.split(f"## {name}.csv")[1].split("\n## ")[0]
+        assert [column for column in columns if not re.search(rf"[`,]{column}[`,\n]", part)] == [], name
+
+
+def test_every_key_of_nursery_toml_is_told_with_what_holds_without_it() -> None:
+    sections = re.split(r"^## \[+(\w+)\]+$", chapter_text("settings"), flags=re.MULTILINE)
+    told = dict(zip(sections[1::2], sections[2::2], strict=True))
+
+    assert list(told) == list(Settings.model_fields)
+    for name, field in Settings.model_fields.items():
+        model = _table(field.annotation)
+        if model is None:
+            continue
+        heads = re.findall(r"^- ((?:`\w+`(?:, )?)+):", told[name], re.MULTILINE)
+        keys = [key for head in heads for key in re.findall(r"`(\w+)`", head)]
+        assert sorted(keys) == sorted(each.alias or key for key, each in model.model_fields.items()), name
+        for text, below in _defaults(model, told[name]):
+            assert below in text, f"[{name}] {text}"
+
+
+def _table(annotation: Any) -> type[BaseModel] | None:
+    """The table inside a list, an annotation or a choice."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    inner = [_table(each) for each in get_args(annotation) if each is not NoneType]
+    return next((each for each in inner if each), None)
+
+
+def _defaults(model: type[BaseModel], told: str) -> Iterator[tuple[str, str]]:
+    """The text of each key that has a plain default, and that default as the file would have it."""
+    for key, field in model.model_fields.items():
+        if (
+            isinstance(field.default, bool | int | str | list)
+            and field.default not in ("", [])
+            and field.default != 0.0
+        ):
+            item = next(text for text in re.split(r"^- ", told, flags=re.MULTILINE) if f"`{key}`" in text.split(":")[0])
+            yield " ".join(item.split()), json.dumps(field.default)
