@@ -42,9 +42,14 @@ def look(folder: Path, now: datetime, as_of: date | None = None, calendar: Path 
 
 def plan_of(nursery: Nursery, calendar: Path | None = None, handed: Iterable[bytes] = ()) -> Reading:
     """The plan of a nursery that is loaded already; `handed` are feeds as others have them."""
-    memory, *copies = _feeds(calendar or nursery.folder / CALENDAR)
-    previous = read_previous(memory, nursery.place.zone, nursery.settings.nursery.id, (*copies, *handed))
+    previous = previous_of(nursery, calendar or nursery.folder / CALENDAR, handed)
     return Reading(nursery, previous, build_plan(nursery, previous.past(nursery.as_of)))
+
+
+def previous_of(nursery: Nursery, calendar: Path, handed: Iterable[bytes] = ()) -> Previous:
+    """The calendar an earlier run left in a folder, or as others have it."""
+    memory, *copies = _feeds(calendar)
+    return read_previous(memory, nursery.place.zone, nursery.settings.nursery.id, (*copies, *handed))
 
 
 def plan_again(nursery: Nursery, before: Reading) -> Reading:

@@ -79,7 +79,8 @@ class Recorded:
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
     they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends,
     `frost` lots put out for good while a frost is likelier than accepted.
-    `again` says that it had been logged before: the rows are those, and nothing was written.
+    `again` says that it had been logged before: the rows are those, and nothing was written. Not `planned`: the
+    nursery's own rules are at fault, and what it moves is not known.
     """
 
     rows: tuple[Row, ...]
@@ -94,12 +95,13 @@ class Recorded:
     mild: tuple[Fact, ...] = ()
     frost: tuple[Fact, ...] = ()
     again: bool = False
+    planned: bool = True
 
 
 def record(
     folder: Path, now: datetime, request: Request, as_of: date | None = None, patience_s: float | None = None
 ) -> Recorded:
-    """Append what is asked for, if it can have happened.
+    """Append what is asked for, if it can have happened; also while the nursery's own rules are at fault.
 
     Args:
         folder: the nursery's
@@ -108,11 +110,11 @@ def record(
         as_of: the day to stand for today
         patience_s: how long others are waited for [s]
     Raises:
-        InputFaults: the nursery's files are at fault
+        InputFaults: the nursery's other files are at fault
         Refusal: what is asked for cannot be logged; nothing was written
     """
     with locked(folder, now, as_of, patience_s) as turn:
-        nursery = load_nursery(folder, now, as_of)
+        nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
             return Recorded(tuple(before), (), Changes((), (), ()), nursery.as_of, again=True)
@@ -170,7 +172,7 @@ def undo(
         Refusal: there is no such row, or later rows rest on it; nothing was written
     """
     with locked(folder, now, as_of, patience_s) as turn:
-        nursery = load_nursery(folder, now, as_of)
+        nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         gone = _to_undo(nursery, row_id, whole=whole)
         ids = nursery.new_ids(len(gone))
         logged_at = stamp(nursery, now)
@@ -334,9 +336,11 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     reopened, shipped = told_in_orders(earlier, replace(later, as_of=nursery.as_of), rows)
     after = after.with_orders([*reopened, *shipped])
     later = replace(later.with_orders([*reopened, *shipped]), as_of=nursery.as_of)
-    short = newly_short(earlier, later)
+    planned = not nursery.rules_wrong
+    short = newly_short(earlier, later) if planned else []
     if not force:
         refuse_overfilling(nursery, rows, after.stock)
+    if planned and not force:
         refuse_promised(rows, short, list(later.orders.values()))
         refuse_less_sure(earlier, later, rows)
     parts: list[tuple[Table, Sequence[Row | OrderRow]]] = [(TABLE, rows)]
@@ -358,8 +362,9 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         stale,
         orders=tuple(touched),
         short=tuple(short),
-        mild=_mild(nursery, rows),
+        mild=_mild(nursery, rows) if planned else (),
         frost=_frost(nursery, rows),
+        planned=planned,
     )
 
 
@@ -409,6 +414,9 @@ def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Tur
         now: the real time, aware
         turn: in which it was written; it ends here
     """
+    if nursery.rules_wrong:
+        turn.end()
+        return Changes((), (), ()), Fact("rules_wrong", faults=InputFaults(nursery.rules_wrong).faults)
     folder, file = nursery.folder, nursery.folder / CALENDAR / "everything.ics"
     there = marks(folder), mark(file)
     turn.end()

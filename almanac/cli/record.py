@@ -96,6 +96,6 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     notices([*recorded.mild, *recorded.frost])
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
-    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short)
+    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short, planned=recorded.planned)
     told = recorded_json(rows, made, placed, moved, orders, short)
     show(shell, text, told, [row.id for row in rows])

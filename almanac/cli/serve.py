@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from almanac.cli.common import Shell, shared_options, show
+from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.faults import Fact
 
 if TYPE_CHECKING:
     from almanac.web.keys import Keys, Which
@@ -32,7 +33,9 @@ def serve(shell: Shell, host: str, port: int, names: tuple[str, ...]) -> None:
     from almanac.nursery.load import load_nursery
     from almanac.web.server import serve as run
 
-    load_nursery(shell.folder, shell.now, shell.as_of)  # what is wrong is said before it starts
+    found = load_nursery(shell.folder, shell.now, shell.as_of, whatever_rules=True)  # what is wrong is said first
+    if found.rules_wrong:
+        notices([Fact("not_refreshed", why=Fact("rules_wrong", faults=found.rules_wrong))])
 
     def ready(found: Addresses, keys: Keys) -> None:
         click.echo(_told(found, keys, open_to_all=host in ("0.0.0.0", "::")))

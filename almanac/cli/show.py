@@ -22,11 +22,26 @@ def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
     Example: stickdate today --days 7
     """
     from almanac.actions.look import look
+    from almanac.faults import InputFaults
     from almanac.terminal.today import today_json, today_text
 
-    seen = look(shell.folder, shell.now, shell.as_of)
+    try:
+        seen = look(shell.folder, shell.now, shell.as_of)
+    except InputFaults:
+        _show_last_plan(shell, days)
+        raise
     notices(seen.nursery.notices)
     show(shell, today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids), today_json(seen.plan, days))
+
+
+def _show_last_plan(shell: Shell, days: int) -> None:
+    """What was planned last, where the nursery's own rules alone keep a newer plan from being made."""
+    from almanac.actions.last_plan import last_plan
+    from almanac.terminal.last_plan import last_plan_json, last_plan_text
+
+    last = last_plan(shell.folder, shell.now, shell.as_of)
+    if last is not None:
+        show(shell, last_plan_text(last, days), last_plan_json(last, days))
 
 
 @click.command()

@@ -30,6 +30,7 @@ from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import Loc, faults_of, line_of, read_toml, too_large
 from almanac.rulebook.load import load_rules
+from almanac.rulebook.stand_in import stand_in
 from almanac.site.nights import Nights
 
 SETTINGS = "nursery.toml"
@@ -41,24 +42,27 @@ def lock(folder: Path, patience_s: float | None = None) -> Turn:
     return Turn(folder, patience_s)
 
 
-def load_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Nursery:
+def load_nursery(folder: Path, now: datetime, as_of: date | None = None, *, whatever_rules: bool = False) -> Nursery:
     """Read a nursery.
 
     Args:
         folder: its folder
         now: the real time, aware; today is this moment's date in the nursery's own time zone
         as_of: the day to stand for today; later rows are not seen
+        whatever_rules: to log by, not to plan by: faults in the nursery's own rules are told by its `rules_wrong`
     Raises:
         InputFaults: with every fault in every file
         Refusal: it is not a nursery's folder
     """
-    nursery, faults = read_nursery(folder, now, as_of)
+    nursery, faults = read_nursery(folder, now, as_of, whatever_rules=whatever_rules)
     if faults or nursery is None:
         raise InputFaults(faults)
     return nursery
 
 
-def read_nursery(folder: Path, now: datetime, as_of: date | None = None) -> tuple[Nursery | None, list[Fault]]:
+def read_nursery(
+    folder: Path, now: datetime, as_of: date | None = None, *, whatever_rules: bool = False
+) -> tuple[Nursery | None, list[Fault]]:
     """The same with its faults beside it; None where settings, rules or varieties cannot be used.
 
     Raises:
@@ -68,11 +72,13 @@ def read_nursery(folder: Path, now: datetime, as_of: date | None = None) -> tupl
         raise Refusal(Fact("no_nursery", folder=str(folder), settings=SETTINGS))
     faults: list[Fault] = []
     book, rule_faults = load_rules(folder / "rules", EVENTS)
-    faults += rule_faults
+    stands_in = stand_in(folder / "rules", EVENTS) if rule_faults and whatever_rules else None
+    book, rules_wrong = (stands_in, tuple(rule_faults)) if stands_in else (book, ())
+    faults += [] if stands_in else rule_faults
     table, log, sales = (text_of(folder / name, faults) for name in (VARIETIES, FILE, ORDERS))
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
     grown = varieties if book and table is not None and not variety_faults else None
-    site = _settings(folder, book, grown, faults)
+    site = _settings(folder, None if rules_wrong else book, grown, faults)
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + row_faults
     known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
@@ -108,6 +114,7 @@ def read_nursery(folder: Path, now: datetime, as_of: date | None = None) -> tupl
         order_rows=tuple(order_rows),
         apart=apart,
         missing=missing,
+        rules_wrong=rules_wrong,
     )
     nursery, impossible = nursery.with_rows(every_row)
     if not unreadable:  # else those would only follow from the others

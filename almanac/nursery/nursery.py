@@ -32,7 +32,8 @@ class Nursery:
     `rows` are those that count and are not dated after `as_of`; `every_row` all in the file. `orders` are those of
     `order_rows` placed by `as_of`, by their key. `apart` says, by a table's name, what it and its copy do not agree in;
     `missing` what was logged and is not there: while there is any, nothing new may be published. `notices` are things
-    to tell that are not faults (a torn line, rows missing).
+    to tell that are not faults (a torn line, rows missing). While `rules_wrong` names any, files of the nursery's own
+    rules are at fault and others stand in for them: what is done can be logged, and nothing may be planned.
     """
 
     folder: Path
@@ -51,6 +52,7 @@ class Nursery:
     orders: Mapping[str, Order] = field(default_factory=dict)
     apart: Mapping[str, Difference] = field(default_factory=dict)
     missing: tuple[Fault, ...] = ()
+    rules_wrong: tuple[Fault, ...] = ()
 
     @property
     def frost(self) -> FrostTable:

@@ -110,12 +110,27 @@ def _loaded(
     return book, tuple(faults)
 
 
-def _load(own: Path | None, events: Collection[str], extra: Path | None) -> tuple[Rulebook | None, list[Fault]]:
+def load_without(own: Path, events: Collection[str], left_out: Collection[Path]) -> tuple[Rulebook | None, list[Fault]]:
+    """The same without some of the nursery's own files."""
+    return _load(own, events, None, left_out)
+
+
+def own_files(own: Path) -> dict[str, Path]:
+    """The nursery's own rule files by the names they are shown by."""
+    return {f"{own.name}/{path.relative_to(own).as_posix()}": path for path in sorted(own.rglob("*.toml"))}
+
+
+def _load(
+    own: Path | None, events: Collection[str], extra: Path | None, left_out: Collection[Path] = ()
+) -> tuple[Rulebook | None, list[Fault]]:
     faults: list[Fault] = []
     documents: dict[str, _Document] = {}
-    for root, shown in [(shipped_rules(), "rules")] + ([(own, f"{own.name}")] if own and own.is_dir() else []):
-        for path in sorted(root.rglob("*.toml")):
-            _read_into(documents, path, path.relative_to(root), shown, faults)
+    for path in sorted(shipped_rules().rglob("*.toml")):
+        _read_into(documents, path, path.relative_to(shipped_rules()), "rules", faults)
+    if own is not None:
+        for path in own_files(own).values():
+            if path not in left_out:
+                _read_into(documents, path, path.relative_to(own), own.name, faults)
     if extra is not None:
         inside = extra.absolute().parent.name in FOLDERS
         relative = Path(extra.absolute().parent.name, extra.name) if inside else Path(extra.name)

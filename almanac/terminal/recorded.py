@@ -31,8 +31,10 @@ def recorded_text(
     as_of: date,
     orders: Sequence[Order] = (),
     short: Sequence[Offer] = (),
+    *,
+    planned: bool = True,
 ) -> str:
-    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much."""
+    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much, where that is `planned`."""
     lines = [_logged_once(list(alike), as_of) for _, alike in groupby(rows, key=_but_for_what_it_is_about)]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
@@ -41,10 +43,11 @@ def recorded_text(
     for each in placed:
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"
-        lines += paragraph(f"Into bin {each.seat.bin}: roots of {each.crop} come at {pace}; {left}.")
+        suits = f": roots of {each.crop} come at {pace}" if planned else ""
+        lines += paragraph(f"Into bin {each.seat.bin}{suits}; {left}.")
     lines += [part for order in orders for part in paragraph(order_now(order, as_of))]
     lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
-    lines += moves(changes, as_of)
+    lines += moves(changes, as_of) if planned else []
     return "\n".join(lines) + "\n"
 
 

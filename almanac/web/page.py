@@ -19,6 +19,7 @@ from typing import Any
 
 from flask import Flask, Response, abort, make_response, render_template, request, send_from_directory
 
+from almanac.actions.last_plan import LastPlan, last_plan
 from almanac.actions.look import Reading, look
 from almanac.actions.paper import bench_sheets
 from almanac.actions.record import Recorded, Request, record, undo
@@ -36,9 +37,11 @@ from almanac.web.said import Memory, entries, history
 from almanac.words.dates import day, weekday
 from almanac.words.faults import page_text, told, told_all
 from almanac.words.for_sale import held_back, order_now, sold_as, too_few
+from almanac.words.notices import stands_still
 from almanac.words.tasks import cautions
 
 _LAST = 8
+_WEEK = 7
 PATIENCE_S = 8.0  # the page itself gives up after 12
 _BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|log|chart)?")
 _ASSETS = Path(__file__).parent / "assets"
@@ -129,7 +132,7 @@ class Page:
         return Response(year_of(lot, seen), mimetype="image/svg+xml")
 
     def log_form(self) -> Answer:
-        return self._shown("log.html", lambda _: {"asked": Request(""), "why": ""})
+        return self._shown("log.html", {"asked": Request(""), "why": ""})
 
     def log(self) -> Answer:
         """Log what a form says, and go back to where it was with the confirmation."""
@@ -151,7 +154,7 @@ class Page:
             try:
                 return undo(self._folder, self._now(), row, self._as_of, PATIENCE_S, whole=True)
             except Refusal:
-                nursery = load_nursery(self._folder, self._now(), self._as_of)
+                nursery = load_nursery(self._folder, self._now(), self._as_of, whatever_rules=True)
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
                 if not (row and voids):
                     raise
@@ -174,13 +177,21 @@ class Page:
 
     def _refused(self, wanted: Request, why: Refusal) -> Answer:
         values = {"asked": wanted, "why": page_text(why.fact)}
-        return self._shown("log.html", lambda _: values, status=409)
+        return self._shown("log.html", values, status=409)
 
-    def _shown(self, template: str, values: Callable[[Reading], dict[str, Any]], status: int = 200) -> Answer:
-        """A page of the nursery as it is now; while its files are at fault the page says what to mend."""
+    def _shown(
+        self, template: str, values: Callable[[Reading], dict[str, Any]] | dict[str, Any], status: int = 200
+    ) -> Answer:
+        """A page of the nursery as it is now; while its files are at fault the page says what to mend.
+
+        Where those are its own rules alone, what was planned last is shown, and a page that needs no plan as it is.
+        """
         try:
             seen = look(self._folder, self._now(), self._as_of)
-        except (InputFaults, Stopped, OSError) as trouble:
+        except InputFaults as trouble:
+            last = last_plan(self._folder, self._now(), self._as_of)
+            return self._still(last, template, values, status) if last else _troubled(trouble)
+        except (Stopped, OSError) as trouble:
             return _troubled(trouble)
         said = clean(request.args.get("said", ""))[:60]
         shared = {
@@ -192,7 +203,26 @@ class Page:
             "back": _back() if request.method == "POST" else request.path,
             "lots_open": [lot.id for lot in seen.nursery.stock.lots.values() if not lot.closed],
         }
-        return make_response(render_template(template, **shared, **values(seen)), status)
+        own = values if isinstance(values, dict) else values(seen)
+        return make_response(render_template(template, **shared, **own), status)
+
+    def _still(self, last: LastPlan, template: str, values: object, status: int) -> Answer:
+        """A page while the nursery's own rules are at fault."""
+        nursery, said = last.nursery, clean(request.args.get("said", ""))[:60]
+        shared = {
+            "nursery": nursery,
+            "as_of": nursery.as_of,
+            "today": weekday(nursery.as_of),
+            "notices": [stands_still(last.written_for, nursery.as_of), *told_all(last.faults)],
+            "said": self._memory.told(said, nursery, None) if said else None,
+            "still": True,
+            "back": _back() if request.method == "POST" else request.path,
+            "lots_open": [lot.id for lot in nursery.stock.lots.values() if not lot.closed],
+        }
+        if isinstance(values, dict):
+            return make_response(render_template(template, **shared, **values), status)
+        week = [(when, entry) for when, entry in last.entries if 0 <= (when - nursery.as_of).days < _WEEK]
+        return make_response(render_template("still.html", **shared, week=week), status)
 
 
 def add_page(app: Flask, page: Page, let_in: Callable[[], bool]) -> None:

@@ -61,7 +61,7 @@ class Memory:
             while len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
 
-    def told(self, name: str, nursery: Nursery, plan: Plan) -> Said | None:
+    def told(self, name: str, nursery: Nursery, plan: Plan | None) -> Said | None:
         """What is said of an entry; of one that an earlier run logged without what moved."""
         with self._lock:
             kept = self._kept.get(name)
@@ -127,7 +127,7 @@ def _gone(row: Row, nursery: Nursery) -> bool:
     return any(other.what == "void" and other.refers == row.id for other in nursery.every_row)
 
 
-def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan) -> Said:
+def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan | None) -> Said:
     as_of = recorded.as_of
     more = [f"This makes lot {lot}." for lot in recorded.made]
     more += filter(None, [label_first(recorded.rows, recorded.made)])
@@ -140,7 +140,8 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += [f"The calendar was not refreshed: {fact_text(recorded.stale)}."] if recorded.stale else []
     undone = recorded.rows[0].what == "void" or _gone(recorded.rows[0], nursery)
     text = what_happened(recorded.rows, nursery)
-    return Said(name, text, tuple(more), tuple(_moves(recorded.changes, as_of, plan)), undone, but)
+    moved = _moves(recorded.changes, as_of, plan) if plan else ()
+    return Said(name, text, tuple(more), tuple(moved), undone, but)
 
 
 def _moves(changes: Changes, as_of: date, plan: Plan) -> list[str]:

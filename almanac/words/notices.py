@@ -24,11 +24,22 @@ def _frost_may_come(lots: tuple[str, ...], chance: float, safe: date | None) -> 
     )
 
 
+def stands_still(since: date | None, as_of: date) -> str:
+    """What is said over the last plan while the nursery's own rules are at fault."""
+    if since is None:
+        return "Your own rules are at fault, and no calendar was written before. What you log is kept."
+    return (
+        f"Your own rules are at fault: this is the calendar as it was last written, for {day(since, as_of)}. What you "
+        "log is kept, and counts once they are mended."
+    )
+
+
 SENTENCES: Final[dict[str, Sentence]] = {
     "frost_may_come": _frost_may_come,
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
     "not_refreshed": "the calendar was not refreshed: {why}",
+    "rules_wrong": "it stands still until your own rules are mended: {faults:; }",
     "looked_ahead": "{day} is to come",
     "changed_later": "it was last changed for {changed}",
     "perhaps_written": (

@@ -26,7 +26,8 @@ WHOLE = {
     "logbook": "logbook.csv",
     "orders": "orders.csv",
 }
-OTHERS = (("check", "--mend"), ("today",), ("lots",), ("calendar",), ("log", "looked", "7b"), ("undo",), ("forsale",))
+OTHERS = (("check", "--mend"), ("lots",), ("calendar",), ("forsale",), ("today",), ("log", "looked", "7b"), ("undo",))
+OF_THE_BENCH = 3  # of these the last, which a fault in own rules does not stop: see test_rules_at_fault.py
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +68,8 @@ def test_a_fault_is_told_whatever_the_command_and_nothing_is_written(case: str, 
     folder = broken(good, tmp_path / "lane", case)
     before = kept(folder)
 
-    for command in (("check",), OTHERS[CASES.index(case) % len(OTHERS)]):  # all of them would take half a minute
+    others = OTHERS[:-OF_THE_BENCH] if case.startswith("rules/") else OTHERS
+    for command in (("check",), others[CASES.index(case) % len(others)]):  # all of them would take half a minute
         ran = run("--nursery", folder, *command)
 
         assert (ran.lines, ran.status, ran.stdout) == (expected(case), 1, ""), command

@@ -1,0 +1,61 @@
+"""The calendar as last written, for the bench while its own rules are at fault. Pure."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from almanac.actions.last_plan import LastPlan
+from almanac.feed.entry import Entry
+from almanac.terminal.table import paragraph
+from almanac.words.dates import day, weekday
+from almanac.words.faults import fault_lines
+from almanac.words.notices import stands_still
+
+
+def last_plan_text(last: LastPlan, days: int) -> str:
+    """What was written for today and the days after; before it, by title, what was written for since."""
+    nursery, as_of = last.nursery, last.nursery.as_of
+    until = as_of + timedelta(days=days - 1)
+    lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
+    lines += [*paragraph(stands_still(last.written_for, as_of)), ""]
+    since = last.written_for or as_of
+    earlier = [(when, entry) for when, entry in last.entries if since <= when < as_of]
+    if earlier:
+        lines += ["Since then, if it is not done yet"]
+        lines += [part for when, each in earlier for part in paragraph(f"{day(when, as_of)}: {each.summary}", 2)]
+        lines += [""]
+    shown = [(when, entry) for when, entry in last.entries if as_of <= when <= until]
+    for when in dict.fromkeys((as_of, *(when for when, _ in shown))):
+        lines += ["Today" if when == as_of else weekday(when, as_of)]
+        there = [entry for found, entry in shown if found == when]
+        lines += [part for entry in there for part in _told(entry)] or ["  Nothing was written for it."]
+        lines += [""]
+    following = next((when for when, entry in last.entries if when > until), None)
+    if following:
+        lines += [f"The next entry is for {weekday(following, as_of)}."]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _told(entry: Entry) -> list[str]:
+    """A round with all that is looked for, anything else by its title."""
+    lines = paragraph(entry.summary, 2)
+    if entry.id.kind == "round":
+        lines += [part for line in entry.description.split("\n") for part in (paragraph(line, 4) if line else [""])]
+    return lines
+
+
+def last_plan_json(last: LastPlan, days: int) -> dict[str, Any]:
+    """The same as one object."""
+    as_of = last.nursery.as_of
+    until = as_of + timedelta(days=days - 1)
+
+    def entry(when: date, found: Entry) -> dict[str, Any]:
+        return {"id": found.id, "date": when.isoformat(), "title": found.summary}
+
+    return {
+        "as_of": as_of.isoformat(),
+        "stands_still_since": last.written_for.isoformat() if last.written_for else None,
+        "faults": fault_lines(last.faults),
+        "entries": [entry(when, found) for when, found in last.entries if as_of <= when <= until],
+    }
