@@ -9,7 +9,7 @@ from __future__ import annotations
 import errno
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
+from difflib import SequenceMatcher
 from enum import Enum
 
 
@@ -36,20 +36,71 @@ class Fact:
 
 @dataclass(frozen=True)
 class Nearest:
-    """The valid word nearest to one that is not known; where none is near, all valid ones if they are few."""
+    """The valid word nearest to one that is not known; where none is near, those that may be meant if they are few."""
 
     word: str = ""
     known: tuple[str, ...] = ()
 
 
+_ALIKE = 0.6  # of two words, the share of letters they have in common
+_FEW = 16
+
+
 def nearest(word: str, known: Iterable[str]) -> Nearest:
-    """What may have been meant by a word that is not among the known ones."""
+    """What may have been meant by a word that is not among the known ones.
+
+    Near is what a person finds near: a slip or two of the key, a word begun, a part of a longer name. Words that only
+    share letters (mould and cold, blueberry and mulberry) are not.
+    """
     names = sorted(known)
-    lowered = {name.lower(): name for name in names}
-    near = get_close_matches(word[:60].lower(), lowered, n=1, cutoff=0.6)
-    if near:
-        return Nearest(lowered[near[0]])
-    return Nearest(known=tuple(names) if len(names) <= 16 else ())
+    given = _plain(word[:60])
+    parts = [name for name in names if given and given in _plain(name).split("_")]
+    if len(parts) > 1:
+        return Nearest(known=tuple(parts))
+    matcher = SequenceMatcher(autojunk=False)
+    matcher.set_seq2(given)
+    best, found = 0.0, parts[0] if parts else ""
+    for name in [] if parts else names:
+        plain = _plain(name)
+        matcher.set_seq1(plain)
+        begun = len(given) >= 3 and (plain.startswith(given) or (len(plain) >= 3 and given.startswith(plain)))
+        if not begun and (matcher.real_quick_ratio() < _ALIKE or matcher.quick_ratio() < _ALIKE):
+            continue
+        ratio = max(matcher.ratio(), _ALIKE if begun else 0.0)
+        if ratio > best and (begun or (ratio >= _ALIKE and may_be_meant(given, plain))):
+            best, found = ratio, name
+    if found:
+        return Nearest(found)
+    return Nearest(known=tuple(names) if len(names) <= _FEW else ())
+
+
+def _plain(word: str) -> str:
+    return word.lower().replace("-", "_").replace(" ", "_")
+
+
+def may_be_meant(given: str, name: str) -> bool:
+    """Whether one takes a word for a slip in writing a name; a first letter is seldom mistaken."""
+    slips, letters = _slips(given, name), max(len(given), len(name))
+    if letters < 3:
+        return False  # of numbers as short as that any is near any other
+    if given[:1] == name[:1]:
+        return slips <= max(1, letters // (2 if letters < 9 else 3))
+    return slips <= (2 if letters >= 8 else 1)
+
+
+def _slips(one: str, other: str) -> int:
+    """The fewest letters left out, added, changed or exchanged with a neighbour that make one word of another."""
+    before: list[int] = []
+    above = list(range(len(other) + 1))
+    for row, letter in enumerate(one, 1):
+        here = [row]
+        for column, wanted in enumerate(other, 1):
+            least = min(above[column] + 1, here[-1] + 1, above[column - 1] + (letter != wanted))
+            if row > 1 and column > 1 and letter == other[column - 2] and one[row - 2] == wanted:
+                least = min(least, before[column - 2] + 1)
+            here.append(least)
+        before, above = above, here
+    return above[-1]
 
 
 @dataclass(frozen=True)

@@ -157,3 +157,11 @@ def written(celsius: float, system: System) -> str:
 def height(metres: float, system: System) -> str:
     """A height above the sea as the nursery shows it, to the whole foot or metre."""
     return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"
+
+
+def distance(kilometres: float, system: System) -> str:
+    """A distance on the map as the nursery shows it, to the whole mile or kilometre."""
+    miles = kilometres / 1.609344  # NIST Handbook 44, Appendix C
+    if system == "us":
+        return "1 mile" if round(miles) == 1 else f"{miles:.0f} miles"
+    return f"{kilometres:.0f} km"

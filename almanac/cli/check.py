@@ -23,7 +23,7 @@ def check(shell: Shell, mend: bool) -> None:
     from almanac.actions.mend import Mended, examine
     from almanac.actions.mend import mend as mend_files
     from almanac.faults import InputFaults
-    from almanac.terminal.checked import mended_text, names_back, to_mend_text
+    from almanac.terminal.checked import counted_text, mended_text, names_back, to_mend_text
     from almanac.words.faults import fault_lines
 
     mended = mend_files(shell.folder, shell.now) if mend else Mended()
@@ -38,8 +38,7 @@ def check(shell: Shell, mend: bool) -> None:
     notices = fault_lines((*found.notices, *(notice for each in apart for notice in each.notices())))
     lines = [
         *done,
-        f"{found.varieties} varieties, {found.rows} rows, {found.lots} lots, {found.open_lots} of them open.",
-        *([f"{found.orders} orders, {found.open_orders} of them open."] if found.orders else []),
+        *counted_text(found),
         *(f"note: {text}" for text in notices),
         *to_mend_text(apart),
         "Nothing is wrong." if not notices else "",

@@ -6,17 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from almanac.nursery.logbook import COLUMNS as LOGBOOK
+from almanac.nursery.tables import as_lines
 from almanac.nursery.varieties import COLUMNS as VARIETIES
 from almanac.rulebook.schema import FOLDER, NURSERY
 from almanac.units import System
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Answers:
     """What a new nursery is asked.
 
     Frost dates are (chance, "MM-DD") pairs; none at all means that it never freezes, unless those of the nearest
-    station are wanted.
+    station are wanted. `mat` and `air` are temperatures as files hold them, blank for the usual; varieties are (number,
+    name, crop).
     """
 
     id: str
@@ -35,6 +37,9 @@ class Answers:
     frost_source: str = ""
     bins: Sequence[str] = ("A",)
     bags: int = 24
+    mat: str = ""
+    air: str = ""
+    varieties: Sequence[tuple[str, str, str]] = ()
     bench_days: Sequence[str] = ("tue", "fri", "sun")
     bench_time: str = ""
 
@@ -44,7 +49,8 @@ def nursery_toml(answers: Answers, mat_c: float) -> str:
     us = answers.units == "us"
     perlite = '"2 cu ft"' if us else '"40 l"'
     air, freeze, store = ('"66 F"', '"32 F"', '"36 F"') if us else ('"19 C"', '"0 C"', '"2 C"')
-    mat = _text(f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C")
+    mat = _text(answers.mat or (f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C"))
+    air = _text(answers.air) if answers.air else air
     height = (
         f"elevation = {_text(answers.elevation)}"
         if answers.elevation
@@ -183,9 +189,13 @@ def _frost(answers: Answers, freeze: str) -> str:
     return f"{source}dates = {{ threshold = {freeze}, last_spring = {{ {spring} }}, first_autumn = {{ {autumn} }} }}"
 
 
-def varieties_csv() -> str:
-    """The header of a new `varieties.csv`."""
-    return ",".join(VARIETIES) + "\n"
+def varieties_csv(varieties: Sequence[tuple[str, str, str]] = ()) -> str:
+    """The text of a new `varieties.csv`: its header, and the first of them as (number, name, crop)."""
+    return as_lines(VARIETIES, VARIETIES, [VARIETIES, *(_variety(*each) for each in varieties)])
+
+
+def _variety(number: str, name: str, crop: str) -> tuple[str, ...]:
+    return (number, name, crop.lower(), *[""] * (len(VARIETIES) - 3))
 
 
 def logbook_csv() -> str:

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import gzip
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 from importlib.resources import files
 
-from almanac.faults import Fact, Miswritten
+from almanac.faults import Fact, Miswritten, may_be_meant
 
 TOWNS = "towns.tsv.gz"
 REGIONS = "regions.tsv"
@@ -49,6 +49,10 @@ class Town:
     latitude_deg: float
     longitude_deg: float
     timezone: str
+
+    def is_called(self, written: str) -> bool:
+        """Whether its own name was written, with or without its region behind commas, and not one near it."""
+        return folded(written.split(",")[0]) == folded(self.name)
 
     def __str__(self) -> str:
         return ", ".join(part for part in (self.name, self.region, self.country) if part)
@@ -133,8 +137,8 @@ def _town(line: str) -> Town:
     )
 
 
-def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:
-    """Towns of nearly that name, the nearest first; among those in the region or country given, where any are."""
+def _nearest(name: str, wheres: Collection[str]) -> list[Town]:
+    """Towns of nearly that name, the nearest first; in the region or country given alone, where it is known."""
     matcher = SequenceMatcher(autojunk=False)
     matcher.set_seq2(name[:60])
     scored = []
@@ -146,6 +150,7 @@ def _nearest(name: str, wheres: Iterable[str]) -> list[Town]:
         if matcher.real_quick_ratio() >= 0.75 and matcher.quick_ratio() >= 0.75 and (ratio := matcher.ratio()) >= 0.75:
             scored.append((ratio, line))
     scored.sort(key=lambda pair: -pair[0])  # stable: of equals the larger town stays first
-    towns = [_town(line) for _, line in scored[:200]]
-    inside = [town for town in towns if all(_lies_in(town, where) for where in wheres)]
-    return (inside or towns)[:_NEAREST]
+    towns = [_town(line) for _, line in scored[:200] if may_be_meant(name[:60], line[1 : line.find("|", 1)])]
+    known = {folded(name) for names in _regions().values() for name in names}
+    sure = [where for where in wheres if where in known]
+    return [town for town in towns if all(_lies_in(town, where) for where in sure)][:_NEAREST]

@@ -25,7 +25,7 @@ from almanac.site.sun import (
 )
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
-from almanac.words.faults import fact_text
+from almanac.words.faults import fact_text, note_text
 from almanac.words.sentences import listed
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
@@ -78,7 +78,8 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
 
 
 def _notes(nursery: Nursery) -> list[str]:
-    return [line for note in nursery.frost.notes for line in paragraph(f"- {fact_text(note)}")]
+    system = nursery.settings.nursery.units
+    return [line for note in nursery.frost.notes for line in paragraph(f"- {note_text(note, system)}")]
 
 
 def _season(frost: FrostTable) -> list[str]:

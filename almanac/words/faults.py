@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from almanac.faults import Fact, Fault
+from almanac.units import System
 from almanac.words import frost, law, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
 from almanac.words.refusals import IN_SHORT
 from almanac.words.refused_entries import ON_THE_PAGE
@@ -31,6 +32,12 @@ SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in TABLES for 
 def fact_text(fact: Fact) -> str:
     """A fact as a sentence."""
     return _filled(SENTENCES[fact.kind], fact, _FILLER)
+
+
+def note_text(note: Fact, system: System) -> str:
+    """What is to know of a frost table, in the units of the nursery."""
+    own = frost.IN_OWN_UNITS.get(note.kind)
+    return own(**note.values, system=system) if own else fact_text(note)
 
 
 def told(trouble: Fault | Fact) -> str:

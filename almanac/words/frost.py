@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
+from almanac import units
 from almanac.words.sentences import Sentence
 
 # What an estimate from monthly lows was fitted to.
@@ -49,14 +50,37 @@ _INSTEAD = (
 )
 
 
+def _both(kilometres: float) -> str:
+    """A distance told before it is known in which units."""
+    return f"{units.distance(kilometres, 'metric')} ({units.distance(kilometres, 'us')})"
+
+
 def _station_too_high(station: str, higher_m: float) -> str:
-    way = "higher" if higher_m > 0 else "lower"
-    return f"the best station, {station}, lies {abs(higher_m):.0f} m {way}; {_INSTEAD}"
+    way, far = ("higher" if higher_m > 0 else "lower"), abs(higher_m)
+    heights = f"{units.height(far, 'metric')} ({units.height(far, 'us')})"
+    return f"the best station, {station}, lies {heights} {way}; {_INSTEAD}"
+
+
+def _station_never_freezes(station: str, distance_km: float) -> str:
+    return (
+        f"it does not freeze at the nearest station, {station}, {_both(distance_km)} away, which says nothing of your "
+        "place; if you know that it never freezes there, write dates = { never = true }; else " + _INSTEAD
+    )
 
 
 def _no_station(wanted: str, near: str | None) -> str:
     hint = f"did you mean {near}?" if near else 'write "nearest" to have one chosen'
     return f"there is no station '{wanted}' in the table; {hint}"
+
+
+def away(distance_km: float, system: units.System) -> str:
+    """How far off a station is."""
+    return f"{units.distance(distance_km, system)} away"
+
+
+def higher(higher_m: float, system: units.System) -> str:
+    """How much higher or lower a station lies."""
+    return f"{units.height(abs(higher_m), system)} {'higher' if higher_m > 0 else 'lower'} than you"
 
 
 _FAULTS: Final[dict[str, Sentence]] = {
@@ -120,13 +144,12 @@ _FAULTS: Final[dict[str, Sentence]] = {
     "curve_out_of_range": "the chances of a curve lie between 0 and 1",
     "curve_turning": "the chances of a curve only rise or only fall",
     "station_threshold": ("the shipped stations know 32 F (0 C) only; take threshold away, or give a record"),
-    "no_station_near": "no station of the table lies within {within_km:.0f} km; " + _INSTEAD,
-    "station_too_far": "the nearest station, {station}, is {distance_km:.0f} km away; " + _INSTEAD,
-    "station_too_high": _station_too_high,
-    "station_never_freezes": (
-        "it does not freeze at the nearest station, {station}, {distance_km:.0f} km away, which says nothing of your "
-        "place; if you know that it never freezes there, write dates = {{ never = true }}; else " + _INSTEAD
+    "no_station_near": lambda within_km: f"no station of the table lies within {_both(within_km)}; {_INSTEAD}",
+    "station_too_far": lambda station, distance_km: (
+        f"the nearest station, {station}, is {_both(distance_km)} away; {_INSTEAD}"
     ),
+    "station_too_high": _station_too_high,
+    "station_never_freezes": _station_never_freezes,
     "no_station": _no_station,
     "station_turned_round": "{station} lies in the other half of the earth, where the seasons are turned round",
     "station_always_freezes": "{station} has frost in every month in the table; " + _INSTEAD,
@@ -148,12 +171,16 @@ _NOTES: Final[dict[str, Sentence]] = {
     ),
     "dates_mirrored": "10 % dates are mirrored from the 50 and 90 % ones",
     "share_of_years": "frost comes in {share:.0%} of years",
-    "km_away": "{distance_km:.0f} km away",
+    "km_away": lambda distance_km: away(distance_km, "metric"),
     "height_not_compared": "height not compared: give elevation under [site]",
-    "higher_than_you": lambda higher_m: f"{abs(higher_m):.0f} m {'higher' if higher_m > 0 else 'lower'} than you",
+    "higher_than_you": lambda higher_m: higher(higher_m, "metric"),
     "off_as_neighbours": (
         "dates of stations as far and as unlike in height are off by {off_days:g} days on average, and the careful "
         "dates lie so much wider; dates or a record of your own are better"
     ),
 }
 SENTENCES: Final = _FAULTS | _NOTES
+IN_OWN_UNITS: Final[dict[str, Callable[..., str]]] = {
+    "km_away": away,
+    "higher_than_you": higher,
+}  # the same, where the nursery's units are known

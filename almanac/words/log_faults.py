@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from almanac.faults import clipped
-from almanac.words.sentences import Sentence
+from almanac.faults import Nearest, clipped
+from almanac.words.left_out import left_out
+from almanac.words.sentences import Sentence, near_text
 
 _EXAMPLES = {"temperature": "78 F", "hours": "16 h", "mass": "412 g", "date": "2026-02-24"}
 
@@ -19,6 +20,10 @@ def _count_unreadable(given: str, meant: int | None) -> str:
     return f"count '{clipped(given)}' is not a whole number; write {'digits alone' if meant is None else meant}"
 
 
+def _no_rule_file(crop: str, near: Nearest) -> str:
+    return f"'{clipped(crop)}' is not a crop with a rule file{left_out(crop) or near_text(near)}"
+
+
 def _rows_missing(count: int, backup: str, rows: tuple[str, ...]) -> str:
     lost = f"{count} rows of {backup} are missing" if count > 1 else f"a row of {backup} is missing"
     return f"{lost} ({', '.join(rows)}); put back what is lost: stickdate check --mend"
@@ -26,7 +31,7 @@ def _rows_missing(count: int, backup: str, rows: tuple[str, ...]) -> str:
 
 _TABLES: Final[dict[str, Sentence]] = {
     "table_not_utf8": "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8",
-    "varieties_missing": "is missing; put it back, one line a variety",
+    "varieties_missing": "is missing; put it back, or begin anew with a first line: number,name,crop",
     "no_header": "is empty; its first line must be: {columns:,}",
     "no_commas": "its columns are not parted by commas; save it from the spreadsheet as CSV with commas",
     "not_a_column": "'{column!c}' is not a column{near}",
@@ -39,7 +44,7 @@ _TABLES: Final[dict[str, Sentence]] = {
     "quote_in_quotes": 'a quote stands inside quoted text here; write it twice (""), or take it away',
     "number_unreadable": "number '{given!c}' is not a whole number from 1 to 999999; give the variety one",
     "number_taken": "number {number} is already '{name!c}'; give this one another",
-    "no_rule_file": "'{crop!c}' is not a crop with a rule file{near}",
+    "no_rule_file": _no_rule_file,
     "price_unreadable": "{column} '{given!c}' is not a sum; write it like 4.50 or $4.50, or leave it blank",
     "neither_yes_nor_no": "protected '{given!c}' is neither yes nor no; write one, or leave it blank",
     "wanted_unreadable": "wanted '{given!c}' is not a number of cuttings; write digits alone, or leave it blank",

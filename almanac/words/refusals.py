@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from almanac.words.sentences import Sentence
+from almanac.faults import Nearest, clipped
+from almanac.words.left_out import left_out
+from almanac.words.sentences import Sentence, near_text
 
 _OF_WHAT = "say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv"
 _MAKE_IT = "there is no calendar there; make it on the server first"
@@ -20,6 +22,10 @@ def _too_many_plants(most: int, plants: int, chance: float) -> str:
     return f"{never}; ask for fewer plants, or a smaller --chance"
 
 
+def _not_in_rules(name: str, what: str, near: Nearest) -> str:
+    return f"'{clipped(name)}' is not a {what} in the rules{left_out(name) or near_text(near)}"
+
+
 def _of_machine(file: str, why: str) -> str:
     return f"{file or 'a file'}: {why}"
 
@@ -27,7 +33,8 @@ def _of_machine(file: str, why: str) -> str:
 SENTENCES: Final[dict[str, Sentence]] = {
     # The nursery and its folder.
     "no_nursery": "{folder} has no {settings}; make a nursery with: stickdate new {folder}",
-    "no_nursery_here": "no {settings} here or above; go to the nursery's folder, or say --nursery FOLDER",
+    "no_nursery_here": "no {settings} here or above; go to the nursery's folder, say --nursery FOLDER, or make one: "
+    "stickdate new FOLDER",
     "is_nursery": "{folder} is a nursery already; edit its {settings}, or name another folder",
     "folder_is_file": "{folder} is a file; name a folder",
     "file_is_folder": "{file} is a folder; name a file",
@@ -40,7 +47,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "no_rule": "there is no rule '{name}'{near}; all of them: stickdate rules",
     "lot_unknown": "there is no lot '{name}'{near}",
     "crop_not_grown": "no variety here is of a crop '{crop}'{near}",
-    "not_in_rules": "'{name!c}' is not a {what} in the rules{near}",
+    "not_in_rules": _not_in_rules,
     "variety_unknown": "variety '{variety!c}' is not in varieties.csv{near:; see varieties.csv}",
     "variety_of_other_crop": "variety {number} is a {own}, not a {crop}; leave --crop out",
     "of_what": _OF_WHAT,

@@ -35,9 +35,9 @@ def _town_in_doubt(given: str, towns: tuple[Town, ...]) -> str:
 
 
 def _no_town(given: str, towns: tuple[Town, ...]) -> str:
-    hint = f"; did you mean {_choice(towns)}?" if towns else "."
-    otherwise = "Else name a larger town nearby, or write latitude, longitude and timezone"
-    return f'town "{given}" is not among those of over 15,000 people{hint} {otherwise}'
+    otherwise = "name a larger town nearby, or write latitude, longitude and timezone"
+    hint = f"; did you mean {_choice(towns)}? Else {otherwise}" if towns else f"; {otherwise}"
+    return f'town "{given}" is not among those of over 15,000 people{hint}'
 
 
 def _country_unknown(country: str, near: str | None) -> str:

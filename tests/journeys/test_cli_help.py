@@ -129,7 +129,8 @@ def test_a_folder_that_is_no_nursery_is_said_in_one_line(tmp_path: Path) -> None
     told = stickdate("today", cwd=tmp_path, code=1)
 
     assert told.stderr == (
-        "stickdate: no nursery.toml here or above; go to the nursery's folder, or say --nursery FOLDER\n"
+        "stickdate: no nursery.toml here or above; go to the nursery's folder, say --nursery FOLDER, "
+        "or make one: stickdate new FOLDER\n"
     )
 
 

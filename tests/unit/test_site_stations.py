@@ -76,8 +76,8 @@ def test_southern_stations_have_their_last_frost_in_the_southern_spring() -> Non
     ("latitude", "longitude", "elevation", "said"),
     [
         (0.0, 0.0, 0.0, "no station of the table lies within"),
-        (46.0, 11.1, 200.0, "km away; give dates of your own, or a record"),
-        (39.12, -106.45, 4390.0, "m lower; give dates of your own, or a record"),
+        (46.0, 11.1, 200.0, "miles[)] away; give dates of your own, or a record"),
+        (39.12, -106.45, 4390.0, "ft[)] lower; give dates of your own, or a record"),
     ],
 )
 def test_a_station_too_far_or_too_unlike_in_height_is_refused_with_the_reason(
