@@ -142,7 +142,9 @@ def _read_as_typed(words: list[str]) -> None:
         command, typed = found, typed[1:]
     with contextlib.suppress(click.MissingParameter, click.exceptions.NoArgsIsHelpError):
         if typed[:1] != ["COMMAND"]:
-            command.make_context("stickdate", typed)
+            command.make_context(
+                "stickdate", typed, help_option_names=["-h", "--help"]
+            )  # as the whole command has them
 
 
 # --- Links -------------------------------------------------------------------------------------------------------
