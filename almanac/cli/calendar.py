@@ -50,14 +50,17 @@ def calendar(
         return
     if months is not None:
         raise click.UsageError("--months goes with --pdf FILE or --text; add one, or leave --months out")
+    from almanac.actions.first_steps import next_step
     from almanac.actions.refresh import refresh
+    from almanac.terminal.first_steps import with_next
     from almanac.terminal.written import written_json, written_text
 
     done = refresh(shell.folder, shell.now, shell.as_of, out, changes, dry_run=dry_run, renew=renew)
     notices(done.reading.nursery.notices)
     made, paths = done.publication, [str(path) for path in done.written]
     told = written_text(made.changes, made.reworded, made.entries, paths, done.reading.plan.as_of)
-    show(shell, told, written_json(made.changes, made.reworded, made.entries, paths))
+    data = written_json(made.changes, made.reworded, made.entries, paths)
+    show(shell, *with_next(told, data, next_step(done.reading.nursery)))
 
 
 def _ahead(shell: Shell, pdf: Path | None, how_many: int) -> None:

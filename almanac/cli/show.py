@@ -21,8 +21,10 @@ def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
 
     Example: stickdate today --days 7
     """
+    from almanac.actions.first_steps import next_step
     from almanac.actions.look import look
     from almanac.faults import InputFaults
+    from almanac.terminal.first_steps import with_next
     from almanac.terminal.today import today_json, today_text
 
     try:
@@ -31,7 +33,8 @@ def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
         _show_last_plan(shell, days)
         raise
     notices(seen.nursery.notices)
-    show(shell, today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids), today_json(seen.plan, days))
+    text = today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids)
+    show(shell, *with_next(text, today_json(seen.plan, days), next_step(seen.nursery)))
 
 
 def _show_last_plan(shell: Shell, days: int) -> None:
@@ -58,9 +61,11 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
     Example: stickdate lots 7a
     """
     from almanac.actions.draw import write_picture
+    from almanac.actions.first_steps import next_step
     from almanac.actions.look import look
     from almanac.faults import Fact, Refusal, nearest
     from almanac.pictures.lot_year import lot_picture
+    from almanac.terminal.first_steps import with_next
     from almanac.terminal.lots import lot_text, lots_json, lots_text
 
     if picture is not None and lot is None:
@@ -70,7 +75,8 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
     every = seen.nursery.stock.lots
     if lot is None:
         chosen = [each for each in every.values() if closed or not each.closed]
-        show(shell, lots_text(seen.plan, seen.nursery, closed=closed), lots_json(chosen, seen.plan))
+        text = lots_text(seen.plan, seen.nursery, closed=closed)
+        show(shell, *with_next(text, lots_json(chosen, seen.plan), next_step(seen.nursery)))
     elif lot.lower() in every:
         one, told = every[lot.lower()], ""
         if picture is not None:

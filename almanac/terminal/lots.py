@@ -33,7 +33,7 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         coming = next_words(lot, found, plan.as_of, past, rest, in_span=_KEPT)
         rows.append((lot.id, name, where, status(lot, found, plan.as_of, past, rest), coming))
     if not rows:
-        return "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
+        return "No lots; lots --closed shows those that had some.\n" if nursery.stock.lots else "No lots yet.\n"
     text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
     return text.replace(_KEPT, " ") + "\n"
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from almanac.actions.first_steps import next_step
 from almanac.actions.look import Reading
 from almanac.faults import Refusal
 from almanac.forecast.model import Milestone
@@ -16,6 +17,7 @@ from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of, rule_of_line
+from almanac.words.faults import page_text
 from almanac.words.lots import next_words, place_and_count, status
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.overdue import overdue
@@ -79,6 +81,7 @@ class Bench:
     open: tuple[Due, ...]
     overdue: tuple[str, ...]
     warnings: tuple[str, ...]
+    next_step: str = ""
 
 
 @dataclass(frozen=True)
@@ -124,6 +127,7 @@ def bench_of(reading: Reading) -> Bench:
         tuple(_of_task(task, plan) for task in plan.windows_open() if task.rule.scope != "bin"),
         tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
+        page_text(step) if (step := next_step(reading.nursery, by_phone=True)) else "",
     )
 
 

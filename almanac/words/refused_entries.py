@@ -167,6 +167,10 @@ SENTENCES: Final[dict[str, Sentence]] = {
 
 # What is said otherwise where an entry is tapped: the page has no options and no commands.
 ON_THE_PAGE: Final[dict[str, Sentence]] = {
+    "next_varieties": "write varieties into varieties.csv in the nursery's folder, a line each: number, name, crop",
+    "next_lots": "log your first cuttings under Log: taken, the number (such as {number}), and how many",
+    "next_look": "once you have looked at {lot}, log what you saw; dates go by it",
+    "next_looks": "once you have looked through a bin, tap that all is well, or what you saw; dates go by it",
     "less_sure": _less_sure_on_page,
     "no_nursery": "the nursery's folder has no {settings}; put it back",
     "no_event": "'{what!c}' is not an event{near:; choose one of the list}",

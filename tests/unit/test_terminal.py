@@ -122,13 +122,19 @@ def test_a_day_without_a_round_says_when_the_next_one_is(tmp_path: Path) -> None
     assert "No round today; the next is on Fri 8 Jan." in today_text(planned(nursery), nursery, 1)
 
 
-def test_a_nursery_without_lots_says_how_to_begin(tmp_path: Path) -> None:
+def test_a_nursery_without_lots_says_so(tmp_path: Path) -> None:
     nursery = bench(tmp_path, "", date(2027, 1, 6))
     plan = planned(nursery)
 
-    assert lots_text(plan, nursery) == "No lots yet. Log the first: stickdate log taken NUMBER --count N\n"
+    assert lots_text(plan, nursery) == "No lots yet.\n"  # how to begin the next step says (test_first_steps)
     assert "No round today." in today_text(plan, nursery, 1)
     assert today_json(plan, 1)["rounds"] == []
+
+
+def test_where_every_lot_is_gone_the_list_says_where_they_are(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, "2027-01-02 taken 7a --count 3\n2027-01-03 gave 7a --count 3", date(2027, 1, 6))
+
+    assert lots_text(planned(nursery), nursery) == "No lots; lots --closed shows those that had some.\n"
 
 
 def test_closed_lots_are_shown_only_when_asked_for(tmp_path: Path) -> None:

@@ -1,0 +1,43 @@
+"""The next step in a nursery that is young: the first of varieties, lots, calendar, phone and looks that is not made.
+
+That a phone has subscribed nobody can see from here; that it was given an address can be: `serve` and `publish` make
+the keys, a calendar server is remembered beside the feeds. A grower who prints sheets or never logs a look is not asked
+for ever: of calendar, phone and looks nothing is said once the logbook is two months long.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from almanac.actions.around import KEYS
+from almanac.actions.look import CALENDAR, NAMES
+from almanac.faults import Fact
+from almanac.nursery.events import EVENTS
+from almanac.nursery.nursery import Nursery
+
+_YOUNG = timedelta(days=60)
+_SEEN = ("sign", "trouble", "job")
+
+
+def next_step(nursery: Nursery, *, by_phone: bool = False) -> Fact | None:
+    """The step to make next, or None where all are made or the nursery is no longer young.
+
+    Args:
+        nursery: as its files say
+        by_phone: whether whoever asks has the page before them, and so has been given an address
+    """
+    if not nursery.varieties:
+        return Fact("next_varieties")
+    if not nursery.stock.lots and not nursery.stock.planned:
+        return Fact("next_lots", number=next(iter(nursery.varieties)))
+    if nursery.rows[0].day < nursery.as_of - _YOUNG:
+        return None
+    feeds = nursery.folder / CALENDAR
+    if not by_phone and not (feeds / f"{NAMES[0]}.ics").exists():
+        return Fact("next_calendar")
+    if not by_phone and not (nursery.folder / KEYS).exists() and not any(feeds.glob("caldav-*")):
+        return Fact("next_phone")
+    rooting = next((lot for lot in nursery.stock.lots.values() if lot.count("rooting")), None)
+    if rooting is None or any(EVENTS[row.what].kind in _SEEN or row.what == "potted" for row in nursery.rows):
+        return None
+    return Fact("next_looks", bin=rooting.bin) if rooting.bin else Fact("next_look", lot=rooting.id)

@@ -1,0 +1,17 @@
+"""The next step of a young nursery after what a command tells, as a line for a person and as a key of JSON. Pure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from almanac.faults import Fact
+from almanac.terminal.table import paragraph
+from almanac.words.faults import fact_text
+
+
+def with_next(text: str, data: dict[str, Any], step: Fact | None) -> tuple[str, dict[str, Any]]:
+    """What is told, with the next step at its end; `next_step` is null where there is none."""
+    if step is None:
+        return text, data | {"next_step": None}
+    told = fact_text(step)
+    return "\n".join([*text.splitlines(), "", *paragraph(f"Next: {told}")]) + "\n", data | {"next_step": told}
