@@ -14,4 +14,4 @@ def with_next(text: str, data: dict[str, Any], step: Fact | None) -> tuple[str, 
     if step is None:
         return text, data | {"next_step": None}
     told = fact_text(step)
-    return "\n".join([*text.splitlines(), "", *paragraph(f"Next: {told}")]) + "\n", data | {"next_step": told}
+    return "\n".join([text, *paragraph(f"Next: {told}")]) + "\n", data | {"next_step": told}

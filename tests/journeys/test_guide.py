@@ -13,6 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from types import NoneType
 from typing import Any, get_args
+from unittest.mock import patch
 
 import click
 import pytest
@@ -88,6 +89,15 @@ def test_the_guide_lists_its_chapters_and_prints_one() -> None:
     assert frost.startswith("# Frost, and the site\n\nHow late is frost here, really")
     assert ".md)" not in "".join(each.text for each in chapters())
     assert json.loads(stickdate("guide", "frost", "--json").stdout)["text"] == frost
+
+
+def test_on_a_terminal_a_chapter_is_shown_page_by_page() -> None:
+    with patch("almanac.cli.guide.sys") as terminal, patch("click.echo_via_pager") as pager:
+        terminal.stdout.isatty.return_value = True
+        printed = stickdate("guide", "gnats").stdout
+
+    assert printed == ""
+    assert pager.call_args.args[0].startswith("# Fungus gnats\n")
 
 
 def test_a_chapter_that_is_not_there_names_the_one_meant() -> None:
