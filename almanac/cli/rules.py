@@ -35,14 +35,17 @@ def rules(ctx: click.Context, shell: Shell) -> None:
 def show_rule(shell: Shell, name: str) -> None:
     """Show one rule: a task, crop, method, care file, caution or source.
 
+    What of it is your own is marked, with what ships instead.
+
     Example: stickdate rules show fig
     """
     from almanac.actions.rules import rulebook, units_of
+    from almanac.rulebook.load import shipped_rules
     from almanac.terminal.rules import rule_data, rule_text
 
-    own = _own(shell)
+    own, shipped = _own(shell), shipped_rules()
     book = rulebook(own)
-    show(shell, rule_text(name, book, units_of(own)), rule_data(name, book))
+    show(shell, rule_text(name, book, units_of(own), shipped), rule_data(name, book, shipped))
 
 
 @rules.command("check")
@@ -51,14 +54,18 @@ def show_rule(shell: Shell, name: str) -> None:
 def check_rules(shell: Shell, file: Path | None) -> None:
     """Check the rules in force, or one FILE as if it stood in the nursery.
 
-    The file must lie in a folder named crops, methods or care, or be named
+    Says what your own files change of the shipped ones, or what FILE would.
+    It must lie in a folder named crops, methods or care, or be named
     sources.toml, cautions.toml, supplies.toml or law.toml.
 
     Example: stickdate rules check rules/crops/fig.toml
     """
     from almanac.actions.rules import rulebook
+    from almanac.terminal.rule_changes import changes_json
+    from almanac.words.rules import changed
 
     book = rulebook(_own(shell), file)
+    made = [each for each in book.changes if file is None or each.file == str(file)]
     counts = {
         "crops": len(book.crops),
         "methods": len(book.methods),
@@ -66,7 +73,29 @@ def check_rules(shell: Shell, file: Path | None) -> None:
         "tasks": len(book.tasks()),
     }
     told = ", ".join(f"{count} {name}" for name, count in counts.items())
-    show(shell, f"{told}. Nothing is wrong.\n", counts)
+    lines = [f"{each.file} {words}." for each, words in changed(made)]
+    if file is not None and not lines:
+        lines = [f"{file} changes nothing."]
+    text = "\n".join([f"{told}. Nothing is wrong.", *lines])
+    show(shell, f"{text}\n", {**counts, **changes_json(made)})
+
+
+@rules.command("diff")
+@click.argument("name", required=False, metavar="[ID]")
+@shared_options
+def diff_rules(shell: Shell, name: str | None) -> None:
+    """Show what your own rules say otherwise than the shipped ones.
+
+    With ID only of one crop, method, care file or of sources, cautions,
+    supplies, law.
+
+    Example: stickdate rules diff fig
+    """
+    from almanac.actions.rules import rulebook
+    from almanac.terminal.rule_changes import changes_json, changes_text, of_document
+
+    made = of_document(rulebook(_own(shell)), name)
+    show(shell, changes_text(made), changes_json(made))
 
 
 @rules.command("schema")

@@ -9,6 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
 
+from almanac.rulebook.changes import Change
 from almanac.rulebook.law import Law
 from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
@@ -24,7 +25,7 @@ _BOOKS = 4  # whose answers are kept: a server reads its rules anew whenever the
 class Rulebook:
     """Every rule by id. `closing` is the last word after any cautions.
 
-    `files` says which files each document came from, the grower's own last.
+    `files` says which files each document came from, the grower's own last; `changes` what those say otherwise.
     """
 
     crops: Mapping[str, Crop]
@@ -36,6 +37,7 @@ class Rulebook:
     supplies: Supplies
     laws: Mapping[str, Law] = field(default_factory=dict)
     files: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
 
     def tasks(self) -> dict[str, tuple[TaskRule, str]]:
         """Every task rule by id, with the document it stands in ("methods/sealed_bag")."""

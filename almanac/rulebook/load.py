@@ -16,6 +16,7 @@ from pydantic import BaseModel, ValidationError
 
 from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
+from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
 from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
@@ -51,12 +52,13 @@ class _Document:
     own: dict[str, Any]
     data: dict[str, Any]
     files: tuple[str, ...]
+    changes: tuple[Change, ...] = ()
 
     def line(self, loc: Loc) -> int | None:
         """The line of a key of the whole document in the upper file, where it stands there."""
         if len(loc) > 1 and isinstance(loc[1], int) and self.own is not self.data:
-            names = [_name(item) for item in _items(self.own, loc[0])]
-            name = _name(_items(self.data, loc[0])[loc[1]])
+            names = [name_of(item) for item in _items(self.own, loc[0])]
+            name = name_of(_items(self.data, loc[0])[loc[1]])
             if name not in names:
                 return None
             loc = (loc[0], names.index(name), *loc[2:])
@@ -84,7 +86,9 @@ def load_rules(
     """
     own = own if own and own.is_dir() else None
     if extra is not None:
-        return _load(own, events, extra)
+        there = extra.is_file()
+        same = [path for path in own_files(own).values() if there and path.samefile(extra)] if own else []
+        return _load(own, events, extra, same)
     book, faults = _loaded(own, frozenset(events), _marks(shipped_rules()), _marks(own))
     return book, list(faults)
 
@@ -126,7 +130,7 @@ def _load(
     faults: list[Fault] = []
     documents: dict[str, _Document] = {}
     for path in sorted(shipped_rules().rglob("*.toml")):
-        _read_into(documents, path, path.relative_to(shipped_rules()), "rules", faults)
+        _read_into(documents, path, path.relative_to(shipped_rules()), "rules", faults, shipped=True)
     if own is not None:
         for path in own_files(own).values():
             if path not in left_out:
@@ -157,12 +161,19 @@ def _load(
         supplies=models["supplies"]["supplies"],
         laws=models["law"]["law"].law,
         files={name: document.files for name, document in documents.items()},
+        changes=tuple(change for document in documents.values() for change in document.changes),
     )
     return book, _cross_check(book, documents, events)
 
 
 def _read_into(
-    documents: dict[str, _Document], path: Path, relative: Path, shown: str | None, faults: list[Fault]
+    documents: dict[str, _Document],
+    path: Path,
+    relative: Path,
+    shown: str | None,
+    faults: list[Fault],
+    *,
+    shipped: bool = False,
 ) -> None:
     file, name = f"{shown}/{relative.as_posix()}" if shown else str(path), relative.with_suffix("").as_posix()
     folder = relative.parent.as_posix()
@@ -182,15 +193,19 @@ def _read_into(
         faults += found
         return
     below = documents.get(name)
-    data = _merged(below.data, own) if below else own
-    documents[name] = _Document(name, model, file, text, own, data, (*(below.files if below else ()), file))
+    found_there, made = (below.files, below.changes) if below else ((), ())
+    if not shipped:
+        own = with_own_source(below.data, own) if below else own
+        made = (*made, *changes(file, name, below.data if below else None, own))
+    data = merged(below.data, own) if below else own
+    documents[name] = _Document(name, model, file, text, own, data, (*found_there, file), made)
 
 
 def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
     """Tasks and milestones that stand twice in one file: merged by name, one would be lost without a word."""
     faults = []
     for key, label in (("task", "id"), ("milestone", "name")):
-        names = [_name(item) for item in _items(own, key)]
+        names = [name_of(item) for item in _items(own, key)]
         for number, name in enumerate(names):
             if name and name in names[:number]:
                 fact, line = Fact("named_twice", name=name, label=label), line_of(text, (key, number, label))
@@ -201,33 +216,6 @@ def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
 def _items(document: dict[str, Any], key: int | str) -> list[Any]:
     found = document.get(str(key))
     return found if isinstance(found, list) else []
-
-
-def _name(item: object) -> str:
-    """The name of a list's item, by which an upper file's meets a lower one's; empty where it has none."""
-    name = (item.get("id") or item.get("name")) if isinstance(item, dict) else None
-    return name if isinstance(name, str) else ""
-
-
-def _merged(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
-    """Key by key, the upper over the lower; lists of named tables item by item."""
-    out = dict(below)
-    for key, value in above.items():
-        old = out.get(key)
-        if isinstance(old, dict) and isinstance(value, dict):
-            out[key] = _merged(old, value)
-        elif isinstance(old, list) and _named(old) and _named(value):
-            items = {_name(item): item for item in old}
-            for item in value:
-                items[_name(item)] = _merged(items.get(_name(item), {}), item)
-            out[key] = list(items.values())
-        else:
-            out[key] = value
-    return out
-
-
-def _named(value: object) -> bool:
-    return isinstance(value, list) and all(_name(item) for item in value)
 
 
 def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collection[str]) -> list[Fault]:
@@ -361,7 +349,7 @@ def _written(milestone: str, documents: dict[str, _Document]) -> tuple[_Document
         (document, number)
         for document in documents.values()
         for number, item in enumerate(_items(document.data, "milestone"))
-        if _name(item) == milestone
+        if name_of(item) == milestone
     )
 
 

@@ -22,6 +22,7 @@ Feed = Literal["bench", "seasons", "sales"]
 Clock = Literal["base", "air", "store", "days"]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Spread = Annotated[float, Field(ge=0, le=2)]
+HOURS_OF_DAY = 24
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_early", "store_limit", "planned", "ordered")
 SEASON_DAYS = ("collecting", "dormant_sale")
@@ -35,12 +36,12 @@ class Source(Table):
     publisher: str = ""
     year: int | None = None
     where: str = ""
-    kind: Literal["published", "common practice", "from memory"]
+    kind: Literal["published", "common practice", "from memory", "own"]
 
     def __str__(self) -> str:
         parts = [self.title, self.publisher, str(self.year or ""), self.where]
         told = ", ".join(part for part in parts if part)
-        return told if self.kind == "published" else f"{told} ({self.kind})" if told != self.kind else told
+        return told if self.kind in ("published", "own") else f"{told} ({self.kind})" if told != self.kind else told
 
 
 class Caution(Table):
@@ -141,6 +142,8 @@ class ColdStore(Table):
     def _rising(self) -> Self:
         if not 0 < self.keeps_low <= self.keeps_high:
             raise Miswritten(Fact("keeps_not_rising"))
+        if self.low > self.high:
+            raise Miswritten(Fact("store_not_rising"))
         return self
 
 
@@ -190,6 +193,14 @@ class LightWanted(Table):
     source: str
     note: str = ""
 
+    @model_validator(mode="after")
+    def _within_a_day(self) -> Self:
+        if self.hours + self.dark > HOURS_OF_DAY:
+            raise Miswritten(Fact("light_beyond_a_day", hours=self.hours, dark=self.dark))
+        if not 0 < self.dli_low <= self.dli_high:
+            raise Miswritten(Fact("light_not_rising"))
+        return self
+
 
 class Killed(Table):
     """What cold kills a part of the plant; `of` names it as its entry does, where kinds differ more than ages do."""
@@ -231,6 +242,12 @@ class Strike(Table):
     concentration: Annotated[float, Field(gt=0)]
     source: str
     note: str = ""
+
+    @model_validator(mode="after")
+    def _none_finishes_without_roots(self) -> Self:
+        if self.finished > self.rooted:
+            raise Miswritten(Fact("finished_over_rooted", finished=self.finished, rooted=self.rooted))
+        return self
 
 
 class Crop(Table):
@@ -366,7 +383,8 @@ class TaskRule(Table):
     cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`,
     `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own values.
     The days of a task that is `worked` are worked out by its file's programme, whose values its title and text may name
-    as well; what it may say of days is then for that programme to use.
+    as well; what it may say of days is then for that programme to use. `listed` is what a list of rules calls a task
+    whose title such values make.
     """
 
     model_config = between(
@@ -383,6 +401,7 @@ class TaskRule(Table):
     )
     id: Id
     title: str
+    listed: str = ""
     kind: Kind
     scope: Scope = "lot"
     feed: Feed | None = None

@@ -136,6 +136,13 @@ _RULES: Final[dict[str, Sentence]] = {
     "warmth_not_rising": "base, optimum_low, optimum_high and ceiling must rise in that order",
     "chilling_not_rising": "hours_least must be no more than hours_most",
     "keeps_not_rising": "keeps_low must be more than nothing and no more than keeps_high",
+    "store_not_rising": "low must be no warmer than high",
+    "light_beyond_a_day": "hours {hours:g} and dark {dark:g} come to more than a day; lower one of the two",
+    "light_not_rising": "dli_low must be more than nothing and no more than dli_high",
+    "finished_over_rooted": (
+        "finished {finished:g} is more than rooted {rooted:g}, and none finishes without roots; both are shares of "
+        "what was stuck: write finished as the less"
+    ),
     "no_neck": "fill must be more than nothing and less than length, or no neck is left to tie",
     "width_zero": 'width must be more than nothing; write for example "4 in"',
     "two_ways_of_counting": "every_days goes with first_day, not with opens_day, due_day or closes_day",

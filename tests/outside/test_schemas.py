@@ -48,7 +48,9 @@ CANNOT = {
         care/hardening/carried_past_midnight care/hardening/shade_the_wrong_way_round
         care/watering/driest_above_the_latest care/watering/more_weighings_wanted_than_taken
         care/watering/watered_after_the_latest care/weaning/two_steps_on_one_day crops/fig/cutting_all_under_the_mix
-        crops/fig/cutting_upside_down crops/fig/optimum_above_ceiling methods/sealed_bag/bag_filled_to_the_top
+        crops/fig/cutting_upside_down crops/fig/light_day_too_long crops/fig/light_wanted_upside_down
+        crops/fig/more_finished_than_rooted crops/fig/store_upside_down crops/fig/optimum_above_ceiling
+        methods/sealed_bag/bag_filled_to_the_top
         supplies/mix_of_more_than_all nursery/autumn_dates_wrong_way_round nursery/away_backwards
         nursery/frost_monthly_known_of_another_place nursery/frost_monthly_known_of_the_wrong_season
         nursery/frost_monthly_known_wrong_way_round nursery/frost_monthly_of_the_other_half_of_the_earth

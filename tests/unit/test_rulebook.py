@@ -15,6 +15,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.fields import line_of
 from almanac.rulebook.load import load_rules, shipped_rules
 from almanac.words.faults import fault_line
+from almanac.words.rules import changed
 
 FILES = sorted(shipped_rules().rglob("*.toml"))
 
@@ -89,7 +90,8 @@ def test_an_own_file_changes_only_the_keys_it_names(tmp_path: Path) -> None:
 
     before, after = (book.tasks()["mould_look"][0] for book in (shipped, mine))
     assert after.every_days == 2
-    assert after.model_copy(update={"every_days": before.every_days}) == before
+    assert after.source == "own"  # whose number it is now
+    assert after.model_copy(update={"every_days": before.every_days, "source": before.source}) == before
     assert {name: rule for name, (rule, _) in mine.tasks().items() if name != "mould_look"} == {
         name: rule for name, (rule, _) in shipped.tasks().items() if name != "mould_look"
     }
@@ -159,3 +161,85 @@ def test_the_line_of_a_key_is_found_under_its_own_header_of_several_alike() -> N
     assert line_of(text, ("bin", 1, "light", "hours")) == 7
     assert line_of(text, ("bin", 1, "air")) == 5
     assert line_of(text, ("site",)) is None
+
+
+OWN = """\
+title = "Fig (mine)"
+
+[durations.roots]
+median = "30 d"
+
+[durations.leaves]
+median = "9 d"
+source = "memory"
+
+[strike]
+rooted = 0.62
+
+[cold]
+lowest_night = "55 F"
+"""
+
+
+def own_fig(folder: Path, text: str = OWN) -> Path:
+    path = folder / "rules" / "crops" / "fig.toml"
+    path.parent.mkdir(parents=True)
+    path.write_text(text, encoding="utf-8")
+    return path.parents[1]
+
+
+def test_a_changed_number_is_the_growers_own_unless_the_file_names_where_it_comes_from(tmp_path: Path) -> None:
+    before, after = load().crops["fig"], load(own_fig(tmp_path)).crops["fig"]
+
+    assert (after.durations["roots"].source, after.durations["leaves"].source) == ("own", "memory")
+    assert after.durations["roots"].note == ""  # what is said of the shipped number is not said of this one
+    assert after.cold.source == "own"
+    assert after.strike == before.strike  # the number it already had
+    assert after.cold.young_wood == before.cold.young_wood
+    assert str(load().sources["own"]) == "your own rules"
+
+
+def test_what_an_own_file_changes_is_known_value_by_value(tmp_path: Path) -> None:
+    found = [each for each in load(own_fig(tmp_path)).changes if not each.cites]
+
+    assert [(each.file, each.document, each.key, each.before, each.after) for each in found] == [
+        ("rules/crops/fig.toml", "crops/fig", key, before, after)
+        for key, before, after in (
+            (("title",), "Fig", "Fig (mine)"),
+            (("durations", "roots", "median"), "22 d", "30 d"),
+            (("durations", "leaves", "median"), "8 d", "9 d"),
+            (("cold", "lowest_night"), "50 F", "55 F"),
+        )
+    ]
+    assert [words for _, words in changed(found)] == ["changes title, 2 durations and 1 value in cold of fig"]
+    assert load().changes == ()
+
+
+def test_a_file_is_checked_against_the_nursery_without_its_own_copy_there(tmp_path: Path) -> None:
+    own = own_fig(tmp_path)
+    mine = own / "crops" / "fig.toml"
+    (tmp_path / "crops").mkdir()
+    other = tmp_path / "crops" / "fig.toml"
+    other.write_text('[cold]\nlowest_night = "55 F"\n', encoding="utf-8")
+
+    def said(path: Path) -> list[str]:
+        book, faults = load_rules(own, EVENTS, path)
+        assert book is not None
+        assert faults == []
+        return [words for _, words in changed(each for each in book.changes if each.file == str(path))]
+
+    assert said(mine) == ["changes title, 2 durations and 1 value in cold of fig"]
+    assert said(other) == []  # the nursery's own says the same
+
+
+def test_own_tasks_and_files_are_counted_apart(tmp_path: Path) -> None:
+    own = own_fig(tmp_path)
+    (own / "crops" / "fig.toml").unlink()
+    (own / "care").mkdir()
+    task = '[[task]]\nid = "mine"\ntitle = "T"\nkind = "do"\nafter = "stuck"\nsource = "own"\n'
+    days = "opens_day = 0\ndue_day = 1\ncloses_day = 2\n"
+    text = f'[[task]]\nid = "mould_look"\nevery_days = 2\nminutes = 1\n{task}{days}'
+    (own / "care" / "mould.toml").write_text(text, encoding="utf-8")
+    (own / "care" / "mine.toml").write_text('title = "Mine"\n', encoding="utf-8")
+
+    assert [words for _, words in changed(load(own).changes)] == ["changes 2 tasks of mould", "adds mine"]

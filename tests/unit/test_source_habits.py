@@ -44,6 +44,7 @@ READERS = {  # whole modules whose business is text from outside
     "pictures/measure.py": "layout: words to be broken into lines; the table of widths",
     "plan/ids.py": "ids: the one parser",
     "rulebook/book.py": "a rule's text: the values it names",
+    "rulebook/changes.py": "rule files: which values are numbers",
     "rulebook/fields.py": "TOML, and what its reader says of it",
     "rulebook/load.py": "rule files, their names and texts",
     "rulebook/models.py": "a rule's `log`: a command, kept as rule files have it",
@@ -86,6 +87,7 @@ ALLOWED = {  # single lines elsewhere
     "terminal/table.py: line.startswith('- ')": "layout: a list's lines hang under their words",
     "terminal/table.py: text.splitlines()": "layout",
     "web/page.py: _BACK.fullmatch(named)": "an address to go back to",
+    "words/rules.py: VALUE.sub('…', rule.title)": "values that a rule's text names",
     "words/derivation.py: VALUE.sub(lambda name: known.get(name[1], name[0]), text)": "values that a rule's text names",
 }
 
