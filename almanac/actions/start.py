@@ -23,6 +23,7 @@ from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.fields import faults_of
 from almanac.rulebook.schema import FOLDER, NURSERY, schema_of
+from almanac.rulebook.shipped import shipped
 from almanac.site.frost import FrostTable
 from almanac.site.holidays import known_country
 from almanac.site.stations import Near, nearest, table_of
@@ -55,18 +56,11 @@ def start_example(folder: Path) -> list[Path]:
         Refusal: something stands there already
     """
     refuse_existing(folder)
-    shipped = _shipped_example()
-    texts = {name: (shipped / name).read_text("utf-8") for name in (SETTINGS, VARIETIES, LOGBOOK, "README.md")}
+    example = shipped("examples") / EXAMPLE
+    texts = {name: (example / name).read_text("utf-8") for name in (SETTINGS, VARIETIES, LOGBOOK, "README.md")}
     texts[SETTINGS] = _ID.sub(f'id = "{uuid4()}"', texts[SETTINGS], count=1)
     texts["README.md"] = texts["README.md"].replace(f"examples/{EXAMPLE}", str(folder))
     return _written(folder, texts)
-
-
-def _shipped_example() -> Path:
-    """Inside the package in a wheel, beside it in a checkout."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "examples" / EXAMPLE
-    return inside if inside.is_dir() else package.parent / "examples" / EXAMPLE
 
 
 def _written(folder: Path, texts: dict[str, str]) -> list[Path]:

@@ -11,11 +11,14 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from almanac.faults import Fact, Fault, Miswritten, Refusal
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 SETTINGS = "nursery.toml"
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
@@ -33,20 +36,32 @@ class Shell:
     @property
     def folder(self) -> Path:
         """The nursery's folder: as asked, by STICKDATE_NURSERY, or the nearest one above where one stands."""
-        named = self.nursery or os.environ.get("STICKDATE_NURSERY")
-        if named:
-            return Path(named)
-        here = Path.cwd()
-        for folder in (here, *here.parents):
-            if (folder / SETTINGS).is_file():
-                return folder
-        raise Refusal(Fact("no_nursery_here", settings=SETTINGS))
+        found = folder_of(self.nursery)
+        if found is None:
+            raise Refusal(Fact("no_nursery_here", settings=SETTINGS))
+        return found
+
+
+def folder_of(named: str | None) -> Path | None:
+    """The nursery's folder: as asked, by STICKDATE_NURSERY, or the nearest one above where one stands; else None."""
+    named = named or os.environ.get("STICKDATE_NURSERY")
+    if named:
+        return Path(named)
+    here = Path.cwd()
+    return next((folder for folder in (here, *here.parents) if (folder / SETTINGS).is_file()), None)
+
+
+def folders(ctx: click.Context, param: click.Parameter, begun: str) -> list[CompletionItem]:
+    """That a folder is meant, for a shell that completes."""
+    from click.shell_completion import CompletionItem
+
+    return [CompletionItem(begun, type="dir")]
 
 
 def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command --nursery, --as-of and --json, and hand them on as one `Shell`."""
 
-    @click.option("--nursery", metavar="FOLDER", help="The nursery's folder.")
+    @click.option("--nursery", metavar="FOLDER", shell_complete=folders, help="The nursery's folder.")
     @click.option("--as-of", metavar="DATE", help="Stand on another day than today.")
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
     @click.pass_context

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import gc
 import io
+import os
 import sys
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+from almanac.cli.common import folders
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
+COMPLETING = "_STICKDATE_COMPLETE"  # how a shell asks what may stand next
 
 # command -> (file of this folder, what `stickdate --help` says of it); a test holds both against the commands.
 COMMANDS = {
@@ -36,6 +44,7 @@ COMMANDS = {
     "keys": ("serve", "The keys in the addresses of the phone's calendar and page."),
     "check": ("check", "Say what is wrong in the nursery's files."),
     "rules": ("rules", "List, show or check the rules in force."),
+    "completion": ("completion", "Let your shell complete commands, lots, bins and entries."),
     "guide": ("guide", "Print a chapter of the guide, or the list of its chapters."),
 }
 
@@ -52,7 +61,18 @@ class LazyGroup(click.Group):
         module = import_module(f"almanac.cli.{COMMANDS[cmd_name][0]}")
         command = getattr(module, cmd_name.replace("-", "_"))
         assert isinstance(command, click.Command)
+        if COMPLETING in os.environ:
+            from almanac.cli.completing import names_for, teach
+
+            return teach(command, names_for)
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """The commands and options begun, without importing any command's file."""
+        from click.shell_completion import CompletionItem
+
+        found = [CompletionItem(name, help=said) for name, (_, said) in COMMANDS.items() if name.startswith(incomplete)]
+        return [*found, *click.Command.shell_complete(self, ctx, incomplete)]
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; that nobody reads its output to the end is no fault of anyone's."""
@@ -83,7 +103,12 @@ class LazyGroup(click.Group):
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(package_name="stickdate", message="%(prog)s %(version)s")
-@click.option("--nursery", metavar="FOLDER", help="The nursery's folder. [default: the one you stand in]")
+@click.option(
+    "--nursery",
+    metavar="FOLDER",
+    shell_complete=folders,
+    help="The nursery's folder. [default: the one you stand in]",
+)
 @click.option("--as-of", metavar="DATE", help="Stand on another day than today, such as 2026-02-24.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
 @click.pass_context

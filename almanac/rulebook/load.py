@@ -32,6 +32,7 @@ from almanac.rulebook.models import (
     care_model,
 )
 from almanac.rulebook.programmes import NUMBERS
+from almanac.rulebook.shipped import shipped
 from almanac.rulebook.supplies import Supplies, supplies_wrong
 
 FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
@@ -66,10 +67,8 @@ class _Document:
 
 
 def shipped_rules() -> Path:
-    """The folder of shipped rule files: inside the package in a wheel, beside it in a checkout."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "rules"
-    return inside if inside.is_dir() else package.parent / "rules"
+    """The folder of shipped rule files."""
+    return shipped("rules")
 
 
 def load_rules(

@@ -36,6 +36,7 @@ READERS = {  # whole modules whose business is text from outside
     "nursery/copies.py": "a table's copy, line by line",
     "nursery/frost_source.py": "a station's daily record",
     "nursery/logbook.py": "logbook.csv",
+    "nursery/names.py": "the nursery's files, for the names in them alone",
     "nursery/new.py": "what was typed, to be written",
     "nursery/order_rows.py": "orders.csv",
     "nursery/settings.py": "nursery.toml: clock times, days, shares",
@@ -57,6 +58,10 @@ READERS = {  # whole modules whose business is text from outside
 ALLOWED = {  # single lines elsewhere
     "actions/placing.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
     "actions/publish.py: file.rpartition('.')": "a file's name",
+    "actions/completion.py: text.endswith('\\n')": "what a shell reads at its start",
+    "actions/completion.py: text.split(_line(path))": "the same",
+    "cli/main.py: name.startswith(incomplete)": "a word begun",
+    "cli/completing.py: word.lower().startswith(begun.lower())": "the same",
     "actions/start.py: _ID.sub(f'id = \"{uuid4()}\"', texts[SETTINGS], count=1)": "the id of the invented nursery",
     "actions/record.py: re.fullmatch('-([0-9]{1,3})d?', text)": "a day as typed",
     "actions/record.py: LOT_ID.fullmatch(word.lower())": "a lot as typed",
