@@ -82,12 +82,12 @@ _WAYS: dict[tuple[str, str] | str, Callable[[Names, click.Context], Found]] = {
     "variety": lambda names, ctx: names.varieties,
     "crop": lambda names, ctx: names.crops,
     "method": lambda names, ctx: names.methods,
+    "on": lambda names, ctx: {"today": "", "yesterday": ""},
     "stage": lambda names, ctx: dict.fromkeys(STAGES, ""),
     "form": lambda names, ctx: dict.fromkeys(FORMS, ""),
     "ship": lambda names, ctx: names.orders,
     "cancel": lambda names, ctx: names.orders,
 }
-_WORDS_FOR_DAYS = ("today", "yesterday")
 
 
 def teach(command: click.Command, names: Callable[[click.Context], Names]) -> click.Command:
@@ -96,9 +96,6 @@ def teach(command: click.Command, names: Callable[[click.Context], Names]) -> cl
         way = _WAYS.get((command.name or "", param.name or "")) or _WAYS.get(param.name or "")
         if way is not None:
             setattr(param, "shell_complete", _completer(way, names))  # noqa: B010  # a method of this one alone
-        elif param.name == "on":
-            found = dict.fromkeys(_WORDS_FOR_DAYS, "")
-            setattr(param, "shell_complete", _completer(lambda _names, _ctx, found=found: found, names))  # noqa: B010
     for inner in command.commands.values() if isinstance(command, click.Group) else ():
         teach(inner, names)
     return command

@@ -32,7 +32,7 @@ COMMANDS = {
     "stick-by": ("stick_by", "What to stick when, to have so many plants by a day."),
     "buy": ("buy", "What to buy for the lots planned and rooting, and by when."),
     "chart": ("chart", "The season as a picture, one row a lot."),
-    "strike": ("strike", "How varieties strike here, how long they take, how many to stick."),
+    "strike": ("strike", "How varieties strike, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
     "forsale": ("forsale", "What there is to sell, what is promised, and the list for buyers."),
     "order": ("orders", "Take an order, ship it, cancel it, or list what is open."),

@@ -35,7 +35,7 @@ def strike(
     testing: bool,
     picture: Path | None,
 ) -> None:
-    """How varieties strike here, how long they take, how many to stick.
+    """How varieties strike, how long they take, how many to stick.
 
     The shares that root and that finish, by crop, method, variety and winter,
     with their ranges and the counts behind them; and your own days beside the
