@@ -14,7 +14,7 @@ from almanac.cli.common import Shell, notices, shared_options, show
 @click.option("--html", "page", type=click.Path(path_type=Path), metavar="FILE", help="Write buyers' list as a page.")
 @shared_options
 def forsale(shell: Shell, table: Path | None, page: Path | None) -> None:
-    """What there is to sell, what is promised, and the list for buyers.
+    """What there is to sell, what is promised, the list for buyers.
 
     Dormant cuttings in store and plants logged as hardened, less what is
     promised, planned to be stuck, or held back for swelling buds, trouble or

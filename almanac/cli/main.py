@@ -34,7 +34,7 @@ COMMANDS = {
     "chart": ("chart", "The season as a picture, one row a lot."),
     "strike": ("strike", "How varieties strike, how long they take, how many to stick."),
     "site": ("site", "What the year brings here: frost, light, holidays."),
-    "forsale": ("forsale", "What there is to sell, what is promised, and the list for buyers."),
+    "forsale": ("forsale", "What there is to sell, what is promised, the list for buyers."),
     "order": ("orders", "Take an order, ship it, cancel it, or list what is open."),
     "log": ("record", "Log what you did or saw; says what moves."),
     "undo": ("record", "Undo the last thing logged, or one row."),
