@@ -27,7 +27,8 @@ from almanac.web.keys import load_keys
 HERE = Path(__file__).parents[2]
 EXAMPLE, DAY = HERE / "examples" / "quince-lane", date(2026, 2, 24)
 FOLDER = EXAMPLE / "pictures"
-_SHEET_WIDE, _PAGE = 640, (420, 760)
+_SHEET_WIDE = 640
+_PHONE, _SHARP = (360, 740), 2  # what a small phone shows, drawn with so many dots a pixel
 
 
 def make(folder: Path) -> list[Path]:
@@ -65,12 +66,16 @@ def _bench_page(nursery: Path, noon: datetime, scratch: Path, file: Path) -> Pat
     html = scratch / "page.html"
     linked = '<link rel="stylesheet" href="/look/page.css">'
     html.write_text(phone.get("/").text.replace(linked, f"<style>{look}</style>"), encoding="utf-8")
-    whole = scratch / "page.png"
-    size = f"--window-size={max(_PAGE[0], 500)},{_PAGE[1]}"
-    options = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", size, f"--screenshot={whole}")
-    subprocess.run((browser, *options, html), check=True, capture_output=True, timeout=120)
+    wide, high = _PHONE
+    inner = f'<iframe src="{html.name}" width="{wide}" height="{high}" style="border:0">'  # no window is that narrow
+    frame, whole = scratch / "frame.html", scratch / "page.png"
+    frame.write_text(f'<body style="margin:0">{inner}', encoding="utf-8")
+    size = f"--window-size={wide * 2},{high}", f"--force-device-scale-factor={_SHARP}"
+    options = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", *size, f"--screenshot={whole}")
+    subprocess.run((browser, *options, frame), check=True, capture_output=True, timeout=120)
     with Image.open(whole) as shown:
-        shown.convert("RGB").quantize(32).save(file, optimize=True)
+        phone = shown.convert("RGB").crop((0, 0, wide * _SHARP, high * _SHARP))
+        phone.quantize(32).save(file, optimize=True)
     return file
 
 
