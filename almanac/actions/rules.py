@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from almanac.actions.schemas import write_schemas
+from almanac.actions.schemas import names_in, write_schemas
 from almanac.faults import Fact, InputFaults, Refusal, nearest
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import SETTINGS
@@ -73,7 +73,8 @@ def new_rule(folder: Path, kind: str, stem: str, other: str | None = None) -> li
         text = like(kind, _text_of(kind, other, folder), stem, other, schema)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")
-    return [path, *write_schemas(folder / SCHEMAS, dict([rule_schema(place, stem, shipped=ships)]))]
+    named = rule_schema(place, stem, shipped=ships, names=names_in(folder))
+    return [path, *write_schemas(folder / SCHEMAS, dict([named]))]
 
 
 def _text_of(kind: str, name: str, folder: Path) -> str:

@@ -132,10 +132,12 @@ def write_schemas(shell: Shell, folder: Path | None) -> None:
 
     Example: stickdate rules schema
     """
-    from almanac.actions.schemas import write_schemas
+    from almanac.actions.schemas import schemas, write_schemas
     from almanac.rulebook.schema import FOLDER as SCHEMAS
 
-    written = write_schemas(folder if folder is not None else shell.folder / SCHEMAS)
+    own = _own(shell)
+    found = schemas(own.parent if own else None)
+    written = write_schemas(folder if folder is not None else shell.folder / SCHEMAS, found)
     show(shell, f"Wrote {len(written)} schemas into {written[0].parent}.\n", {"written": list(map(str, written))})
 
 
