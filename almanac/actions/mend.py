@@ -99,7 +99,7 @@ def mend(folder: Path, now: datetime) -> Mended:
         for each in settled:
             table = each.found.table
             for name, text in ((table.backup, each.copy), (table.name, each.text)):
-                kept += _replaced(folder / name, text.encode("utf-8"), now)
+                kept += replaced(folder / name, text.encode("utf-8"), now)
         return Mended(tuple(settled), tuple(kept), besides)
 
 
@@ -123,7 +123,7 @@ def _without_torn(folder: Path) -> Iterator[Fact]:
                 yield Fact("line_set_aside", text=tail)
 
 
-def _replaced(path: Path, data: bytes, now: datetime) -> list[str]:
+def replaced(path: Path, data: bytes, now: datetime) -> list[str]:
     """Put bytes in a file's place; the name under which the old ones are kept, if there were others."""
     target = path.resolve()  # a link stays one
     old = target.read_bytes() if target.exists() else b""

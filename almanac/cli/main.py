@@ -7,6 +7,7 @@ import io
 import os
 import sys
 from importlib import import_module
+from keyword import iskeyword
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -42,11 +43,20 @@ COMMANDS = {
     "serve": ("serve", "Serve the calendar and the bench page to phones on your network."),
     "publish": ("publish", "Put the calendar where phones away from home can reach it."),
     "keys": ("serve", "The keys in the addresses of the phone's calendar and page."),
+    "import": ("importing", "Take in rows that were typed elsewhere, or mend a re-saved file."),
     "check": ("check", "Say what is wrong in the nursery's files."),
     "rules": ("rules", "List, show or check the rules in force."),
     "completion": ("completion", "Let your shell complete commands, lots, bins and entries."),
     "guide": ("guide", "Print a chapter of the guide, or the list of its chapters."),
 }
+
+
+def command_of(name: str) -> click.Command:
+    """A command, out of the file that it stands in."""
+    module = import_module(f"almanac.cli.{COMMANDS[name][0]}")
+    found = getattr(module, f"{name}_" if iskeyword(name) else name.replace("-", "_"))
+    assert isinstance(found, click.Command)
+    return found
 
 
 class LazyGroup(click.Group):
@@ -58,9 +68,7 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        module = import_module(f"almanac.cli.{COMMANDS[cmd_name][0]}")
-        command = getattr(module, cmd_name.replace("-", "_"))
-        assert isinstance(command, click.Command)
+        command = command_of(cmd_name)
         if COMPLETING in os.environ:
             from almanac.cli.completing import names_for, teach
 

@@ -141,7 +141,7 @@ def text_of(path: Path, faults: list[Fault]) -> str | None:
         if error.start > data.rfind(b"\n") and torn_tail(loosely):
             return loosely  # a write cut short within a letter: a torn line like any other
         line = data[: error.start].count(b"\n") + 1
-        faults.append(Fault(name, Fact("table_not_utf8"), line))
+        faults.append(Fault(name, Fact("table_not_utf8", file=name), line))
         return None
 
 

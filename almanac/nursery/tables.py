@@ -138,7 +138,7 @@ def _header_faults(
     header: list[str], file: str, line: int, columns: Collection[str], needed: Iterable[str]
 ) -> list[Fault]:
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        return [Fault(file, Fact("no_commas"), line)]
+        return [Fault(file, Fact("no_commas", file=file), line)]
     unknown = [name for name in header if name and name not in columns]
     found = [Fact("not_a_column", column=name, near=nearest(name, columns)) for name in unknown]
     found += [Fact("column_twice", column=name) for name in columns if header.count(name) > 1]

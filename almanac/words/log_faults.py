@@ -30,10 +30,17 @@ def _rows_missing(count: int, backup: str, rows: tuple[str, ...]) -> str:
 
 
 _TABLES: Final[dict[str, Sentence]] = {
-    "table_not_utf8": "is not UTF-8 text; save it from the spreadsheet as CSV UTF-8",
+    "table_not_utf8": "is not UTF-8 text; have it read and written so: stickdate import {file}",
     "varieties_missing": "is missing; put it back, or begin anew with a first line: number,name,crop",
     "no_header": "is empty; its first line must be: {columns:,}",
-    "no_commas": "its columns are not parted by commas; save it from the spreadsheet as CSV with commas",
+    "no_commas": "its columns are not parted by commas; have it read and written so: stickdate import {file}",
+    "no_such_table": "is no table of {columns: or }; its first line must name columns, such as: date,what,lot,count",
+    "dates_contradict": "dates on lines {lines} are written in two orders of day and month; write all in one",
+    "dates_in_doubt": (
+        "{file}:{line}: '{cell!c}' may be written day first or month first; say which: --dates day-first, or "
+        "--dates month-first"
+    ),
+    "column_lacking": "{file} has no column '{column}'; add it to its first line, then import again",
     "not_a_column": "'{column!c}' is not a column{near}",
     "column_twice": "column '{column}' is given twice; rename one, or take it away",
     "no_column": "has no column '{column}'; the first line must be: {columns:,}",
@@ -49,6 +56,9 @@ _TABLES: Final[dict[str, Sentence]] = {
     "neither_yes_nor_no": "protected '{given!c}' is neither yes nor no; write one, or leave it blank",
     "wanted_unreadable": "wanted '{given!c}' is not a number of cuttings; write digits alone, or leave it blank",
     "not_a_date": "'{given!c}' is not a date; write it like {like}",
+    "dates_of_a_spreadsheet": (
+        "{count} dates from here on are not written like {like}; have them read and written so: stickdate import {file}"
+    ),
     "year_out_of_range": "{day} is not in the years {first} to {last}; check the year",
     "count_unreadable": _count_unreadable,
     "in_column": "{column} {fact}",

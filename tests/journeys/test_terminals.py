@@ -30,7 +30,7 @@ SAID = (
     "stick-by 2026-08-01 --variety 8 --plants 2",
     "strike", "site", "forsale", "order", "log noted 8a --note ½", "undo", "calendar", "publish {folder}/../out",
     "keys renew", "check", "rules", "rules show fig", "rules check", "wood", WRONG,
-    "guide frost", "completion bash --print",
+    "guide frost", "completion bash --print", "import {folder}/logbook.csv",
     "new {folder}/../n --name 北 --town Ames --elevation 300_m", "serve --port 0",
 )  # fmt: skip
 

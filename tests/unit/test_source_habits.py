@@ -34,6 +34,8 @@ READERS = {  # whole modules whose business is text from outside
     "disk.py": "names of files that a killed write left",
     "nursery/append.py": "the end of a file",
     "nursery/copies.py": "a table's copy, line by line",
+    "actions/importing.py": "rows typed elsewhere",
+    "nursery/foreign.py": "a file as a spreadsheet saved it",
     "nursery/frost_source.py": "a station's daily record",
     "nursery/logbook.py": "logbook.csv",
     "nursery/names.py": "the nursery's files, for the names in them alone",
