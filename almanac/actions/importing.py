@@ -111,6 +111,8 @@ def _keep_all(header: Sequence[str], cells: Sequence[Cells]) -> None:
 def _proposal(folder: Path, file: Path, now: datetime, wished: DateOrder | None) -> tuple[Proposal, Nursery | None]:
     if not (folder / SETTINGS).is_file():
         raise Refusal(Fact("no_nursery", folder=str(folder), settings=SETTINGS))
+    if not file.is_file():
+        raise Refusal(Fact("no_file", file=str(file)))
     copied = _copied(folder)
     days = {name: date.fromisoformat(row["date"]) for name, row in copied.items()}
     found, faults = understand(file.read_bytes(), file.name, today_there(folder, now), wished, days)

@@ -18,7 +18,7 @@ _ORDERS: dict[_Said, DateOrder] = {"day-first": "dmy", "month-first": "mdy"}
 
 
 @click.command("import")
-@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option("--dates", type=click.Choice(list(_ORDERS)), help="How 3/4/2026 is meant, where the file does not tell.")
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @shared_options

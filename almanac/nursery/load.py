@@ -22,6 +22,7 @@ from almanac.nursery.order_rows import FILE as ORDERS
 from almanac.nursery.order_rows import TABLE as SALES
 from almanac.nursery.order_rows import read_orders
 from almanac.nursery.orders_told import order_notices, orders_to_come
+from almanac.nursery.rewritten import folded
 from almanac.nursery.settings import Settings
 from almanac.nursery.tables import Table, torn_tail
 from almanac.nursery.turns import Turn
@@ -80,10 +81,10 @@ def read_nursery(
     grown = varieties if book and table is not None and not variety_faults else None
     site = _settings(folder, None if rules_wrong else book, grown, faults)
     every_row, row_faults = read_rows(log) if log else ([], [])
-    faults += variety_faults + row_faults
+    faults += variety_faults + folded(row_faults, FILE)
     known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
     order_rows, order_faults = read_orders(sales or "", varieties) if known else ([], [])
-    faults += order_faults
+    faults += folded(order_faults, ORDERS)
     if site is None or book is None:
         return None, faults
     settings, nights = site

@@ -88,28 +88,13 @@ def read_day(text: str) -> date:
     return day
 
 
-_WRITTEN_DAY = re.compile(r"([0-9]{1,4})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4}|[0-9]{1,2})(?:[T ][0-9:.]+)?")
-_EXAMPLE, _FEW = date(2026, 2, 24), 3
-
-
-def folded(faults: list[Fault], file: str) -> list[Fault]:
-    """Faults with all dates that a spreadsheet rewrote as one, where they are so many that it was the whole file."""
-
-    def rewritten(fault: Fault) -> bool:
-        fact = fault.fact.values.get("fact", fault.fact)
-        given = fact.values.get("given", "") if isinstance(fact, Fact) and fact.kind == "not_a_date" else ""
-        return _WRITTEN_DAY.fullmatch(str(given)) is not None
-
-    dates = [fault for fault in faults if rewritten(fault)]
-    if len(dates) < _FEW:
-        return faults
-    told = Fact("dates_of_a_spreadsheet", count=len(dates), like=_EXAMPLE, file=file)
-    return [*(fault for fault in faults if not rewritten(fault)), Fault(file, told, dates[0].line)]
+WRITTEN_DAY = re.compile(r"([0-9]{1,4})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4}|[0-9]{1,2})(?:[T ][0-9:.]+)?")
+EXAMPLE = date(2026, 2, 24)
 
 
 def day_meant(text: str) -> date:
     """What a spreadsheet may have made of a date, put back; where day and month could be exchanged, an example."""
-    parts = _WRITTEN_DAY.fullmatch(text)
+    parts = WRITTEN_DAY.fullmatch(text)
     if parts:
         one, two, three = (int(part) for part in parts.groups())
         days = set()
@@ -118,7 +103,7 @@ def day_meant(text: str) -> date:
                 days.add(date(*way))
         if len(days) == 1 and min(days).year >= _FIRST_YEAR:
             return days.pop()
-    return _EXAMPLE
+    return EXAMPLE
 
 
 def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
@@ -134,7 +119,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
         faults += [Fault(file, problem, line) for problem in problems]
         if not problems:
             rows.append(row)
-    return rows, folded(faults, file)
+    return rows, faults
 
 
 def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:

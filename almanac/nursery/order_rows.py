@@ -14,7 +14,7 @@ from datetime import date
 from typing import Literal
 
 from almanac.faults import Fact, Fault, Miswritten, nearest
-from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, folded, read_day
+from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, read_day
 from almanac.nursery.tables import MARK, Table, read_table
 
 FILE = "orders.csv"
@@ -76,7 +76,7 @@ def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tupl
         faults += [Fault(file, problem, line) for problem in dict.fromkeys(problems)]
         if not problems:
             rows.append(row)
-    return rows, folded(faults, file) or list(_too_many_settled(rows, file))
+    return rows, faults or list(_too_many_settled(rows, file))
 
 
 def _row(cells: Mapping[str, str], line: int, varieties: Collection[str] | None) -> tuple[OrderRow, list[Fact]]:

@@ -41,6 +41,7 @@ READERS = {  # whole modules whose business is text from outside
     "nursery/names.py": "the nursery's files, for the names in them alone",
     "nursery/new.py": "what was typed, to be written",
     "nursery/order_rows.py": "orders.csv",
+    "nursery/rewritten.py": "a date as a spreadsheet rewrote it",
     "nursery/settings.py": "nursery.toml: clock times, days, shares",
     "nursery/tables.py": "logbook.csv and orders.csv as tables, cells to write, numbers used",
     "nursery/varieties.py": "varieties.csv",
