@@ -259,7 +259,7 @@ def _window(day: date, clear: ClearDay, stand: Stand, rest: Stand | None, bears:
     Late in the day; where that cannot be, or afternoons are hot, from the first mild hour on.
     """
     rest_passes = rest.passes if rest else 0.0
-    lit = [moment for moment in _moments(day, terms) if clear.ppfd(moment) > 0]
+    lit = _lit(_moments(day, terms), clear)
 
     def bearable(window: _Window) -> bool:
         return _light_between(clear, window, stand.passes, rest_passes).within(bears)
@@ -282,6 +282,16 @@ def _moments(day: date, terms: Terms) -> list[datetime]:
     """Every five minutes of the hours in which plants are carried."""
     mild = terms.mild(day)
     return [mild.start + n * _TICK for n in range((mild.end - mild.start) // _TICK + 1)]
+
+
+def _lit(moments: Sequence[datetime], clear: ClearDay) -> Sequence[datetime]:
+    """Those in daylight: what is dark lies before and after it."""
+    first, last = 0, len(moments)
+    while first < last and not clear.ppfd(moments[first]):
+        first += 1
+    while last > first and not clear.ppfd(moments[last - 1]):
+        last -= 1
+    return moments[first:last]
 
 
 def _light_between(clear: ClearDay, window: _Window, passes: float, rest: float) -> Light:

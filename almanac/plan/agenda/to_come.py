@@ -35,7 +35,8 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
         return []
     found = {name: milestones(lot, context.around) for name, lot in lots.items()}
     stock = replace(context.stock, lots=lots, planned=())
-    then = replace(context, stock=stock, milestones=found, shipments=(), at_rest={})
+    # Windows of crops are those of the lots there are, and costly: none are asked for.
+    then = replace(context, stock=stock, milestones=found, shipments=(), at_rest={}, crops=())
     tasks, _ = dated(proposed(then), then)
     taken = {lot.bin for lot in context.stock.lots.values() if lot.bin}
     return [

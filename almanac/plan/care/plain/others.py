@@ -116,6 +116,8 @@ def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
 
     What the site's own year asks for is for plants that stand: none for wood in store alone.
     """
+    if not context.crops:
+        return
     since = context.as_of - timedelta(days=rule.closes_day or 0)
     if rule.after in SITE_DAYS:
         day = day_of_site(context, rule.after, since, nearest=False)
@@ -133,9 +135,7 @@ def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
 
 
 def _day_of_season(context: Context, name: str, middle: date) -> date | None:
-    """The day in the year round a shortest day that a rule of the whole nursery counts from; None with no crop."""
-    if not context.crops:
-        return None
+    """The day in the year round a shortest day that a rule of the whole nursery counts from."""
     if name == "dormant_sale":
         return sale_weeks(context.around.book.task("offer"), middle)[0]
     if name == "collecting":
