@@ -12,19 +12,20 @@ from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from types import NoneType
-from typing import Any, get_args
+from typing import Any, Literal, get_args, get_origin
 from unittest.mock import patch
 
 import click
 import pytest
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from almanac.actions.guide import CHAPTERS, chapters
 from almanac.actions.look import Reading, look
 from almanac.cli.main import cli
 from almanac.nursery import logbook, order_rows, varieties
 from almanac.nursery.events import EVENTS
-from almanac.nursery.settings import Settings
+from almanac.nursery.settings import WEEKDAYS, Settings
 from almanac.terminal.events import events_text
 from tests.command import run, stickdate
 
@@ -278,10 +279,31 @@ def test_every_key_of_nursery_toml_is_told_with_what_holds_without_it() -> None:
         if model is None:
             continue
         heads = re.findall(r"^- ((?:`\w+`(?:, )?)+):", told[name], re.MULTILINE)
+        items = re.split(r"^- ", told[name], flags=re.MULTILINE)[1:]
         keys = [key for head in heads for key in re.findall(r"`(\w+)`", head)]
         assert sorted(keys) == sorted(each.alias or key for key, each in model.model_fields.items()), name
-        for text, below in _defaults(model, told[name]):
-            assert below in text, f"[{name}] {text}"
+        for key, each in model.model_fields.items():
+            item = next(text for text in items if f"`{key}`" in text.split(":")[0])
+            missing = [word for word in _must_say(each) if word not in " ".join(item.split())]
+            assert missing == [] or "as of a bin" in item, f"[{name}] {key}"
+
+
+def _must_say(field: FieldInfo) -> Iterator[str]:
+    """The default that a key has, if it is plain, its choices, and the keys below it."""
+    if isinstance(field.default, bool | int | str | list) and field.default not in ("", []):
+        yield json.dumps(field.default)
+    below = _table(field.annotation)
+    if below is not None:
+        yield from (f"`{each.alias or key}`" for key, each in below.model_fields.items())
+    yield from (f'"{choice}"' for choice in _choices(field.annotation) if choice not in WEEKDAYS)
+
+
+def _choices(annotation: Any) -> list[str]:
+    """The words of which a value is one."""
+    inner = get_args(annotation)
+    if get_origin(annotation) is Literal:
+        return [str(each) for each in inner]
+    return [choice for each in inner for choice in _choices(each)]
 
 
 def _table(annotation: Any) -> type[BaseModel] | None:
@@ -290,15 +312,3 @@ def _table(annotation: Any) -> type[BaseModel] | None:
         return annotation
     inner = [_table(each) for each in get_args(annotation) if each is not NoneType]
     return next((each for each in inner if each), None)
-
-
-def _defaults(model: type[BaseModel], told: str) -> Iterator[tuple[str, str]]:
-    """The text of each key that has a plain default, and that default as the file would have it."""
-    for key, field in model.model_fields.items():
-        if (
-            isinstance(field.default, bool | int | str | list)
-            and field.default not in ("", [])
-            and field.default != 0.0
-        ):
-            item = next(text for text in re.split(r"^- ", told, flags=re.MULTILINE) if f"`{key}`" in text.split(":")[0])
-            yield " ".join(item.split()), json.dumps(field.default)
