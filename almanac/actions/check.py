@@ -77,7 +77,7 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
     """Bins whose mat is so warm that nothing grown here roots on it."""
     stop_c = max((nursery.book.crops[each.crop].base.ceiling for each in nursery.varieties.values()), default=None)
     units = nursery.settings.nursery.units
-    for item in nursery.settings.bin:
+    for item in nursery.settings.places:
         if stop_c is not None and item.mat >= stop_c:
             told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
             yield Fault(SETTINGS, told)

@@ -9,7 +9,7 @@ from almanac.faults import Fact, Refusal
 from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
-from almanac.plan.room.placing import Placed, Seat, bags_in, proposed, seats, stand_in_bins
+from almanac.plan.room.placing import Placed, Seat, bags_in, places_for, proposed, seats, stand_in_bins
 
 NO_BIN = "none"  # said for --bin by those who root a lot where no bin is
 _FILLS = ("stuck", "received", "taken", "restuck", "moved")  # not a stocktake: what was counted is there
@@ -28,7 +28,7 @@ def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[li
             row = replace(row, bin="")
         elif not row.bin and taken and _number(row) in nursery.varieties and _wants_bin(nursery, row):
             crop, count = nursery.varieties[_number(row)].crop, _count(nursery, row)
-            seat = _seat(nursery, crop, count, taken, force=force)
+            seat = _seat(nursery, crop, _method(nursery, row), count, taken, force=force)
             row = replace(row, bin=seat.bin)
             placed.append(Placed(row.id, crop, replace(seat, free=seat.free - count)))
             taken[seat.bin] += count
@@ -46,10 +46,11 @@ def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> N
         return
     came_from = {nursery.stock.lots[row.lot].bin for row in rows if row.lot in nursery.stock.lots}
     earlier, later = _taken(nursery, nursery.stock), _taken(nursery, after)
-    for item in nursery.settings.bin:
+    for item in nursery.settings.places:
         before, now = earlier[item.name], later[item.name]
         if now > item.bags and now > before:
-            found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, later)
+            lots = [lot for lot in after.lots.values() if lot.bin == item.name]
+            found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, lots[-1].method, later)
             others = [seat for seat in found if seat.bin not in {item.name, *came_from} and seat.free > 0]
             free = _free(nursery, others) or Fact("no_other_bin")
             full = Fact("bin_full", bin=item.name, places=item.bags, taken=before, more=now - before, free=free)
@@ -58,15 +59,26 @@ def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> N
 
 def _wants_bin(nursery: Nursery, row: Row) -> bool:
     """Whether a row sets cuttings to root in bags that do not stand in a bin yet."""
+    lot, method = nursery.stock.lots.get(row.lot), _method(nursery, row)
+    if row.what == "restuck":
+        wants = lot is not None and not lot.bin
+    else:
+        wants = row.what == "stuck" or (row.what in ("received", "taken") and row.stage == "rooting")
+    known = method in nursery.book.methods and stand_in_bins(nursery.book, method)
+    return wants and known and bool(places_for(nursery.settings, nursery.book, method))
+
+
+def _method(nursery: Nursery, row: Row) -> str:
+    """How what a row sets down is rooted."""
     lot = nursery.stock.lots.get(row.lot)
     if row.what == "restuck":
-        method = lot.method if lot else ""
-        wants = lot is not None and not lot.bin
-    elif row.what == "stuck":
-        method, wants = row.value or (lot.method if lot else nursery.settings.nursery.method), True
-    else:
-        method, wants = nursery.settings.nursery.method, row.what in ("received", "taken") and row.stage == "rooting"
-    return wants and method in nursery.book.methods and stand_in_bins(nursery.book, method)
+        return lot.method if lot else ""
+    if row.what == "stuck" and row.value:
+        return row.value
+    if row.what == "stuck" and lot:
+        return lot.method
+    usual, variety = nursery.settings.nursery.method, nursery.varieties.get(_number(row))
+    return nursery.book.method_for(variety.crop, usual) if variety else usual
 
 
 def _number(row: Row) -> str:
@@ -88,17 +100,17 @@ def _count(nursery: Nursery, row: Row) -> int:
 
 def _taken(nursery: Nursery, stock: Stock) -> dict[str, int]:
     """How many bags stand in each bin."""
-    return {item.name: bags_in(stock.lots.values(), item.name) for item in nursery.settings.bin}
+    return {item.name: bags_in(stock.lots.values(), item.name) for item in nursery.settings.places}
 
 
-def _seats(nursery: Nursery, crop: str, taken: Mapping[str, int]) -> list[Seat]:
-    warmth = nursery.book.crops[crop].base
-    return seats(nursery.settings.bin, nursery.stock.bins, warmth, lambda name: taken[name])
+def _seats(nursery: Nursery, crop: str, method: str, taken: Mapping[str, int]) -> list[Seat]:
+    warmth, places = nursery.book.crops[crop].base, places_for(nursery.settings, nursery.book, method)
+    return seats(places, nursery.stock.bins, warmth, lambda name: taken[name])
 
 
-def _seat(nursery: Nursery, crop: str, count: int, taken: Mapping[str, int], *, force: bool) -> Seat:
+def _seat(nursery: Nursery, crop: str, method: str, count: int, taken: Mapping[str, int], *, force: bool) -> Seat:
     """The bin for so many of a crop. Raises Refusal where there is none, unless the grower insists."""
-    found = _seats(nursery, crop, taken)
+    found = _seats(nursery, crop, method, taken)
     seat = proposed(found, count) or (found[0] if force else None)
     if seat is not None:
         return seat

@@ -45,16 +45,22 @@ def strike_table(nursery: Nursery, asked: RatePart) -> tuple[Table, list[Outcome
     season_of = _season_of(nursery)
     every = outcomes(nursery.stock.lots)
     crops = {variety.crop for variety in nursery.varieties.values()} | {asked.crop} - {""}
-    usual = asked.method or nursery.settings.nursery.method
     lines = parts(every, season_of)
     covered = {(line.crop, line.method) for line in lines}
-    lines += [RatePart(crop, usual) for crop in sorted(crops) if (crop, usual) not in covered]
+    usual = {crop: asked.method or _usual(nursery, crop) for crop in crops}
+    lines += [RatePart(crop, usual[crop]) for crop in sorted(crops) if (crop, usual[crop]) not in covered]
     if asked.number:
         wholes = [line.whole for line in lines if line == line.whole and line.method]
         lines += [RatePart(line.crop, line.method, asked.number) for line in wholes if line.crop == asked.crop]
     wanted = [line for line in dict.fromkeys(lines) if _answers(line, asked)]
     known = [found for found in every if _told(found, asked)]
-    return {line: rates(line, every, nursery.book.crops[line.crop].strike, season_of) for line in wanted}, known
+    crop = nursery.book.crops
+    found = {line: rates(line, every, crop[line.crop].strike_by(line.method), season_of) for line in wanted}
+    return found, known
+
+
+def _usual(nursery: Nursery, crop: str) -> str:
+    return nursery.book.method_for(crop, nursery.settings.nursery.method)
 
 
 def _answers(line: RatePart, asked: RatePart) -> bool:
@@ -68,8 +74,8 @@ def _told(found: Outcome, asked: RatePart) -> bool:
 
 def share_of(nursery: Nursery, asked: RatePart) -> tuple[RatePart, Rate]:
     """What is believed of the share that finishes, of a part with its crop and method."""
-    part = RatePart(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
-    every, rule = outcomes(nursery.stock.lots), nursery.book.crops[part.crop].strike
+    part = RatePart(asked.crop, asked.method or _usual(nursery, asked.crop), asked.number)
+    every, rule = outcomes(nursery.stock.lots), nursery.book.crops[part.crop].strike_by(part.method)
     return part, rates(part, every, rule, _season_of(nursery))["finished"]
 
 
@@ -77,8 +83,8 @@ def cuttings_for(nursery: Nursery, asked: RatePart, plants: int, chance: float) 
     """How many to stick of what is asked for. Raises Refusal."""
     if not asked.crop:
         raise Refusal(Fact("of_what"))
-    part = RatePart(asked.crop, asked.method or nursery.settings.nursery.method, asked.number)
-    rule = nursery.book.crops[part.crop].strike
+    part = RatePart(asked.crop, asked.method or _usual(nursery, asked.crop), asked.number)
+    rule = nursery.book.crops[part.crop].strike_by(part.method)
     found = sticking(part, plants, chance, outcomes(nursery.stock.lots), rule, _season_of(nursery))
     if found is None:
         raise Refusal(Fact("too_many_plants", most=MOST, plants=plants, chance=chance))

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 @click.option("--stage", default="", metavar="STAGE", help="store, rooting, pot or outside, where it is in doubt.")
 @click.option("--variety", default="", metavar="NUMBER", help="The variety of a new lot.")
 @click.option("--value", default="", metavar="VALUE", help="What the event asks for, such as '74 F' or rot.")
+@click.option("--method", default="", metavar="METHOD", help="With stuck: the way of rooting, as covered_tray.")
 @click.option("--refers", default="", metavar="LOT", help="The other lot; with sold, the order it goes to.")
 @click.option("--note", default="", metavar="TEXT", help="Anything worth keeping.")
 @click.option("--all", "everything", is_flag=True, help="With looked: every bin, and every lot elsewhere.")
@@ -41,6 +42,7 @@ def log(
     stage: str,
     variety: str,
     value: str,
+    method: str,
     refers: str,
     note: str,
     everything: bool,
@@ -52,6 +54,7 @@ def log(
     number 7 of this winter, several lots where one is too few; it says which.
     Older wood is stuck by its lot. Without --bin it goes to the bin with room
     whose mat suits the crop best; --bin none says that it stands in no bin.
+    With --bin of a tray or a bed, or with --method, it roots as they do.
     Went through bin A, all well but 7b? `looked --bin A --except 7b`, then say
     what 7b has.
 
@@ -66,6 +69,9 @@ def log(
         return
     if what is None:
         raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
+    if method and (value or what.lower() not in ("stuck", "sealed")):
+        raise click.UsageError("--method goes with stuck and no --value; leave one of them out")
+    value = value or method
     request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but, force)
     tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 

@@ -155,16 +155,20 @@ def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
         second: the second interval, its pace starting on the day from which days are to be counted
     """
     start, rate = second.pace.origin, second.pace.rate
+    along = plain_days(start)
+    if second.pace.seasonal:  # its days differ by season, so both are added in counted days
+        along, rate = second.pace, 1.0
     if rate <= 0:
         return None
-    low, middle, high = (max((end - start).days, 0) for end in ends)  # what has ended starts the second at once
+    # What has ended starts the second at once.
+    low, middle, high = (max(along.counted(end), 0.0) for end in ends)
     mean = 0.3 * low + 0.4 * middle + 0.3 * high
     variance = 0.3 * low**2 + 0.4 * middle**2 + 0.3 * high**2 - mean**2
     own_mean = exp(second.log_median + second.sigma**2 / 2)
     mean += own_mean / rate
     variance += own_mean**2 * (exp(second.sigma**2) - 1) / rate**2
     sigma2 = log(1 + variance / mean**2)
-    return Arrival(plain_days(start), log(mean) - sigma2 / 2, max(sqrt(sigma2), 1e-6), second.not_by)
+    return Arrival(along, log(mean) - sigma2 / 2, max(sqrt(sigma2), 1e-6), second.not_by)
 
 
 def typical_from(

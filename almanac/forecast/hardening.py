@@ -63,7 +63,7 @@ def lamp_of(lot: Lot, around: Surroundings) -> KnownLamp:
     settings = around.settings
     if settings.space.light:
         return KnownLamp(settings.space.light.ppfd, settings.space.light.hours, "pots")
-    bins = {each.name: each.light for each in settings.bin if each.light}
+    bins = {each.name: each.light for each in settings.places if each.light}
     own = lot.places[-1][1] if lot.places else ""
     if own in bins:
         return _burning(own, around, "bin")
@@ -75,7 +75,7 @@ def lamp_of(lot: Lot, around: Surroundings) -> KnownLamp:
 
 def _burning(name: str, around: Surroundings, told_by: Known) -> KnownLamp:
     """A bin's lamp, with the hours last logged."""
-    light = next(each.light for each in around.settings.bin if each.name == name)
+    light = next(each.light for each in around.settings.places if each.name == name)
     assert light is not None
     log = around.bins.get(name)
     logged = [hours for _, hours in log.lamp_h if hours > 0] if log else []

@@ -56,7 +56,15 @@ _UNEXPECTED = 0.02  # a wait that one lot in fifty would not have outlasted says
 def surroundings(nursery: Nursery) -> Surroundings:
     """What milestones depend on besides the lot, with what the nursery's own lots say."""
     stock = nursery.stock
-    around = Surroundings(nursery.book, nursery.settings, nursery.frost, stock.bins, nursery.as_of)
+    around = Surroundings(
+        nursery.book,
+        nursery.settings,
+        nursery.frost,
+        stock.bins,
+        nursery.as_of,
+        nights=nursery.nights,
+        signs=stock.crop_signs,
+    )
     return taught(stock.lots.values(), around, [(planned.crop, planned.count) for planned in stock.planned])
 
 
@@ -163,7 +171,7 @@ def _summed(
     way = way_to_potting(method, around.book)
     names = [rule.name for rule in way]
     stretch = way[names.index(start) + 1 if start in names else 0 : names.index(end) + 1]
-    durations = [duration for rule in stretch if (duration := around.book.duration(crop, rule))]
+    durations = [duration for rule in stretch if (duration := around.book.duration(crop, rule, method))]
     if len(durations) < len(stretch) or not any(leap.high < inf for leap in each):
         return None
     parts: list[Part] = []
@@ -177,7 +185,7 @@ def _summed(
 
 def _duration(crop: str, method: str, name: str, around: Surroundings) -> Duration | None:
     rule = next(rule for rule in around.book.milestones_for(method) if rule.name == name)
-    return around.book.duration(crop, rule)
+    return around.book.duration(crop, rule, method)
 
 
 @dataclass(frozen=True)
@@ -220,7 +228,7 @@ def leaps(lot: Lot, around: Surroundings, *, whole: bool = False) -> Iterator[Le
             if by > 1:
                 yield Leap(lot.id, lot.number, start, rule.name, _size(lot), pace.counted(low) - half, by)
         gap, start = 0, rule.name
-        duration = around.book.duration(lot.crop, rule)
+        duration = around.book.duration(lot.crop, rule, lot.method)
         begin = milestone.logged
         following = next((each for each in way if rule.name in each.after), None)
         if duration and following and not is_act(rule.name):
@@ -243,7 +251,7 @@ def _size(lot: Lot) -> int:
 
 def _warm_days(lot: Lot, rule: MilestoneRule, begin: date, around: Surroundings) -> Pace:
     """Counted days from a day on, by the clock of the first of a way; waits at its end are few and count alike."""
-    duration = around.book.duration(lot.crop, rule)
+    duration = around.book.duration(lot.crop, rule, lot.method)
     return interval(lot, rule, duration, begin, around).pace if duration else plain_days(begin)
 
 
@@ -303,7 +311,7 @@ def timed(lot: Lot, around: Surroundings) -> Iterator[Timed]:
     found = _found(lot, around)
     for rule in around.book.milestones_for(lot.method):
         milestone = found.get(rule.name)
-        duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
+        duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
         if duration is None or latest is None or latest.logged is None or not _tells(lot, rule, duration, milestone):
             continue
         way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)

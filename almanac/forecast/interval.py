@@ -12,7 +12,7 @@ it. Weeks in the cold store count in part, weeks in the bag not at all, and in t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import exp, log1p
 
@@ -20,10 +20,12 @@ from almanac.forecast.durations import typical_from
 from almanac.forecast.model import Milestone, Showing, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days
 from almanac.nursery.events import EVENTS
-from almanac.nursery.lots import Lot
+from almanac.nursery.lots import BinLog, Lot
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
 from almanac.rulebook.programmes.store import Store
+from almanac.site.nights import Nights
+from almanac.site.soil import bed_years
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,19 @@ def _pace(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, aroun
     if rule.clock == "days" or duration.at is None:
         return plain_days(origin)
     crop, of_air = around.book.crops[lot.crop], rule.clock == "air"
-    return lot_pace(lot, origin, crop.air if of_air else crop.base, duration.at, around.bins, of_air=of_air)
+    bins = around.bins
+    if around.book.methods[lot.method].place == "bed" and around.nights:
+        # Every bed of a site is as warm as its year: so also one that nobody named.
+        lot, bins = replace(lot, places=((origin, _BED),)), {_BED: _bed(around.nights, origin)}
+    return lot_pace(lot, origin, crop.air if of_air else crop.base, duration.at, bins, of_air=of_air)
+
+
+_BED, _BED_YEARS = "", 4
+
+
+def _bed(nights: Nights, origin: date) -> BinLog:
+    found = bed_years(nights.usual, origin.year, _BED_YEARS)
+    return BinLog(_BED, found.soil_c, found.air_c, outdoors=True)
 
 
 def _store_rate(crop: str, around: Surroundings) -> float:
@@ -160,7 +174,7 @@ def typical_origin(
     assert latest.known is not None
     earlier = rule_of(latest.name, lot, around)
     origin = origin_of(earlier, found) if earlier else None
-    duration = around.book.duration(lot.crop, earlier) if earlier else None
+    duration = around.book.duration(lot.crop, earlier, lot.method) if earlier else None
     if rule.share is None or latest.logged is None or origin is None or duration is None or earlier is None:
         return latest.known
     sign = lot.signs.get(latest.name)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from statistics import fmean
 
+from almanac.forecast.bare import bare_from
 from almanac.forecast.durations import Arrival, Normal, after, arrival, believed
 from almanac.forecast.hardening import taking
 from almanac.forecast.interval import (
@@ -73,7 +74,7 @@ def _judged(
     lot: Lot, rule: MilestoneRule, milestone: Milestone, found: Mapping[str, Milestone], around: Surroundings
 ) -> Milestone:
     """A logged sign with the days it was to be expected on."""
-    duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
+    duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
     if duration is None or latest is None or not latest.logged or not milestone.logged or is_act(rule.name):
         return milestone
     way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
@@ -117,7 +118,7 @@ class _Waiting:
 
 
 def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], around: Surroundings) -> Milestone | None:
-    duration, latest = around.book.duration(lot.crop, rule), source(lot, rule, found)
+    duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
     if duration is None or latest is None or _looked_for_in_vain(lot, rule, found, around):
         return None
     if rule.ramp and latest.window:
@@ -132,7 +133,7 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
         of=way.of,
         share=rule.share,
         counted=comes.pace.counted(known_at) if comes and latest.known else 0.0,
-        rate=way.pace.rate if latest.window else 1.0,
+        rate=way.pace.usual_rate if latest.window else 1.0,
         known_at=known_at,
         clock=way.clock,
         waits_for_frost=waiting.frost,
@@ -176,7 +177,7 @@ def _coming(
     summed = around.sum_to(lot, rule.name)
     if summed and latest.days and not _begun(lot, rule, around):
         first = way_to_potting(lot.method, around.book)[0]
-        along = around.book.duration(lot.crop, first)
+        along = around.book.duration(lot.crop, first, lot.method)
         assert along
         way = interval(lot, first, along, lot.steps["stuck"], around)
         comes = summed.arrival(rule.name, lot.id, lot.number, lot.stuck_count or lot.total, way.pace, known_at)
@@ -204,7 +205,9 @@ def _later(one: Days, other: Days) -> Days:
 
 
 def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundings) -> _Waiting:
-    """The same days once frost is as unlikely as accepted and nights are warm, where a rule waits for that."""
+    """The same days once frost is as unlikely as accepted and nights are warm, or leaves are down, as a rule waits."""
+    if days and rule.not_before == "dormant":
+        return _Waiting(days=bare_from(lot.crop, days, around))
     if not days or rule.not_before != "frost_accepted":
         return _Waiting(days=days)
     night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
@@ -268,7 +271,7 @@ def _ends_of(
     """
     earlier = rule_of(latest.name, lot, around)
     origin = origin_of(earlier, found) if earlier else None
-    duration = around.book.duration(lot.crop, earlier) if earlier else None
+    duration = around.book.duration(lot.crop, earlier, lot.method) if earlier else None
     if earlier is None or origin is None or duration is None or not (rule.share or earlier.often_missed):
         return None
     says_nothing = earlier.often_missed or earlier.name in around.unlogged

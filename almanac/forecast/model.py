@@ -15,10 +15,12 @@ from almanac.forecast.striking import Striking
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import BinLog, Lot
 from almanac.nursery.settings import Settings
+from almanac.nursery.ways import method_for
 from almanac.nursery.workdays import Workdays
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Clock, Duration, MilestoneRule
 from almanac.site.frost import FrostTable
+from almanac.site.nights import Nights
 from almanac.site.sun import shortest_day
 
 Experience = Mapping[tuple[str, str, str], Learned]
@@ -116,7 +118,8 @@ class Surroundings:
     """What a lot's milestones depend on besides the lot itself.
 
     `experience` is what the grower's lots say of each interval, `sums` of several in a row from sticking on;
-    `unlogged` are signs that this grower passes over, and `striking` what is known of the shares that root.
+    `unlogged` are signs that this grower passes over, and `striking` what is known of the shares that root. When a crop
+    is bare outdoors say `nights`, the site's, and `signs`, what was logged of crops.
     """
 
     book: Rulebook
@@ -128,6 +131,8 @@ class Surroundings:
     sums: Mapping[tuple[str, str, str], Sum] = field(default_factory=dict)
     unlogged: frozenset[str] = frozenset()
     striking: Striking = field(default_factory=Striking, compare=False)
+    nights: Nights | None = field(default=None, compare=False)
+    signs: Mapping[tuple[str, str], tuple[date, ...]] = field(default_factory=dict, compare=False)
     ramps: dict[object, Any] = field(init=False, default_factory=dict, compare=False)
     _safe_days: dict[int, list[tuple[date, date]]] = field(init=False, default_factory=dict, compare=False)
     _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
@@ -137,9 +142,13 @@ class Surroundings:
         """The days on which this grower works."""
         return Workdays(self.settings, self.settings.place())
 
+    def method_for(self, crop: str, place: str = "") -> str:
+        """How a crop is rooted here where nobody says: in a place by one of its methods for that kind of place."""
+        return method_for(self.book, self.settings, crop, place)
+
     def rooting(self, crop: str, method: str) -> tuple[float, ...]:
         """The shares of a lot's cuttings that may root, each as likely as the others."""
-        return self.striking.rooting(crop, method, self.book.crops[crop].strike)
+        return self.striking.rooting(crop, method, self.book.crops[crop].strike_by(method))
 
     def rooting_of(self, lot: Lot, rule: MilestoneRule) -> tuple[float, ...]:
         """The same for a sign that only cuttings with roots show; of others every cutting is taken to show it."""
@@ -147,11 +156,13 @@ class Surroundings:
 
     def needs_roots(self, rule: MilestoneRule) -> bool:
         """Whether only cuttings with roots show it."""
-        return "potted" in rule.settled_by and not rule.often_missed
+        return not {"potted", "lifted"}.isdisjoint(rule.settled_by) and not rule.often_missed
 
     def rate(self, aim: Aim, lot: Lot) -> Rate:
         """What is believed of the share of a lot's cuttings that roots, or that finishes."""
-        return self.striking.rate(aim, lot.crop, lot.method, self.book.crops[lot.crop].strike, lot.number)
+        return self.striking.rate(
+            aim, lot.crop, lot.method, self.book.crops[lot.crop].strike_by(lot.method), lot.number
+        )
 
     def sum_to(self, lot: Lot, milestone: str) -> Sum | None:
         """The sum by which a milestone of a lot is forecast that was only stuck; None: its intervals are known."""

@@ -65,25 +65,25 @@ def lot_stored(crop: str, count: int, day: date, method: str) -> Lot:
 
 
 def if_stuck(
-    crop: str, count: int, day: date, bin_name: str, around: Surroundings, cut: date | None = None
+    crop: str, count: int, day: date, bin_name: str, around: Surroundings, cut: date | None = None, method: str = ""
 ) -> Mapping[str, Milestone]:
     """The milestones of a lot stuck on a day in a bin, what the grower's own lots teach counted in.
 
     Args:
-        crop, count, day, bin_name, cut: as `lot_stuck`
+        crop, count, day, bin_name, cut, method: as `lot_stuck`; no method stands for the crop's usual one here
         around: what they depend on; best as `before_all` makes it, or forecasts are cut off at its day
     """
-    lot = lot_stuck(crop, count, day, bin_name, around.settings.nursery.method, cut=cut)
+    lot = lot_stuck(crop, count, day, bin_name, method or around.method_for(crop), cut=cut)
     return milestones(lot, around)
 
 
 def before_all(around: Surroundings) -> Surroundings:
     """The same with every bin as it usually is, whatever day it is: what is off for the summer is on again by then."""
-    bins = {item.name: _usual(item, around.bins[item.name]) for item in around.settings.bin}
+    bins = {item.name: _usual(item, around.bins[item.name]) for item in around.settings.places}
     return replace(around, as_of=_LONG_AGO, bins=bins)
 
 
 def _usual(item: Bin, log: BinLog) -> BinLog:
     """A bin as warm as it last was with its mat on, or as the settings have it."""
-    base_c = item.mat if log.mat_off else log.base_c[-1][1]
+    base_c = item.mat if log.mat_off and item.heated else log.base_c[-1][1]
     return BinLog(item.name, ((_LONG_AGO, base_c),), ((_LONG_AGO, log.air_c[-1][1]),))

@@ -31,11 +31,21 @@ def rate(warmth: Warmth, temperature_c: float) -> float:
 class Pace:
     """How counted days run on after a day of origin: `points` are (date, counted days so far), `rate` what follows.
 
-    A rate of 0 means that it stands still, and nothing further is ever reached.
+    A rate of 0 means that it stands still, and nothing further is ever reached. One that is `seasonal` goes on by the
+    warmth of the site's year, which its points foresee.
     """
 
     points: tuple[tuple[date, float], ...]
     rate: float = 1.0
+    seasonal: bool = False
+
+    @property
+    def usual_rate(self) -> float:
+        """How much a day counts from now on; of a year with its seasons the mean of what is foreseen."""
+        if not self.seasonal or len(self.points) < 2:
+            return self.rate
+        (first, _), (last, counted) = self.points[0], self.points[-1]
+        return counted / (last - first).days
 
     @property
     def origin(self) -> date:
@@ -88,10 +98,12 @@ def lot_pace(
     """
     full = rate(warmth, at_c)
     changes: dict[date, float] = {origin: 1.0}
+    seasonal = False
     stays = [(max(day, origin), name) for day, name in lot.places if name in bins]
     for number, (start, name) in enumerate(stays):
         end = stays[number + 1][0] if number + 1 < len(stays) else date.max
         series = bins[name].air_c if of_air else bins[name].base_c
+        seasonal = bins[name].outdoors
         for day, degrees in series:
             if day < end:
                 changes[max(day, start)] = rate(warmth, degrees) / full
@@ -103,4 +115,4 @@ def lot_pace(
         so_far = points[-1][1] + (day - points[-1][0]).days * pace if points else 0.0
         points.append((day, so_far))
         pace = changes[day]
-    return Pace(tuple(points), pace)
+    return Pace(tuple(points), pace, seasonal)

@@ -24,7 +24,7 @@ History = Sequence[tuple[date, Counts]]
 def counts_by_day(nursery: Nursery) -> dict[str, list[tuple[date, Counts]]]:
     """By lot, each day on which a count changed with the counts at its end."""
     book, settings, varieties = nursery.book, nursery.settings, nursery.varieties
-    known = list(book.methods), list(book.crops)
+    known = book.method_places, book.crop_methods
     stock, _ = replay((), settings, varieties, *known, nursery.every_row)
     found: dict[str, list[tuple[date, Counts]]] = {}
     before: Mapping[str, Lot] = {}

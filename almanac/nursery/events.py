@@ -116,6 +116,7 @@ _TABLE = (
         makes_lot=True,
     ),
     _step("potted", "potted up, under cover", ("rooting",), "pot"),
+    _step("lifted", "lifted from its bed, rooted: to be planted, potted or sold", ("rooting",), "rooting"),
     _step("set_out", "carried out for the first time: hardening begins", ("pot",), "pot"),
     _step("outside", "outside overnight, for good", ("pot",), "outside"),
     _step("brought_in", "back under cover; bin: the shelter", ("pot", "outside"), "pot", bin="may"),

@@ -23,6 +23,9 @@ class Impossible(Stopped):
 class Ledger:
     """The state while rows are replayed.
 
+    `methods` are those of the rulebook, each with the kind of place its cuttings stand in; `crops` its crops, each with
+    the methods that suit it.
+
     It changes in place, so that a row costs what it is about and not all that came before it: `days` are those of each
     lot's jobs, which stand in the lots only once they are `closed`; `standing` names the lots rooting in each bin, and
     `ranks` says which of them came first.
@@ -30,8 +33,8 @@ class Ledger:
 
     settings: Settings
     varieties: Mapping[str, Variety]
-    methods: Sequence[str]
-    crops: Sequence[str]
+    methods: Mapping[str, str]
+    crops: Mapping[str, Sequence[str]]
     lots: dict[str, Lot] = field(default_factory=dict)
     bins: dict[str, BinLog] = field(default_factory=dict)
     crop_signs: dict[tuple[str, str], tuple[date, ...]] = field(default_factory=dict)
@@ -74,8 +77,21 @@ def bin_named(ledger: Ledger, name: str) -> str:
     """A bin's name as the settings write it. Raises Impossible."""
     item = ledger.settings.bin_named(name)
     if item is None:
-        raise Impossible(Fact("no_bin", bin=name, near=nearest(name, [item.name for item in ledger.settings.bin])))
+        raise Impossible(Fact("no_bin", bin=name, near=nearest(name, [item.name for item in ledger.settings.places])))
     return item.name
+
+
+def method_at(ledger: Ledger, crop: str, bin_name: str) -> str:
+    """How a crop is rooted where no row says: the usual way if it suits it, in its kind of place. Raises Impossible."""
+    usual, of_crop = ledger.settings.nursery.method, ledger.crops.get(crop, ())
+    first = usual if usual in of_crop or not of_crop else of_crop[0]
+    item = ledger.settings.bin_named(bin_name) if bin_name else None
+    if item is None or ledger.methods.get(first) == item.kind:
+        return first
+    found = next((name for name in (usual, *of_crop) if ledger.methods.get(name) == item.kind), None)
+    if found is None:
+        raise Impossible(Fact("roots_elsewhere", crop=crop, bin=item.name, kind=item.kind))
+    return found
 
 
 def shelter_named(ledger: Ledger, name: str) -> str:

@@ -131,6 +131,11 @@ class Lot:
         return self.wood[1] if self.wood else self.steps.get("stuck", self.started)
 
     @property
+    def lifted(self) -> int:
+        """How many plants of it are lifted out of their bed and wait there to be planted, potted or sold."""
+        return sum(each.count for each in self.cohorts if each.stage == "rooting" and each.reached == "finished")
+
+    @property
     def came_ready(self) -> bool:
         """Whether it came as plants with roots, which nobody struck here."""
         return self.origin in READY
@@ -202,7 +207,8 @@ class BinLog:
     """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
 
     `base_c` follows mats, power cuts and probe readings; `mat_off` while the base has only the air's warmth, `mat_set`
-    when the mat was last turned and `probed` when a probe was last read. `gnats` are those seen in it and on the lots
+    when the mat was last turned and `probed` when a probe was last read. One `outdoors` is a bed, as warm as the site's
+    year on the days before and to come. `gnats` are those seen in it and on the lots
     in it, since the last all clear.
     """
 
@@ -216,6 +222,7 @@ class BinLog:
     troubles: Mapping[str, date] = field(default_factory=dict)
     looked: date | None = None
     gnats: tuple[Sighting, ...] = ()
+    outdoors: bool = False
 
 
 @dataclass(frozen=True)

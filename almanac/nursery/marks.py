@@ -26,6 +26,10 @@ def moved(ledger: Ledger, row: Row) -> None:
     lot = open_lot(ledger, row.lot, row)
     if not lot.count("rooting"):
         raise Impossible(Fact("nothing_rooting", lot=lot.id))
+    item, wanted = ledger.settings.bin_named(row.bin), ledger.methods.get(lot.method)
+    if item is not None and wanted is not None and wanted != item.kind:
+        told = Fact("place_of_other_kind", method=lot.method, bin=item.name, wanted=wanted, kind=item.kind)
+        raise Impossible(told)
     put(ledger, replace(lot, places=(*lot.places, (row.day, row.bin))), row)
 
 

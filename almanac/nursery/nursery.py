@@ -113,8 +113,8 @@ class Nursery:
         orders = orders_of(self.order_rows, sold_for_orders(seen), self.as_of)
         return replace(self, every_row=tuple(every), rows=tuple(seen), stock=stock, orders=orders)
 
-    def _known(self) -> tuple[list[str], list[str]]:
-        return list(self.book.methods), list(self.book.crops)
+    def _known(self) -> tuple[dict[str, str], dict[str, list[str]]]:
+        return self.book.method_places, self.book.crop_methods
 
     def replayed(self, rows: Sequence[Row]) -> tuple[Stock, list[Fault]]:
         """What the nursery would be with these rows instead of its own."""

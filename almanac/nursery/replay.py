@@ -26,8 +26,8 @@ def replay(
     rows: Sequence[Row],
     settings: Settings,
     varieties: Mapping[str, Variety],
-    methods: Sequence[str],
-    crops: Sequence[str],
+    methods: Mapping[str, str],
+    crops: Mapping[str, Sequence[str]],
     every_row: Iterable[Row] = (),
 ) -> tuple[Stock, list[Fault]]:
     """Replay rows into lots.
@@ -36,13 +36,22 @@ def replay(
         rows: the rows that count, in order
         settings: bins and the usual method
         varieties: by number
-        methods: ids of the methods of rooting in the rulebook
-        crops: ids of its crops
+        methods: the methods of rooting in the rulebook, by id the kind of place each needs
+        crops: its crops, by id the methods that suit each
         every_row: also those voided or not yet seen, so that no lot's id is ever given twice
     Returns:
         what is there now, and a fault for each row that cannot have happened
     """
-    bins = {item.name: BinLog(item.name, ((date.min, item.mat),), ((date.min, item.air),)) for item in settings.bin}
+    bins = {
+        item.name: BinLog(
+            item.name,
+            ((date.min, item.mat),),
+            ((date.min, item.air),),
+            mat_off=not item.heated,
+            outdoors=item.kind == "bed",
+        )
+        for item in settings.places
+    }
     ledger = Ledger(settings, varieties, methods, crops, bins=bins, named=_named((*rows, *every_row)))
     failed: list[tuple[Row, Impossible]] = []
     for row in rows:
@@ -59,8 +68,8 @@ def go_on(
     rows: Sequence[Row],
     settings: Settings,
     varieties: Mapping[str, Variety],
-    methods: Sequence[str],
-    crops: Sequence[str],
+    methods: Mapping[str, str],
+    crops: Mapping[str, Sequence[str]],
     every_row: Iterable[Row],
 ) -> Stock | None:
     """What `replay` of all rows gives, from what all but the last of them have left; None where one cannot have been.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, time
+from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 from uuid import UUID
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -13,6 +14,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
 from almanac.rulebook.fields import Hours, Table, Temperature, Written, between, matching, quantity_schema
+from almanac.rulebook.models import Where
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
 
@@ -316,16 +318,83 @@ class BinLight(Table):
 
 
 BinWarmth = Annotated[float, BeforeValidator(units.parse_warmth), Written(**quantity_schema("temperature"))]
+BinName = Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
 
 
 class Bin(Table):
     """[[bin]]"""
 
-    name: Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
+    name: BinName
     bags: Annotated[int, Field(ge=1)] = 24
     mat: BinWarmth
     air: BinWarmth
     light: BinLight | None = None
+
+    @property
+    def kind(self) -> Where:
+        """What cuttings in it root in."""
+        return "bin"
+
+    @property
+    def heated(self) -> bool:
+        """Whether its base has a warmth of its own."""
+        return True
+
+
+class Stand(Bin):
+    """A [[place]] as those who place lots know it: a bin of its kind; of a bed the site says how warm it is."""
+
+    of_kind: Where
+    on_mat: bool
+
+    @property
+    def kind(self) -> Where:
+        return self.of_kind
+
+    @property
+    def heated(self) -> bool:
+        return self.on_mat
+
+
+class GrowingPlace(Table):
+    """[[place]]: a bin, a tray or a bed, and how many bags, cells or sticks it holds.
+
+    Where there is no `mat` the base has the warmth of the `air`; a bed has neither, as it lies outdoors.
+    """
+
+    name: BinName
+    kind: Where
+    holds: Annotated[int, Field(ge=1)]
+    mat: BinWarmth | None = None
+    air: BinWarmth | None = None
+    light: BinLight | None = None
+
+    @model_validator(mode="after")
+    def _warm_as_its_kind(self) -> Self:
+        given = {"mat": self.mat, "air": self.air, "light": self.light}
+        of_bed = [name for name, value in given.items() if value is not None] if self.kind == "bed" else []
+        if of_bed:
+            raise Miswritten(Fact("bed_with_warmth", key=of_bed[0]))
+        if self.kind != "bed" and self.air is None:
+            raise Miswritten(Fact("place_without_air", kind=self.kind))
+        return self
+
+    def stand(self) -> Stand:
+        """As a bin of its kind."""
+        air = OUTDOORS_C if self.air is None else self.air
+        mat = air if self.mat is None else self.mat
+        return Stand.model_construct(
+            name=self.name,
+            bags=self.holds,
+            mat=mat,
+            air=air,
+            light=self.light,
+            of_kind=self.kind,
+            on_mat=self.mat is not None,
+        )
+
+
+OUTDOORS_C = 10.0  # stands for the warmth of a bed until its site is known
 
 
 class Shelter(Table):
@@ -459,6 +528,7 @@ class Settings(Table):
     site: Site
     frost: Frost
     bin: list[Bin] = []
+    growing: Annotated[list[GrowingPlace], Field(alias="place")] = []
     mother: list[Mother] = []
     shelter: list[Shelter] = []
     store: ColdRoom = ColdRoom()
@@ -480,6 +550,11 @@ class Settings(Table):
             raise Miswritten(Fact("bin_twice", bin=double[0]))
         return value
 
+    @cached_property
+    def places(self) -> tuple[Bin, ...]:
+        """Bins, and the other places where cuttings root, in their order."""
+        return (*self.bin, *(each.stand() for each in self.growing))
+
     @field_validator("mother")
     @classmethod
     def _mothers_differ(cls, value: list[Mother]) -> list[Mother]:
@@ -491,10 +566,18 @@ class Settings(Table):
 
     @model_validator(mode="after")
     def _shelters_differ(self) -> Self:
-        names = [*(item.name.lower() for item in self.shelter), *(item.name.lower() for item in self.bin)]
+        names = [*(item.name.lower() for item in self.shelter), *(item.name.lower() for item in self.places)]
         double = sorted({each.name for each in self.shelter if names.count(each.name.lower()) > 1})
         if double:
             raise Miswritten(Fact("shelter_twice", shelter=double[0]))
+        return self
+
+    @model_validator(mode="after")
+    def _places_differ(self) -> Self:
+        names = [item.name.lower() for item in self.places]
+        double = sorted({each.name for each in self.growing if names.count(each.name.lower()) > 1})
+        if double:
+            raise Miswritten(Fact("place_twice", place=double[0]))
         return self
 
     @model_validator(mode="after")
@@ -527,8 +610,8 @@ class Settings(Table):
         return any(stretch.first <= day <= stretch.last for stretch in self.week.away)
 
     def bin_named(self, name: str) -> Bin | None:
-        """The bin of that name, whatever its case."""
-        return next((item for item in self.bin if item.name.lower() == name.lower()), None)
+        """The bin, tray or bed of that name, whatever its case."""
+        return next((item for item in self.places if item.name.lower() == name.lower()), None)
 
     def shelter_named(self, name: str) -> Shelter | None:
         """The shelter of that name, whatever its case."""

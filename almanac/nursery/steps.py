@@ -16,6 +16,7 @@ from almanac.nursery.ledger import (
     Impossible,
     Ledger,
     held,
+    method_at,
     new_id,
     note_job,
     open_lot,
@@ -37,6 +38,8 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
     """Carry cuttings from one stage to the next, or out of the nursery."""
     lot = open_lot(ledger, row.lot, row)
     source = source_stage(lot, row, event)
+    if row.what == "lifted" and ledger.methods.get(lot.method) != "bed":
+        raise Impossible(Fact("in_no_bed", lot=lot.id, method=lot.method))
     taken, left = _take(lot, source, row.count, row.what)
     if event.to == "gone":
         if row.what in _PUT_TO_USE:
@@ -63,20 +66,27 @@ def _potted_since(lot: Lot, count: int) -> dict[str, Sign]:
 
 
 def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[Cohort, ...], tuple[Cohort, ...]]:
-    """The cohorts taken (the first come go first) and those left."""
-    there = lot.count(stage)
+    """The cohorts taken (the first come go first; of a bed what is lifted goes on first and is lost last), and left."""
+    there = lot.count(stage) - (lot.lifted if what == "lifted" else 0)
     wanted = there if count is None else count
     if wanted > there or there == 0:
         raise Impossible(Fact("too_few", lot=lot.id, there=there, stage=stage, wanted=wanted, what=what))
     taken, left = [], []
-    for cohort in lot.cohorts:
-        part = min(cohort.count, wanted) if cohort.stage == stage else 0
+    for cohort in sorted(lot.cohorts, key=lambda each: _turn(each, what)):
+        here = cohort.stage == stage and not (what == "lifted" and cohort.reached == "finished")
+        part = min(cohort.count, wanted) if here else 0
         wanted -= part
         if part:
             taken.append(replace(cohort, count=part, reached=lot.reached(cohort)))
         if cohort.count - part:
             left.append(replace(cohort, count=cohort.count - part))
     return tuple(taken), tuple(left)
+
+
+def _turn(cohort: Cohort, what: str) -> bool:
+    """Whether it is taken after others: plants lifted from a bed are what is put to use, the rest what fails."""
+    lifted = cohort.stage == "rooting" and cohort.reached == "finished"
+    return not lifted if what in _PUT_TO_USE or what == "potted" else lifted
 
 
 def _left(lot: Lot, what: str, cohorts: Iterable[Cohort]) -> dict[tuple[str, Reached], int]:
@@ -90,6 +100,8 @@ def _left(lot: Lot, what: str, cohorts: Iterable[Cohort]) -> dict[tuple[str, Rea
 
 
 def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
+    if row.what == "lifted":
+        return replace(cohort, reached="finished")
     if row.what == "set_out":
         return replace(cohort, hardening_since=cohort.hardening_since or row.day)
     since = cohort.since if cohort.stage == to else row.day
@@ -112,7 +124,7 @@ def start(ledger: Ledger, row: Row) -> None:
         name,
         variety.number,
         variety.crop,
-        ledger.settings.nursery.method,
+        method_at(ledger, variety.crop, row.bin if stage == "rooting" else ""),
         variety.protected,
         row.day,
         "own_wood" if row.what == "taken" else row.value.lower(),
@@ -136,9 +148,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
     """Set stored cuttings to root; part of a lot makes a new one."""
     lot = open_lot(ledger, row.lot, row) if row.lot else _oldest_stored(ledger, row)
     source_stage(lot, row, row.event)
-    method = row.value or lot.method
-    if method not in ledger.methods:
-        raise Impossible(Fact("no_method", method=method, near=nearest(method, ledger.methods)))
+    method = _method(ledger, row, lot)
     planned = row.refers if row.refers in ledger.planned else ""
     if planned:
         _settle_planned(ledger, row, ledger.varieties[lot.number])
@@ -184,6 +194,20 @@ def stuck(ledger: Ledger, row: Row) -> None:
     )
     put(ledger, replace(lot, cohorts=left), row)
     put(ledger, new, row)
+
+
+def _method(ledger: Ledger, row: Row, lot: Lot) -> str:
+    """How a stored lot is rooted: as the row says, else its own way, or that of the kind of place it goes to."""
+    item = ledger.settings.bin_named(row.bin) if row.bin else None
+    if not row.value:
+        alike = item is None or ledger.methods.get(lot.method) == item.kind
+        return lot.method if alike else method_at(ledger, lot.crop, row.bin)
+    if row.value not in ledger.methods:
+        raise Impossible(Fact("no_method", method=row.value, near=nearest(row.value, ledger.methods)))
+    if item is not None and ledger.methods[row.value] != item.kind:
+        kinds = ledger.methods[row.value], item.kind
+        raise Impossible(Fact("place_of_other_kind", method=row.value, bin=item.name, wanted=kinds[0], kind=kinds[1]))
+    return row.value
 
 
 def _oldest_stored(ledger: Ledger, row: Row) -> Lot:

@@ -39,7 +39,7 @@ def rows_for_new_bins(rows: Sequence[Row], known: Sequence[Row], settings: Setti
 def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
     """Bins whose settings say something else than the logbook took from them."""
     latest = {(row.what, row.bin.lower()): row for row in rows if row.what in ("mat", "air")}
-    for item in settings.bin:
+    for item in settings.places:
         for what, degrees in _settings(item):
             row = latest.get((what, item.name.lower()))
             if row and row.note == _NOTE and abs(parse(row.value, "temperature") - degrees) > _SAME_C:
@@ -49,4 +49,6 @@ def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
 
 
 def _settings(item: Bin) -> tuple[tuple[str, float], ...]:
-    return ("mat", item.mat), ("air", item.air)
+    if item.kind == "bed":
+        return ()
+    return (("mat", item.mat), ("air", item.air)) if item.heated else (("air", item.air),)

@@ -126,7 +126,7 @@ def _range(as_of: date, first: date | None, last: date | None, rows: Iterable[Ro
 
 def _groups(every: Sequence[Lot], rows: Mapping[str, Row], nursery: Nursery) -> list[tuple[str, tuple[Row, ...]]]:
     """Bins as the nursery lists them, then what stands elsewhere by stage, then what is closed."""
-    names = [f"Bin {item.name}" for item in nursery.settings.bin]
+    names = [f"Bin {item.name}" for item in nursery.settings.places]
     by_place: dict[str, list[Row]] = {name: [] for name in (*names, *_ELSEWHERE.values(), "Closed")}
     for lot in every:
         stage = next((stage for stage in _ELSEWHERE if lot.count(stage)), None)

@@ -135,7 +135,7 @@ def _due(task: Task) -> Due:
 
 def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
     entries: dict[tuple[str, str, tuple[str, ...], str], Entry] = {}
-    order = {item.name: number for number, item in enumerate(nursery.settings.bin)}  # as the bench page has them
+    order = {item.name: number for number, item in enumerate(nursery.settings.places)}  # as the bench page has them
     walk = sorted(each.lines, key=lambda line: order.get(line.bin, len(order)))
     for name, found in groupby(walk, key=lambda line: line.bin):
         lines = list(found)

@@ -1,10 +1,10 @@
 """From plants wanted by a day back to what to stick when: how many, in which bins, in how many waves. Pure.
 
-A wave is a lot to come: it is potted up on a day known by chance, and of its cuttings a share finishes that is itself
-drawn from a Beta. What follows potting are waits that hardly differ, but for frost: a lot potted too late for this year
-is ready in the next. So a wave is in time if it is potted by the last day from which a lot still gets ready. Waves of
-one bench are early or late together, as what they have in common (the grower, the variety) weighs most in the spread of
-their days; each has its own luck in striking.
+A wave is a lot to come: it is potted up, or lifted from its bed, on a day known by chance, and of its cuttings a share
+finishes that is itself drawn from a Beta. What follows potting are waits that hardly differ, but for frost: a lot that
+is potted too late for this year is ready in the next. So a wave is in time if it is potted by the last day from which a
+lot still gets ready. Waves of one bench are early or late together, as what they have in common (the grower, the
+variety) weighs most in the spread of their days; each has its own luck in striking.
 
 The chance is split evenly between days and luck: the stick day is the last with the root of the wanted chance of being
 in time, the cuttings the fewest that then reach the whole of it; instead of searching both at once, which gains a few
@@ -29,9 +29,8 @@ from almanac.nursery.lots import Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plan.demand import Move, Number
 from almanac.plan.model import PlanWarning, Room, Space
-from almanac.plan.room.placing import seats
+from almanac.plan.room.placing import places_for, seats
 
-READY = "hardened"  # what a plant must have come to: fit to plant or sell
 _WEEK, _YEAR = timedelta(days=7), timedelta(days=365)
 _SMALLEST = 0.1  # of the cuttings lacking: a smaller wave is not worth the trouble
 _LATEST = timedelta(days=800)  # how far ahead a day is looked for
@@ -41,7 +40,7 @@ _LATEST = timedelta(days=800)  # how far ahead a day is looked for
 class Wave:
     """Cuttings to stick on a day in a bin (empty: in none); `potted` is when they will be, by chance.
 
-    `leaves` is the day by which they have left their bags nine times in ten, `likely` each milestone's likely day.
+    `leaves` is the day by which they have left their places nine times in ten, `likely` each milestone's likely day.
     """
 
     day: date
@@ -56,7 +55,7 @@ class Wave:
 class Aim:
     """What is wanted, and what the nursery's own lots say of the share that finishes.
 
-    `doubt` is the variance of its mean, which all waves share.
+    `doubt` is the variance of its mean, which all waves share; `method` is how they are rooted.
     """
 
     number: str
@@ -66,6 +65,7 @@ class Aim:
     share: float
     concentration: float
     doubt: float = 0.0
+    method: str = "sealed_bag"
 
 
 @dataclass(frozen=True)
@@ -161,10 +161,10 @@ class BinsAhead:
         return replace(found, count=count) if found else None
 
     def _wave(self, aim: Aim, day: date, bin_name: str, count: int) -> Wave | None:
-        method = self.around.settings.nursery.method
-        lot = lot_stuck(aim.crop, count, day, bin_name, method, number=aim.number)
+        lot = lot_stuck(aim.crop, count, day, bin_name, aim.method, number=aim.number)
         found = milestones(lot, self.around)
-        potted = found["potted"].days if "potted" in found else None
+        ends = self.around.book.methods[aim.method].ends
+        potted = found[ends].days if ends in found else None
         if potted is None:
             return None
         early, likely, late = (each.toordinal() for each in potted)
@@ -173,6 +173,9 @@ class BinsAhead:
 
     def last_potting(self, aim: Aim) -> date | None:
         """The last day on which a lot may be potted and still get ready by the day wanted; None: none from today on."""
+        method = self.around.book.methods[aim.method]
+        if method.ends == method.ready:
+            return aim.by
         if (aim.crop, aim.by) not in self._last_potting:
             low, high = self.around.as_of.toordinal(), aim.by.toordinal() + 1
             while high - low > 1:
@@ -183,17 +186,16 @@ class BinsAhead:
         return self._last_potting[aim.crop, aim.by]
 
     def _in_time(self, aim: Aim, potted: date) -> bool:
-        method = self.around.settings.nursery.method
-        lot = lot_stuck(aim.crop, aim.plants, potted, "", method, number=aim.number, potted=potted)
-        ready = milestones(lot, self.around).get(READY)
+        lot = lot_stuck(aim.crop, aim.plants, potted, "", aim.method, number=aim.number, potted=potted)
+        ready = milestones(lot, self.around).get(self.around.book.methods[aim.method].ready)
         return ready is not None and ready.days is not None and ready.days[1] <= aim.by
 
     def bins(self, aim: Aim) -> list[str]:
         """Bins warm enough for it, the one that suits best first; one without a name where the nursery has none."""
-        settings = self.around.settings
-        if not settings.bin:
+        places = places_for(self.around.settings, self.around.book, aim.method)
+        if not places:
             return [""]
-        found = seats(settings.bin, self.stock.bins, self.around.book.crops[aim.crop].base, lambda name: 0)
+        found = seats(places, self.stock.bins, self.around.book.crops[aim.crop].base, lambda name: 0)
         return [seat.bin for seat in found if seat.pace > 0]
 
     def free(self, bin_name: str, wave: Wave, others: Sequence[Wave]) -> int:

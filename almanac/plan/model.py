@@ -16,7 +16,7 @@ from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.rest import Rest
-from almanac.rulebook.models import Feed, TaskRule
+from almanac.rulebook.models import Feed, TaskRule, Where
 
 DEFAULT_FEED: Mapping[str, Feed] = {
     "look": "bench",
@@ -261,7 +261,7 @@ class Round:
 class Room:
     """One place that cuttings take: a bin, a shelter (`bin` its name), under the lamps, outside.
 
-    `capacity` None: the nursery does not say.
+    `capacity` None: the nursery does not say. `kind` is that of a bin: one of bags, a tray of cells or a bed.
 
     `demand` is what is taken of it on each day.
     """
@@ -270,6 +270,7 @@ class Room:
     bin: str
     capacity: int | None
     demand: Demand = field(compare=False)  # it follows from the lots
+    kind: Where = "bin"
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,18 @@ from typing import TypeVar
 
 from almanac.rulebook.changes import Change
 from almanac.rulebook.law import Law
-from almanac.rulebook.models import Care, Caution, Crop, Duration, Method, MilestoneRule, Source, TaskRule
+from almanac.rulebook.models import (
+    Care,
+    Caution,
+    Crop,
+    Cutting,
+    Duration,
+    InGround,
+    Method,
+    MilestoneRule,
+    Source,
+    TaskRule,
+)
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies
@@ -63,51 +74,91 @@ class Rulebook:
         """The tasks of a lot rooted by `method`: the method's own, then the care files'; with a crop, told for it."""
         return _tasks_for(self, method, crop)
 
-    def told_for(self, rule: TaskRule, crop: str) -> TaskRule:
-        """A task with the crop's own values where its text names them: "mat {mat}" as "mat 75-81 F (24-27 C)"."""
+    def told_for(self, rule: TaskRule, crop: str, method: str = "") -> TaskRule:
+        """A task with the crop's own values where its text names them: "mat {mat}" as "mat 75-81 F (24-27 C)".
+
+        Of what differs by `method` those of that one, where it is given.
+        """
         texts = (rule.how, *rule.checklist)
         if crop not in self.crops or not any(VALUE.search(text) for text in texts):
             return rule
-        how, *checklist = (VALUE.sub(lambda name: _of_crop(self.crops[crop], self, name), text) for text in texts)
+        found = _Told(self.crops[crop], self, method)
+        how, *checklist = (VALUE.sub(lambda name: _of_crop(found, name), text) for text in texts)
         return rule.model_copy(update={"how": how, "checklist": checklist})
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
         """The milestones of a lot rooted by `method`, each after those it counts from."""
         return _milestones_for(self, method)
 
-    def duration(self, crop: str, milestone: MilestoneRule) -> Duration | None:
-        """The days to a milestone for one cutting: the crop's own, else the general one of the rule."""
-        return self.crops[crop].durations.get(milestone.name, milestone.duration)
+    def duration(self, crop: str, milestone: MilestoneRule, method: str) -> Duration | None:
+        """The days to a milestone for one cutting by a method: the crop's own, else the general one of the rule."""
+        return self.crops[crop].duration(milestone.name, method) or milestone.duration
+
+    @property
+    def method_places(self) -> dict[str, str]:
+        """By method, the kind of place its cuttings stand in."""
+        return {name: method.place for name, method in self.methods.items()}
+
+    @property
+    def crop_methods(self) -> dict[str, list[str]]:
+        """By crop, the methods that suit it and are known."""
+        return {name: [each for each in crop.methods if each in self.methods] for name, crop in self.crops.items()}
+
+    def method_for(self, crop: str, usual: str) -> str:
+        """How a crop is rooted where nobody says: the nursery's usual way if it suits it, else the crop's first."""
+        methods = self.crops[crop].methods
+        return usual if usual in methods or not methods else methods[0]
 
 
 VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task
 
 
+@dataclass(frozen=True)
+class _Told:
+    """A crop whose values a text names, as rooted by a method; by any of its own where that is empty."""
+
+    crop: Crop
+    book: Rulebook
+    method: str
+
+    @property
+    def cutting(self) -> Cutting | None:
+        return self.crop.cutting_for(self.method)
+
+    @property
+    def ground(self) -> InGround | None:
+        return next((each.ground for each in self.crop.method.values() if each.ground), None)
+
+
 # The values of a crop that the text of a task may name, as they read there: in both scales, as rule files have them.
-CROP_VALUES: Mapping[str, Callable[[Crop, Rulebook], str]] = {
-    "mat": lambda crop, _: degrees(crop.base.optimum_low, crop.base.optimum_high),
-    "store": lambda crop, _: degrees(crop.store.low, crop.store.high),
-    "keeps": lambda crop, _: f"{_joined(f'{d / 7:.0f}' for d in (crop.store.keeps_low, crop.store.keeps_high))} weeks",
-    "night": lambda crop, _: degrees(crop.cold.lowest_night),
-    "wood": lambda crop, _: degrees(crop.cold.young_wood.killed),
-    "growth": lambda crop, _: degrees(crop.cold.new_growth_killed),
-    "roots": lambda crop, _: degrees(crop.cold.roots_killed),
-    "cutting": lambda crop, book: _cutting(crop, book),
-    "stick": lambda crop, _: _sticking(crop),
+CROP_VALUES: Mapping[str, Callable[[_Told], str]] = {
+    "mat": lambda told: degrees(told.crop.base.optimum_low, told.crop.base.optimum_high),
+    "store": lambda told: degrees(told.crop.store.low, told.crop.store.high),
+    "keeps": lambda told: (
+        f"{_joined(f'{d / 7:.0f}' for d in (told.crop.store.keeps_low, told.crop.store.keeps_high))} weeks"
+    ),
+    "night": lambda told: degrees(told.crop.cold.lowest_night),
+    "wood": lambda told: degrees(told.crop.cold.young_wood.killed),
+    "growth": lambda told: degrees(told.crop.cold.new_growth_killed),
+    "roots": lambda told: degrees(told.crop.cold.roots_killed),
+    "cutting": lambda told: _cutting(told),
+    "stick": lambda told: _sticking(told),
+    "depth": lambda told: _lengths(told.ground.depth, told.ground.depth) if told.ground else "",
+    "apart": lambda told: _lengths(told.ground.apart, told.ground.apart) if told.ground else "",
 }
 
 
-def _of_crop(crop: Crop, book: Rulebook, name: re.Match[str]) -> str:
+def _of_crop(told: _Told, name: re.Match[str]) -> str:
     """The crop's value of a name; what is none is left for the task's programme."""
-    return CROP_VALUES[name[1]](crop, book) if name[1] in CROP_VALUES else name[0]
+    return CROP_VALUES[name[1]](told) if name[1] in CROP_VALUES else name[0]
 
 
-def _cutting(crop: Crop, book: Rulebook) -> str:
+def _cutting(told: _Told) -> str:
     """How long, no longer than the bag takes, how thick, with how many nodes, as a sentence; and what it may carry."""
-    cut = crop.cutting
+    cut, book = told.cutting, told.book
     if cut is None:
         return ""
-    methods = (book.methods[name] for name in crop.methods if name in book.methods)
+    methods = (book.methods[name] for name in told.crop.methods if name in book.methods and told.method in ("", name))
     bags = [method.bag for method in methods if method.bag]
     if any(not cut.fits(bag) for bag in bags):
         return f"No cutting of it closes in the bag, from {_lengths(cut.length_low, cut.length_low)} on. {cut.disease}"
@@ -116,14 +167,15 @@ def _cutting(crop: Crop, book: Rulebook) -> str:
     return f"Cuttings {long} long, {thick} thick, with {cut.nodes} nodes at least. {cut.disease}".strip()
 
 
-def _sticking(crop: Crop) -> str:
+def _sticking(told: _Told) -> str:
     """How deep it is stuck, and what it needs besides, as sentences."""
-    cut = crop.cutting
+    cut = told.cutting
     if cut is None:
         return ""
     over = cut.nodes - cut.under
-    told = f"{cut.under} node{'s' * (cut.under > 1)} in the mix, {over} over it, foot down."
-    return f"{told} {cut.beside}".strip()
+    mix = "soil" if told.method in told.crop.method and told.crop.method[told.method].ground else "mix"
+    nodes = f"{cut.under} node{'s' * (cut.under > 1)} in the {mix}, {over} over it, foot down."
+    return f"{nodes} {cut.beside}".strip()
 
 
 def _lengths(low_cm: float, high_cm: float) -> str:
@@ -161,7 +213,7 @@ def _rules(book: Rulebook) -> Mapping[str, TaskRule]:
 @lru_cache(maxsize=_BOOKS * 64)
 def _tasks_for(book: Rulebook, method: str, crop: str) -> tuple[TaskRule, ...]:
     if crop:
-        return tuple(book.told_for(rule, crop) for rule in _tasks_for(book, method, ""))
+        return tuple(book.told_for(rule, crop, method) for rule in _tasks_for(book, method, ""))
     own = list(book.methods[method].task) if method in book.methods else []
     shared = [rule for care in book.cares.values() for rule in care.task]
     return tuple(rule for rule in own + shared if not rule.methods or method in rule.methods)

@@ -219,7 +219,23 @@ def _items(document: dict[str, Any], key: int | str) -> list[Any]:
 
 def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collection[str]) -> list[Fault]:
     """Whatever one document says of another: sources, cautions, milestones, methods, double ids."""
-    known = names_known(book, events)
+    holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
+    milestones = {rule.name for holder in holders for rule in holder.milestone}
+    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
+    known: dict[str, Collection[str]] = {
+        "source": book.sources,
+        "taking_source": book.sources,
+        "cautions": book.cautions,
+        "after": counted_from,
+        "until": {*milestones, *events},
+        "needs": events,
+        "answers": events,
+        "without": events,
+        "waits_for": {task["id"] for document in documents.values() for task in document.data.get("task", [])},
+        "settled_by": {*milestones, *events},
+        "methods": book.methods,
+        "crops": book.crops,
+    }
     faults = []
     seen: dict[str, str] = {}
     for document in documents.values():
@@ -241,30 +257,29 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if wrong := _season_wrong(task):
                 faults.append(_at(document, ("task", number, "after"), wrong))
         faults += _programme_wrong(document)
+        faults += _methods_wrong(document, book)
     document = documents["supplies"]
     faults += [_at(document, loc, fact) for loc, fact in supplies_wrong(book.supplies, document.data)]
     return faults or _chains_wrong(book, documents)
 
 
-def names_known(book: Rulebook, events: Collection[str]) -> dict[str, Collection[str]]:
-    """What may be named under a key of a rule file, by the key."""
-    holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
-    milestones = {rule.name for holder in holders for rule in holder.milestone}
-    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
-    return {
-        "source": book.sources,
-        "taking_source": book.sources,
-        "cautions": book.cautions,
-        "after": counted_from,
-        "until": {*milestones, *events},
-        "needs": events,
-        "answers": events,
-        "without": events,
-        "waits_for": book.tasks().keys(),
-        "settled_by": {*milestones, *events},
-        "methods": book.methods,
-        "crops": book.crops,
-    }
+def _methods_wrong(document: _Document, book: Rulebook) -> list[Fault]:
+    """What a crop says of a method that there is not, or does not say of one in beds."""
+    found = book.crops.get(str(document.data.get("id"))) if document.model is Crop else None
+    if found is None:
+        return []
+    unknown = [name for name in found.method if name not in book.methods]
+    faults = [_at(document, ("method", name), _no_method(name, book)) for name in unknown]
+    in_beds = [name for name in found.methods if name in book.methods and book.methods[name].place == "bed"]
+    return faults + [
+        Fault(document.file, Fact("no_ground", method=name), None, "method")
+        for name in in_beds
+        if name not in found.method or found.method[name].ground is None
+    ]
+
+
+def _no_method(name: str, book: Rulebook) -> Fact:
+    return Fact("named_nowhere", name=name, of="methods", near=nearest(name, book.methods))
 
 
 def _season_wrong(task: dict[str, Any]) -> Fact | None:
@@ -333,7 +348,7 @@ def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault
 def _durations_wrong(
     rule: MilestoneRule, method: str, crops: list[str], book: Rulebook, documents: dict[str, _Document]
 ) -> list[Fault]:
-    found = {name: book.duration(name, rule) for name in crops}
+    found = {name: book.duration(name, rule, method) for name in crops}
     lacking = [name for name, duration in found.items() if duration is None]
     if len(lacking) == len(crops) > 1:
         document, number = _written(rule.name, documents)

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, SerializeAsAny, create_model, model_validator
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, between, matching
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume, between, matching
 from almanac.rulebook.lay_flat import volume_l
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
@@ -27,6 +27,7 @@ SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_early", "store_limit", "planned", "ordered")
 SEASON_DAYS = ("collecting", "dormant_sale")
 Id = Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")]
+Where = Literal["bin", "tray", "bed"]  # what cuttings root in: bags in a bin, cells in a tray, sticks in a bed
 
 
 class Source(Table):
@@ -250,8 +251,38 @@ class Strike(Table):
         return self
 
 
+class InGround(Table):
+    """How a crop's sticks go into a bed: in `autumn`, in `spring` (winter's end), or in `either`; how deep, how far
+    apart in the row.
+    """
+
+    season: Literal["autumn", "spring", "either"]
+    depth: Length
+    apart: Length
+    source: str
+    note: str = ""
+
+
+class OfMethod(Table):
+    """What a crop says of one way of rooting alone; whatever is left out is as for its others.
+
+    `ground` is needed where cuttings stand in a bed.
+    """
+
+    cutting: Cutting | None = None
+    ground: InGround | None = None
+    strike: Strike | None = None
+    durations: dict[str, Duration] = {}
+    source: str
+    note: str = ""
+
+
 class Crop(Table):
-    """One plant: `rules/crops/<id>.toml`. Its `cautions` are told with work that handles or sells it."""
+    """One plant: `rules/crops/<id>.toml`. Its `cautions` are told with work that handles or sells it.
+
+    Of its `methods` the first is the one proposed where the nursery's usual one does not suit it; what it says of one
+    alone stands under `method`.
+    """
 
     id: Id
     title: str
@@ -270,6 +301,20 @@ class Crop(Table):
     cold: Cold
     strike: Strike
     durations: dict[str, Duration]
+    method: dict[str, OfMethod] = {}
+
+    def strike_by(self, method: str) -> Strike:
+        """The shares that root and finish by a method."""
+        return (self.method[method].strike if method in self.method else None) or self.strike
+
+    def cutting_for(self, method: str) -> Cutting | None:
+        """How its cuttings are made for a method."""
+        return (self.method[method].cutting if method in self.method else None) or self.cutting
+
+    def duration(self, milestone: str, method: str) -> Duration | None:
+        """Its own days to a milestone by a method."""
+        own = self.method[method].durations.get(milestone) if method in self.method else None
+        return own or self.durations.get(milestone)
 
 
 class MilestoneRule(Table):
@@ -282,8 +327,8 @@ class MilestoneRule(Table):
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
     and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known; or it comes
-    `ahead_days` before such a day. With `ramp` its days are those of the lot's hardening; the duration stands for its
-    spread.
+    `ahead_days` before such a day; or for a day on which the crop is likely bare outdoors (`dormant`). With `ramp` its
+    days are those of the lot's hardening; the duration stands for its spread.
     """
 
     name: Id
@@ -296,7 +341,7 @@ class MilestoneRule(Table):
     duration: Duration | None = None
     kept: bool = False
     counted: bool = False
-    not_before: Literal["frost_accepted"] | None = None
+    not_before: Literal["frost_accepted", "dormant"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
     warm_days: Annotated[int, Field(ge=0)] = 0
     ahead_days: Annotated[int, Field(ge=0)] = 0
@@ -338,7 +383,8 @@ class Bag(Table):
 
 
 class Conditions(Table):
-    """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots.
+    """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots, or is
+    `under_cover`, not rooting in a bed outdoors.
 
     With `frost_free_days` only if for so long no frost is likelier than the grower accepts.
     """
@@ -351,6 +397,7 @@ class Conditions(Table):
     protected: bool | None = None
     came_ready: bool | None = None
     from_elsewhere: bool | None = None
+    under_cover: bool | None = None
 
 
 _WORKED = {"properties": {"worked": {"const": True}}, "required": ["worked"]}
@@ -485,15 +532,38 @@ class Mat(Table):
     note: str = ""
 
 
+class Cell(Table):
+    """The cell or small pot of a method: what it holds, and the share more that mix needs (`settling`)."""
+
+    volume: Volume
+    settling: Annotated[float, Field(ge=0, lt=1)]
+    source: str
+    note: str = ""
+
+    @property
+    def mix_l(self) -> float:
+        """Mix to make up for one cell [litres]."""
+        return self.volume * (1 + self.settling)
+
+
 class Method(Table):
-    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`, one in bags a `bag`."""
+    """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`, one in bags a `bag`, one in cells a
+    `cell`.
+
+    Its cuttings stand in places of the kind `place` until the milestone `ends`, one in each `container`; plants are
+    ready to plant or sell at the milestone `ready`.
+    """
 
     id: Id
     title: str
     container: str
+    place: Where = "bin"
+    ends: str = "potted"
+    ready: str = "hardened"
     crops_note: str = ""
     mat: Mat | None = None
     bag: Bag | None = None
+    cell: Cell | None = None
     milestone: list[MilestoneRule]
     task: list[TaskRule] = []
 

@@ -95,9 +95,10 @@ class Drench(Table):
 
 
 class Mixes(Table):
-    """The mix of bags and that of pots, by the supplies they are made of."""
+    """The mix of bags, that of cells and that of pots, by the supplies they are made of."""
 
     bag: dict[str, MixShare]
+    cell: dict[str, MixShare] = {}
     pot: dict[str, MixShare]
 
 
@@ -121,6 +122,7 @@ def shares(parts: Mapping[str, MixShare]) -> dict[str, float]:
 def supplies_wrong(found: Supplies, document: Mapping[str, Any]) -> Iterator[tuple[Loc, Fact]]:
     """What is wrong between the parts of the file, each with the way to it: names, measures, shares."""
     mixes: dict[str, Mapping[str, MixShare]] = {"bag": found.mix.bag, "pot": found.mix.pot}
+    mixes |= {"cell": found.mix.cell} if found.mix.cell else {}
     named: list[Loc] = [("mix", mix, name) for mix, parts in mixes.items() for name in parts]
     for use in ("stuck", "potted", "in_bin", "drench"):
         named += [(use, name) for name in document.get(use, {})]

@@ -7,6 +7,7 @@ above a base, summed over the days, with lows spread about the usual one as they
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from math import acos, erf, exp, pi, sqrt
 
@@ -31,6 +32,19 @@ class UsualYear:
     lows_c: tuple[float, ...]
     southern: bool
     differs_c: float
+
+    @property
+    def half_range_c(self) -> float:
+        """How far the mean of a day is taken to lie over its low [K]."""
+        return _DAY_RANGE_C / 2
+
+    def low_c(self, day: date) -> float:
+        """The usual low of a day [°C]."""
+        return _by_day(self.lows_c, self.southern)[FreezeYear(self.southern).index(day.month, day.day)]
+
+    def mean_c(self, day: date) -> float:
+        """The usual mean of a day [°C]."""
+        return self.low_c(day) + self.half_range_c
 
     def falls_to(self, low_c: float, warmer_c: float = 0.0) -> int | None:
         """The first day of the freeze year, 0 to 364, with a usual low at or below one; None where none is.

@@ -43,7 +43,8 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
     )
     lines += _outside_of_it(space)
     for planned, name in space.planned:
-        where = f"in bin {name}" if name else "in no bin"
+        kind = next((room.kind for room in space.rooms if room.place == "bin" and room.bin == name), "bin")
+        where = f"in {kind} {name}" if name else "in no bin"
         lines += paragraph(f"{planned.count} of {planned.number} (planned, {planned.row}) are counted {where}.")
     lines += _pots(space, nursery)
     told = [warning_text(warning, as_of) for warning in plan.warnings if warning.shortage]
@@ -82,7 +83,8 @@ def _wide(column: int, heads: Sequence[str], rows: Sequence[tuple[str, list[str]
 
 
 def _head(room: Room) -> str:
-    name = f"{room.place} {room.bin}".rstrip() if room.place in ("bin", "shelter") else room.place
+    kind = room.kind if room.place == "bin" else room.place
+    name = f"{kind} {room.bin}".rstrip() if room.place in ("bin", "shelter") else room.place
     return name if room.capacity is None else f"{name}, of {room.capacity}"
 
 

@@ -41,7 +41,7 @@ def strike_text(
 def _section(
     whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery, asked: RatePart
 ) -> list[str]:
-    rule = nursery.book.crops[whole.crop].strike
+    rule = nursery.book.crops[whole.crop].strike_by(whole.method)
     lines = paragraph(_title(whole, nursery))
     rows: list[tuple[str, ...]] = []
     for aim in AIMS:

@@ -131,8 +131,9 @@ def _not_counted(found: BuyingList) -> list[str]:
             f"Not counted: {count} in store ({lots}) that nobody plans to stick. To stick them too takes {bags}about "
             f"{found.pots_of_store} pots more."
         )
-    if found.planned and found.bag is None:
-        lines += paragraph("Not counted: mix to root them in, as their method is in no bag.")
+    if found.to_stick > found.in_bags + found.in_cells:
+        in_soil = found.to_stick - found.in_bags - found.in_cells
+        lines += paragraph(f"No mix is counted for {in_soil} that root in no bag and in no cell.")
     if found.unforeseen:
         lines += paragraph(f"Not counted: pots for {named(found.unforeseen, 4)}, whose potting nobody can date.")
     return lines
@@ -155,13 +156,20 @@ def _take_care(found: BuyingList, nursery: Nursery) -> list[str]:
 def _sums(found: BuyingList, nursery: Nursery) -> list[str]:
     system, rules = nursery.settings.nursery.units, nursery.book.supplies
     texts = []
-    if found.bag and found.planned:
+    if found.bag and found.in_bags:
         bag = found.bag
         width, fill = (quantity(value, "length", system) for value in (bag.width, bag.fill))
         texts.append(
             f"Bag: {width} wide lying flat and filled {fill}, width x width / 3.14 x fill = {bag.volume_l:.3f} l; with "
-            f"{bag.settling:.0%} for settling {_in_both(bag.mix_l, system)}. {found.to_stick} x {bag.mix_l:.2f} l = "
+            f"{bag.settling:.0%} for settling {_in_both(bag.mix_l, system)}. {found.in_bags} x {bag.mix_l:.2f} l = "
             f"{found.bag_mix_l:.1f} l: {_parts(rules.mix.bag, nursery)}."
+        )
+    if found.cell and found.in_cells:
+        cell = found.cell
+        texts.append(
+            f"Cell: {_in_both(cell.volume, system)}; with {cell.settling:.0%} for settling "
+            f"{_in_both(cell.mix_l, system)}. {found.in_cells} x {cell.mix_l:.2f} l = {found.cell_mix_l:.1f} l: "
+            f"{_parts(rules.mix.cell, nursery)}."
         )
     if found.pots:
         pot = found.pot

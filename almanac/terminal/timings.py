@@ -27,7 +27,7 @@ def _lines(nursery: Nursery, asked: RatePart) -> list[Line]:
         if asked.crop not in ("", crop) or asked.method not in ("", method):
             continue
         for rule in nursery.book.milestones_for(method):
-            learned, duration = found.get((crop, method, rule.name)), nursery.book.duration(crop, rule)
+            learned, duration = found.get((crop, method, rule.name)), nursery.book.duration(crop, rule, method)
             if learned and duration:
                 lines.append((RatePart(crop, method), rule.name, learned, duration.median))
     return lines
@@ -58,7 +58,7 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
         rows, notes = [], list[str]()
         for _, name, learned, median in (line for line in lines if line[0] == part):
             rule = next(rule for rule in nursery.book.milestones_for(part.method) if rule.name == name)
-            duration = nursery.book.duration(part.crop, rule)
+            duration = nursery.book.duration(part.crop, rule, part.method)
             assert duration
             low, days, high = _days(median, _of_variety(learned, asked.number, duration.between_lots**2))
             waiting = f" ({learned.waiting})" if learned.waiting else ""

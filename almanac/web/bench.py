@@ -114,7 +114,7 @@ def bench_of(reading: Reading) -> Bench:
     lines = today.lines if today else ()
     open_lots = [lot for lot in stock.lots.values() if not lot.closed]
     elsewhere = {name for line in lines if not line.bin for name in _lots_of(line)}
-    places = [_bin(reading, item.name, lines, open_lots) for item in reading.nursery.settings.bin]
+    places = [_bin(reading, item.name, lines, open_lots) for item in reading.nursery.settings.places]
     stand = [card_of(reading, lot, lines) for lot in open_lots if not lot.bin]
     here = [card for card in stand if card.lot.id in elsewhere]
     jobs = tuple(_of_line(line, plan) for line in lines if not line.bin and not _lots_of(line))
@@ -139,7 +139,7 @@ def card_of(reading: Reading, lot: Lot, lines: Sequence[Line] = ()) -> Card:
     due += [_of_task(task, plan, of_lot=True) for task in plan.windows_open() if _is_about(task, lot)]
     names = [item.event for item in due] + _coming(found)
     log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
-    groups = choices(lot, names, len(nursery.settings.bin), log.troubles if log else ())
+    groups = choices(lot, names, len(nursery.settings.places), log.troubles if log else ())
     return Card(
         lot,
         nursery.varieties[lot.number].name,

@@ -131,6 +131,10 @@ _RULES: Final[dict[str, Sentence]] = {
         "[durations.{milestone}] to each crop"
     ),
     "no_duration": ("has no duration for '{milestone}', which method '{method}' needs; add [durations.{milestone}]"),
+    "no_ground": (
+        "does not say how it goes into a bed, as method '{method}' needs; add [method.{method}.ground] with season, "
+        "depth, apart and source"
+    ),
     "chill_without_air": "'{milestone}' does not follow the air, and chill is for buds; take the table away",
     "median_zero": 'median must be more than nothing; write for example "24 d"',
     "warmth_not_rising": "base, optimum_low, optimum_high and ceiling must rise in that order",

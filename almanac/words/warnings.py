@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from almanac.nursery.settings import WEEKDAYS, Weekday
 from almanac.plan.model import Forced, Plan, PlanWarning, Round, Shortage
 from almanac.plan.room.shortages import NOTICE
+from almanac.rulebook.models import Where
 from almanac.units import temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
 
+HELD: Mapping[Where, str] = {"bin": "bag", "tray": "cell", "bed": "stick"}  # what a place of each kind holds
 AWAY_PAGES = "stickdate sheet --away helper.pdf"
 AWAY_ON_PAGE = "under Chart"
 _WHOLE = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -141,13 +143,13 @@ def shortage_text(warning: PlanWarning, shortage: Shortage, near: date) -> str:
 
 
 def _lack(shortage: Shortage) -> str:
-    what = f"{'bag' if shortage.room.place == 'bin' else 'pot'}{'s' * (shortage.up_to != 1)}"
+    what = f"{HELD[shortage.room.kind] if shortage.room.place == 'bin' else 'pot'}{'s' * (shortage.up_to != 1)}"
     return f"{'' if shortage.expected == shortage.up_to else 'up to '}{shortage.up_to} {what}"
 
 
 def _place(shortage: Shortage) -> str:
     if shortage.room.place == "bin":
-        return f"Bin {shortage.room.bin}"
+        return f"{shortage.room.kind.capitalize()} {shortage.room.bin}"
     if shortage.room.place == "shelter":
         return f"Shelter {shortage.room.bin}".rstrip()
     return "Under the lamps" if shortage.room.place == "lamps" else "Outside"
@@ -165,6 +167,11 @@ def _remedy(shortage: Shortage) -> str:
         return "Before the cold: find room in another shelter, or sell or give away plants (not protected ones)."
     if shortage.room.place == "outside":
         return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
-    free = listed(f"bin {name} has room for {places}" for name, places in shortage.elsewhere)
-    move = f", move bags ({free})" if free else "; no other bin has room"
+    kind = shortage.room.kind
+    free = listed(f"{kind} {name} has room for {places}" for name, places in shortage.elsewhere)
+    if kind == "bed":
+        return (
+            f"Stick {'in another bed' if free else 'closer, or dig more ground'}{f' ({free})' if free else ''}{later}."
+        )
+    move = f", move {HELD[kind]}s ({free})" if free else f"; no other {kind} has room"
     return f"Pot up what is rooted{move}{later}."

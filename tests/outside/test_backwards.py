@@ -33,7 +33,7 @@ DRAWS = 2000
 def _days(nursery: Nursery, name: str, random: Random, shared: dict[str, float], of: int) -> list[float]:
     """Days to a milestone of each cutting of a lot, at the warmth of its bin."""
     rule = next(rule for rule in nursery.book.milestones_for("sealed_bag") if rule.name == name)
-    duration = nursery.book.duration("fig", rule)
+    duration = nursery.book.duration("fig", rule, "sealed_bag")
     assert duration is not None
     if name not in shared:  # of the grower and the variety: the same for all lots
         shared[name] = random.gauss(0, duration.between_growers) + random.gauss(0, duration.between_varieties)

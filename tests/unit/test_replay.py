@@ -24,7 +24,7 @@ from tests.faults.bench import NURSERY
 NURSERY_SETTINGS = Settings.model_validate(tomllib.loads(NURSERY))
 VARIETIES = {number: Variety(number, f"Invented {number}", "fig") for number in ("1", "7")}
 START = date(2025, 12, 1)
-GIVEN = (NURSERY_SETTINGS, VARIETIES, ["sealed_bag"], ["fig"])
+GIVEN = (NURSERY_SETTINGS, VARIETIES, {"sealed_bag": "bin"}, {"fig": ["sealed_bag"]})
 
 
 def replayed(rows: list[Row]) -> tuple[Stock, list[Fault]]:

@@ -176,9 +176,9 @@ def test_mix_for_what_roots_in_no_bag_is_said_to_be_left_out(tmp_path: Path) -> 
     there = nursery(tmp_path, FORTY)
     found = bought(there)
 
-    left_out = "Not counted: mix to root them in, as their method is in no bag."
+    left_out = "No mix is counted for 40 that root in no bag and in no cell."
     assert left_out not in supplies_text(found, there)
-    assert left_out in supplies_text(replace(found, bag=None), there)
+    assert left_out in supplies_text(replace(found, in_bags=0), there)
 
 
 # --- when ------------------------------------------------------------------------------------------------------

@@ -55,7 +55,7 @@ def _lots(
         letters[lot.number] = lot_order(lot.id)[2]
     found: dict[str, Lot] = {}
     for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
-        day, method = max(each.day, around.as_of), around.settings.nursery.method
+        day, method = max(each.day, around.as_of), around.method_for(each.crop, bin_name)
         name = _stuck_whole(each, day, there, found, account)
         if name is None:
             letters[each.number] = next_letter(letters.get(each.number, ""))

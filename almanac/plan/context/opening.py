@@ -42,7 +42,8 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
     """
     rules, found = context.around.book.programme(Weaning), context.found(lot, "rooting")
     roots, leaves, ready = (found.get(name) for name in ("roots", "leaves", "well_rooted"))
-    if context.around.settings.weaning.when == "pot" or roots is None or leaves is None or ready is None:
+    in_pots = context.around.settings.weaning.when == "pot" and context.around.book.methods[lot.method].bag is not None
+    if in_pots or roots is None or leaves is None or ready is None:
         return None
     if roots.window is None or leaves.window is None or ready.days is None or roots.overdue(lot.known_at):
         return None

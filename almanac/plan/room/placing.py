@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import BinLog, Lot
-from almanac.nursery.settings import Bin
+from almanac.nursery.settings import Bin, Settings
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Warmth
 
@@ -37,8 +37,13 @@ class Placed:
 
 
 def stand_in_bins(book: Rulebook, method: str) -> bool:
-    """Whether lots rooted by a method stand in bins: the warmth of the base drives their milestones."""
+    """Whether lots rooted by a method stand in bins or their like: the warmth of the base drives their milestones."""
     return any(rule.clock == "base" for rule in book.methods[method].milestone)
+
+
+def places_for(settings: Settings, book: Rulebook, method: str) -> list[Bin]:
+    """The places of the kind that a method needs."""
+    return [item for item in settings.places if item.kind == book.methods[method].place]
 
 
 def seats(bins: Iterable[Bin], logs: Mapping[str, BinLog], warmth: Warmth, taken: Callable[[str], int]) -> list[Seat]:
@@ -53,7 +58,8 @@ def seats(bins: Iterable[Bin], logs: Mapping[str, BinLog], warmth: Warmth, taken
     found = []
     for item in bins:
         base_c = logs[item.name].base_c[-1][1]
-        found.append(Seat(item.name, item.bags - taken(item.name), item.bags, base_c, rate(warmth, base_c) / best))
+        pace = 1.0 if item.kind == "bed" else rate(warmth, base_c) / best  # every bed is as warm as the site's year
+        found.append(Seat(item.name, item.bags - taken(item.name), item.bags, base_c, pace))
     return sorted(found, key=lambda seat: (-round(seat.pace, 3), -seat.free))
 
 
@@ -63,5 +69,5 @@ def proposed(found: Iterable[Seat], count: int) -> Seat | None:
 
 
 def bags_in(lots: Iterable[Lot], name: str) -> int:
-    """How many bags stand in a bin now."""
+    """How many bags, cells or sticks stand in a place now."""
     return sum(lot.count("rooting") for lot in lots if lot.bin == name)

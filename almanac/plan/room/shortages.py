@@ -62,7 +62,10 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
     elsewhere = [
         (other.bin, other.capacity - max(other.demand.up_to(day) for day in every_day))
         for other in space.rooms
-        if room.place == other.place == "bin" and other.bin != room.bin and other.capacity is not None
+        if room.place == other.place == "bin"
+        and room.kind == other.kind
+        and other.bin != room.bin
+        and other.capacity is not None
     ]
     coming = {stay.planned for stay in there}
     lots = sorted({stay.lot for stay in there if not stay.planned}, key=lot_order)

@@ -10,7 +10,7 @@ from almanac.nursery.lots import Planned, Stock
 from almanac.plan.demand import Demand, Stay
 from almanac.plan.model import Room, Space
 from almanac.plan.rest import Rest
-from almanac.plan.room.placing import proposed, seats, stand_in_bins
+from almanac.plan.room.placing import places_for, proposed, seats, stand_in_bins
 from almanac.plan.room.stays import LAMPS, OUTSIDE, SHELTER, Place, stays_of, stays_of_planned
 
 _LONGEST, _SHORTEST = 366, 28  # days ahead that are counted
@@ -33,7 +33,7 @@ def space_of(
         crops: the crop of each variety, by number
         at_rest: by lot, the rest that it is in
     """
-    stays: _Stays = {("bin", item.name): [] for item in around.settings.bin}
+    stays: _Stays = {("bin", item.name): [] for item in around.settings.places}
     stays |= {(SHELTER, item.name): [] for item in around.settings.shelter} | {(LAMPS, ""): [], (OUTSIDE, ""): []}
     elsewhere: list[Stay] = []
     for lot in stock.lots.values():
@@ -63,7 +63,10 @@ def _reach(stays: _Stays) -> int:
 
 def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
     first, settings = around.as_of.toordinal(), around.settings
-    bins = [Room("bin", item.name, item.bags, Demand(first, days, stays["bin", item.name])) for item in settings.bin]
+    bins = [
+        Room("bin", item.name, item.bags, Demand(first, days, stays["bin", item.name]), item.kind)
+        for item in settings.places
+    ]
     places = {item.name: item.pots for item in settings.shelter}
     shelters = [
         Room("shelter", name, places.get(name), Demand(first, days, here))
@@ -81,12 +84,14 @@ def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
 def _bin_of_planned(planned: Planned, crop: str, stays: _Stays, stock: Stock, around: Surroundings) -> str:
     """The bin a lot to come is taken to go to: as planned, or the one proposed on its day, else the best suited."""
     settings = around.settings
-    if planned.bin or not settings.bin or not stand_in_bins(around.book, settings.nursery.method):
+    method = around.method_for(crop)
+    places = places_for(settings, around.book, method)
+    if planned.bin or not places or not stand_in_bins(around.book, method):
         return planned.bin
     day = max(planned.day, around.as_of)
 
     def taken(name: str) -> int:
         return Demand(day.toordinal(), 1, stays["bin", name]).up_to(day)
 
-    found = seats(settings.bin, stock.bins, around.book.crops[crop].base, taken)
+    found = seats(places, stock.bins, around.book.crops[crop].base, taken)
     return (proposed(found, planned.count) or found[0]).bin

@@ -39,9 +39,10 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
     rooting = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
     if rooting:
         ahead = remaining(lot, rooting, found, around)
-        potted = _move(ahead, "potted", around)
+        ends = around.book.methods[lot.method].ends
+        potted = _move(ahead, ends, around)
         yield ("bin", lot.bin), Stay(lot.id, Number(lot.count("rooting")), None, potted)
-        if potted:
+        if potted and ends == "potted":
             yield from _in_pots(lot.id, to_be_potted(lot, around), potted, ahead, around)
     for cohort in lot.cohorts:
         if cohort.stage == "pot":
@@ -81,7 +82,7 @@ def shelter_of(lot: Lot, settings: Settings) -> Shelter | None:
 def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroundings) -> Iterator[tuple[Place, Stay]]:
     """What a lot to come will take, once it is stuck on its day, or today where that day has gone by."""
     day = max(planned.day, around.as_of)
-    method = around.settings.nursery.method
+    method = around.method_for(crop, bin_name)
     lot = lot_stuck(crop, planned.count, day, bin_name, method, number=planned.number, protected=planned.protected)
     comes = Move(*(day.toordinal(),) * 4)
     for place, stay in stays_of(lot, milestones(lot, around), around):

@@ -16,17 +16,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
+from typing import Literal
 
 from almanac.forecast.strike import outcomes
 from almanac.forecast.striking import Striking
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.ways import method_for
 from almanac.plan.demand import Stay
 from almanac.plan.model import Plan, Room
 from almanac.plan.room.pots import together
 from almanac.plan.room.stays import LAMPS
-from almanac.rulebook.models import Bag
+from almanac.rulebook.models import Bag, Cell, Method
 from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.supplies import Drench, Hung, Supply, shares
 
@@ -82,8 +84,9 @@ class BuyingList:
     """What to buy, what must be ordered first at the head, and what it was counted from.
 
     `pots` and `pots_up_to` are plants to be potted from `potted_from` on; `in_store` is wood that nobody plans to
-    stick, by lot, and `unforeseen` are lots in bags whose potting nobody can date: neither is counted. `bag` is None
-    where nothing is rooted in bags; `pots_of_store` is how many pots the wood in store would come to.
+    stick, by lot, and `unforeseen` are lots in bags whose potting nobody can date: neither is counted. Of those to
+    stick so many go `in_bags` and `in_cells`; `bag` and `cell` are None where nothing is rooted in them.
+    `pots_of_store` is how many pots the wood in store would come to.
     """
 
     as_of: date
@@ -97,6 +100,9 @@ class BuyingList:
     in_store: tuple[tuple[Lot, int], ...]
     pots_of_store: int
     unforeseen: tuple[str, ...]
+    in_bags: int = 0
+    in_cells: int = 0
+    cell: Cell | None = None
 
     @property
     def to_stick(self) -> int:
@@ -106,7 +112,12 @@ class BuyingList:
     @property
     def bag_mix_l(self) -> float:
         """Mix for the bags to come [litres]."""
-        return self.to_stick * self.bag.mix_l if self.bag else 0.0
+        return self.in_bags * self.bag.mix_l if self.bag else 0.0
+
+    @property
+    def cell_mix_l(self) -> float:
+        """Mix for the cells to come [litres]."""
+        return self.in_cells * self.cell.mix_l if self.cell else 0.0
 
 
 def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
@@ -120,7 +131,7 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
     store = _in_store(nursery)
     striking, crops = Striking(outcomes(nursery.stock.lots)), nursery.book.crops
     rooted = sum(
-        count * striking.rate("rooted", lot.crop, lot.method, crops[lot.crop].strike, lot.number).mean
+        count * striking.rate("rooted", lot.crop, lot.method, crops[lot.crop].strike_by(lot.method), lot.number).mean
         for lot, count in store
     )
     hand, _ = in_hand(nursery.settings.supplies, nursery.book.supplies.supply)
@@ -153,6 +164,9 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
         store,
         ceil(rooted - _JUST),
         season.unforeseen(),
+        season.held("bag"),
+        season.held("cell"),
+        season.cell,
     )
 
 
@@ -161,14 +175,28 @@ class _Season:
 
     def __init__(self, nursery: Nursery, plan: Plan) -> None:
         self.nursery, self.plan, self.book = nursery, plan, nursery.book
-        method = self.book.methods[nursery.settings.nursery.method]
-        self.method, self.bag, self.pot = method.id, method.bag, self.book.programme(Potting)
-        self.planned = nursery.stock.planned
+        self.pot, self.planned = self.book.programme(Potting), nursery.stock.planned
+        self.ways = {each.row: self._way(each) for each in self.planned}
+        # Where nothing is planned the usual way says what wood in store would take.
+        usual = [self.book.methods[nursery.settings.nursery.method]] if not self.ways else []
+        self.methods = tuple(dict.fromkeys([*(way.id for way in self.ways.values()), *(each.id for each in usual)]))
+        ways = [self.book.methods[name] for name in self.methods]
+        self.bag = next((each.bag for each in ways if each.bag), None)
+        self.cell = next((each.cell for each in ways if each.cell), None)
         [lamps] = (room for room in plan.space.rooms if room.place == LAMPS)
         self.potting = [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
         expected, self.pots_up_to = together([stay.number for stay in self.potting])
         self.pots = ceil(expected - _JUST)
         self.potted_from = min(map(_first_day, self.potting), default=None)
+
+    def held(self, container: Literal["bag", "cell"]) -> int:
+        """How many of the cuttings to come root in bags, or in cells."""
+        ways = ((each, self.ways[each.row]) for each in self.planned)
+        return sum(each.count for each, way in ways if (way.bag if container == "bag" else way.cell))
+
+    def _way(self, planned: Planned) -> Method:
+        crop = self.nursery.varieties[planned.number].crop
+        return self.book.methods[method_for(self.book, self.nursery.settings, crop, planned.bin)]
 
     def amounts(self) -> Iterator[tuple[str, Amount]]:
         """Every use of every supply."""
@@ -182,19 +210,24 @@ class _Season:
                 yield from ((name, amount) for amount in self._drenched(drench))
 
     def _stuck(self, planned: Planned) -> Iterator[tuple[str, Amount]]:
-        day, rules = max(planned.day, self.plan.as_of), self.book.supplies
-        takes = {name: use.each for name, use in rules.stuck.items() if not use.methods or self.method in use.methods}
+        day, rules, way = max(planned.day, self.plan.as_of), self.book.supplies, self.ways[planned.row]
+        takes = {name: use.each for name, use in rules.stuck.items() if not use.methods or way.id in use.methods}
         for name, each in takes.items():
             yield name, Amount(day, planned.count * each, planned.count * each)
-        for name, share in shares(rules.mix.bag).items() if self.bag else ():
-            litres = planned.count * self.bag.mix_l * share if self.bag else 0.0
+        held = way.bag or way.cell
+        for name, share in shares(rules.mix.bag if way.bag else rules.mix.cell).items() if held else ():
+            litres = planned.count * held.mix_l * share if held else 0.0
             yield name, Amount(day, litres, litres)
 
     def _potted(self) -> Iterator[tuple[str, Amount]]:
         if self.potted_from is None:
             return
         rules = self.book.supplies
-        takes = {name: use.each for name, use in rules.potted.items() if not use.methods or self.method in use.methods}
+        takes = {
+            name: use.each
+            for name, use in rules.potted.items()
+            if not use.methods or not set(use.methods).isdisjoint(self.methods)
+        }
         each = [*takes.items(), *((name, self.pot.mix_l * share) for name, share in shares(rules.mix.pot).items())]
         for name, much in each:
             yield name, Amount(self.potted_from, self.pots * much, self.pots_up_to * much)
@@ -202,7 +235,8 @@ class _Season:
     def _hung(self, hung: Hung) -> Iterator[Amount]:
         """For each bin, from the first day on which bags are expected there until the last."""
         for room in self.plan.space.rooms:
-            days = _days_taken(room, self.plan.as_of) if room.place == "bin" else set()
+            under_cover = room.place == "bin" and room.kind != "bed"
+            days = _days_taken(room, self.plan.as_of) if under_cover else set()
             if days:
                 many = ceil(len(days) / hung.lasts) * hung.each
                 yield Amount(date.fromordinal(min(days)), many, many)
@@ -224,7 +258,8 @@ class _Season:
         """Lots in bags whose potting nobody can date."""
         dated = {stay.lot for stay in self.potting if not stay.planned}
         lots = self.nursery.stock.lots.values()
-        return tuple(sorted((lot.id for lot in lots if lot.count("rooting") and lot.id not in dated), key=lot_order))
+        here = (lot for lot in lots if lot.count("rooting") and self.book.methods[lot.method].ends == "potted")
+        return tuple(sorted((lot.id for lot in here if lot.id not in dated), key=lot_order))
 
 
 def _first_day(stay: Stay) -> date:

@@ -177,7 +177,7 @@ class Account:
 
     def _to_cut(self, crop: str, collect: Collecting) -> Wood:
         around = self.outdoors.ahead
-        lot = lot_stored(crop, around.book.programme(Store).lot, collect.closes, around.settings.nursery.method)
+        lot = lot_stored(crop, around.book.programme(Store).lot, collect.closes, around.method_for(crop))
         swells = self._swells(lot)
         return self._wood(crop, collect, collect.closes, swells, swells, None)
 

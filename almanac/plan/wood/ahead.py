@@ -234,7 +234,7 @@ def last_potting(crop: str, number: str, by: date, around: Surroundings) -> date
     """The last day on which a lot may be potted and still get ready by a day; None: none from today on."""
 
     def in_time(potted: date) -> bool:
-        lot = lot_stuck(crop, 1, potted, "", around.settings.nursery.method, number=number, potted=potted)
+        lot = lot_stuck(crop, 1, potted, "", around.method_for(crop), number=number, potted=potted)
         ready = milestones(lot, around).get(READY)
         return ready is not None and ready.days is not None and ready.days[1] <= by
 

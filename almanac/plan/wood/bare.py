@@ -8,20 +8,18 @@ before its leaves are down, is told apart.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from statistics import NormalDist, fmean
+from statistics import fmean
 
+from almanac.forecast.bare import buds_swell, first_frosts, leaf_fall, start_of, whole
 from almanac.forecast.model import Days
 from almanac.plan.context.winters import Outdoors
 from almanac.rulebook.models import Killed
-from almanac.rulebook.programmes.store import Dormancy, Store
-from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
-from almanac.site.frost import FrostTable
+from almanac.rulebook.programmes.store import Store
+from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR
 from almanac.site.nights import Nights
 
-_TENTH = NormalDist().inv_cdf(0.9)
 _LIKELY = 0.5
 
 
@@ -100,12 +98,12 @@ def collecting(crop: str, middle: date, outdoors: Outdoors, *, sheltered: bool =
     store, cold = book.programme(Store), book.crops[crop].cold
     dormancy = book.crops[crop].dormancy or store.dormancy
     fell, swelled = (outdoors.logged(crop, sign, middle) for sign in ("leaf_fall", "buds_swelling"))
-    first_frosts = _first_frosts(nights.frost, middle)
-    falls = (fell,) * 3 if fell else _moved(_leaf_fall(dormancy, middle, nights), crop, "leaf_fall", middle, outdoors)
+    frosts = first_frosts(nights.frost, middle)
+    falls = (fell,) * 3 if fell else _moved(leaf_fall(dormancy, middle, nights), crop, "leaf_fall", middle, outdoors)
     swell = (
         (swelled,) * 3
         if swelled
-        else _moved(_buds_swell(dormancy, middle, nights), crop, "buds_swelling", middle, outdoors)
+        else _moved(buds_swell(dormancy, middle, nights), crop, "buds_swelling", middle, outdoors)
     )
     grown, young = (_killing(each, middle, nights) for each in (cold.grown_wood, cold.young_wood))
     opens, closes = falls[1], max(swell[0], falls[1])
@@ -118,56 +116,19 @@ def collecting(crop: str, middle: date, outdoors: Outdoors, *, sheltered: bool =
         middle=middle,
         leaf_fall=falls,
         leaf_fall_logged=fell is not None,
-        hang=fell is None and (first_frosts[1] is None or first_frosts[1] + _days(dormancy.leaves_fall) > middle),
+        hang=fell is None and (frosts[1] is None or frosts[1] + whole(dormancy.leaves_fall) > middle),
         buds_swell=swell,
         buds_logged=swelled is not None,
         grown=grown,
         young=young,
         estimated=nights.estimates_colder,
         sheltered=sheltered,
-        freezes=first_frosts[1] is not None,
+        freezes=frosts[1] is not None,
         best=dormancy.best,
         opens=opens,
         due=due,
         closes=closes,
     )
-
-
-def _days(number: float) -> timedelta:
-    return timedelta(days=round(number))
-
-
-def _leaf_fall(dormancy: Dormancy, middle: date, nights: Nights) -> Days:
-    """After the first frost and nights as cold as it takes, early to late; by its latest day where those come later."""
-    start, latest = _start(nights, middle), middle + timedelta(days=dormancy.leaves_by)
-
-    def falls(frost: date | None, warmer_c: float) -> date:
-        days = [frost + _days(dormancy.leaves_fall)] if frost else []
-        if dormancy.leaves_low is not None:
-            cool = nights.usual.falls_to(dormancy.leaves_low, warmer_c)
-            days = [*days, start + timedelta(days=cool)] if cool is not None else []
-        return min([max(days), latest]) if days else latest
-
-    early, likely, late = map(falls, _first_frosts(nights.frost, middle), _seasons(nights))
-    return early, likely, late
-
-
-def _buds_swell(dormancy: Dormancy, middle: date, nights: Nights) -> Days:
-    """Once warmth has added up since rest was over; at the end of the freeze year where it does not."""
-    start, since = _start(nights, middle), middle + timedelta(days=dormancy.buds_from)
-
-    def swell(warmer_c: float) -> date:
-        by = nights.usual.warmth_by((since - start).days, dormancy.buds_base, dormancy.buds_warmth, warmer_c)
-        return start + timedelta(days=DAYS_IN_FREEZE_YEAR - 1 if by is None else by)
-
-    late, likely, early = map(swell, _seasons(nights))
-    return early, likely, late
-
-
-def _seasons(nights: Nights) -> tuple[float, float, float]:
-    """How much warmer a season is than is known here, cold to warm: one in ten is colder, one warmer [°C]."""
-    differs = _TENTH * nights.usual.differs_c
-    return -differs, 0.0, differs
 
 
 def _moved(days: Days, crop: str, sign: str, middle: date, outdoors: Outdoors) -> Days:
@@ -178,9 +139,9 @@ def _moved(days: Days, crop: str, sign: str, middle: date, outdoors: Outdoors) -
     book = outdoors.around.book
     store = book.programme(Store)
     dormancy = book.crops[crop].dormancy or store.dormancy
-    of = _leaf_fall if sign == "leaf_fall" else _buds_swell
+    of = leaf_fall if sign == "leaf_fall" else buds_swell
     off = fmean((day - of(dormancy, winter, outdoors.nights)[1]).days for winter, day in logged.items())
-    by = _days(off * store.carried.share(len(logged)))
+    by = whole(off * store.carried.share(len(logged)))
     return days[0] + by, days[1] + by, days[2] + by
 
 
@@ -188,26 +149,6 @@ def _killing(wood: Killed, middle: date, nights: Nights) -> KillingNights:
     cold = nights.at(wood.killed)
     careful, likely = None, False
     if cold:
-        careful = _first_frosts(cold, middle)[0]
-        likely = cold.chance_before(_start(nights, middle) + timedelta(days=DAYS_IN_FREEZE_YEAR - 1)) >= _LIKELY
+        careful = first_frosts(cold, middle)[0]
+        likely = cold.chance_before(start_of(nights, middle) + timedelta(days=DAYS_IN_FREEZE_YEAR - 1)) >= _LIKELY
     return KillingNights(of=wood.of, killed_c=wood.killed, careful=careful, likely=likely, known=cold is not None)
-
-
-def _start(nights: Nights, middle: date) -> date:
-    return FreezeYear(nights.frost.southern).start(middle)
-
-
-def _first_frosts(frost: FrostTable, middle: date) -> Sequence[date | None]:
-    """Early, likely and late first frost of the autumn before a shortest day.
-
-    None where so many years have none; the start of the freeze year where there is no summer without.
-    """
-    start = FreezeYear(frost.southern).start(middle)
-    end = start + timedelta(days=DAYS_IN_FREEZE_YEAR - 1)
-
-    def found(chance: float) -> date | None:
-        dates = (frost.date_for_autumn(chance, year) for year in (start.year, start.year + 1))
-        inside = next((day for day in dates if day and start <= day <= end), None)
-        return start if inside is None and frost.chance_before(start) > chance else inside
-
-    return [found(chance) for chance in (0.1, 0.5, 0.9)]

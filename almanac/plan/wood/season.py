@@ -21,7 +21,7 @@ from almanac.forecast.supposed import if_stuck
 from almanac.nursery.lots import Lot
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.derivation import Derivation
-from almanac.plan.room.placing import seats, stand_in_bins
+from almanac.plan.room.placing import places_for, seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance, Wood, stored
 from almanac.plan.wood.bare import Collecting
 from almanac.rulebook.law import Law
@@ -253,13 +253,15 @@ def _waits(found: Mapping[str, Milestone]) -> bool:
     return bool(out and out.basis and out.basis.waits_for_frost)
 
 
-def usual_bin(crop: str, outdoors: Outdoors) -> str:
+def usual_bin(crop: str, outdoors: Outdoors, method: str = "") -> str:
     """The bin whose mat suits a crop best, full or not; empty where lots stand in none."""
     around = outdoors.ahead
     settings = around.settings
-    if not settings.bin or not stand_in_bins(around.book, settings.nursery.method):
+    method = method or around.method_for(crop)
+    places = places_for(settings, around.book, method)
+    if not places or not stand_in_bins(around.book, method):
         return ""
-    return seats(settings.bin, around.bins, around.book.crops[crop].base, lambda _: 0)[0].bin
+    return seats(places, around.bins, around.book.crops[crop].base, lambda _: 0)[0].bin
 
 
 def to_come(collect: Collecting, day: date, bin_name: str, count: int, outdoors: Outdoors) -> LotToCome:

@@ -10,7 +10,7 @@ from almanac.faults import Fact, Miswritten
 from almanac.rulebook.fields import Days, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
-STEPS = 3  # band, neck, open: as many as there are tasks of them
+STEPS = 3  # band, neck, open; vents, cover half, cover off: as many as there are tasks of them
 
 
 class Weaning(ProgrammeNumbers):
@@ -36,6 +36,9 @@ class Weaning(ProgrammeNumbers):
             "off_mat",
             "open_weight",
             "gnat_open",
+            "vent_crack",
+            "vent_half",
+            "vent_off",
         }
     )
     values = frozenset({"part", "to", "room"})

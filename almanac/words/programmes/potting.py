@@ -25,7 +25,7 @@ def values(found: Pots) -> Mapping[str, str]:
     return {
         "pots": _pots(pots),
         "mix": _mix(found.mix_l(pots)),
-        "count": f"{found.bags} in bags: about {_pots(pots)}, {found.up_to} at most nine times in ten.",
+        "count": f"{found.bags} in {found.held_in}s: about {_pots(pots)}, {found.up_to} at most nine times in ten.",
         "week": _week(found),
     }
 

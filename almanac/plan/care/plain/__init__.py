@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from almanac.nursery.lots import Planned
 from almanac.plan.care.plain.lots import for_lot
 from almanac.plan.care.plain.others import for_bin, for_crops, for_nursery, for_planned
 from almanac.plan.care.proposal import Proposal, combined
@@ -25,14 +26,24 @@ def _of_lots(context: Context) -> Iterator[Proposal]:
 
 
 def _of_others(context: Context) -> Iterator[Proposal]:
-    for rule, _ in context.around.book.tasks().values():
+    book, settings = context.around.book, context.around.settings
+    of_method = {rule.id: method.id for method in book.methods.values() for rule in method.task}
+    for rule, _ in book.tasks().values():
         if rule.worked:
             continue
+        method = of_method.get(rule.id, "")
         if rule.scope == "bin":
-            yield from (for_bin(context, name, rule) for name in context.stock.bins)
+            kinds = {book.methods[method].place} if method else {"bin", "tray"}  # what is cared for under cover
+            yield from (for_bin(context, item.name, rule) for item in settings.places if item.kind in kinds)
         elif rule.scope == "crop":
             yield Proposal(tuple(for_crops(context, rule)))
         elif rule.scope == "nursery":
             yield Proposal(tuple(for_nursery(context, rule)))
         elif rule.after == "planned":
-            yield Proposal(tuple(for_planned(context, planned, rule) for planned in context.stock.planned))
+            coming = (each for each in context.stock.planned if method in ("", _way_of(context, each)))
+            yield Proposal(tuple(for_planned(context, planned, rule) for planned in coming))
+
+
+def _way_of(context: Context, planned: Planned) -> str:
+    """How a lot to come is rooted: as the place it is planned for asks, else by its crop's usual method here."""
+    return context.around.method_for(planned.crop, planned.bin)

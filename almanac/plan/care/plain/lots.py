@@ -28,18 +28,21 @@ from almanac.rulebook.models import SITE_DAYS, TaskRule
 
 _LOGGED_WITHIN = timedelta(days=7)
 ENTERED_BY = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}
-LEFT_BY = {"store": "pushing", "rooting": "potted", "pot": "outside"}
+_LEFT_BY = {"store": "pushing", "pot": "outside"}
 
 
 def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     """What a rule asks of a lot, or of what is left of it in the rule's stage."""
     found, lot = context.found(lot, rule.while_in), context.part(lot, rule.while_in)
     anchor = _anchor_of_lot(context, lot, rule)
-    if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(lot, rule, found, anchor):
+    if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(context, lot, rule, found, anchor):
         return NOTHING
     if rule.only_if.came_ready not in (None, lot.came_ready):
         return NOTHING
     if rule.only_if.from_elsewhere not in (None, lot.from_elsewhere):
+        return NOTHING
+    in_bed = lot.count("rooting") > 0 and context.around.book.methods[lot.method].place == "bed"
+    if rule.only_if.under_cover not in (None, not in_bed):
         return NOTHING
     if "temperature" in rule.until and _probed(context, lot) > anchor.days[0]:
         return NOTHING
@@ -63,10 +66,15 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         turns = treatments(EntryId(lot.id, rule.id), rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
         return Proposal(tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
     task = window_task(EntryId(lot.id, rule.id), rule, anchor, (lot.id,), place)
-    if _too_late(task, lot, found, context.as_of) or (anchor.known and _done(task, lot)):
+    if _too_late(task, lot, found, context) or (anchor.known and _done(task, lot)):
         return NOTHING
     protected = (lot.id,) if lot.protected else ()
     return Proposal((replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
+
+
+def left_by(stage: str | None, lot: Lot, context: Context) -> str:
+    """The milestone with which a lot leaves a stage; empty for the last."""
+    return context.around.book.methods[lot.method].ends if stage == "rooting" else _LEFT_BY.get(stage or "", "")
 
 
 def _probed(context: Context, lot: Lot) -> date:
@@ -75,13 +83,13 @@ def _probed(context: Context, lot: Lot) -> date:
     return max(own, (lot.bin and context.stock.bins[lot.bin].probed) or date.min)
 
 
-def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], as_of: date) -> bool:
+def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], context: Context) -> bool:
     """Whether the lot will have left the task's stage by then; or part of it has left and the rest is late."""
-    exit_ = found.get(LEFT_BY.get(task.rule.while_in or "", ""))
+    exit_ = found.get(left_by(task.rule.while_in, lot, context))
     if exit_ is None:
         return False
     if exit_.known:
-        return task.latest < as_of
+        return task.latest < context.as_of
     if exit_.days is None:
         return False
     if not task.in_round:
@@ -181,17 +189,17 @@ def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: 
     return entry is not None and entry.known is None and entry.days is not None
 
 
-def _leaves_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone]) -> Days | None:
+def _leaves_stage(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Milestone]) -> Days | None:
     """When the lot is expected to have left the rule's stage."""
-    milestone = found.get(LEFT_BY.get(rule.while_in or "", ""))
+    milestone = found.get(left_by(rule.while_in, lot, context))
     return milestone.days if milestone and milestone.known is None else None
 
 
-def _ended(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:
+def _ended(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:
     """Whether one of the events that end a task has come since it began."""
     since = anchor.days[0] if anchor.known else date.min
     for event in rule.until:
-        if event == LEFT_BY.get(rule.while_in or "") and lot.count(rule.while_in or "store"):
+        if event == left_by(rule.while_in, lot, context) and lot.count(rule.while_in or "store"):
             continue  # part of the lot went on; those still there are not done with
         if event in found and found[event].known:
             return True  # a sign or a step is for good, whether it came before or after
@@ -207,7 +215,7 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
     # A sign only forecast is looked for until nine lots in ten would show it; only then does the next look begin.
     start = anchor.days[1] if anchor.known or is_act(rule.after) else anchor.days[2]
     end = max(lot.known_at, start) + LOOKS_GO_ON
-    leaves = _leaves_stage(lot, rule, found)
+    leaves = _leaves_stage(context, lot, rule, found)
     if rule.while_in == "store":
         end = max(context.around.book.crops[lot.crop].store.keeps(lot.cut_on)[1], end)
     elif leaves:

@@ -146,7 +146,7 @@ def _day_of_season(context: Context, name: str, middle: date) -> date | None:
 def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
     anchor = Anchor("planned", (planned.day,) * 3)
-    told = context.around.book.told_for(rule, planned.crop)
+    told = context.around.book.told_for(rule, planned.crop, context.around.method_for(planned.crop, planned.bin))
     task = window_task(EntryId(planned.row, rule.id), told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()
     return replace(task, count=planned.count, crop=planned.crop, protected=protected)

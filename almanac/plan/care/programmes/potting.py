@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
@@ -22,6 +22,8 @@ from almanac.rulebook.programmes.potting import Potting
 class Pots(Derivation):
     """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
 
+    `held_in` is what each of them roots in, a bag or a cell.
+
     `up_to` suffice nine times in ten; a pot holds `pot_l` and takes the share `settling` more of mix [litres]. They are
     due `lead` days before the lot is well rooted, on `ready`. `others` are lots likely potted in the same week, the one
     of `ready`, that come to `week_expected` pots with it, and to `week_up_to` nine times in ten.
@@ -39,6 +41,7 @@ class Pots(Derivation):
     others: tuple[str, ...] = ()
     week_expected: float = 0.0
     week_up_to: int = 0
+    held_in: str = "bag"
 
     def mix_l(self, pots: float) -> float:
         """Mix for so many pots [litres]."""
@@ -58,7 +61,9 @@ def propose(context: Context) -> Proposal:
         if lot.id not in ready or roots is None or roots.window is None:
             continue
         due = max(ready[lot.id] - timedelta(days=rules.lead), roots.window[1])
-        derivation = _derivation(lot, rules, ready, numbers)
+        derivation = replace(
+            _derivation(lot, rules, ready, numbers), held_in=context.around.book.methods[lot.method].container
+        )
         latest = max(due, ready[lot.id])
         tasks.append(
             Task(

@@ -70,7 +70,8 @@ def outbreaks(context: Context) -> list[Outbreak]:
     room_c = book.programme(FungusGnats).room.air
     by_place: dict[tuple[str, str], list[Lot]] = {}
     for lot in context.open_lots():
-        if lot.count("rooting") or lot.count("pot"):
+        in_bed = book.methods[lot.method].place == "bed" and not lot.count("pot")
+        if (lot.count("rooting") or lot.count("pot")) and not in_bed:  # outdoors they are nobody's care
             name = _bin_of(lot, bins)
             if lot.gnats:
                 by_place.setdefault((lot.id, ""), []).append(lot)
@@ -132,6 +133,8 @@ def _opened(lot: Lot, context: Context) -> tuple[date | None, date | None]:
     potted may be the covers of the pots, so it opens no bag.
     """
     stuck, potted = lot.steps.get("stuck", date.min), lot.steps.get("potted", date.max)
+    if context.around.book.methods[lot.method].bag is None:
+        return stuck, None  # what drains may be drenched from the first day
     opened = [day for day in lot.jobs.get("opened", ()) if stuck <= day <= potted]
     if opened:
         return opened[0], None

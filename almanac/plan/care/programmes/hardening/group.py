@@ -97,7 +97,7 @@ def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
     if len(potted) < len(lots) or None in potted:
         return planned
     [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "set_out")
-    waits = around.book.duration(crop, rule)
+    waits = around.book.duration(crop, rule, lots[0].method)
     night_c, ahead = around.book.crops[crop].cold.lowest_night, timedelta(days=rule.ahead_days)
 
     def may_go(day: date) -> bool:

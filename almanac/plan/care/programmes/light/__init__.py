@@ -44,7 +44,9 @@ class _Change:
 def propose(context: Context) -> Proposal:
     """What the lamps ask for: each bin's timer, and a look at the probe where a closed bin heats up."""
     found = []
-    for name in context.stock.bins:
+    for name, log in context.stock.bins.items():
+        if log.outdoors:
+            continue
         light = _light(context, name)
         timer = _Timer(context, name, light)
         changes = [_task(context, name, change) for change in timer.changes()]

@@ -30,6 +30,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.weaning import STEPS, Weaning
 
 IN_BAG = ("wean_loosen", "wean_half", "wean_open")
+IN_TRAY = ("vent_crack", "vent_half", "vent_off")
 IN_POT = ("cover_lift", "cover_half", "uncover")
 
 
@@ -65,9 +66,13 @@ def propose(context: Context) -> Proposal:
     looks: list[Look] = []
     taken: dict[str, int] = {}
     for lot in context.open_lots():
-        if lot.method not in context.around.book.task(IN_BAG[0]).methods:
+        names = _names(context, lot)
+        if not names:
             continue
-        in_bag = list(_in_bag(context, lot, rules))
+        in_bag = list(_in_bag(context, lot, rules, names))
+        if names is IN_TRAY:  # its cells are looked at and watered as before, and its pots stand open
+            tasks += in_bag
+            continue
         tasks += [*_card(context, lot, rules, in_bag), *in_bag]
         tasks += _in_pot(context, lot, rules, in_bag)
         tasks += _off_mat(context, lot, rules, taken)
@@ -81,6 +86,12 @@ PROGRAMME = Programme(
     derivations=(Aired, ToLamp, OffMat),
     follows="light",
 )
+
+
+def _names(context: Context, lot: Lot) -> tuple[str, ...]:
+    """The steps by which a lot's way of rooting is brought to room air; none where it needs none."""
+    found = (each for each in (IN_BAG, IN_TRAY) if lot.method in context.around.book.task(each[0]).methods)
+    return next(found, ())
 
 
 def stand_of(cohort: Cohort, rules: Weaning) -> Vent:
@@ -119,21 +130,21 @@ def _least(cohorts: Iterable[Cohort], rules: Weaning) -> tuple[Vent, date] | Non
     return min(stands, key=lambda each: (each[0].done, -each[1].toordinal()), default=None)
 
 
-def _in_bag(context: Context, lot: Lot, rules: Weaning) -> Iterator[Task]:
+def _in_bag(context: Context, lot: Lot, rules: Weaning, names: Sequence[str]) -> Iterator[Task]:
     """The steps of what is left in the bags."""
     least = _in_bags(lot, rules)
     if least is None or "wilt" in lot.troubles or least[0].wilting or least[0].done == STEPS:
         return
     stand = least[0]
     if stand.since is not None:
-        yield from _steps(context, lot, rules, IN_BAG, stand, _next_in_bag(context, lot, stand, rules))
+        yield from _steps(context, lot, rules, names, stand, _next_in_bag(context, lot, stand, rules))
         return
     opening = first_opening(context, lot)
     if opening is None:
         return
     comes = _Next(opening.day, opening.after, opening.since, opening.milestone, opening.weeks)
     # Once begun it goes on in the bag until it is potted; what could not begin in time is for the pot.
-    for task in _steps(context, lot, rules, IN_BAG, stand, comes):
+    for task in _steps(context, lot, rules, names, stand, comes):
         if task.due < opening.potting:
             yield task
 
@@ -225,7 +236,7 @@ def _steps(
     if comes is None:
         return
     bags, pots = lot.count("rooting"), lot.count("pot")
-    stage = "rooting" if names is IN_BAG else "pot"
+    stage = "pot" if names is IN_POT else "rooting"
     between, late = timedelta(days=rules.between), timedelta(days=rules.late)
     for number in range(stand.done + 1, STEPS + 1):
         rule = context.around.book.task(names[number - 1])
@@ -328,10 +339,10 @@ def _cooler_bin(context: Context, lot: Lot, at_most_c: float, taken: dict[str, i
     """The coolest bin in which the crop still grows that has room for a lot: its name, its base [°C], places free."""
     warmth, count = context.around.book.crops[lot.crop].base, lot.count("rooting")
     found = []
-    for item in context.around.settings.bin:
+    for item in context.around.settings.places:
         base_c = context.stock.bins[item.name].base_c[-1][1]
         free = item.bags - context.bags.get(item.name, 0) - taken.get(item.name, 0)
-        if base_c <= at_most_c and free >= count and rate(warmth, base_c) > 0:
+        if item.kind == "bin" and base_c <= at_most_c and free >= count and rate(warmth, base_c) > 0:
             found.append((base_c, item.name, free))
     if not found:
         return None

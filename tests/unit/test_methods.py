@@ -1,0 +1,119 @@
+"""Ways of rooting: which one a lot takes by its place, and what a covered tray asks for instead of a bag."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from almanac.faults import InputFaults
+from almanac.nursery.nursery import Nursery
+from almanac.plan.build import build_plan
+from almanac.plan.model import Plan
+from almanac.plan.room.supplies import buying_list
+from almanac.words.faults import fault_line
+from tests.nurseries import VARIETIES, Parts, bench
+
+TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
+NO_MAT = '[[place]]\nname = "U"\nkind = "tray"\nholds = 20\nair = "10 C"'
+PLACES = Parts(store=f'temperature = "2 C"\n{TRAY}\n{NO_MAT}', varieties=f"{VARIETIES}4,Invented red,red_currant,,\n")
+TAKEN = "2027-01-05 taken 4a --variety 4 --count 40\n2027-01-05 taken 7a --variety 7 --count 9\n"
+IN_TRAY = f"{TAKEN}2027-01-08 stuck 4a --count 20 --bin T --refers 4b\n"
+
+
+def nursery(folder: Path, log: str, day: date) -> Nursery:
+    return bench(folder, log, day, **PLACES)
+
+
+def told(plan: Plan, lot: str) -> set[str]:
+    """The rules of all that is asked for of a lot."""
+    tasks = {own.id.rule for task in plan.tasks for own in task.own if lot in own.lots}
+    return tasks | {look.rule.id for look in plan.looks if look.lot == lot}
+
+
+def test_what_is_stuck_in_a_tray_is_rooted_as_trays_are_and_in_a_bin_as_bags_are(tmp_path: Path) -> None:
+    lots = nursery(tmp_path, f"{IN_TRAY}2027-01-08 stuck 7a --bin A", date(2027, 1, 9)).stock.lots
+
+    assert (lots["4b"].method, lots["7a"].method, lots["4a"].method) == ("covered_tray", "sealed_bag", "sealed_bag")
+
+
+def test_a_crop_is_not_put_where_none_of_its_methods_root(tmp_path: Path) -> None:
+    with pytest.raises(InputFaults) as told:
+        bench(
+            tmp_path,
+            f"{TAKEN}2027-01-08 stuck 7a --bin L",
+            date(2027, 1, 9),
+            store='temperature = "2 C"\n[[place]]\nname = "L"\nkind = "bed"\nholds = 60',
+            varieties=PLACES["varieties"],
+        )
+
+    assert [fault_line(each) for each in told.value.faults] == [
+        "logbook.csv:4: no method of fig roots in a bed, which L is; name another place, or --bin none"
+    ]
+
+
+def test_a_tray_asks_for_its_own_looks_and_none_of_those_of_bags(tmp_path: Path) -> None:
+    asked = told(build_plan(nursery(tmp_path, IN_TRAY, date(2027, 1, 9))), "4b")
+
+    assert {"tray_look_first", "tray_look", "tray_light", "tray_pot_up"} <= asked
+    assert not {name for name in asked if name.startswith(("bag_", "wean_", "wet_", "dry_"))}
+    assert not asked & {"first_water", "pot_up", "light", "mould_treat"}
+
+
+def test_a_cover_comes_off_by_three_steps_that_end_before_potting(tmp_path: Path) -> None:
+    # Common practice: 5 to 7 days from closed to open, in steps, open before potting up.
+    log = f"{IN_TRAY}2027-01-26 roots 4b --count 9\n2027-01-30 leaves 4b --count 9"
+    plan = build_plan(nursery(tmp_path, log, date(2027, 1, 31)))
+    days = {own.id.rule: own.due for task in plan.tasks for own in task.own if "4b" in own.lots}
+
+    crack, half, off = (days[name] for name in ("vent_crack", "vent_half", "vent_off"))
+
+    assert crack < half < off <= days["tray_pot_up"]
+    assert timedelta(days=4) <= off - crack <= timedelta(days=8)
+
+
+def test_a_tray_without_a_mat_is_as_warm_as_its_air_and_so_is_slower(tmp_path: Path) -> None:
+    log = f"{IN_TRAY}2027-01-08 stuck 4a --bin U"
+    found = build_plan(nursery(tmp_path, log, date(2027, 1, 9))).milestones
+
+    warm, cool = (found[lot]["roots"].days for lot in ("4b", "4a"))
+
+    assert warm is not None
+    assert cool is not None
+    assert cool[1] > warm[1] + timedelta(days=7)
+
+
+def test_a_tray_has_room_of_its_own_and_its_own_supplies(tmp_path: Path) -> None:
+    here = nursery(tmp_path, f"{IN_TRAY}2027-01-09 planned 4 --count 10 --value 2027-02-01 --bin T", date(2027, 1, 9))
+    plan = build_plan(here)
+    [room] = [room for room in plan.space.rooms if room.bin == "T"]
+    needs = {each.id: each for each in buying_list(here, plan).needs}
+
+    assert (room.kind, room.capacity, room.demand.up_to(date(2027, 1, 9))) == ("tray", 60, 20)
+    assert room.demand.up_to(date(2027, 2, 1)) <= 30
+    assert needs["cells"].expected == 10
+    assert not {"bags", "bands"} & needs.keys()
+
+
+def test_a_drench_may_go_on_cells_from_the_first_day_and_on_shut_bags_never(tmp_path: Path) -> None:
+    log = f"{IN_TRAY}2027-01-08 stuck 7a --bin A\n"
+    seen = nursery(
+        tmp_path, f"{log}2027-01-12 gnats --bin T --count 30\n2027-01-12 gnats --bin A --count 30", date(2027, 1, 12)
+    )
+
+    asked = [task for task in build_plan(seen).tasks if task.rule.id == "gnat_drench"]
+
+    assert asked
+    assert {lot for task in asked for lot in task.lots} == {"4b"}
+
+
+def test_a_nursery_of_bags_has_the_plan_it_had_though_it_has_a_tray(tmp_path: Path) -> None:
+    log = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+    alone = build_plan(
+        bench(tmp_path / "alone", log, date(2027, 1, 9), store='temperature = "2 C"', varieties=PLACES["varieties"])
+    )
+    beside = build_plan(nursery(tmp_path / "beside", log, date(2027, 1, 9)))
+
+    assert replace(beside, space=alone.space) == alone
