@@ -121,6 +121,17 @@ def _bound(written: str, kind: str) -> float:
     return _si(match, kind)
 
 
+def named_unit(kind: str, system: System) -> str:
+    """The unit that a field of the page names for a kind of quantity, as it is shown; empty where there is none."""
+    return {"temperature": "°F" if system == "us" else "°C", "mass": "g", "hours": "h"}.get(kind, "")
+
+
+def in_named_unit(text: str, kind: str, system: System) -> str:
+    """A quantity from a field that names its unit, as files hold it: a bare number is in that unit."""
+    unit, match = named_unit(kind, system).strip("°"), _WRITTEN.fullmatch(text)
+    return f"{match[1]} {unit}" if unit and match and not match[2] else text
+
+
 def temperature(celsius: float, system: System) -> str:
     """A temperature as the nursery shows it, to the whole degree Fahrenheit or half degree Celsius."""
     if system == "us":

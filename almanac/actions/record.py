@@ -1,4 +1,4 @@
-"""Log what was seen or done, or undo it: check, append, and say what moved, all under the nursery's lock."""
+"""Log what was seen or done: check, append, and say what moved, all under the nursery's lock."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ from almanac.actions.refresh import publish_reading
 from almanac.actions.soundest import rows_of_number
 from almanac.actions.standing import mark, marks
 from almanac.actions.walked import rows_of_round
-from almanac.faults import Fact, InputFaults, Miswritten, Refusal, Stopped, machine_trouble, nearest
+from almanac.faults import Fact, Fault, InputFaults, Miswritten, Refusal, Stopped, machine_trouble, nearest
 from almanac.nursery.append import append
 from almanac.nursery.events import ALIASES, EVENTS, Event
 from almanac.nursery.load import load_nursery, lock
 from almanac.nursery.logbook import FILE as LOGBOOK
-from almanac.nursery.logbook import LOT_ID, TABLE, Row, as_read, not_voided, read_day, row_problems
+from almanac.nursery.logbook import LOT_ID, TABLE, Row, as_read, read_day, row_problems
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import TABLE as ORDERS
@@ -42,6 +42,7 @@ from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
 from almanac.plan.wood.chill import too_mild
 from almanac.plan.wood.forsale import Offer
+from almanac.units import in_named_unit
 
 # An id that another gives to a row: never one that `next_ids` could give.
 _FORTNIGHT = timedelta(days=14)
@@ -53,7 +54,8 @@ class Request:
     """What a grower asks to log, as said on the command line or tapped on the page.
 
     `everything` stands for every bin and every lot elsewhere; `but` names lots of a bin, or of them all, left out. `id`
-    is the one wished for its row: asked for again, nothing more is logged.
+    is the one wished for its row: asked for again, nothing more is logged. With `unit_named` the value comes from a
+    field that names its unit.
     """
 
     what: str
@@ -70,6 +72,7 @@ class Request:
     but: tuple[str, ...] = ()
     force: bool = False
     id: str = ""
+    unit_named: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,8 +82,9 @@ class Recorded:
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
     they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends,
     `frost` lots put out for good while a frost is likelier than accepted.
-    `again` says that it had been logged before: the rows are those, and nothing was written. Not `planned`: the
-    nursery's own rules are at fault, and what it moves is not known.
+    `restored` names rows that count again, each behind the row that says so. `again` says that it had been logged
+    before: the rows are those, and nothing was written. Not `planned`: the nursery's own rules are at fault, and what
+    it moves is not known.
     """
 
     rows: tuple[Row, ...]
@@ -94,6 +98,7 @@ class Recorded:
     short: tuple[Offer, ...] = ()
     mild: tuple[Fact, ...] = ()
     frost: tuple[Fact, ...] = ()
+    restored: tuple[tuple[str, str], ...] = ()
     again: bool = False
     planned: bool = True
 
@@ -156,31 +161,6 @@ def record_rows(
         return write_rows(nursery, rows, now, turn)
 
 
-def undo(
-    folder: Path,
-    now: datetime,
-    row_id: str = "",
-    as_of: date | None = None,
-    patience_s: float | None = None,
-    *,
-    whole: bool = False,
-) -> Recorded:
-    """Void a row, with `whole` all that were logged at once with it; or all rows of the last command.
-
-    Raises:
-        InputFaults: the nursery's files are at fault
-        Refusal: there is no such row, or later rows rest on it; nothing was written
-    """
-    with locked(folder, now, as_of, patience_s) as turn:
-        nursery = load_nursery(folder, now, as_of, whatever_rules=True)
-        gone = _to_undo(nursery, row_id, whole=whole)
-        ids = nursery.new_ids(len(gone))
-        logged_at = stamp(nursery, now)
-        day = min(nursery.as_of, nursery.today)
-        rows = [Row(name, day, "void", refers=old.id, logged_at=logged_at) for name, old in zip(ids, gone, strict=True)]
-        return write_rows(nursery, rows, now, turn)
-
-
 def parse_day(text: str, as_of: date) -> date:
     """A date as said: ISO, `today`, `yesterday`, `-3d`.
 
@@ -227,6 +207,9 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     day = parse_day(request.on, nursery.as_of)
     if day > nursery.today:
         raise Refusal(Fact("to_come", day=day, today=nursery.today))
+    value = request.value
+    if request.unit_named:
+        value = in_named_unit(value, event.value_kind, nursery.settings.nursery.units)
     base = Row(
         "new",
         day,
@@ -235,7 +218,7 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         count=request.count,
         stage=request.stage.lower(),
         bin=request.bin,
-        value=request.value,
+        value=value,
         refers=request.refers,
         note=request.note,
         logged_at=stamp(nursery, now),
@@ -307,19 +290,6 @@ def _stem(row_id: str) -> str:
     return stem if _WISHED.fullmatch(stem) else ""
 
 
-def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
-    left = not_voided(nursery.every_row)[0]
-    if row_id:
-        found = [row for row in left if row.id == row_id]
-        if not found:
-            raise Refusal(Fact("no_row", row=row_id, near=nearest(row_id, [row.id for row in left])))
-        return [row for row in left if at_once(row, found[0])] if whole else found
-    if not left:
-        raise Refusal(Fact("nothing_logged"))
-    last = max(left, key=lambda row: row.line)
-    return [row for row in left if at_once(row, last)]
-
-
 def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn, *, force: bool = True) -> Recorded:
     """Write rows to the logbook, and to the orders what they do to these; the turn ends once they are in.
 
@@ -349,6 +319,8 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     torn = write(nursery, parts).get(LOGBOOK, "")
     try:
         moved, stale = settle_calendar(after, nursery, now, turn)
+    except (InputFaults, Stopped, OSError) as error:  # the feeds cannot be read: the row is in all the same
+        moved, stale = Changes((), (), ()), _why_stale(error)
     except Exception as error:
         error.add_note(f"{', '.join(row.id for row in rows)} is logged all the same")
         raise
@@ -428,23 +400,23 @@ def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Tur
             with lock(folder):
                 if there == (marks(folder), mark(file)):
                     publish_reading(after, now)
-        except OSError as error:
-            stale = machine_trouble(error, CALENDAR).fact
-        except InputFaults as error:
-            stale = Fact("several", facts=error.faults)
-        except Stopped as error:
-            stale = _why_stale(error.fact)
+        except (InputFaults, Stopped, OSError) as error:
+            stale = _why_stale(error)
     return changes(before.plan, after.plan), stale
 
 
-def _why_stale(fact: Fact) -> Fact:
+def _why_stale(error: InputFaults | Stopped | OSError) -> Fact:
     """Why the calendar was not written, without the ways out that are none for what was logged."""
-    match fact.kind:
+    if isinstance(error, OSError):
+        return machine_trouble(error, CALENDAR).fact
+    if isinstance(error, InputFaults):
+        return Fact("several", facts=error.faults)
+    match error.fact.kind:
         case "calendar_is_later" | "calendar_is_ahead":
-            return Fact("changed_later", changed=fact.values["changed"])
+            return Fact("changed_later", changed=error.fact.values["changed"])
         case "look_ahead":
-            return Fact("looked_ahead", day=fact.values["day"])
-    return fact
+            return Fact("looked_ahead", day=error.fact.values["day"])
+    return error.fact
 
 
 def _with_ids_of_made(rows: Sequence[Row], made: Sequence[str], stock: Stock) -> list[Row]:
@@ -484,10 +456,22 @@ def _with_rows(nursery: Nursery, now_there: Nursery, rows: Sequence[Row]) -> tup
         return after, later
     undone = [row for row in rows if row.what == "void"]
     if undone:
-        by_line = {row.line: row.id for row in nursery.every_row}
-        resting = tuple(by_line.get(fault.line or 0, "?") for fault in faults)
-        raise Refusal(Fact("rested_on", row=undone[0].refers, resting=resting, why=faults[0].fact))
+        raise Refusal(_why_not_undone(nursery, undone[0], faults))
     own = [fault.fact for fault in faults if fault.line is None]
     if own:
         raise Refusal(Fact("several", facts=tuple(dict.fromkeys(own))))
     raise Refusal(Fact("contradicts_later", fault=next(fault for fault in faults if fault.line is not None)))
+
+
+def _why_not_undone(nursery: Nursery, void: Row, faults: Sequence[Fault]) -> Fact:
+    """Why a row cannot be undone, or one that was cannot count again: what rests on its being as it is."""
+    by_line, by_id = {row.line: row.id for row in nursery.every_row}, {row.id: row for row in nursery.every_row}
+    old = by_id[void.refers]
+    row = old.refers if old.what == "void" else old.id
+    names = dict.fromkeys(by_line[fault.line] for fault in faults if fault.line in by_line)
+    resting, why = tuple(name for name in names if name != row), faults[0].fact
+    if old.what != "void":
+        return Fact("rested_on", row=row, resting=resting, why=why)
+    if resting:
+        return Fact("not_restored_beside", row=row, resting=resting, why=why)
+    return Fact("not_restored", row=row, why=why)

@@ -74,10 +74,12 @@ def publish(
 def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callable[[datetime], Report]:
     """How to publish into a folder."""
     from almanac.actions.publish import check_folder, publish_folder
+    from almanac.cli.codes import code_of
     from almanac.faults import Fact, Refusal
-    from almanac.terminal.published import again_text, folder_text
+    from almanac.terminal.published import again_text, first_address, folder_text
     from almanac.web.keys import load_keys
     from almanac.words.faults import told_all
+    from almanac.words.subscribing import link_of
 
     if base and not base.lower().startswith(("http://", "https://")):
         raise Refusal(Fact("base_not_whole", base=base))
@@ -88,7 +90,9 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
         keys = load_keys(shell.folder)
         done = publish_folder(shell.folder, target, keys.published, keys.before, now, shell.as_of, with_list=with_list)
         faults = tuple(told_all(done.faults))
-        text = folder_text(done.names, done.written, done.removed, str(target), base)
+        address = first_address(done.names, base)
+        code = code_of(link_of(address)) if address else ""
+        text = folder_text(done.names, done.written, done.removed, str(target), base, code)
         data = {
             "target": str(target),
             "files": done.names,

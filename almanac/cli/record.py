@@ -82,11 +82,12 @@ def log(
 def undo(shell: Shell, row: str) -> None:
     """Undo the last thing logged, or one ROW by its id.
 
-    Nothing is erased: a row is added that says which one no longer counts.
+    Nothing is erased: a row is added that says which one no longer counts. To
+    have that one count again, undo the row that was added.
 
-    Example: stickdate undo
+    Examples: stickdate undo | stickdate undo r41
     """
-    from almanac.actions.record import undo as undo_row
+    from almanac.actions.undo import undo as undo_row
 
     tell(shell, undo_row(shell.folder, shell.now, row, shell.as_of))
 
@@ -102,6 +103,7 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     notices([*recorded.mild, *recorded.frost])
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
-    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short, planned=recorded.planned)
+    again, planned = recorded.restored, recorded.planned
+    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short, again, planned=planned)
     told = recorded_json(rows, made, placed, moved, orders, short)
     show(shell, text, told, [row.id for row in rows])

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from almanac.cli.codes import code_of
 from almanac.cli.common import Shell, notices, shared_options, show
 from almanac.faults import Fact
+from almanac.words.subscribing import FEEDS
 
 if TYPE_CHECKING:
     from almanac.web.keys import Keys, Which
@@ -18,13 +20,14 @@ if TYPE_CHECKING:
 @click.option("--host", default="127.0.0.1", metavar="HOST", help="Where to listen. [default: 127.0.0.1, here only]")
 @click.option("--port", type=click.IntRange(0, 65535), default=8765, metavar="PORT", help="[default: 8765]")
 @click.option("--name", "names", multiple=True, metavar="NAME", help="A further name this machine is asked by.")
+@click.option("--all-addresses", is_flag=True, help="Also the other addresses of this machine, and parts of the feed.")
 @shared_options
-def serve(shell: Shell, host: str, port: int, names: tuple[str, ...]) -> None:
+def serve(shell: Shell, host: str, port: int, names: tuple[str, ...], all_addresses: bool) -> None:
     """Serve the calendar and the bench page to phones on your network.
 
-    Prints the address to subscribe to and, as a QR code, the one that lets a
-    phone see the bench and log. With --host 0.0.0.0 every device on your network that has an
-    address can use it. Ctrl-C stops it.
+    Shows a code to scan: it lets a phone see the bench and log, and the page
+    called Calendar subscribes it. With --host 0.0.0.0 every device on your
+    network that has an address can use it. Ctrl-C stops it.
 
     Example: stickdate serve --host 0.0.0.0
     """
@@ -38,42 +41,50 @@ def serve(shell: Shell, host: str, port: int, names: tuple[str, ...]) -> None:
         notices([Fact("not_refreshed", why=Fact("rules_wrong", faults=found.rules_wrong))])
 
     def ready(found: Addresses, keys: Keys) -> None:
-        click.echo(_told(found, keys, open_to_all=host in ("0.0.0.0", "::")))
+        click.echo(_told(found, keys, every=all_addresses))
 
     run(shell.folder, lambda: datetime.now(UTC), host, port, names, ready, shell.as_of)
 
 
-def _told(found: Addresses, keys: Keys, *, open_to_all: bool) -> str:
-    """What the grower needs to know once it listens."""
-    page = found.page(keys)
-    lines = ["Serving this nursery. Stop it with Ctrl-C.", "", "Subscribe your calendar to:"]
-    lines += [f"  {found.feed(keys, host=host)}" for host in found.hosts]
-    lines += ["  (bench, seasons or sales instead of everything, if you want them apart)", ""]
-    lines += ["Log from a phone: open this there once, then it knows the phone.", f"  {page}", "", _qr_code(page)]
-    if open_to_all:
-        lines += [
-            "Every device on this network that has an address can use it: who has the first reads the calendar, who",
-            "has the second logs. It is plain http: fine at home, never to be opened to the internet.",
+def _told(found: Addresses, keys: Keys, *, every: bool) -> str:
+    """What the grower needs to know once it listens, no more than stays on a screen of 24 lines.
+
+    One address: of several nobody knows which to take.
+    """
+    page, feed = found.page(keys), found.feed(keys)
+    if found.only_here:
+        lines = [
+            "Serving this nursery to this computer alone; Ctrl-C stops it. No phone reaches it:",
+            "for phones on your network, stickdate serve --host 0.0.0.0",
+            "",
+            "The bench page, here:",
+            f"  {page}",
+            "The calendar, for a program here:",
+            f"  {feed}",
         ]
-    else:
-        lines += ["Only this machine can reach it. For a phone on your network: --host 0.0.0.0"]
-    return "\n".join(lines)
+        return "\n".join([*lines, *(_others(found, keys) if every else ())])
+    code = code_of(page) or "(This terminal cannot draw the code; open the address instead.)"
+    lines = [
+        "Scan this to let a phone in; its page Calendar subscribes it. Ctrl-C stops.",
+        code,
+        f"  {page}",
+        "The calendar alone (plain http: for home, never to be opened to the internet):",
+        f"  {feed}",
+    ]
+    return "\n".join([*lines, *(_others(found, keys) if every else ())])
 
 
-def _qr_code(address: str) -> str:
-    """The address as a QR code; a line instead where the terminal has not the signs to draw it."""
-    import io
-    import sys
-
-    import segno
-
-    drawn = io.StringIO()
-    segno.make(address, micro=False).terminal(drawn, border=2, compact=True)
-    try:
-        drawn.getvalue().encode(sys.stdout.encoding or "ascii")
-    except UnicodeEncodeError:
-        return "(This terminal cannot draw the QR code of it.)\n"
-    return drawn.getvalue()
+def _others(found: Addresses, keys: Keys) -> list[str]:
+    """By what else it is reached: the page, then the calendar, of each further name or number of this machine."""
+    pairs = [(found.page(keys, host), found.feed(keys, host=host)) for host in found.hosts[1:]]
+    if not pairs:
+        return ["It has no other address."]
+    feeds = [name for name in FEEDS if name != "everything"]
+    return [
+        "By its other addresses, the page and the calendar:",
+        *(f"  {address}" for pair in pairs for address in pair),
+        f"The calendar in parts: {', '.join(feeds)} in place of everything.",
+    ]
 
 
 @click.group()

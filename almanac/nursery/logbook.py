@@ -232,19 +232,31 @@ def count_meant(text: str) -> int | None:
     return int(plain[1].replace(",", "")) if plain else None
 
 
+def undone_by(rows: Sequence[Row]) -> dict[str, str]:
+    """The rows that do not count, each with the row that undoes it: one that is undone itself undoes nothing.
+
+    Read from the end, as what undoes an undoing stands beneath it.
+    """
+    found: dict[str, str] = {}
+    for row in reversed(rows):
+        if row.what == "void" and row.id not in found:
+            found.setdefault(row.refers, row.id)
+    return found
+
+
 def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[Fault]]:
-    """The rows that count, in order of date, then line; and voids that name no row."""
-    by_id = {row.id: row for row in rows}
-    gone: set[str] = set()
-    faults = []
-    for row in rows:
-        if row.what == "void":
-            other = by_id.get(row.refers)
-            if other is not None and other.what == "void":
-                faults.append(Fault(file, Fact("void_of_void", row=row.refers), row.line))
-            elif other is None:
-                faults.append(Fault(file, Fact("no_row", row=row.refers, near=nearest(row.refers, by_id)), row.line))
-            gone.add(row.refers)
+    """The rows that count, in order of date, then line; and voids that name no row, or an undoing beneath them."""
+    faults: list[Fault] = []
+    if any(row.what == "void" for row in rows):
+        places = {row.id: place for place, row in enumerate(rows)}
+        for place, row in enumerate(rows):
+            if row.what != "void":
+                continue
+            if row.refers not in places:
+                faults.append(Fault(file, Fact("no_row", row=row.refers, near=nearest(row.refers, places)), row.line))
+            elif rows[places[row.refers]].what == "void" and places[row.refers] >= place:
+                faults.append(Fault(file, Fact("void_of_later", row=row.refers), row.line))
+    gone = undone_by(rows)
     left = [row for row in rows if row.what != "void" and row.id not in gone]
     return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults
 

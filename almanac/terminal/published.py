@@ -8,7 +8,12 @@ _NO_LISTING = "See that the host does not list the folder's files: whoever knows
 
 
 def folder_text(
-    names: Mapping[str, str], written: Sequence[str], removed: Sequence[str], target: str, base: str
+    names: Mapping[str, str],
+    written: Sequence[str],
+    removed: Sequence[str],
+    target: str,
+    base: str,
+    code: str = "",
 ) -> str:
     """What was written into a folder, and where it can be had.
 
@@ -18,6 +23,7 @@ def folder_text(
         removed: those under earlier names
         target: the folder
         base: the web address of the folder, empty if it was not said
+        code: the first feed's address as a code to scan
     """
     feeds = [name for file, name in names.items() if file.endswith(".ics")]
     lists = [name for file, name in names.items() if not file.endswith(".ics")]
@@ -29,8 +35,14 @@ def folder_text(
     lines += [where, f"  {at}{feeds[0]}", "or, if you want them apart:", *(f"  {at}{name}" for name in feeds[1:])]
     if lists:
         lines += ["The list for buyers, to give to them:", *(f"  {at}{name}" for name in lists)]
+    lines += ["", "Or scan its address:", code] if code else []
     lines += ["", _NO_LISTING]
     return "\n".join(lines) + "\n"
+
+
+def first_address(names: Mapping[str, str], base: str) -> str:
+    """The whole address of the first feed; empty where the folder's web address was not said."""
+    return f"{base.rstrip('/')}/{next(iter(names.values()))}" if base else ""
 
 
 def again_text(written: Sequence[str], removed: Sequence[str], of: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
@@ -31,11 +31,16 @@ def recorded_text(
     as_of: date,
     orders: Sequence[Order] = (),
     short: Sequence[Offer] = (),
+    restored: Sequence[tuple[str, str]] = (),
     *,
     planned: bool = True,
 ) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much, where that is `planned`."""
-    lines = [_logged_once(list(alike), as_of) for _, alike in groupby(rows, key=_but_for_what_it_is_about)]
+    again = dict(restored)
+    lines = [
+        f"Counts again: {again[row.id]} (by row {row.id})." if row.id in again else line
+        for line, row in _logged_lines(rows, as_of)
+    ]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
@@ -49,6 +54,13 @@ def recorded_text(
     lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
     lines += moves(changes, as_of) if planned else []
     return "\n".join(lines) + "\n"
+
+
+def _logged_lines(rows: Sequence[Row], as_of: date) -> Iterator[tuple[str, Row]]:
+    """What was logged, a line for rows alike, each with the first of them."""
+    for _, alike in groupby(rows, key=_but_for_what_it_is_about):
+        several = list(alike)
+        yield _logged_once(several, as_of), several[0]
 
 
 def _but_for_what_it_is_about(row: Row) -> Row:
@@ -68,7 +80,7 @@ def _logged_once(rows: Sequence[Row], as_of: date) -> str:
 
 def _logged(row: Row, as_of: date) -> str:
     if row.what == "void":
-        return f"Undone: {row.refers} (by row {row.id})."
+        return f"Undone: {row.refers} (by row {row.id}; to have it count again: stickdate undo {row.id})."
     bin_name = f"bin {row.bin}" if row.bin and row.event.kind != "plan" else ""
     about = row.lot or bin_name or (f"number {row.variety}" if row.variety else row.value)
     count = f" {row.count}" if row.count is not None else ""

@@ -15,17 +15,18 @@ from urllib.parse import urlsplit
 from flask import Flask, Response, abort, after_this_request, request
 from werkzeug.exceptions import HTTPException
 
+from almanac.faults import Stopped
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
 from almanac.web.page import Page, add_page
+from almanac.web.stranger import stranger
+from almanac.web.subscribe import Subscribe
+from almanac.web.trouble import missing, stumbled, too_long
 
 _SHARED = "stickdate_phone"  # the cookie's name in versions that had one for all nurseries of a machine
 _YEAR = timedelta(days=400)  # browsers keep none for longer (RFC 6265bis, 5.5)
 _LARGEST_BODY = 64 * 1024
-_NOTHING = "Not found\n"
 _LOG = logging.getLogger("stickdate")
-# A feed is asked for by programs, some of which look here first; nothing else is for robots.
-_ROBOTS = "User-agent: *\nAllow: /f/\nDisallow: /\n"
 _POLICY = "default-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
 
 
@@ -76,17 +77,15 @@ def create_app(
         _remember(answer, keys())
         return answer
 
-    add_page(app, Page(folder, now, as_of), lambda: is_phone(folder))
-
-    @app.get("/robots.txt", provide_automatic_options=False)
-    def robots() -> Response:
-        return Response(_ROBOTS, mimetype="text/plain")
+    bench = Page(folder, now, as_of)
+    subscribe = Subscribe(bench, page)
+    more = (("/calendar", subscribe.calendar), ("/calendar/<name>", subscribe.calendar), ("/pair", subscribe.pair))
+    add_page(app, bench, lambda: is_phone(folder), more)
 
     @app.before_request
-    def from_here_only() -> None:
+    def from_here_only() -> Response | None:
         """A form of another site may not log here: its origin says so (Fetch standard, 3.2)."""
-        if request.method not in ("GET", "HEAD") and _origin() != request.host:
-            abort(404)
+        return stranger() if request.method not in ("GET", "HEAD") and _origin() != request.host else None
 
     @app.after_request
     def quiet(answer: Response) -> Response:
@@ -99,9 +98,16 @@ def create_app(
 
     @app.errorhandler(HTTPException)
     def nothing(error: HTTPException) -> Response:
-        """Whatever is wrong is answered alike: nobody learns which part was."""
-        status = 413 if error.code == 413 else 404
-        return Response(_NOTHING, status=status, mimetype="text/plain")
+        """Whatever is wrong is answered alike to whom was not let in: nobody learns which part was."""
+        if error.code == 400 or not _known(folder):  # by a name that is not its own even a phone is a stranger
+            return stranger()
+        match error.code:
+            case 413:
+                return too_long()
+            case 500:
+                return stumbled()
+            case _:
+                return missing()
 
     return app
 
@@ -112,6 +118,14 @@ def _origin() -> str:
         return urlsplit(request.headers.get("Origin", "")).netloc
     except ValueError:
         return ""
+
+
+def _known(folder: Path) -> bool:
+    """Whether the one who asks was let in; nobody while the keys cannot be read."""
+    try:
+        return is_phone(folder)
+    except (Stopped, OSError):
+        return False
 
 
 def _log_defect(error: Any) -> None:

@@ -67,8 +67,45 @@ def asked(fields: Fields) -> Request:
         everything,
         tuple(map(clean, but)),
         bool(fields.get("force")),
+        unit_named=True,
     )
     return _with_id(request, _one(fields, "key"))
+
+
+def as_typed(fields: Fields) -> Request:
+    """What a form says as far as it can be read, to be filled in again."""
+    what = clean(fields.get("what", ""))[:40].lower()
+    what = ALIASES.get(what, what)
+    group = clean(fields.get("group", "")) or group_of(what)
+
+    def said(name: str) -> str:
+        return clean(fields.get(f"{name}.{group}", "") or fields.get(f"{name}.next", ""))[:_LONGEST]
+
+    count = said("count")
+    return Request(
+        what,
+        tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)[:_LONGEST])),
+        clean(fields.get("on", ""))[:20] or "today",
+        int(count) if re.fullmatch(LONGEST_COUNT, count) else None,
+        clean(fields.get("bin", ""))[:60] or said("bin"),
+        said("stage"),
+        clean(fields.get("variety", ""))[:60],
+        said("value"),
+        clean(fields.get("refers", ""))[:60],
+        clean(fields.get("note", "")),
+        bool(fields.get("everything")),
+        tuple(clean(lot) for name in fields if name.startswith("but.") for lot in fields.getlist(name)),
+        id=clean(fields.get("key", ""))[:40],
+    )
+
+
+def along(request: Request) -> list[tuple[str, str]]:
+    """What an entry says that its form has no field for, to be sent along; and which entry it mends."""
+    left_out = [(f"but.{request.bin}", lot) for lot in request.but]
+    everything = [("everything", "yes")] if request.everything else []
+    variety = [("variety", request.variety)] if request.variety and request.about else []
+    mends = [("mends", request.id)] if request.id else []
+    return [*left_out, *everything, *variety, *mends]
 
 
 def clean(text: str) -> str:

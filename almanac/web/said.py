@@ -5,38 +5,53 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from almanac.actions.record import Recorded, at_once, rows_of_entry
-from almanac.nursery.logbook import Row, not_voided
+from almanac.actions.undo import Undoing
+from almanac.nursery.logbook import Row, not_voided, undone_by
 from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.web.choices import label
 from almanac.words.dates import day, shift, weekday
-from almanac.words.faults import fact_text
-from almanac.words.for_sale import order_now, too_few
+from almanac.words.faults import page_text
+from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named
 from almanac.words.tasks import title
 
 _KEPT = 500
+_SHOWN = 8  # rows logged since
 
 
 @dataclass(frozen=True)
 class LoggedOnce:
-    """Rows that were logged at once, as one line of history; `id` undoes them all."""
+    """Rows that were logged at once, as one line of history; `id` undoes them all, at once if they came `last`.
+
+    `undone_by` is the row to undo for them to count again.
+    """
 
     id: str
     text: str
     note: str
-    undone: bool = False
+    undone_by: str = ""
+    last: bool = False
+
+    @property
+    def undone(self) -> bool:
+        """Whether it counts no more."""
+        return bool(self.undone_by)
 
 
 @dataclass(frozen=True)
 class Said:
-    """One confirmation: what was logged, what else is to be known, what moved; `troubled` are lots left out of it."""
+    """One confirmation: what was logged, what else is to be known, what moved; `except_for` are lots left out of it.
+
+    `counted` says that something counts again by it, `last` that nothing was logged since; `undone_by` is the row to
+    undo for what is undone to count again.
+    """
 
     id: str
     text: str
@@ -44,6 +59,9 @@ class Said:
     moved: tuple[str, ...]
     undone: bool
     except_for: tuple[str, ...] = ()
+    counted: bool = False
+    last: bool = False
+    undone_by: str = ""
 
 
 class Memory:
@@ -70,15 +88,16 @@ class Memory:
         rows = rows_of_entry(nursery.every_row, name) or [row for row in nursery.every_row if row.id == name]
         if not rows:
             return None
-        return Said(name, what_happened(rows, nursery), (), (), rows[0].what == "void" or _gone(rows[0], nursery))
+        return _with_standing(Said(name, what_happened(rows, nursery), (), (), undone=False), rows, nursery)
 
 
 def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
     """`Roots: 7a, 3, Tue 24 Feb`, for one row or many alike."""
     first = rows[0]
     if first.what == "void":
-        undone = [row for row in nursery.every_row if row.id in {void.refers for void in rows}]
-        return f"Undone: {what_happened(undone, nursery)}" if undone else "Undone"
+        again, meant = _voided(rows, nursery)
+        word = "Counts again" if again else "Undone"
+        return f"{word}: {what_happened(meant, nursery)}" if meant else word
     alike = [row for row in rows if row.what == first.what]
     about = named([_about(row) for row in alike], 8)
     parts = [about, *([str(first.count)] if first.count is not None else [])]
@@ -86,6 +105,28 @@ def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
     parts += [f"from {first.stage}"] if first.stage and first.event.takes_from else []
     parts += [f"into bin {first.bin}"] if first.bin and first.lot else []
     return f"{label(first.what)}: {', '.join(parts)}, {weekday(first.day, nursery.as_of)}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asking:
+    """What is asked before an entry is undone that is not the last; those `resting` on it with their ids."""
+
+    id: str
+    text: str
+    note: str
+    resting: tuple[tuple[str, str], ...]
+    later: tuple[str, ...]
+
+
+def asking(what: Undoing, nursery: Nursery) -> Asking:
+    """An undoing in words."""
+    return Asking(
+        id=what.rows[0].id,
+        text=what_happened(what.rows, nursery),
+        note=what.rows[0].note,
+        resting=tuple((row.id, what_happened([row], nursery)) for row in what.resting),
+        later=tuple(what_happened([row], nursery) for row in what.later[-_SHOWN:]),
+    )
 
 
 def entries(nursery: Nursery, most: int) -> list[LoggedOnce]:
@@ -98,13 +139,16 @@ def entries(nursery: Nursery, most: int) -> list[LoggedOnce]:
             break
         else:
             found.append([row])
-    return [LoggedOnce(rows[0].id, what_happened(rows, nursery), rows[0].note) for rows in found]
+    return [
+        LoggedOnce(rows[0].id, what_happened(rows, nursery), rows[0].note, last=place == 0)
+        for place, rows in enumerate(found)
+    ]
 
 
 def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
     """All that was logged of a lot, the latest first, undone rows too."""
     lot = nursery.stock.lots[lot_id]
-    voided = {row.refers for row in nursery.every_row if row.what == "void"}
+    undone, last = undone_by(nursery.every_row), {row.id for row in _last(nursery)}
 
     def concerns(row: Row) -> bool:
         if lot_id in (row.lot, row.refers):
@@ -116,15 +160,42 @@ def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
 
     rows = [row for row in nursery.every_row if row.what != "void" and concerns(row)]
     rows.sort(key=lambda row: (row.day, row.line), reverse=True)
-    return [LoggedOnce(row.id, what_happened([row], nursery), row.note, row.id in voided) for row in rows]
+    return [
+        LoggedOnce(row.id, what_happened([row], nursery), row.note, undone.get(row.id, ""), row.id in last)
+        for row in rows
+    ]
 
 
 def _about(row: Row) -> str:
     return row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
 
 
-def _gone(row: Row, nursery: Nursery) -> bool:
-    return any(other.what == "void" and other.refers == row.id for other in nursery.every_row)
+def _last(nursery: Nursery) -> list[Row]:
+    """The rows that were logged last of those that count."""
+    left = not_voided(nursery.every_row)[0]
+    last = max(left, key=lambda row: row.line, default=None)
+    return [row for row in left if last is not None and at_once(row, last)]
+
+
+def _voided(voids: Sequence[Row], nursery: Nursery) -> tuple[bool, list[Row]]:
+    """What rows that undo are about in the end, and whether by them it counts again."""
+    again, by_id = False, {row.id: row for row in nursery.every_row}
+    rows = [by_id[void.refers] for void in voids if void.refers in by_id]
+    while rows and rows[0].what == "void":
+        again, rows = not again, [by_id[row.refers] for row in rows if row.refers in by_id]
+    return again, rows
+
+
+def _with_standing(said: Said, rows: Sequence[Row], nursery: Nursery) -> Said:
+    """A confirmation with whether what it says still counts, and how that is changed."""
+    first, by = rows[0], undone_by(nursery.every_row)
+    last = {row.id for row in _last(nursery)} >= {row.id for row in rows}
+    if first.what != "void":
+        return replace(said, undone=first.id in by, undone_by=by.get(first.id, ""), last=last)
+    again, about = _voided(rows, nursery)
+    if first.id in by:  # this undoing was undone since: what it was about is as it was before
+        again = not again
+    return replace(said, undone=not again, counted=again, undone_by=by.get(about[0].id, "") if about else "")
 
 
 def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan | None) -> Said:
@@ -134,14 +205,13 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     seats = [each.seat for each in recorded.placed]
     more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
     more += [order_now(order, as_of) for order in recorded.orders]
-    more += [f"{too_few(offer)}." for offer in recorded.short]
-    more += [f"{fact_text(fact)}." for fact in recorded.frost]
+    more += [f"{too_few(offer, CANCEL_ON_PAGE)}." for offer in recorded.short]
+    more += [f"{page_text(fact)}." for fact in recorded.frost]
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
-    more += [f"The calendar was not refreshed: {fact_text(recorded.stale)}."] if recorded.stale else []
-    undone = recorded.rows[0].what == "void" or _gone(recorded.rows[0], nursery)
-    text = what_happened(recorded.rows, nursery)
-    moved = _moves(recorded.changes, as_of, plan) if plan else ()
-    return Said(name, text, tuple(more), tuple(moved), undone, but)
+    more += [f"The calendar was not refreshed: {page_text(recorded.stale)}."] if recorded.stale else []
+    moved = tuple(_moves(recorded.changes, as_of, plan)) if plan else ()
+    said = Said(name, what_happened(recorded.rows, nursery), tuple(more), moved, undone=False, except_for=but)
+    return _with_standing(said, recorded.rows, nursery)
 
 
 def _moves(changes: Changes, as_of: date, plan: Plan) -> list[str]:

@@ -42,6 +42,11 @@ class Addresses:
         return f"http://{self._at(host)}/k/{keys.write}"
 
     @property
+    def only_here(self) -> bool:
+        """Whether none but this machine reaches it."""
+        return is_loopback(self.hosts[0])
+
+    @property
     def home(self) -> str:
         """The address of the bench page without a key, for phones that were let in."""
         return f"http://{self._at(None)}/"
@@ -49,6 +54,14 @@ class Addresses:
     def _at(self, host: str | None) -> str:
         name = host or self.hosts[0]
         return f"[{name}]:{self.port}" if ":" in name else f"{name}:{self.port}"
+
+
+def is_loopback(host: str) -> bool:
+    """Whether a name or number is that of the machine itself."""
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
 
 
 def addresses(host: str, port: int) -> Addresses:

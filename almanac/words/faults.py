@@ -72,8 +72,14 @@ def in_short(trouble: Fault | Fact) -> str:
 def page_text(trouble: Fault | Fact) -> str:
     """The same in the words of the page, where it has its own."""
     if isinstance(trouble, Fault):
-        return fault_line(trouble)
+        return one_line(": ".join(filter(None, (_place(trouble), trouble.key, page_text(trouble.fact)))))
     return _filled(ON_THE_PAGE.get(trouble.kind) or SENTENCES[trouble.kind], trouble, _ON_THE_PAGE)
+
+
+def page_lines(troubles: Sequence[Fault | Fact]) -> list[str]:
+    """Faults of files in the order of files and lines, then facts, a line each, in the words of the page."""
+    faults = [(each.file, each.line or 0, page_text(each)) for each in troubles if isinstance(each, Fault)]
+    return [*(line for *_, line in sorted(faults)), *(page_text(each) for each in troubles if isinstance(each, Fact))]
 
 
 def _filled(sentence: Sentence, fact: Fact, filler: Filler) -> str:

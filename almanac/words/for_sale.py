@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from typing import Final
 
 from almanac.nursery.order_rows import Form
 from almanac.nursery.orders import Order
@@ -78,14 +79,17 @@ def keeps_too_short(order: Order, offer: Offer, as_of: date) -> str:
     return f"Only {lasting} of what is promised keeps until then, the oldest till {day(ends, as_of)}: ship it sooner."
 
 
-def too_few(offer: Offer) -> str:
-    """That more is promised than is there."""
+CANCEL_ON_PAGE: Final = "cancel an order at the computer"
+
+
+def too_few(offer: Offer, cancel: str = "cancel an order (stickdate order --cancel ORDER)") -> str:
+    """That more is promised than is there; `cancel` is the way out as who reads it can go it."""
     if not offer.short:
         promised = f"{offer.reserved} {sold_as(offer.form, offer.reserved)} promised"
         return f"{offer.variety.number}: {promised} and {offer.sound} to send; {offer.ahead} must still get ready"
     return (
         f"{offer.variety.number}: {offer.reserved} {sold_as(offer.form, offer.reserved)} promised and {offer.sound} to "
-        f"send, {offer.short} too few; cancel an order (stickdate order --cancel ORDER), or send a part"
+        f"send, {offer.short} too few; {cancel}, or send a part"
     )
 
 

@@ -88,7 +88,7 @@ _ROWS: Final[dict[str, Sentence]] = {
     "needs_value": _needs_value,
     "takes_no_value": "{what} takes no value; put '{value!c}' into note",
     "no_such_value": "'{value!c}' is not a value of {what}{near}",
-    "void_of_void": "row '{row!c}' undoes another and cannot itself be undone; log anew what it undid",
+    "void_of_later": "row '{row!c}' undoes another and stands no higher; it is undone by a row beneath it",
     "no_row": "there is no row '{row!c}' to undo{near}",
     "torn_row": "the last line was cut short ('{text:.40}'); the next log sets it aside in {aside}",
     "back_as_other": "{row} is another row here than in the copy, whose row goes back as {now}",

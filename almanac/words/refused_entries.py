@@ -13,7 +13,6 @@ from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
 from almanac.words.for_sale import chance_told, held_back, sold_as
 from almanac.words.law import needs_paper_on_page
-from almanac.words.refusals import OF_MACHINE
 from almanac.words.sentences import Sentence, listed, near_text
 
 
@@ -103,6 +102,13 @@ def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> s
 
 
 _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"
+
+
+def _rows_missing_on_page(count: int, backup: str, rows: Sequence[str]) -> str:
+    lost = f"{count} rows of {backup} are missing" if count > 1 else f"a row of {backup} is missing"
+    return f"{lost} ({', '.join(rows)}); nothing is lost: have the files checked and mended at the computer"
+
+
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
 _NOT_THERE = "{lot!c}: there is no such lot {where}{known}"
 _INSIST = "tick “all the same”"
@@ -122,6 +128,9 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "not_row_id": "'{word!c}' cannot be a row's id; take a letter but r, then 7 to 39 letters or digits",
     "nothing_logged": "the logbook is empty; there is nothing to undo",
     "rested_on": "{row} cannot be undone while {resting} rest on it ({why}); undo those first",
+    "undone_already": "{row} is undone already, by {by}; to have it count again: stickdate undo {by}",
+    "not_restored": "{row} cannot count again: {why}",
+    "not_restored_beside": "{row} counts again only once these are undone: {resting} ({why})",
     "contradicts_later": "that day it would contradict what is logged after it: {fault}",
     # A round.
     "not_of_bin": "{what} is not logged of a bin; name its lots one by one",
@@ -176,6 +185,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "no_event": "'{what!c}' is not an event{near:; choose one of the list}",
     "no_lot": "there is no lot '{lot!c}'{near:; all of them stand under Lots}",
     "void_not_logged": "to undo a row, use the button beside it",
+    "undone_already": "{row} is undone already, by {by}; where it stands in its history it can be made to count again",
     "named_and_left_out": "name lots, or leave some out; not both",
     "count_of_several": "a count" + _LOT_BY_LOT,
     "count_of_several_or_all": "a count" + _LOT_BY_LOT + _ALL_OF_EACH,
@@ -189,9 +199,23 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
     "needs_paper": needs_paper_on_page,
-    **dict.fromkeys((*OF_MACHINE, "busy"), "The nursery's files are busy or cannot be read or written at the moment."),
+    # What is at fault in a file is mended at the computer.
+    "not_an_id": "{given!v} is not an id; put back the one from your backup",
+    "id_missing": "id is missing; put back the one from your backup",
+    "order_of_protected": "order {order} is for {number}, which is protected and not to be sold; cancel it",
+    "no_supply": "'{supply!c}' is not a supply{near}",
+    "rows_missing": _rows_missing_on_page,
+    "order_rows_missing": _rows_missing_on_page,
+    "drifted": "bin '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); log the change",
+    # Where the nursery lies is nothing for a phone.
+    "disk_full": "the disk of that computer is full: make room on it",
+    "not_permitted": "the program may not read or write one of the nursery's files: give it the right to",
+    "machine_failed": "that computer could not read or write one of the nursery's files",
+    "busy": "another phone or command is writing and has not come to an end",
+    "perhaps_written": "what was being logged may stand in the logbook all the same; sent again, it is logged once",
     # What only a form can be refused for.
     "no_row_named": "say which row to undo",
+    "not_the_last": "{row} is not the last thing logged; undo it all the same?",
     "form_count": "count '{count!c}' is not a whole number; write digits alone",
     "form_too_long": "the {field} has {letters} letters; at most {most} go into one entry",
     "form_without_key": "this form has no key; open the page again and log it from there",

@@ -453,6 +453,33 @@ def test_the_id_of_a_lot_undone_is_never_given_again(lane: Path) -> None:
     assert "7c" in stuck.stdout
 
 
+def test_a_row_undone_by_mistake_counts_again_once_its_undoing_is_undone(lane: Path) -> None:
+    before = run("--nursery", lane, "--json", "lots").stdout
+
+    undone = run("--nursery", lane, "undo", "r6")
+    twice = run("--nursery", lane, "undo", "r6")
+    again = run("--nursery", lane, "undo", "r7")
+
+    assert undone.stdout.startswith("Undone: r6 (by row r7; to have it count again: stickdate undo r7).")
+    assert twice.lines == ["stickdate: r6 is undone already, by r7; to have it count again: stickdate undo r7"]
+    assert again.stdout.startswith("Counts again: r6 (by row r8).")
+    assert run("--nursery", lane, "--json", "lots").stdout == before
+    assert [row["refers"] for row in rows(lane / "logbook.csv")[6:]] == ["r6", "r7"]
+    assert run("--nursery", lane, "undo", "r8").status == 0  # and so on, as often as one likes
+    assert "in pots" not in run("--nursery", lane, "lots", "7b").stdout
+
+
+def test_a_row_undone_does_not_count_again_beside_what_was_logged_instead(lane: Path) -> None:
+    run("--nursery", lane, "undo", "r6")
+    run("--nursery", lane, "log", "died", "7b", "--count", "9", "--stage", "rooting")
+
+    refused = run("--nursery", lane, "undo", "r7")
+
+    assert refused.lines == [
+        "stickdate: r6 counts again only once these are undone: r8 (7b has 8 rooting; 9 cannot be logged as died)"
+    ]
+
+
 # --- several at once, and a power cut in the middle ----------------------------------------------------------------
 
 

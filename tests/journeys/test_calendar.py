@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from almanac.actions.record import Request, record, undo
+from almanac.actions.record import Request, record
 from almanac.actions.refresh import Refreshed, refresh
+from almanac.actions.undo import undo
 from almanac.faults import Fact, Refusal
 from almanac.feed.previous import Published, read_previous
 from almanac.nursery.load import load_nursery

@@ -19,8 +19,9 @@ import pytest
 from flask.testing import FlaskClient
 
 from almanac.actions.publish import publish_folder
-from almanac.actions.record import Request, record, undo
+from almanac.actions.record import Request, record
 from almanac.actions.refresh import refresh
+from almanac.actions.undo import undo
 from almanac.feed.entry import MEND
 from almanac.feed.previous import Published, published
 from almanac.feed.publish import KEPT_DAYS

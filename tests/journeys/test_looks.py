@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
-from almanac.actions.record import Request, record, undo
+from almanac.actions.record import Request, record
 from almanac.actions.refresh import refresh
+from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row

@@ -22,6 +22,7 @@ import pytest
 from almanac.actions import orders, record
 from almanac.actions.orders import OrderWanted
 from almanac.actions.record import Request
+from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery import load
 from almanac.nursery.events import EVENTS, STAGES
@@ -142,9 +143,9 @@ class Season:
         if what in ("order", "ship", "cancel"):
             self.order(what, number, name, lot)
         elif what == "undo":
-            record.undo(self.folder, self.now)
+            undo(self.folder, self.now)
         elif what == "undo row":
-            record.undo(self.folder, self.now, draw.choice(nursery.every_row[-12:]).id)
+            undo(self.folder, self.now, draw.choice(nursery.every_row[-12:]).id)
         elif what in ("taken", "plants"):
             self.log(event, number, count=draw.randint(1, 15), stage="outside" if what == "plants" else "")
         elif what == "planned":

@@ -21,8 +21,9 @@ MADE = list(facts_made(PACKAGE.rglob("*.py")))
 TABLES = {"command": SENTENCES, "page": ON_THE_PAGE, "title": IN_SHORT}
 # What a tap on the page can be refused for is said there; by these it is refused.
 PAGE = [PACKAGE / name for name in ("web/page.py", "web/form.py")]
-PAGE += [PACKAGE / f"actions/{name}.py" for name in ("record", "walked", "placing", "promised")]
-PAGE += [PACKAGE / f"nursery/{name}.py" for name in ("logbook", "ledger", "replay", "steps", "marks")]
+PAGE += [PACKAGE / f"actions/{name}.py" for name in ("record", "undo", "walked", "placing", "promised", "mothers")]
+# What is wrong with any file stands on the page that asks to mend it.
+PAGE += [path for room in ("nursery", "rulebook", "site") for path in (PACKAGE / room).rglob("*.py")]
 
 
 def takes(sentence: Sentence) -> set[str]:

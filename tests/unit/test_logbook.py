@@ -59,6 +59,29 @@ def test_a_row_undone_counts_no_more_and_neither_does_the_undoing() -> None:
     assert not_voided(read_rows(text)[0]) == ([], [])
 
 
+def test_an_undoing_undone_leaves_the_row_as_it_was_however_often() -> None:
+    undone_in_turn = HEADER + ROW
+    for number in range(2, 7):
+        undone_in_turn += f"r{number},2026-02-25,void,,,,,,,r{number - 1},,\n"
+        counts = [row.id for row in not_voided(read_rows(undone_in_turn)[0])[0]]
+
+        assert counts == ([] if number % 2 == 0 else ["r1"])
+
+
+def test_a_row_undone_twice_counts_again_only_once_both_are_undone() -> None:
+    text = (
+        HEADER
+        + ROW
+        + "".join(
+            f"{name},2026-02-25,void,,,,,,,{refers},,\n" for name, refers in (("r2", "r1"), ("r3", "r1"), ("r4", "r3"))
+        )
+    )
+
+    assert not_voided(read_rows(text)[0]) == ([], [])
+    both = not_voided(read_rows(text + "r5,2026-02-25,void,,,,,,,r2,,\n")[0])
+    assert [row.id for row in both[0]] == ["r1"]
+
+
 def test_new_names_go_on_after_the_highest_and_whatever_it_is_none_is_given_twice() -> None:
     assert next_numbers("r", {"r1", "r9", "x40", "r3b"}, 2) == ["r10", "r11"]
     assert next_numbers("", {"1", "shop-40", "12", ""}, 1) == ["13"]

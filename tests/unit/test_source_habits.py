@@ -96,6 +96,8 @@ ALLOWED = {  # single lines elsewhere
     "terminal/table.py: text.splitlines()": "layout",
     "web/page.py: _BACK.fullmatch(named)": "an address to go back to",
     "words/rules.py: VALUE.sub('…', rule.title)": "values that a rule's text names",
+    "web/page.py: _ASIDE.match(request.path)": "the address asked for",
+    "words/subscribing.py: address.partition('://')": "an address as it is handed out",
     "words/derivation.py: VALUE.sub(lambda name: known.get(name[1], name[0]), text)": "values that a rule's text names",
 }
 

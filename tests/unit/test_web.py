@@ -23,6 +23,7 @@ from almanac.nursery.turns import Turn
 from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
 from almanac.web.server import Addresses, trusted
+from almanac.web.stranger import WORDS
 from tests.nurseries import bench, logbook
 from tests.saying import refused
 
@@ -212,7 +213,7 @@ def test_a_wrong_key_is_answered_like_a_page_that_never_was(how: object, folder:
 
     answer = _SERVED.client.get(f"/f/{key}/everything.ics" if folder == "f" else f"/k/{key}")
 
-    assert (answer.status_code, answer.data) == (nowhere.status_code, nowhere.data) == (404, b"Not found\n")
+    assert (answer.status_code, answer.data) == (nowhere.status_code, nowhere.data) == (404, WORDS)
     assert "Set-Cookie" not in answer.headers
 
 
@@ -241,7 +242,7 @@ def test_other_methods_are_told_nothing(served: Server, method: str) -> None:
 def test_a_name_that_is_not_its_own_is_not_answered(served: Server) -> None:
     answer = served.client.get(served.path(), headers={"Host": "rebound.example"})
 
-    assert (answer.status_code, answer.data) == (404, b"Not found\n")
+    assert (answer.status_code, answer.data) == (404, WORDS)
 
 
 def test_the_write_key_becomes_a_cookie_and_leaves_the_address(served: Server) -> None:
@@ -261,7 +262,7 @@ def test_a_defect_of_ours_is_logged_without_the_key_in_its_address(
 
     answer = served.client.get(served.path())
 
-    assert answer.data == b"Not found\n"
+    assert answer.data == WORDS
     assert "ZeroDivisionError" in caplog.text
     assert served.keys.read not in caplog.text
 

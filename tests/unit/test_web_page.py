@@ -14,7 +14,8 @@ from icalendar import Calendar
 from werkzeug.test import TestResponse
 
 from almanac.actions.look import look
-from almanac.actions.record import Request, record, undo
+from almanac.actions.record import Request, record
+from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import load_nursery
@@ -22,6 +23,7 @@ from almanac.nursery.logbook import Row, read_rows
 from almanac.web.app import create_app
 from almanac.web.choices import choices
 from almanac.web.keys import load_keys
+from almanac.web.stranger import WORDS
 from almanac.words.tasks import how_to_log_task
 from tests.nurseries import bench
 from tests.saying import refused
@@ -37,7 +39,7 @@ LOG = """
 """
 ORIGIN = "http://localhost"
 KEY = "pabcdefghjk2"
-PAGES = ("/", "/lots", "/lot/7a", "/week", "/sale", "/log")
+PAGES = ("/", "/lots", "/lot/7a", "/week", "/sale", "/log", "/log/potted", "/undo/r6")
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
 
 
@@ -88,8 +90,8 @@ def test_a_phone_that_was_not_let_in_learns_nothing(page: Bench, path: str) -> N
     answer = page.stranger.get(path)
     posted = page.stranger.post("/log", data={"what": "looked", "about": "7a", "key": KEY}, headers={"Origin": ORIGIN})
 
-    assert (answer.status_code, answer.data) == (nowhere.status_code, nowhere.data) == (404, b"Not found\n")
-    assert (posted.status_code, posted.data) == (404, b"Not found\n")
+    assert (answer.status_code, answer.data) == (nowhere.status_code, nowhere.data) == (404, WORDS)
+    assert (posted.status_code, posted.data) == (404, WORDS)
     assert len(page.rows()) == 7
 
 
@@ -265,9 +267,12 @@ def test_what_was_refused_can_be_mended_where_it_is_told(page: Bench) -> None:
     answer = page.post(what="died", about="7a", note="soft at the base")
 
     form = unescape(answer.get_data(as_text=True))
-    assert '<option value="died" data-label="Died" selected>' in form
+    assert '<input type="hidden" name="what" value="died">' in form
     assert 'name="about" value="7a"' in form
     assert 'value="soft at the base"' in form
+    count = form.split('<label for="field-count">')[1].split("<label")[0]
+    assert "Died needs a count; add how many." in count  # the remedy stands at its field
+    assert 'aria-invalid="true"' in count
 
 
 def test_a_full_bin_is_filled_only_by_one_who_insists(page: Bench) -> None:
@@ -286,7 +291,7 @@ def test_a_full_bin_is_filled_only_by_one_who_insists(page: Bench) -> None:
 def test_a_form_of_another_site_logs_nothing(page: Bench, origin: str | None) -> None:
     answers = [page.post(origin=origin, what="looked", about="7a"), page.post("/undo", origin=origin, row="r7")]
 
-    assert [(answer.status_code, answer.data) for answer in answers] == [(404, b"Not found\n")] * 2
+    assert [(answer.status_code, answer.data) for answer in answers] == [(404, WORDS)] * 2
     assert len(page.rows()) == 7
 
 

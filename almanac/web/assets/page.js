@@ -71,23 +71,59 @@
     const waiting = items.filter((item) => !item.refused);
     const list = $("kept-list");
     list.replaceChildren();
-    for (const item of items) {
+    const refused = items.filter((item) => item.refused);
+    for (const item of waiting) {
       const line = document.createElement("li");
-      line.textContent = item.refused ? "Not logged: " + item.words + ". " + item.refused + " " : item.words;
-      if (item.refused) {
-        if (item.refused.includes("all the same")) {
-          line.append(tap("Log it all the same", () => { item.pairs.push(["force", "yes"]); again(item); }));
-        }
-        line.append(tap("Try again", () => again(item)));
-        line.append(tap("Throw it away", () => { forget(item); show(""); }));
-      }
+      line.textContent = item.words;
       list.append(line);
     }
+    if (refused.length) list.prepend(mended(refused[0], refused.length - 1));
     acts(waiting, text);
     const away = waiting.length ? waiting.length + " kept here, not sent yet" : "";
     const words = [text, away].filter(Boolean).join(". ");
     $("state").textContent = words;
     $("kept").hidden = !words && !items.length;
+  }
+
+  // The first that was refused, with its ways out; the others wait behind it.
+  function mended(item, more) {
+    const line = document.createElement("li");
+    const undo = item.action === "/undo";
+    line.textContent = (undo ? "Not undone: " : "Not logged: ") + item.words + ". " + item.refused + " ";
+    if (item.insist) {
+      const words = undo ? "Undo it all the same" : "Log it all the same";
+      line.append(tap(words, () => { item.pairs.push(["force", "yes"]); again(item); }));
+    }
+    line.append(tap(undo ? "Look at it" : "Mend it", () => open(item)));
+    line.append(tap("Throw it away", () => { forget(item); show(""); }));
+    if (more) {
+      const rest = document.createElement("span");
+      rest.textContent = "and " + more + " more after it";
+      line.append(rest);
+    }
+    return line;
+  }
+
+  // The nursery answers what it refuses with a filled form, the remedy beside its field: go there.
+  function open(item) {
+    const form = document.createElement("form");
+    form.method = "post";
+    form.action = item.action;
+    for (const [name, value] of item.pairs) {
+      const field = document.createElement("input");
+      field.type = "hidden";
+      field.name = name;
+      field.value = value;
+      form.append(field);
+    }
+    document.body.append(form);
+    form.submit();
+  }
+
+  // What was mended in its form, or went through at last, is no longer kept as refused.
+  function settle() {
+    const said = new URLSearchParams(location.search).get("said") || "";
+    for (const item of kept()) if (item.refused && said.startsWith(item.id)) forget(item);
   }
 
   function again(item) {
@@ -139,9 +175,14 @@
       }
       if (answer.status === 409) {
         const why = parse(text).getElementById("why");
-        return { refused: why ? why.textContent.trim() : "" };
+        const told = why ? why.dataset.why || why.textContent.trim() : "";
+        return { refused: told && told + ".", insist: Boolean(why && "insist" in why.dataset), page: text };
       }
       if (answer.status === 413) return { refused: "It is too long." };
+      if (answer.status === 503) {
+        const why = parse(text).getElementById("why");
+        return { away: why ? why.textContent.trim() : "The nursery cannot take it at the moment" };
+      }
       if (answer.status === 404) return { away: "This phone is not let in: open the address of the QR code again" };
       return { away: "The nursery cannot take it at the moment" };
     } catch {
@@ -158,6 +199,7 @@
     sending = true;
     const done = [];
     let page = "";
+    let inForm = "";
     let trouble = "";
     for (const item of kept()) {
       if (item.refused) continue;
@@ -167,7 +209,13 @@
         break;
       }
       if ("refused" in answer) {
+        if (form && form.id === "any" && item.id === last.key) { // it is still before who filled it in
+          forget(item);
+          inForm = answer.page;
+          continue;
+        }
         item.refused = answer.refused || "The nursery refused it.";
+        item.insist = answer.insist;
         keep(item);
         continue;
       }
@@ -176,7 +224,7 @@
       page = answer.page;
     }
     sending = false;
-    if (page) swap(page, form);
+    if (page || inForm) swap(inForm || page, form);
     const words = done.map(outcome).join("; ");
     for (const item of kept()) {
       if (!item.refused && !item.late) { item.late = true; keep(item); }
@@ -281,8 +329,10 @@
     last = { text, at: Date.now() };
     const key = freshKey();
     data.set("key", key);
+    last.key = key;
     const item = { id: key, at: Date.now(), action: new URL(form.action).pathname, pairs: [...data], words: wordsOf(form, button, data) };
     keep(item);
+    if (data.get("mends")) forget({ id: data.get("mends") });
     form.reset();
     labels();
     said("Sending: " + item.words);
@@ -298,7 +348,7 @@
 
   function wordsOf(form, button, data) {
     if (button && button.dataset.words) return button.dataset.words;
-    if (form.id === "any") return form.elements.what.selectedOptions[0].dataset.label + " " + data.get("about");
+    if (form.id === "any") return [form.dataset.label, data.get("about") || data.get("bin.any")].filter(Boolean).join(" ");
     const count = [...data].filter(([name, value]) => name.startsWith("count.") && value).map(([, value]) => value)[0];
     const about = form.dataset.about === "bench" ? "" : form.dataset.about;
     return [button.textContent.replace(/\s+/g, " ").trim(), count, about].filter(Boolean).join(" ");
@@ -342,7 +392,17 @@
     if (kept().length > stored) event.preventDefault();
   });
   setInterval(() => { if (kept().some((item) => !item.refused)) send(); }, AGAIN);
+  // On plain http a browser lets no script write to its clipboard but by the old way.
+  const copy = $("copy");
+  if (copy) {
+    copy.hidden = false;
+    copy.addEventListener("click", () => {
+      $(copy.dataset.copies).select();
+      $("copied").textContent = document.execCommand("copy") ? "Copied" : "Hold the address to copy it";
+    });
+  }
   labels();
   reveal();
+  settle();
   show("");
 })();

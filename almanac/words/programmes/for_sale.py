@@ -30,7 +30,7 @@ def steps(shipment: Shipment, system: System) -> list[str]:
     """Where the day and the count come from."""
     of = f" of {shipment.of}" if shipment.count != shipment.of else ""
     lines = [f"Still open: {shipment.count}{of}, to be shipped by {weekday(shipment.ship_by)}, on a post day."]
-    short = "" if shipment.sendable >= shipment.count else "; that is too few: see stickdate forsale"
+    short = "" if shipment.sendable >= shipment.count else "; that is too few"
     if shipment.chance is not None:
         short = f"; the rest is ready in time with a chance of {chance_told(shipment.chance)}"
     lines += law_in_full(shipment.laws)
