@@ -47,8 +47,8 @@ QUICK = {
 LONG = {
     "faults": "fuzz hostile nothing_is_lost routes",
     "journeys": "lot_year phones_together seasons_read weighing year",
-    "outside": "simulated_learning visits",
-    "unit": "counts_conserved",
+    "outside": "hardening_places potted_year simulated_learning visits",
+    "unit": "counts_conserved wood_account",
 }
 
 

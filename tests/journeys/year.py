@@ -20,6 +20,7 @@ from almanac.plan.model import Past, Plan, Task
 from almanac.words.tasks import how_to_log_task
 
 WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
+EVERYWHERE = WHOLE or os.environ.get("STICKDATE_YEAR") == "everywhere"
 
 
 @dataclass

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
@@ -23,6 +22,7 @@ from almanac.plan.wood.season import season_of, sticking_in
 from almanac.site.nights import Nights
 from almanac.words.lots import status
 from tests.command import stickdate
+from tests.journeys.year import EVERYWHERE
 from tests.nurseries import Parts, bench, write_nursery
 from tests.unit.given import has_task, moved, of_rule, planned, task
 from tests.unit.test_season_everywhere import PLACES
@@ -285,9 +285,6 @@ def grown(chance: random.Random) -> Parts:
         if chance.random() < 0.5
     ]
     return Parts(varieties="\n".join(["number,name,crop,source,protected,wanted", *lines, ""]), mothers=mothers)
-
-
-EVERYWHERE = os.environ.get("STICKDATE_YEAR") in ("everywhere", "whole")
 
 
 @pytest.mark.parametrize(("name", "latitude", "nights"), PLACES if EVERYWHERE else PLACES[::9])
