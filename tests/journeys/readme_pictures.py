@@ -74,8 +74,8 @@ def _bench_page(nursery: Path, noon: datetime, scratch: Path, file: Path) -> Pat
     options = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", *size, f"--screenshot={whole}")
     subprocess.run((browser, *options, frame), check=True, capture_output=True, timeout=120)
     with Image.open(whole) as shown:
-        phone = shown.convert("RGB").crop((0, 0, wide * _SHARP, high * _SHARP))
-        phone.quantize(32).save(file, optimize=True)
+        page = shown.convert("RGB").crop((0, 0, wide * _SHARP, high * _SHARP))
+        page.quantize(32).save(file, optimize=True)
     return file
 
 
