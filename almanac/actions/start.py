@@ -18,7 +18,7 @@ from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.load import SETTINGS
 from almanac.nursery.logbook import FILE as LOGBOOK
 from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_csv
-from almanac.nursery.settings import Settings
+from almanac.nursery.settings import Identity, Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.fields import faults_of
@@ -124,7 +124,9 @@ def usual_air(units: System | str) -> str:
 
 
 def _usual_mat_c() -> float:
-    return next(m.mat.setting for m in rulebook(None).methods.values() if m.mat)
+    usual = rulebook(None).methods[Identity.model_fields["method"].default]
+    assert usual.mat is not None
+    return usual.mat.setting
 
 
 def _settings_faults(answers: Answers, folder: Path) -> Iterator[Fault]:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from almanac.cli.waiting import enough
 from almanac.faults import Fact, Refusal
 
 Check = Callable[[str], Sequence[str]]  # what is wrong with an answer, a sentence each
@@ -22,6 +23,7 @@ class Asking:
     """
 
     def __init__(self, folder: Path, given: Mapping[str, str | None]) -> None:
+        enough()
         self.in_terminal = sys.stdin.isatty()
         self.answers = {key: value for key, value in given.items() if value is not None}
         self._given = set(self.answers)

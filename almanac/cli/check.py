@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
-from almanac.cli.common import Shell, shared_options, show
+from almanac.cli.common import Shell, note_lines, shared_options, show
+from almanac.cli.waiting import enough
 
 
 @click.command()
@@ -32,6 +35,7 @@ def check(shell: Shell, mend: bool) -> None:
     try:
         found = check_nursery(shell.folder, shell.now, shell.as_of)
     except InputFaults:
+        enough()
         for line in (*done, *to_mend_text(apart)):  # what is wrong besides must not hide it
             click.echo(line, err=True)
         raise
@@ -39,7 +43,7 @@ def check(shell: Shell, mend: bool) -> None:
     lines = [
         *done,
         *counted_text(found),
-        *(f"note: {text}" for text in notices),
+        *(line for text in notices for line in note_lines(text, sys.stdout)),
         *to_mend_text(apart),
         "Nothing is wrong." if not notices else "",
     ]

@@ -11,11 +11,14 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
+from almanac.cli.waiting import enough
 from almanac.faults import Fact, Fault, Miswritten, Refusal
+from almanac.terminal.table import paragraph
+from almanac.terminal.weight import DRAWN, Weigh, marked, plain
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -103,11 +106,13 @@ def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = 
 
     Rows that are `logged` by now are so, whether or not it can be printed: then that is said, and the status is 0.
     """
+    enough()
     if shell.as_json:
         shows_all = "utf" in (sys.stdout.encoding or "")
         text = json.dumps(data, indent=2, ensure_ascii=not shows_all)
     try:
-        click.echo(_STEERING.sub("?", text), nl=shell.as_json)
+        text = _STEERING.sub("?", text)
+        click.echo(text.translate(DRAWN) if _weighs() and not shell.as_json else text, nl=shell.as_json)
     except OSError as error:
         if not logged:
             raise
@@ -116,10 +121,20 @@ def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = 
             notices([Fact("not_shown", rows=tuple(logged), why=str(error.strerror).lower())])
 
 
+def weigh() -> Weigh:
+    """How what is due and late gets its weight: drawn on a terminal, unless NO_COLOR says no; else not at all."""
+    return marked if _weighs() else plain
+
+
+def _weighs() -> bool:
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
 def progress(what: str) -> Callable[[int, int], None]:
     """Tells on a terminal how many of several pages are made; elsewhere it tells nothing."""
 
     def told(done: int, of: int) -> None:
+        enough()
         if of > 1 and sys.stderr.isatty():
             click.echo(f"\r{what} {done} of {of}" + ("\n" if done == of else ""), nl=False, err=True)
 
@@ -136,5 +151,12 @@ def notices(facts: Sequence[Fault | Fact]) -> None:
     """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
     from almanac.words.faults import told
 
+    enough()
     for fact in facts:
-        click.echo(f"note: {told(fact)}", err=True)
+        click.echo("\n".join(note_lines(told(fact), sys.stderr)), err=True)
+
+
+def note_lines(text: str, stream: TextIO) -> list[str]:
+    """A notice as one line, or on a terminal as lines that fit it."""
+    line = f"note: {text}"
+    return paragraph(line, hang=2) if stream.isatty() else [line]

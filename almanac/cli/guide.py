@@ -7,6 +7,7 @@ import sys
 import click
 
 from almanac.cli.common import Shell, shared_options, show
+from almanac.cli.waiting import enough
 
 
 @click.command()
@@ -26,6 +27,7 @@ def guide(shell: Shell, name: str | None) -> None:
         return
     one = chapter(name)
     if sys.stdout.isatty() and not shell.as_json:
+        enough()
         click.echo_via_pager(one.text)
     else:
         show(shell, one.text, {"chapter": one.name, "question": one.question, "text": one.text})

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.waiting import enough
 
 if TYPE_CHECKING:
     from almanac.nursery.foreign import DateOrder
@@ -44,11 +45,13 @@ def import_(shell: Shell, file: Path, dates: _Said | None, yes: bool) -> None:
     except Refusal as refusal:
         if not asking or refusal.fact.kind != "dates_in_doubt":
             raise
+        enough()
         said: _Said = click.prompt(question_text(refusal.fact), type=click.Choice(list(_ORDERS)))
         wished = _ORDERS[said]
         proposal = propose(shell.folder, file, shell.now, wished)
     if not shell.as_json:
         show(shell, proposed_text(proposal, file.name), {})
+    enough()
     wanted = yes or (asking and bool(proposal.fresh) and click.confirm("Write them?"))
     done = import_file(shell.folder, file, shell.now, wished) if wanted and proposal.fresh else None
     if done and done.stale:

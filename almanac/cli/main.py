@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from almanac.cli.common import folders
+from almanac.cli.waiting import waiting
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -85,7 +86,8 @@ class LazyGroup(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; that nobody reads its output to the end is no fault of anyone's."""
         try:
-            return super().invoke(ctx)
+            with waiting():
+                return super().invoke(ctx)
         except BrokenPipeError:
             from almanac.cli.common import into_nowhere
 

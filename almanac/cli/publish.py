@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.waiting import enough
 
 if TYPE_CHECKING:
     from almanac.faults import Fact, Fault
@@ -150,12 +151,14 @@ def _watch(shell: Shell, run: Callable[[datetime], Report], every: float) -> Non
     def once() -> None:
         nonlocal first
         said = run(datetime.now(UTC))
+        enough()
         clock = f"{datetime.now():%H:%M}"
         click.echo(said.text if first else f"{clock} {said.line}")
         _complain(said)
         first = False
 
     def complain(troubles: tuple[Fault | Fact, ...]) -> None:
+        enough()
         click.echo(f"{datetime.now():%H:%M} {' '.join(told_all(troubles))}", err=True)
 
     watch(shell.folder, once, complain, lambda: datetime.now(UTC), sleep, every)

@@ -8,6 +8,7 @@ import click
 
 from almanac.cli.codes import code_of
 from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.waiting import enough
 from almanac.faults import Fact
 from almanac.words.subscribing import FEEDS
 
@@ -41,6 +42,7 @@ def serve(shell: Shell, host: str, port: int, names: tuple[str, ...], all_addres
         notices([Fact("not_refreshed", why=Fact("rules_wrong", faults=found.rules_wrong))])
 
     def ready(found: Addresses, keys: Keys) -> None:
+        enough()
         click.echo(_told(found, keys, every=all_addresses))
 
     run(shell.folder, lambda: datetime.now(UTC), host, port, names, ready, shell.as_of)
@@ -54,7 +56,7 @@ def _told(found: Addresses, keys: Keys, *, every: bool) -> str:
     page, feed = found.page(keys), found.feed(keys)
     if found.only_here:
         lines = [
-            "Serving this nursery to this computer alone; Ctrl-C stops it. No phone reaches it:",
+            "Serving this nursery to this computer alone; Ctrl-C stops it. No phone gets it;",
             "for phones on your network, stickdate serve --host 0.0.0.0",
             "",
             "The bench page, here:",
@@ -113,5 +115,5 @@ def keys_renew(shell: Shell, which: Which | None) -> None:
     load_nursery(shell.folder, shell.now, shell.as_of)
     renew(shell.folder, which)
     what = {"read": "The calendar's key is", "write": "The phones' key is", None: "Both keys are"}[which]
-    text = f"{what} new, in {FILE}; the old opens nothing. See the new addresses with: stickdate serve\n"
+    text = f"{what} new, in {FILE}; the old opens nothing.\nSee the new addresses with: stickdate serve\n"
     show(shell, text, {"renewed": [which] if which else ["read", "write"]})

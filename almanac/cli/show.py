@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, notices, shared_options, show, weigh
 
 
 @click.command()
@@ -33,7 +33,7 @@ def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
         _show_last_plan(shell, days)
         raise
     notices(seen.nursery.notices)
-    text = today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids)
+    text = today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids, weigh=weigh())
     show(shell, *with_next(text, today_json(seen.plan, days), next_step(seen.nursery)))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from almanac.terminal.table import paragraph
+
 _NO_LISTING = "See that the host does not list the folder's files: whoever knows a name can read it."
 
 
@@ -36,7 +38,7 @@ def folder_text(
     if lists:
         lines += ["The list for buyers, to give to them:", *(f"  {at}{name}" for name in lists)]
     lines += ["", "Or scan its address:", code] if code else []
-    lines += ["", _NO_LISTING]
+    lines += ["", *paragraph(_NO_LISTING)]
     return "\n".join(lines) + "\n"
 
 

@@ -38,8 +38,9 @@ def recorded_text(
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much, where that is `planned`."""
     again = dict(restored)
     lines = [
-        f"Counts again: {again[row.id]} (by row {row.id})." if row.id in again else line
+        part
         for line, row in _logged_lines(rows, as_of)
+        for part in paragraph(f"Counts again: {again[row.id]} (by row {row.id})." if row.id in again else line)
     ]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
@@ -96,8 +97,8 @@ def moves(changes: Changes, as_of: date) -> list[str]:
     rows = [(m.id, f"{day(m.before, as_of)} to {day(m.after, as_of)}", shift(m.before, m.after)) for m in changes.moved]
     lines = ["Moved:", *table(rows[:_MOST], indent=2)] if rows else []
     lines += [f"  and {len(rows) - _MOST} more"] if len(rows) > _MOST else []
-    lines += [f"New: {named(changes.added)}"] if changes.added else []
-    lines += [f"Gone: {named(changes.removed)}"] if changes.removed else []
+    lines += paragraph(f"New: {named(changes.added)}") if changes.added else []
+    lines += paragraph(f"Gone: {named(changes.removed)}") if changes.removed else []
     return lines
 
 

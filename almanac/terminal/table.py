@@ -30,11 +30,11 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int 
     return lines
 
 
-def paragraph(text: str, indent: int = 0, width: int = WIDTH) -> list[str]:
-    """Text wrapped to the width, its own line breaks kept."""
+def paragraph(text: str, indent: int = 0, width: int = WIDTH, hang: int = 0) -> list[str]:
+    """Text wrapped to the width, its own line breaks kept; lines after the first hang so far in."""
     space = " " * indent
     lines = []
     for line in text.splitlines():
-        hang = space + ("  " if line.startswith("- ") else "")
-        lines += wrap(line, width, initial_indent=space, subsequent_indent=hang, break_on_hyphens=False) or [""]
+        rest = space + " " * (2 if line.startswith("- ") else hang)
+        lines += wrap(line, width, initial_indent=space, subsequent_indent=rest, break_on_hyphens=False) or [""]
     return lines

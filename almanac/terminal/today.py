@@ -10,6 +10,7 @@ from typing import Any
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan, PlanWarning, Round, Task
 from almanac.terminal.table import paragraph, table
+from almanac.terminal.weight import Weigh, plain, weighed
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
 from almanac.words.foremost import foremost, next_visit
@@ -20,7 +21,9 @@ from almanac.words.warnings import near_warnings, part_text, warning_text
 _MOST = 10  # windows that one screen shows, the rest counted
 
 
-def today_text(plan: Plan, nursery: Nursery, days: int, *, whole: bool = False, ids: bool = False) -> str:
+def today_text(
+    plan: Plan, nursery: Nursery, days: int, *, whole: bool = False, ids: bool = False, weigh: Weigh = plain
+) -> str:
     """The day as a person reads it: what matters most, the round bin by bin, the windows that close soonest.
 
     Args:
@@ -28,24 +31,26 @@ def today_text(plan: Plan, nursery: Nursery, days: int, *, whole: bool = False, 
         days: how many days ahead, 1 for today alone
         whole: every window, however many are open
         ids: whether to name each entry as `why` takes it
+        weigh: how what is due today and what is late gets its weight
     """
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
     lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
     first = foremost(plan)
-    lines += [*paragraph(first[:1].upper() + first[1:]), ""] if first else [""]
+    lines += [*weighed(paragraph(first[:1].upper() + first[1:]), "due", weigh), ""] if first else [""]
     rounds = [each for each in plan.rounds if each.day <= until]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None
         then = f"; the next is on {weekday(following, as_of)}" if following else ""
         lines += [f"No round today{then}.", ""]
     for each in rounds:
-        lines += [*_round(each, as_of), ""]
+        head, *rest = _round(each, as_of)
+        lines += [weigh(head, "due") if each.day == as_of and not each.done else head, *rest, ""]
     lines += _windows("Open now", plan.windows_open(), plan, whole=whole, ids=ids)
     if days > 1:
         lines += _windows("Coming", plan.upcoming(days - 1), plan, whole=whole, ids=ids)
     in_rounds = {str(line.id) for each in rounds for line in each.lines}
     late = [each for each in overdue(plan) if str(each.id) not in in_rounds]
-    lines += _section("Overdue", list(_late(late, ids=ids)))
+    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=ids)))
     lines += _section("Take care", [(warning_text(warning, as_of),) for warning in near_warnings(plan, max(days, 14))])
     return "\n".join(lines).rstrip() + "\n"
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from almanac.plan.changes import Changes
 from almanac.terminal.recorded import changes_json, moves
+from almanac.terminal.table import paragraph
 from almanac.words.lots import named
 
 
@@ -16,7 +17,7 @@ def written_text(changes: Changes, reworded: Sequence[str], entries: int, paths:
     head = f"{entries} entries" + (" in:" if paths else "; nothing was written (--dry-run).")
     lines = [head, *(f"  {path}" for path in paths)]
     lines += moves(changes, as_of) if changes.moved or changes.added or changes.removed else []
-    lines += [f"Said anew: {named(reworded)}"] if reworded else []
+    lines += paragraph(f"Said anew: {named(reworded)}") if reworded else []
     return "\n".join(lines if len(lines) > 1 + len(paths) else [*lines, "Nothing changed."]) + "\n"
 
 

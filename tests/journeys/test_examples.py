@@ -137,6 +137,25 @@ def test_an_example_has_no_fault_and_nothing_to_tell(example: Example) -> None:
     assert bool(dates_doubted) == (example.folder.name == "millrace")  # which has a slip of the pen on purpose
 
 
+# What shows something; `why` and `lots LOT` of one lot, and what is written to a file, stand in other tests.
+SHOWN = (
+    "today --days 14 --all --ids", "lots --closed", "season", "wood", "space", "chart", "strike", "site", "forsale",
+    "order --all", "buy", "rules", "rules show fig", "rules check", "log --list", "calendar --text --months 1",
+    "calendar", "keys renew", "guide frost",
+)  # fmt: skip
+
+
+def test_no_line_of_an_example_is_wider_than_a_terminal(example: Example) -> None:
+    wide = [
+        (words, line)
+        for words in SHOWN
+        for line in example.run(*words.split()).splitlines()
+        if len(line) > 80 and not line.strip().startswith(str(example.folder))
+    ]
+
+    assert wide == []
+
+
 def test_an_example_says_that_it_is_invented(example: Example) -> None:
     words = (example.folder / "README.md").read_text(encoding="utf-8")
     varieties, _ = read_varieties((example.folder / "varieties.csv").read_text(encoding="utf-8"), ["fig"])

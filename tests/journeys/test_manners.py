@@ -1,0 +1,82 @@
+"""How the command behaves on a terminal: weight where it helps, word of long work, and nothing of either in a pipe."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from almanac.cli import waiting
+from tests.command import stickdate
+from tests.conftest import Writes
+from tests.terminal import Terminal
+
+LATE = """
+2025-12-05 received 7a --count 12 --stage rooting --bin A
+2025-12-20 roots 7a --count 12
+2025-12-20 leaves 7a --count 12
+"""
+BOLD, RED, PLAIN = "\x1b[1m", "\x1b[1;31m", "\x1b[0m"
+
+
+@pytest.mark.start
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a pseudo-terminal")
+@pytest.mark.parametrize(("surroundings", "drawn"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)])
+def test_what_is_due_and_late_has_its_weight_on_a_terminal_unless_it_is_not_wanted(
+    surroundings: dict[str, str], drawn: bool, nursery: Writes
+) -> None:
+    folder = nursery(LATE)
+    with Terminal("--as-of", "2026-04-30", "today", cwd=folder, environment={"NO_COLOR": "", **surroundings}) as today:
+        assert today.ends() == 0
+    piped = stickdate("--nursery", folder, "--as-of", "2026-04-30", "today").stdout
+
+    assert (BOLD in today.raw, f"{RED}Overdue{PLAIN}" in today.raw) == (drawn, drawn)
+    assert today.raw.count("\x1b") == 0 or drawn
+    assert today.screen.strip() == piped.strip()  # the weight says nothing that the words do not
+    assert "\x1b" not in piped
+
+
+class Screen(io.StringIO):
+    """Standard error as a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_long_work_is_told_on_a_terminal_and_wiped_once_the_command_speaks(monkeypatch: pytest.MonkeyPatch) -> None:
+    screen = Screen()
+    monkeypatch.setattr(sys, "stderr", screen)
+    monkeypatch.setattr(waiting, "_AFTER_S", 0.01)
+
+    with waiting.waiting():
+        time.sleep(0.1)
+        waiting.enough()
+        said = screen.getvalue()
+    assert "at work for" in said
+    assert said.endswith("\r")
+
+
+def test_short_work_and_work_in_a_pipe_is_told_by_nothing(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    screen = Screen()
+    monkeypatch.setattr(sys, "stderr", screen)
+    with waiting.waiting():
+        pass
+    assert screen.getvalue() == ""
+    assert stickdate("rules", "check", cwd=tmp_path).stderr == ""
+
+
+@pytest.mark.start
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a pseudo-terminal")
+def test_a_long_notice_fits_a_terminal_and_is_one_line_in_a_pipe(nursery: Writes) -> None:
+    folder = nursery(LATE, mat={"A": "39 C", "B": "24 C"})
+    with Terminal("--as-of", "2026-04-30", "check", cwd=folder) as check:
+        assert check.ends() == 0
+    piped = stickdate("--nursery", folder, "--as-of", "2026-04-30", "check").stdout
+
+    assert max(map(len, check.screen.splitlines())) <= 80
+    assert max(map(len, piped.splitlines())) > 80
+    assert " ".join(check.screen.split()) == " ".join(piped.split())
