@@ -54,7 +54,7 @@ def test_from_nothing_to_a_calendar_on_a_phone_in_a_dozen_commands_and_two_dozen
         stickdate(*words.split(), cwd=lane)
         commands += 1
     with Terminal("serve", "--port", "0", cwd=lane) as serve:
-        serve.sees("Subscribe your calendar to:")
+        serve.sees("The calendar, for a program here:")
         address = serve.sees("everything.ics").split()[-1]
         phone = Phone(tmp_path / "phone", address)
         entries = phone.sync()
