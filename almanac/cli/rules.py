@@ -98,6 +98,28 @@ def diff_rules(shell: Shell, name: str | None) -> None:
     show(shell, changes_text(made), changes_json(made))
 
 
+@rules.command("new")
+@click.argument("kind", type=click.Choice(["crop", "method", "care"]))
+@click.argument("stem", metavar="ID")
+@click.option("--like", metavar="ID", help="Start from the values of this one. [default: fig, sealed_bag]")
+@shared_options
+def new_rules(shell: Shell, kind: str, stem: str, like: str | None) -> None:
+    """Write a rule file of your own to start from: of a crop, method or care.
+
+    With the ID of one that ships, all its values stand in it behind a #: take
+    it away where yours differ. With a new ID it begins with the values of
+    another, each to be gone through. A new method counts once a crop's
+    `methods` names it.
+
+    Example: stickdate rules new crop medlar --like fig
+    """
+    from almanac.actions.rules import new_rule
+
+    path, *schemas = new_rule(shell.folder, kind, stem, like)
+    text = f"Wrote {path}. Edit it, then: stickdate rules check {path}\n"
+    show(shell, text, {"written": [str(path), *map(str, schemas)]})
+
+
 @rules.command("schema")
 @click.argument("folder", type=click.Path(path_type=Path), default=None, required=False)
 @shared_options
@@ -110,10 +132,12 @@ def write_schemas(shell: Shell, folder: Path | None) -> None:
 
     Example: stickdate rules schema
     """
-    from almanac.actions.schemas import write_schemas
+    from almanac.actions.schemas import schemas, write_schemas
     from almanac.rulebook.schema import FOLDER as SCHEMAS
 
-    written = write_schemas(folder if folder is not None else shell.folder / SCHEMAS)
+    own = _own(shell)
+    found = schemas(own.parent if own else None)
+    written = write_schemas(folder if folder is not None else shell.folder / SCHEMAS, found)
     show(shell, f"Wrote {len(written)} schemas into {written[0].parent}.\n", {"written": list(map(str, written))})
 
 

@@ -219,23 +219,7 @@ def _items(document: dict[str, Any], key: int | str) -> list[Any]:
 
 def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collection[str]) -> list[Fault]:
     """Whatever one document says of another: sources, cautions, milestones, methods, double ids."""
-    holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
-    milestones = {rule.name for holder in holders for rule in holder.milestone}
-    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
-    known: dict[str, Collection[str]] = {
-        "source": book.sources,
-        "taking_source": book.sources,
-        "cautions": book.cautions,
-        "after": counted_from,
-        "until": {*milestones, *events},
-        "needs": events,
-        "answers": events,
-        "without": events,
-        "waits_for": {task["id"] for document in documents.values() for task in document.data.get("task", [])},
-        "settled_by": {*milestones, *events},
-        "methods": book.methods,
-        "crops": book.crops,
-    }
+    known = names_known(book, events)
     faults = []
     seen: dict[str, str] = {}
     for document in documents.values():
@@ -280,6 +264,27 @@ def _methods_wrong(document: _Document, book: Rulebook) -> list[Fault]:
 
 def _no_method(name: str, book: Rulebook) -> Fact:
     return Fact("named_nowhere", name=name, of="methods", near=nearest(name, book.methods))
+
+
+def names_known(book: Rulebook, events: Collection[str]) -> dict[str, Collection[str]]:
+    """What may be named under a key of a rule file, by the key."""
+    holders: list[Method | Care] = [*book.methods.values(), *book.cares.values()]
+    milestones = {rule.name for holder in holders for rule in holder.milestone}
+    counted_from = {*milestones, *events, *SITE_DAYS, *LOT_DAYS, *SEASON_DAYS}
+    return {
+        "source": book.sources,
+        "taking_source": book.sources,
+        "cautions": book.cautions,
+        "after": counted_from,
+        "until": {*milestones, *events},
+        "needs": events,
+        "answers": events,
+        "without": events,
+        "waits_for": book.tasks().keys(),
+        "settled_by": {*milestones, *events},
+        "methods": book.methods,
+        "crops": book.crops,
+    }
 
 
 def _season_wrong(task: dict[str, Any]) -> Fact | None:

@@ -56,6 +56,12 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "only_variety_planned": "only a variety can be planned: name it with --variety NUMBER",
     "no_way_to_plan": "there is no way with a chance of {chance:.0%}; nothing was planned",
     # What would be written over, or into.
+    "rule_file_there": "{file} is there already; edit it, or give the new one another id",
+    "rule_ships": "{name} ships with the program; leave --like out, and write what is otherwise: stickdate rules new "
+    "{kind} {name}",
+    "no_rule_like": "there is no {kind} '{name!c}' to start from{near}",
+    "care_but_once": "{name} has milestones or days worked out that there can be but once; change it itself: stickdate "
+    "rules new care {name}",
     "calendar_is_later": "the calendar was last changed for {changed}; for {day} add --out FOLDER",
     "calendar_is_ahead": "the calendar was last changed for {changed}, a day to come; go back to today with: "
     "stickdate calendar --renew",

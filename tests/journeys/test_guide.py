@@ -158,6 +158,40 @@ def _read_as_typed(words: list[str]) -> None:
             )  # as the whole command has them
 
 
+def _spoken_of(text: str) -> list[list[str]]:
+    """The commands that stand in a text, as words."""
+    return [shlex.split(line)[1:] for line in re.findall(r"`(stickdate [^`]+)`", text)]
+
+
+def test_the_steps_of_readme_lead_from_nothing_to_a_calendar(tmp_path: Path) -> None:
+    steps = (HERE / "README.md").read_text(encoding="utf-8").split("\n## Five steps")[1].split("\n## ")[0]
+    made, *others = _spoken_of(steps)
+    asked = ("--town", "Roanoke, Virginia", "--last-frost", "nearest", "--bins", "A", "--variety")
+    variety = re.search(r"`(1,[^`]+)`", steps)
+    assert variety is not None
+    assert run(*made, *asked, variety[1], cwd=tmp_path, noon_of="2027-01-05").status == 0  # in place of its answers
+
+    for words in others:
+        if "--example" in words or words[0] == "serve":  # which makes another, and which does not end
+            continue
+        day = "2027-02-02" if {"looked", "leaves"} & set(words) else "2027-01-05"
+        ended = run(*words, cwd=tmp_path / made[1], noon_of=day)
+        assert ended.status == 0, f"{words}\n{ended.stderr}"
+
+    assert (tmp_path / made[1] / "calendar" / "everything.ics").is_file()
+
+
+def test_every_question_of_readme_is_answered_on_the_example(tmp_path: Path) -> None:
+    folder = copy_to(tmp_path)
+    table = (HERE / "README.md").read_text(encoding="utf-8").split("| question | command |")[1].split("\n\n")[0]
+    ran = [shlex.split(line)[1:] for name in CHAPTERS for line in fenced(chapter_text(name))]
+    assert len(_spoken_of(table)) >= 18
+
+    for words in [each for each in _spoken_of(table) if each not in ran]:
+        ended = run(*words, cwd=folder, noon_of=DAY)
+        assert (ended.status, bool(ended.stdout)) == (0, True), f"{words}\n{ended.stderr}"
+
+
 # --- Links -------------------------------------------------------------------------------------------------------
 
 
@@ -239,9 +273,9 @@ def test_every_key_of_nursery_toml_is_told_with_what_holds_without_it() -> None:
     sections = re.split(r"^## \[+(\w+)\]+$", chapter_text("settings"), flags=re.MULTILINE)
     told = dict(zip(sections[1::2], sections[2::2], strict=True))
 
-    assert list(told) == list(Settings.model_fields)
-    for name, field in Settings.model_fields.items():
-        model = _table(field.annotation)
+    assert list(told) == [field.alias or name for name, field in Settings.model_fields.items()]
+    for key, field in Settings.model_fields.items():
+        name, model = field.alias or key, _table(field.annotation)
         if model is None:
             continue
         heads = re.findall(r"^- ((?:`\w+`(?:, )?)+):", told[name], re.MULTILINE)

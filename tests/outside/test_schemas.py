@@ -172,6 +172,23 @@ def test_a_quantity_passes_in_the_editor_as_it_does_in_the_program(kind: str) ->
     assert not validator.is_valid(4)
 
 
+def test_names_that_are_known_are_offered_and_another_is_no_fault_as_it_may_have_come_since(tmp_path: Path) -> None:
+    (tmp_path / "rules").mkdir()
+    own = '[source.notebook]\ntitle = "Invented notebook"\nkind = "own"\n'
+    (tmp_path / "rules" / "sources.toml").write_text(own, encoding="utf-8")
+
+    schema = schemas(tmp_path)["care.json"]
+
+    offered = {key: set(schema["definitions"][f"of_{key}"]["anyOf"][0]["enum"]) for key in ("source", "after", "until")}
+    assert {"practice", "own", "notebook"} <= offered["source"]
+    assert {"stuck", "well_rooted", "shortest_day"} <= offered["after"]
+    assert {"potted", "roots"} <= offered["until"]
+    task = {"id": "a", "title": "T", "kind": "do", "opens_day": 0, "due_day": 0, "closes_day": 0}
+    care = {"id": "x", "title": "X", "task": [task | {"after": "stuck", "source": "written_tomorrow"}]}
+    assert refused(schema, care) == []
+    assert refused(schema, care | {"task": [task | {"after": "stuck", "source": 7}]}) != []
+
+
 def test_the_command_writes_the_schemas_that_new_files_name(tmp_path: Path) -> None:
     folder = tmp_path / "lane"
     stickdate(

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 
 from almanac.actions.first_steps import next_step
-from almanac.actions.look import plan_of
 from almanac.faults import Fact
 from almanac.terminal.first_steps import with_next
-from almanac.web.bench import bench_of
+from almanac.web.app import create_app
 from almanac.web.keys import load_keys
 from almanac.words.faults import fact_text
 from tests.command import run
@@ -85,8 +84,9 @@ def test_lots_calendar_and_page_say_it_and_today_says_it_last(tmp_path: Path) ->
         wanted = "put the calendar on your phone: stickdate serve --host 0.0.0.0"  # written by the command itself
         wanted = wanted if command == "calendar" else "write the calendar for your phone: stickdate calendar"
         assert told.endswith(f"\n\nNext: {wanted}\n"), command
-    page = bench_of(plan_of(bench(tmp_path, STUCK, DAY))).next_step
-    assert page.startswith("once you have looked through a bin, tap that all is well")
+    phone = create_app(tmp_path, lambda: datetime(2027, 1, 9, 17, tzinfo=UTC), ["localhost"]).test_client()
+    phone.get(f"/k/{load_keys(tmp_path).write}")
+    assert "<strong>Next:</strong> once you have looked through a bin, tap that all is well" in phone.get("/").text
 
 
 def test_the_page_asks_for_no_calendar_of_whoever_has_it_open(tmp_path: Path) -> None:
