@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 import tomllib
 from pathlib import Path
 
@@ -101,6 +102,8 @@ def test_who_leaves_goes_on_where_it_was(tmp_path: Path) -> None:
         first.answer("Name of the nursery", "Plum Lane")
         first.answer("Town, such as", "Hobart, Tasmania")
         first.sees("Units")
+        first.sees(": ")
+        time.sleep(0.3)  # a key that comes before it is read for is kept for the next question
         first.types("\x03")
         first.sees("What you answered is kept; go on with: stickdate new lane")
         assert first.ends() == 1
