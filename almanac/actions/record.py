@@ -82,9 +82,9 @@ class Recorded:
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
     they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends,
     `frost` lots put out for good while a frost is likelier than accepted.
-    `restored` names rows that count again, each behind the row that says so. `again` says that it had been logged
-    before: the rows are those, and nothing was written. Not `planned`: the nursery's own rules are at fault, and what
-    it moves is not known.
+    `restored` names rows that count again, each behind the row that says so; `undone` are the rows taken back, or those
+    that count again. `again` says that it had been logged before: the rows are those, and nothing was written. Not
+    `planned`: the nursery's own rules are at fault, and what it moves is not known.
     """
 
     rows: tuple[Row, ...]
@@ -101,6 +101,7 @@ class Recorded:
     restored: tuple[tuple[str, str], ...] = ()
     again: bool = False
     planned: bool = True
+    undone: tuple[Row, ...] = ()
 
 
 def record(

@@ -58,7 +58,9 @@ def undo(
             raise Refusal(Fact("not_the_last", row=row_id))
         rows = _voids(nursery, gone, stamp(nursery, now))
         restored = tuple((void.id, old.refers) for void, old in zip(rows, gone, strict=True) if old.what == "void")
-        return replace(write_rows(nursery, rows, now, turn), restored=restored)
+        there = {row.id: row for row in nursery.every_row}
+        undone = tuple(there.get(old.refers, old) if old.what == "void" else old for old in gone)
+        return replace(write_rows(nursery, rows, now, turn), restored=restored, undone=undone)
 
 
 def undoing(nursery: Nursery, row_id: str) -> Undoing:

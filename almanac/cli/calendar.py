@@ -58,7 +58,7 @@ def calendar(
     done = refresh(shell.folder, shell.now, shell.as_of, out, changes, dry_run=dry_run, renew=renew)
     notices(done.reading.nursery.notices)
     made, paths = done.publication, [str(path) for path in done.written]
-    told = written_text(made.changes, made.reworded, made.entries, paths, done.reading.plan.as_of)
+    told = written_text(made.changes, made.reworded, made.entries, paths, done.reading.plan.as_of, made.titles)
     data = written_json(made.changes, made.reworded, made.entries, paths)
     show(shell, *with_next(told, data, next_step(done.reading.nursery)))
 

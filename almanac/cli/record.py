@@ -103,7 +103,9 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     notices([*recorded.mild, *recorded.frost])
     rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
     orders, short = recorded.orders, recorded.short
-    again, planned = recorded.restored, recorded.planned
-    text = recorded_text(rows, made, placed, moved, recorded.as_of, orders, short, again, planned=planned)
+    again, undone, planned = recorded.restored, recorded.undone, recorded.planned
+    text = recorded_text(
+        rows, made, placed, moved, recorded.as_of, orders, short, again, undone=undone, planned=planned
+    )
     told = recorded_json(rows, made, placed, moved, orders, short)
     show(shell, text, told, [row.id for row in rows])

@@ -95,13 +95,18 @@ def why(shell: Shell, name: str) -> None:
 
     ID is the name of a task (7a.pot_up), a round (round.2026-02-27) or a
     milestone (7a.roots), as `today --ids` and the entries themselves show it.
+    A lot alone (7a) lists what can be asked of it.
 
     Example: stickdate why 7a.pot_up
     """
     from almanac.actions.look import look
-    from almanac.terminal.why import why_json, why_text
-    from almanac.words.why import find
+    from almanac.terminal.why import askable_json, askable_text, why_json, why_text
+    from almanac.words.why import askable, find
 
     seen = look(shell.folder, shell.now, shell.as_of)
+    if name.lower() in seen.nursery.stock.lots:
+        asked = askable(name.lower(), seen.plan)
+        show(shell, askable_text(name.lower(), asked, seen.nursery), askable_json(name.lower(), asked))
+        return
     answer = find(name, seen.plan)
     show(shell, why_text(answer, seen.plan, seen.nursery), why_json(answer, seen.plan, seen.nursery))

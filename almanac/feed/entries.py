@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cached_property
 
 from almanac.feed.entry import CATEGORY, FEEDS, Entry
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
-from almanac.words.tasks import COMMAND, minutes, round_text, round_title, text, title
+from almanac.words.lock_screen import round_title, task_summary
+from almanac.words.rounds import round_text
+from almanac.words.tasks import COMMAND, minutes, text
 from almanac.words.warnings import shortage_title, warning_text
 
 _LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
+_DAY_BEFORE = timedelta(hours=-6)  # of an all-day entry: at six in the evening
 
 
 def entries_of(plan: Plan, nursery: Nursery, page: str = "") -> list[Entry]:
@@ -26,14 +30,17 @@ def entries_of(plan: Plan, nursery: Nursery, page: str = "") -> list[Entry]:
         nursery: what it was made for
         page: the address of the bench page, which rounds lead to, and entries of a lot to its own; empty if unknown
     """
-    protected = {name for name, lot in nursery.stock.lots.items() if lot.protected}
-    found = [_round(each, plan, nursery, protected) for each in plan.rounds]
-    found += [_task(task, plan, nursery) for task in plan.tasks if not task.in_round and not _over(task, plan)]
+    made = _Maker(plan, nursery, page)
+    found = [made.of_round(each) for each in plan.rounds]
+    found += [made.of_task(task) for task in plan.tasks if not task.in_round and not _over(task, plan)]
     found += _short_of_room(plan)
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
             found.append(_nothing(feed, plan.as_of))
-    return sorted((replace(each, url=_url(each.id, page)) for each in found), key=lambda each: (each.day, each.id))
+    found.sort(key=lambda each: (each.day, each.id))
+    if nursery.settings.calendar.alarm != "morning":
+        return found
+    return _rung_once(found, Workdays(nursery.settings, nursery.place))
 
 
 def _url(name: EntryId, page: str) -> str:
@@ -52,37 +59,96 @@ def _over(task: Task, plan: Plan) -> bool:
     return task.due < plan.as_of
 
 
-def _task(task: Task, plan: Plan, nursery: Nursery) -> Entry:
-    alarm = timedelta(hours=_MORNING.hour) if nursery.settings.calendar.alarm == "morning" else None
-    whole = plan.cautioned.get(task.id, ())
-    body = text(task, nursery.book, plan.as_of, whole)
-    own = tuple(each.id for each in task.own)
-    holds = own if own != (task.id,) else ()
-    if task.clock is not None:
-        start, end = (datetime.combine(task.due, at, nursery.place.zone).astimezone(UTC) for at in task.clock)
-        alarm = timedelta(0) if nursery.settings.calendar.alarm != "none" else None
-        back = end - start if alarm is not None and task.rings_back else None
-        return Entry(task.id, task.feed, title(task), body, task.due, start, end, holds, alarm, whole, alarm_back=back)
-    return Entry(task.id, task.feed, title(task), body, task.due, *_all_day(task.due), holds, alarm, whole)
+@dataclass(frozen=True)
+class _Maker:
+    """Makes the entries of one plan; by lot, and by number for lots to come, `varieties` names the variety."""
+
+    plan: Plan
+    nursery: Nursery
+    page: str
+
+    @cached_property
+    def varieties(self) -> dict[str, str]:
+        names = {number: variety.name for number, variety in self.nursery.varieties.items()}
+        return names | {name: names[lot.number] for name, lot in self.nursery.stock.lots.items()}
+
+    @cached_property
+    def protected(self) -> frozenset[str]:
+        return frozenset(name for name, lot in self.nursery.stock.lots.items() if lot.protected)
+
+    @property
+    def rings(self) -> bool:
+        return self.nursery.settings.calendar.alarm != "none"
+
+    def of_task(self, task: Task) -> Entry:
+        whole, url = self.plan.cautioned.get(task.id, ()), _url(task.id, self.page)
+        body = text(task, self.nursery.book, self.plan.as_of, whole, varieties=self.varieties, served=bool(url))
+        own = tuple(each.id for each in task.own)
+        entry = Entry(
+            task.id,
+            task.feed,
+            task_summary(task, self.varieties),
+            body,
+            task.due,
+            *_all_day(task.due),
+            own if own != (task.id,) else (),
+            _DAY_BEFORE if self.rings and task.rule.kind == "deadline" else None,
+            whole,
+            url,
+        )
+        if task.clock is None:
+            return entry
+        start, end = (datetime.combine(task.due, at, self.nursery.place.zone).astimezone(UTC) for at in task.clock)
+        back = end - start if self.rings and task.rings_back else None
+        return replace(entry, start=start, end=end, alarm=timedelta(0) if self.rings else None, alarm_back=back)
+
+    def of_round(self, each: Round) -> Entry:
+        settings, url = self.nursery.settings, _url(each.id, self.page)
+        whole = self.plan.cautioned.get(each.id, ())
+        entry = Entry(
+            each.id,
+            "bench",
+            round_title(each),
+            round_text(each, self.nursery.book, self.protected, whole, served=bool(url)),
+            each.day,
+            *_all_day(each.day),
+            tuple(line.id for line in each.lines if line.task is not None or each.is_part),
+            timedelta(hours=_MORNING.hour) if self.rings else None,
+            whole,
+            url,
+        )
+        at = settings.week.bench_time
+        if at is None:
+            return entry
+        start = datetime.combine(each.day, at, self.nursery.place.zone).astimezone(UTC)
+        alarm = None
+        if settings.calendar.alarm == "bench":
+            alarm = timedelta(0)
+        elif settings.calendar.alarm == "morning":
+            alarm = datetime.combine(each.day, min(_MORNING, at), self.nursery.place.zone).astimezone(UTC) - start
+        return replace(entry, start=start, end=start + timedelta(minutes=minutes(each)), alarm=alarm)
 
 
-def _round(each: Round, plan: Plan, nursery: Nursery, protected: Collection[str]) -> Entry:
-    settings, whole = nursery.settings, plan.cautioned.get(each.id, ())
-    summary, body = round_title(each), round_text(each, nursery.book, protected, whole)
-    holds = tuple(line.id for line in each.lines if line.task is not None or each.is_part)
-    at = settings.week.bench_time
-    alarm = None
-    if at is None:
-        if settings.calendar.alarm != "none":
-            alarm = timedelta(hours=_MORNING.hour)
-        return Entry(each.id, "bench", summary, body, each.day, *_all_day(each.day), holds, alarm, whole)
-    start = datetime.combine(each.day, at, nursery.place.zone).astimezone(UTC)
-    if settings.calendar.alarm == "bench":
-        alarm = timedelta(0)
-    elif settings.calendar.alarm == "morning":
-        alarm = datetime.combine(each.day, min(_MORNING, at), nursery.place.zone).astimezone(UTC) - start
-    end = start + timedelta(minutes=minutes(each))
-    return Entry(each.id, "bench", summary, body, each.day, start, end, holds, alarm, whole)
+def _rung_once(entries: list[Entry], workdays: Workdays) -> list[Entry]:
+    """One entry rings a morning: the round of a bench day, else the first of a whole day, else a round of another day.
+
+    A round that was missed comes on any day and is on the next one tomorrow: it takes no alarm away from what is due.
+    """
+    rings = {each.day: each.id for each in entries if each.id.kind == "round"}
+    for each in sorted(entries, key=lambda each: each.id, reverse=True):
+        due = each.alarm is None and each.id.kind not in ("round", "empty") and not isinstance(each.start, datetime)
+        if due and not (each.day in rings and workdays.is_bench_day(each.day)):
+            rings[each.day] = each.id
+    morning = timedelta(hours=_MORNING.hour)
+    told = []
+    for each in entries:
+        alarm = each.alarm
+        if rings.get(each.day) == each.id:
+            alarm = morning if alarm is None else alarm
+        elif each.id.kind == "round":
+            alarm = None
+        told.append(each if alarm == each.alarm else replace(each, alarm=alarm))
+    return told
 
 
 def _short_of_room(plan: Plan) -> list[Entry]:

@@ -12,14 +12,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from almanac.disk import clear_leftovers, write_whole
 from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
 from almanac.feed.previous import AS_OF, CAUTIONS, PAGE, Previous, Published
-from almanac.feed.whole import DIGEST, HOLDS, ID
+from almanac.feed.whole import DIGEST, HOLDS, ID, unescaped
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 
@@ -38,7 +38,7 @@ _LINK = re.compile(rb"^URL:.*\r\n", re.MULTILINE)
 class Publication:
     """The feeds as bytes; which entries are new, moved or gone, and which changed in words only.
 
-    `for_import` holds only what changed, empty where nothing did.
+    `for_import` holds only what changed, empty where nothing did; `titles` are those of what is new, moved or gone.
     """
 
     feeds: dict[str, bytes]
@@ -46,6 +46,7 @@ class Publication:
     changes: Changes
     reworded: tuple[EntryId, ...]
     for_import: bytes
+    titles: Mapping[EntryId, str] = field(default_factory=dict, kw_only=True)
 
 
 def publication(
@@ -119,6 +120,7 @@ def publication(
         Changes(tuple(moved), tuple(added), removed),
         tuple(reworded),
         _calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()}) if anything else b"",
+        titles={old.id: unescaped(old.summary) for old in gone} | {entry.id: entry.summary for entry in entries},
     )
 
 

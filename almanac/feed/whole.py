@@ -85,8 +85,8 @@ def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
     entry = Entry(
         parse(said[ID]),
         feed,
-        _unescaped(said["SUMMARY"]),
-        _unescaped(said["DESCRIPTION"]),
+        unescaped(said["SUMMARY"]),
+        unescaped(said["DESCRIPTION"]),
         start.date() if isinstance(start, datetime) else start,
         start,
         end,
@@ -100,7 +100,7 @@ def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
     return (entry, MappingProxyType(said)) if fine and dated and entry.digest() == said[DIGEST] else None
 
 
-def _unescaped(value: str) -> str:
+def unescaped(value: str) -> str:
     """A text as it was before RFC 5545, 3.3.11. Raises ValueError where it was not written so."""
     text = re.sub(r"\\(.)", lambda found: "\n" if found[1] == "n" else found[1], value)
     again = text.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")

@@ -19,6 +19,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from itertools import pairwise
 from math import sqrt
+from typing import Literal
 
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
@@ -68,12 +69,15 @@ class Aim:
     method: str = "sealed_bag"
 
 
+Short = Literal["time", "wood", "bags", "warmth"]
+
+
 @dataclass(frozen=True)
 class Way:
     """How to reach an aim with a chance: the waves, the earliest first, and the chance that they give.
 
     Where none does, `waves` is empty; `instead` is the day by which it can be reached from today on, and `at_most` how
-    many plants by the day wanted.
+    many plants by the day wanted, and `short` is what it lacks.
     """
 
     chance: float
@@ -81,6 +85,7 @@ class Way:
     reached: float = 0.0
     instead: date | None = None
     at_most: int = 0
+    short: tuple[Short, ...] = ()
 
     @property
     def cuttings(self) -> int:
@@ -131,13 +136,17 @@ def _enough(counts: Sequence[int], plants: int, share: float, concentration: flo
 
 @dataclass(frozen=True)
 class BinsAhead:
-    """The bins as they will be, for lots to come of one variety; `has_wood` says when there is wood of it to stick."""
+    """The bins as they will be, for lots to come of one variety; `has_wood` says when there is wood of it to stick.
+
+    With `any_room` as if each had room for all, to find out what is short.
+    """
 
     stock: Stock
     around: Surroundings
     space: Space
     workdays: Workdays
     has_wood: Callable[[date], bool] = field(default=lambda day: True)
+    any_room: bool = False
     _last_potting: dict[tuple[str, date], date | None] = field(init=False, default_factory=dict, compare=False)
     _timed: dict[tuple[date, str, int], Wave | None] = field(init=False, default_factory=dict, compare=False)
 
@@ -201,7 +210,7 @@ class BinsAhead:
     def free(self, bin_name: str, wave: Wave, others: Sequence[Wave]) -> int:
         """How many more bags stand in a bin from the day of a wave until its bags are free, nine times in ten."""
         room = self._rooms.get(bin_name)
-        if room is None or room.capacity is None:
+        if self.any_room or room is None or room.capacity is None:
             return MOST
         days = [day for day in self.space.days() if wave.day <= day <= wave.leaves]
         taken = [
@@ -320,7 +329,21 @@ def _chance(waves: Sequence[Wave], aim: Aim, bench: BinsAhead) -> float:
 def _nearest(aim: Aim, chance: float, bench: BinsAhead) -> Way:
     """The day by which it can be reached, and how many plants can be had by the day wanted."""
     fewer = _most(lambda plants: _way(replace(aim, plants=plants), chance, bench) is not None, aim.plants)
-    return Way(chance, instead=_first_day(aim, chance, bench), at_most=fewer)
+    return Way(
+        chance, instead=_first_day(aim, chance, bench), at_most=fewer, short=tuple(_short_of(aim, chance, bench))
+    )
+
+
+def _short_of(aim: Aim, chance: float, bench: BinsAhead) -> Sequence[Short]:
+    """What an aim lacks that cannot be reached: the least that would have to be there for it to be."""
+    if not bench.bins(aim):
+        return ["warmth"]
+    tried: tuple[tuple[Sequence[Short], BinsAhead], ...] = (
+        (["bags"], replace(bench, any_room=True)),
+        (["wood"], replace(bench, has_wood=lambda day: True)),
+        (["bags", "wood"], replace(bench, any_room=True, has_wood=lambda day: True)),
+    )
+    return next((short for short, other in tried if _way(aim, chance, other)), ["time"])
 
 
 def _most(can_be: Callable[[int], bool], of: int) -> int:

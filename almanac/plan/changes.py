@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Plan
+from almanac.plan.model import Plan, Round, Task
 
 
 @dataclass(frozen=True)
@@ -20,22 +21,33 @@ class Moved:
 
 @dataclass(frozen=True)
 class Changes:
-    """Tasks and rounds that moved, came or went."""
+    """Tasks and rounds that moved, came or went; `things` are they by id, those that went as they were."""
 
     moved: tuple[Moved, ...]
     added: tuple[EntryId, ...]
     removed: tuple[EntryId, ...]
+    things: Mapping[EntryId, Task | Round] = field(default_factory=dict, compare=False, kw_only=True)
 
 
 def changes(before: Plan, after: Plan) -> Changes:
     """Compare two plans of one nursery."""
     old, new = _days(before), _days(after)
     moved = [Moved(name, old[name], day) for name, day in new.items() if name in old and old[name] != day]
+    added, removed = new.keys() - old.keys(), old.keys() - new.keys()
+    there, gone = _things(after), _things(before)
     return Changes(
         tuple(sorted(moved, key=lambda move: (move.after, move.id))),
-        tuple(sorted(new.keys() - old.keys())),
-        tuple(sorted(old.keys() - new.keys())),
+        tuple(sorted(added)),
+        tuple(sorted(removed)),
+        things={name: there[name] for name in (*(move.id for move in moved), *added)}
+        | {name: gone[name] for name in removed},
     )
+
+
+def _things(plan: Plan) -> dict[EntryId, Task | Round]:
+    """By id each lot's own task, each task and each round."""
+    own = {own.id: own for task in plan.tasks for own in task.own}
+    return own | {task.id: task for task in plan.tasks} | {each.id: each for each in plan.rounds}
 
 
 def _days(plan: Plan) -> dict[EntryId, date]:

@@ -231,7 +231,7 @@ def _cross_check(book: Rulebook, documents: dict[str, _Document], events: Collec
             if loc[-1] == "log" and value and value.split()[1] not in events:
                 what = value.split()[1]
                 faults.append(_at(document, loc, Fact("log_of_no_event", what=what, near=nearest(what, events))))
-            if loc[0] == "task" and loc[2] in ("title", "how", "checklist"):
+            if loc[0] == "task" and loc[2] in ("title", "short", "how", "checklist"):
                 faults += [_at(document, loc, fact) for fact in _values_wrong(value, document, loc)]
         for number, task in enumerate(document.data.get("task", [])):
             if task["id"] in seen:

@@ -427,7 +427,8 @@ class TaskRule(Table):
     other is overdue. Lots of a crop share one entry, dated by the last of them, where none waits longer for it than
     from `due_day` to `closes_day`, or than `group_days` if the rule says so (a deadline is dated by the first).
     `multiplies` marks work that a protected variety forbids without leave, `crop_cautions` work at which the crop's own
-    cautions are told. `log` says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`,
+    cautions are told. `short` is what it is called where letters are few, after its lots in a calendar's title. `log`
+    says how to log it, for `stickdate`. In `how` and `checklist`, `{mat}`, `{store}`,
     `{keeps}`, `{night}`, `{wood}`, `{growth}`, `{roots}`, `{cutting}` and `{stick}` stand for the crop's own values.
     The days of a task that is `worked` are worked out by its file's programme, whose values its title and text may name
     as well; what it may say of days is then for that programme to use. `listed` is what a list of rules calls a task
@@ -449,6 +450,7 @@ class TaskRule(Table):
     id: Id
     title: str
     listed: str = ""
+    short: str = ""
     kind: Kind
     scope: Scope = "lot"
     feed: Feed | None = None

@@ -13,10 +13,12 @@ from almanac.plan.model import Plan
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of
+from almanac.words.lock_screen import cut
 from almanac.words.lots import next_milestone, next_words, place_and_count, status, whereabouts
 from almanac.words.milestones import forecast
 from almanac.words.sentences import listed
 
+_NAME = 14  # letters of a variety in the table
 _KEPT = "\u00a0"  # a space at which no line is broken: a span of days is broken before it, not in it
 
 
@@ -26,7 +28,7 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
     for lot in nursery.stock.lots.values():
         if lot.closed and not closed:
             continue
-        name, found = nursery.varieties[lot.number].name[:14], plan.milestones[lot.id]
+        name, found = cut(nursery.varieties[lot.number].name, _NAME), plan.milestones[lot.id]
         troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         past, rest = plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
         where = place_and_count(lot, rest, plan.as_of) + troubles

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
@@ -11,16 +11,16 @@ from typing import Any
 from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
+from almanac.plan.ids import EntryId
 from almanac.plan.room.placing import Placed
 from almanac.plan.wood.forsale import Offer
 from almanac.terminal.forsale import offer_json, order_json
 from almanac.terminal.table import paragraph, table
-from almanac.words.dates import day, shift, weekday
+from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named
-
-_MOST = 12  # moves shown to a person; the rest are counted, and --json has them all
+from almanac.words.moved import titles_of, told
 
 
 def recorded_text(
@@ -33,15 +33,15 @@ def recorded_text(
     short: Sequence[Offer] = (),
     restored: Sequence[tuple[str, str]] = (),
     *,
+    undone: Sequence[Row] = (),
     planned: bool = True,
 ) -> str:
-    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved and by how much, where that is `planned`."""
-    again = dict(restored)
-    lines = [
-        part
-        for line, row in _logged_lines(rows, as_of)
-        for part in paragraph(f"Counts again: {again[row.id]} (by row {row.id})." if row.id in again else line)
-    ]
+    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved, where that is `planned`; or what is `undone`."""
+    if undone:
+        lines = paragraph(_undone(undone, rows, as_of, again=bool(restored)))
+    else:
+        alike = groupby(rows, key=_but_for_what_it_is_about)
+        lines = [part for _, each in alike for part in paragraph(_logged_once(list(each), as_of))]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
@@ -53,15 +53,9 @@ def recorded_text(
         lines += paragraph(f"Into bin {each.seat.bin}{suits}; {left}.")
     lines += [part for order in orders for part in paragraph(order_now(order, as_of))]
     lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
-    lines += moves(changes, as_of) if planned else []
+    lots = {row.lot for row in (*rows, *undone)} | {*made}
+    lines += moves(changes, as_of, lots) if planned else []
     return "\n".join(lines) + "\n"
-
-
-def _logged_lines(rows: Sequence[Row], as_of: date) -> Iterator[tuple[str, Row]]:
-    """What was logged, a line for rows alike, each with the first of them."""
-    for _, alike in groupby(rows, key=_but_for_what_it_is_about):
-        several = list(alike)
-        yield _logged_once(several, as_of), several[0]
 
 
 def _but_for_what_it_is_about(row: Row) -> Row:
@@ -69,36 +63,65 @@ def _but_for_what_it_is_about(row: Row) -> Row:
     return replace(row, id="", lot="", bin="", line=0) if alike else row
 
 
+def _undone(undone: Sequence[Row], voids: Sequence[Row], as_of: date, *, again: bool) -> str:
+    """`Undone: leaves of 7a on Tue 24 Feb (r41; …).`, or that it counts again."""
+    alike = [list(each) for _, each in groupby(undone, key=_but_for_what_it_is_about)]
+    told = "; ".join(_what(each, as_of) for each in alike)
+    ids = undone[0].id if len(undone) == 1 else f"{undone[0].id} to {undone[-1].id}"
+    back = "" if again or len(voids) > 1 else f"; to have it count again: stickdate undo {voids[0].id}"
+    return f"{'Counts again' if again else 'Undone'}: {told} ({ids}{back})."
+
+
 def _logged_once(rows: Sequence[Row], as_of: date) -> str:
     """`Logged r41 to r52: looked of 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
+    ids = rows[0].id if len(rows) == 1 else f"{rows[0].id} to {rows[-1].id}"
+    return f"Logged {ids}: {_what(rows, as_of)}."
+
+
+def _what(rows: Sequence[Row], as_of: date) -> str:
+    """`leaves of 7a on Tue 24 Feb`, of one row or of several alike."""
     first = rows[0]
-    if len(rows) == 1:
-        return _logged(first, as_of)
-    about = named([row.lot or f"bin {row.bin}" for row in rows], 12)
-    value = f", {first.value}" if first.value else ""
-    return f"Logged {first.id} to {rows[-1].id}: {first.what} of {about}{value} on {weekday(first.day, as_of)}."
+    if len(rows) > 1:
+        about = named([row.lot or f"bin {row.bin}" for row in rows], 12)
+        value = f", {first.value}" if first.value else ""
+        return f"{first.what} of {about}{value} on {weekday(first.day, as_of)}"
+    bin_name = f"bin {first.bin}" if first.bin and first.event.kind != "plan" else ""
+    about = first.lot or bin_name or (f"number {first.variety}" if first.variety else first.value)
+    count = f" {first.count}" if first.count is not None else ""
+    value = f", {first.value}" if first.value and about != first.value else ""
+    value += f" ({first.note})" if first.note and first.event.kind == "bin" else ""
+    return f"{first.what}{count} of {about}{value} on {weekday(first.day, as_of)}"
 
 
-def _logged(row: Row, as_of: date) -> str:
-    if row.what == "void":
-        return f"Undone: {row.refers} (by row {row.id}; to have it count again: stickdate undo {row.id})."
-    bin_name = f"bin {row.bin}" if row.bin and row.event.kind != "plan" else ""
-    about = row.lot or bin_name or (f"number {row.variety}" if row.variety else row.value)
-    count = f" {row.count}" if row.count is not None else ""
-    value = f", {row.value}" if row.value and about != row.value else ""
-    value += f" ({row.note})" if row.note and row.event.kind == "bin" else ""
-    return f"Logged {row.id}: {row.what}{count} of {about}{value} on {weekday(row.day, as_of)}."
+def moves(
+    changes: Changes,
+    as_of: date,
+    lots: Collection[str] = (),
+    titles: Mapping[EntryId, str] | None = None,
+) -> list[str]:
+    """What moved, came and went, in as many lines as a person reads.
 
-
-def moves(changes: Changes, as_of: date) -> list[str]:
-    """What moved, came and went, in as many lines as a person reads."""
-    if not (changes.moved or changes.added or changes.removed):
+    Args:
+        changes: what did
+        as_of: today
+        lots: those that something was logged of, whose next steps come first
+        titles: by id what each is called; else as tasks are
+    """
+    found = told(changes, titles_of(changes) if titles is None else titles, as_of, lots)
+    if found.nothing:
         return ["Nothing in the plan moves."]
-    rows = [(m.id, f"{day(m.before, as_of)} to {day(m.after, as_of)}", shift(m.before, m.after)) for m in changes.moved]
-    lines = ["Moved:", *table(rows[:_MOST], indent=2)] if rows else []
-    lines += [f"  and {len(rows) - _MOST} more"] if len(rows) > _MOST else []
-    lines += paragraph(f"New: {named(changes.added)}") if changes.added else []
-    lines += paragraph(f"Gone: {named(changes.removed)}") if changes.removed else []
+    lines = []
+    for head, some in (("Moves:", found.moved), ("New:", found.added), ("No longer asked for:", found.removed)):
+        lines += [head, *table([(each.what, each.when) for each in some], indent=2)] if some else []
+        if head == "Moves:" and found.later:
+            dates = f"{found.later} later date{'s' * (found.later > 1)}"
+            lines += [
+                f"  and {dates}, {found.far}"
+                if some
+                else f"No next step moves; {dates} {'do' if found.later > 1 else 'does'}, {found.far}."
+            ]
+        left = {"New:": found.more, "No longer asked for:": found.fewer}.get(head, 0)
+        lines += [f"  and {left} more"] if left else []
     return lines
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -136,8 +136,11 @@ def _light(nursery: Nursery) -> list[str]:
         f"Shortest day {day(shortest)} ({_length(nursery, shortest)}), longest {day(longest)} "
         f"({_length(nursery, longest)})."
     )
+    alike: dict[float, list[Crop]] = {}
     for crop in _crops(nursery):
-        lines += paragraph(_wanted(nursery, crop))
+        alike.setdefault(crop.light.hours, []).append(crop)
+    for hours, crops in alike.items():
+        lines += paragraph(_wanted(nursery, crops, hours))
     return lines
 
 
@@ -168,15 +171,17 @@ def _length(nursery: Nursery, found: date) -> str:
 
 
 def _crops(nursery: Nursery) -> list[Crop]:
-    """The crops that the nursery grows, or all that are known where it has no varieties yet."""
-    grown = {variety.crop for variety in nursery.varieties.values()}
-    return [crop for crop in nursery.book.crops.values() if crop.id in grown or not grown]
+    """The crops that the nursery grows: of its lots, or while there are none of its varieties."""
+    grown = {lot.crop for lot in nursery.stock.lots.values()} or {each.crop for each in nursery.varieties.values()}
+    return [crop for crop in nursery.book.crops.values() if crop.id in grown]
 
 
-def _wanted(nursery: Nursery, crop: Crop) -> str:
-    """When the day is as long as a crop wants its light, by both ways to count a day."""
-    place, hours = nursery.place, crop.light.hours
-    lead = f"{crop.title} wants {hours:g} h of light: "
+def _wanted(nursery: Nursery, crops: Sequence[Crop], hours: float) -> str:
+    """When the day is as long as crops want their light, by both ways to count a day."""
+    place = nursery.place
+    first, *others = [crop.title for crop in crops]
+    who = listed([first, *(title[:1].lower() + title[1:] for title in others)])
+    lead = f"{who} {'want' if others else 'wants'} {hours:g} h of light: "
     longest = longest_day(place, nursery.as_of.year)
     if long_enough(nursery, hours, CIVIL_TWILIGHT_DEG) is None:
         most, most_twilight = (day_length_at(place, longest, horizon) for horizon in (HORIZON_DEG, CIVIL_TWILIGHT_DEG))

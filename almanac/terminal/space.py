@@ -45,7 +45,7 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
     for planned, name in space.planned:
         kind = next((room.kind for room in space.rooms if room.place == "bin" and room.bin == name), "bin")
         where = f"in {kind} {name}" if name else "in no bin"
-        lines += paragraph(f"{planned.count} of {planned.number} (planned, {planned.row}) are counted {where}.")
+        lines += paragraph(f"{planned.count} of no. {planned.number} (planned, {planned.row}) are counted {where}.")
     lines += _pots(space, nursery)
     told = [warning_text(warning, as_of) for warning in plan.warnings if warning.shortage]
     lines += ["", "Take care", *(part for text in told for part in paragraph(text, 2))] if told else []

@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import groupby
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.backwards import Backwards, Wave, Way
+from almanac.plan.backwards import Backwards, Short, Wave, Way
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
+from almanac.words.sentences import listed
 from almanac.words.warnings import warning_text
 
 _ON_THE_WAY = {"roots": "roots", "leaves": "leaves", "potted": "potted up", "set_out": "out to harden"}
+
+
+_SHORT: Mapping[Short, str] = {
+    "time": "the time is short, from today on",
+    "wood": "there is no wood to stick on the days that would do",
+    "bags": "your bins have too few places left on the days that would do",
+    "warmth": "no bin is warm enough for it, see your mats",
+}
 
 
 def stick_by_text(found: Backwards, nursery: Nursery) -> str:
@@ -20,9 +30,12 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)}"), ""]
     rows = [row for way in found.ways for row in _rows(way, nursery)]
     lines += [*table(rows, ("Chance", "Stick", "Cuttings", "Where")), ""]
+    why: dict[str, list[str]] = {}
     for way in found.ways:
         if not way.waves:
-            lines += [*paragraph(f"{_percent(way.chance)}: {_cannot(way, found, nursery)}"), ""]
+            why.setdefault(_cannot(way, found, nursery), []).append(f"{way.chance * 100:.0f}")
+    for text, chances in why.items():
+        lines += [*paragraph(f"{listed(chances)} %: {text}"), ""]
     for way, crowded in zip(found.ways, found.crowded, strict=True):
         if way.waves:
             lines += paragraph(f"{_percent(way.chance)}: {_brings(way, found, nursery)}")
@@ -49,7 +62,7 @@ def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
     """A row a day of sticking; the chance stands in the first."""
     chance = _percent(way.chance)
     if not way.waves:
-        return [(chance, "cannot be", "", "")]
+        return [(chance, f"short of {listed(way.short)}" if way.short else "cannot be", "", "")]
     rows: list[tuple[str, str, str, str]] = []
     for stuck, together in groupby(way.waves, key=lambda wave: wave.day):
         waves = list(together)
@@ -82,9 +95,8 @@ def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
 
 def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
     aim, near = found.aim, nursery.as_of
-    parts = [
-        f"{aim.plants} cannot be ready by {weekday(aim.by, near)} with this chance, in the time and room there is."
-    ]
+    why = listed(_SHORT[each] for each in way.short) or "in the time and room there is"
+    parts = [f"{aim.plants} cannot be ready by {weekday(aim.by, near)} with this chance: {why}."]
     if way.instead:
         parts.append(f"By {weekday(way.instead, near)} they can.")
     if way.at_most:
@@ -116,6 +128,7 @@ def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
                 "waves": list(map(_wave_json, way.waves)),
                 "instead": way.instead.isoformat() if way.instead else None,
                 "at_most": way.at_most if not way.waves else None,
+                "short": list(way.short),
                 "crowded": [warning_text(warning, nursery.as_of) for warning in crowded],
             }
             for way, crowded in zip(found.ways, found.crowded, strict=True)

@@ -19,23 +19,56 @@ _NAME = 24
 def strike_text(
     rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery, asked: RatePart
 ) -> str:
-    """The shares by crop and method, variety and season, then what is left out and why; at most 80 wide.
+    """What is known, in a line; the shares by crop and method, variety and season; what is left out and why.
 
-    A part without settled lots has a line only where it is the whole, or the variety asked for.
+    A part without settled lots has a line only where it is the variety asked for; a whole without any, one sentence.
     """
     as_of = nursery.as_of
-    lines = paragraph(
-        f"Strike rate on {day(as_of)} {as_of.year}: of the cuttings stuck, how many were potted (rooted), and how many "
-        "became ready to plant or sell (finished), in lots that are settled. The share that finishes is learned as "
-        "that which roots times what comes through the pots, each as soon as it is known. Range: where the share over "
-        "many lots lies, in 80 cases of 100. Next lot: where that of a single lot lies."
-    )
-    if not known:
-        lines += ["", *paragraph("None of these cuttings has been stuck yet: the shares are the rule's.")]
-    for whole in dict.fromkeys(part.whole for part in rates):
+    wholes = list(dict.fromkeys(part.whole for part in rates))
+    lines = paragraph(f"Strike rate on {day(as_of)} {as_of.year}: {_known(rates, known)}")
+    told = [whole for whole in wholes if any(rates[whole][aim].lots for aim in AIMS)]
+    for whole in told:
         lines += ["", *_section(whole, rates, nursery, asked)]
+    others = [f"- {_by_the_rule(whole, rates, nursery)}" for whole in wholes if whole not in told]
+    lines += ["", *(line for text in others for line in paragraph(text))] if others else []
     lines += ["", *_left_out(known)]
+    if told:
+        lines += ["", *paragraph(_HOW_TO_READ)]
     return "\n".join(lines).rstrip() + "\n"
+
+
+_HOW_TO_READ = (
+    "Rooted: potted of the cuttings stuck; finished: ready to plant or sell; both of lots that are settled. The share "
+    "that finishes is learned as that which roots times what comes through the pots, each as soon as it is known. "
+    "Range: where the share over many lots lies, in 80 cases of 100. Next lot: where that of a single lot lies."
+)
+
+
+def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome]) -> str:
+    """`26 of 39 cuttings rooted (3 lots), 16 of 20 finished (2 lots).`"""
+    wholes = dict.fromkeys(part.whole for part in rates)
+    told: list[str] = []
+    for aim in AIMS:
+        found = [rates[whole][aim] for whole in wholes]
+        lots, of, struck = (sum(values) for values in zip(*((r.lots, r.of, r.struck) for r in found), strict=True))
+        if lots:
+            told.append(f"{struck} of {of} {'' if told else 'cuttings '}{aim} ({lots} lot{'s' * (lots > 1)})")
+    if told:
+        return f"{', '.join(told)}."
+    return (
+        f"{'no lot is settled' if known else 'none of these cuttings has been stuck'} yet: the shares are the rule's."
+    )
+
+
+def _by_the_rule(whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery) -> str:
+    """What stands for a crop of which no lot is settled."""
+    rule = nursery.book.crops[whole.crop].strike
+    shares = f"{_percent(rule.rooted)} root and {_percent(rule.finished)} finish"
+    next_lot = _range(rates[whole]["finished"].next_range)
+    return (
+        f"{_title(whole, nursery)}: none settled; by the rule {shares}, of a single lot {next_lot}. "
+        f"{nursery.book.sources[rule.source]}."
+    )
 
 
 def _section(
@@ -45,13 +78,17 @@ def _section(
     lines = paragraph(_title(whole, nursery))
     rows: list[tuple[str, ...]] = []
     for aim in AIMS:
+        if not rates[whole][aim].lots:
+            continue
         rows.append((aim.capitalize(), *_HEADER[1:3], f"{aim:>8}", *_HEADER[4:]))
         for part, found in rates.items():
             if part.whole == whole and (part == whole or found[aim].lots or "" != part.number == asked.number):
                 rows.append(_row(f"  {_name(part, nursery)}", found[aim]))
     lines += table(rows, indent=2)
+    none = [f"None has {aim} yet." for aim in AIMS if not rates[whole][aim].lots]
     told = f"The rule for {whole.crop}: {_percent(rule.rooted)} root, {_percent(rule.finished)} finish"
-    return [*lines, *paragraph(f"{told}. It counts like one big lot. {nursery.book.sources[rule.source]}.", 2)]
+    told = " ".join([*none, f"{told}. It counts like one big lot. {nursery.book.sources[rule.source]}."])
+    return [*lines, *paragraph(told, 2)]
 
 
 def _row(name: str, found: Rate) -> tuple[str, ...]:

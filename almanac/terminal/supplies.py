@@ -209,7 +209,8 @@ def _reserves(found: BuyingList, nursery: Nursery) -> list[str]:
             asked = need.expected - need.reserve
             planned = f"{_litres(asked)} l for turns planned; else " if asked else ""
             lines += paragraph(
-                f"* {planned}a reserve in case of gnats: {rules[need.id].reserve} turns for every pot, as drench."
+                f"* {planned}a reserve in case of gnats: {rules[need.id].reserve} turns for every pot, as made up by "
+                "its label."
             )
     return lines
 

@@ -48,11 +48,7 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
         return ""
     system: System = nursery.settings.nursery.units
     whose = f"number {asked.number}" if asked.number else "you"
-    out = paragraph(
-        f"Days of one cutting, by the rule and with {whose}: half of all cuttings take no longer. Lots, of all "
-        "varieties: with a date, +by their potting alone, and (still waiting). Range: where those days lie in 80 cases "
-        "of 100."
-    )
+    out = [f"Days of one cutting, by the rule and with {whose}"]
     for part in dict.fromkeys(line[0] for line in lines):
         crop, method = nursery.book.crops[part.crop].title, nursery.book.methods[part.method].title.lower()
         rows, notes = [], list[str]()
@@ -77,6 +73,13 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
             *table(rows, ("", "lots", "rule", "here", "range", "from"), indent=2),
             *(line for text in notes for line in paragraph(text, 2)),
         ]
+    out += [
+        "",
+        *paragraph(
+            "Half of all cuttings take no longer. Lots, of all varieties: with a date, +by their potting alone, and "
+            "(still waiting). Range: where those days lie in 80 cases of 100."
+        ),
+    ]
     return "\n".join(out) + "\n"
 
 

@@ -14,9 +14,10 @@ from almanac.terminal.weight import Weigh, plain, weighed
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
 from almanac.words.foremost import foremost, next_visit
+from almanac.words.lots import named
 from almanac.words.overdue import Overdue, overdue
 from almanac.words.tasks import about, line_title, minutes, pressing, title, what_and_whom
-from almanac.words.warnings import near_warnings, part_text, warning_text
+from almanac.words.warnings import near_warnings, part_text, shortage_title, warning_text
 
 _MOST = 10  # windows that one screen shows, the rest counted
 
@@ -49,10 +50,25 @@ def today_text(
     if days > 1:
         lines += _windows("Coming", plan.upcoming(days - 1), plan, whole=whole, ids=ids)
     in_rounds = {str(line.id) for each in rounds for line in each.lines}
-    late = [each for each in overdue(plan) if str(each.id) not in in_rounds]
-    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=ids)))
-    lines += _section("Take care", [(warning_text(warning, as_of),) for warning in near_warnings(plan, max(days, 14))])
+    late = [each for each in overdue(plan) if str(each.id) not in in_rounds and not _asked_why(each, rounds)]
+    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=ids, whole=whole)))
+    lines += _section(
+        "Take care", [(_care(warning, as_of, whole=whole),) for warning in near_warnings(plan, max(days, 14))]
+    )
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _asked_why(late: Overdue, rounds: list[Round]) -> bool:
+    """Whether a round that is shown asks what became of a sign that has not shown."""
+    asking = (line for each in rounds for line in each.lines if line.rule.overdue and line.lot == late.id.about)
+    return late.task is None and any(line.rule.after == late.id.rule for line in asking)
+
+
+def _care(warning: PlanWarning, as_of: date, *, whole: bool) -> str:
+    """A warning; a lack of room in short, as it is told again each day until it is over."""
+    if warning.shortage and not whole:
+        return f"{shortage_title(warning)}: stickdate space"
+    return warning_text(warning, as_of)
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
@@ -61,15 +77,15 @@ def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
 
 def _windows(name: str, tasks: list[Task], plan: Plan, *, whole: bool, ids: bool) -> list[str]:
     """Windows that are alike on one line; the soonest to close, and never without those that the next visit misses."""
-    alike: dict[tuple[str, str], list[Task]] = {}
+    alike: dict[str, list[Task]] = {}
     for task in tasks:
-        alike.setdefault((what_and_whom(task)[0], _best(task, plan.as_of)), []).append(task)
+        alike.setdefault(what_and_whom(task)[0], []).append(task)
     every, visit = list(alike.values()), next_visit(plan)
     cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
     others = [each for each in every if each not in cannot_wait]
     room = len(others) if whole else max(_MOST - len(cannot_wait), 0)
     shown = [each for each in every if each in cannot_wait or each in others[:room]]
-    lines = _section(name, [_window(each, plan.as_of, ids=ids) for each in shown])
+    lines = _section(name, [_window(each, plan.as_of, ids=ids, whole=whole) for each in shown])
     left = sum(map(len, others[room:]))
     if left:
         more = f"and {left} more {'windows' if left > 1 else 'window'} that can wait: today --all"
@@ -94,34 +110,43 @@ def _round(each: Round, as_of: date) -> list[str]:
     return lines
 
 
-def _late(every: list[Overdue], *, ids: bool) -> Iterator[tuple[str, ...]]:
+def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str, ...]]:
     """What is late, the same of several lots on one line, each lot with its own day."""
     alike: dict[str, list[Overdue]] = {}
     for each in every:
         alike.setdefault(each.what, []).append(each)
     for what, same in alike.items():
-        named = (" ".join(str(each.id) for each in same),) if ids else ()
+        names = (" ".join(str(each.id) for each in same),) if ids else ()
         if len(same) == 1:
-            yield (same[0].title, same[0].since, *named)
+            yield (same[0].title, same[0].since, *names)
         else:
-            yield (what, ", ".join(f"{each.whom} {each.since}" for each in same), *named)
+            told = [f"{each.whom} {each.since}" for each in sorted(same, key=lambda each: each.latest)]
+            left = 0 if whole or ids else len(told[_MOST:])
+            told = told[: len(told) - left] + ([f"{left} more: today --all"] if left else [])
+            yield (what, ", ".join(told), *names)
 
 
-def _best(task: Task, as_of: date) -> str:
-    if task.rule.kind == "deadline" or task.due < as_of:
+def _best(tasks: list[Task], as_of: date) -> str:
+    """The good day of several, or from which to which they lie."""
+    good = [task.due for task in tasks if task.rule.kind != "deadline" and task.due >= as_of]
+    if not good:
         return ""
-    return "now" if task.due == as_of else f"best {weekday(task.due, as_of)}"
+    first, last = min(good), max(good)
+    if first == last:
+        return "now" if first == as_of else f"best {weekday(first, as_of)}"
+    return f"best {'now' if first == as_of else day(first, as_of)} to {day(last, as_of)}"
 
 
-def _window(alike: list[Task], as_of: date, *, ids: bool) -> tuple[str, ...]:
+def _window(alike: list[Task], as_of: date, *, ids: bool, whole: bool) -> tuple[str, ...]:
     """What, of whom, and when: of several the first and the last day by which they close."""
     what = what_and_whom(alike[0])[0]
-    whom = ", ".join(filter(None, (what_and_whom(task)[1] for task in alike)))
+    every = [each for task in alike if (each := what_and_whom(task)[1])]
+    whom = ", ".join(every) if whole or ids else named(every, _MOST)
     first, last = (pick(task.latest for task in alike) for pick in (min, max))
     by = f"by {day(first, as_of)}" if first == last else f"by {span(first, last, as_of)}"
-    when = ", ".join(filter(None, (_best(alike[0], as_of), by)))
-    named = (" ".join(str(task.id) for task in alike),) if ids else ()
-    return (": ".join(filter(None, (what, whom))), when, *named)
+    when = ", ".join(filter(None, (_best(alike, as_of), by)))
+    names = (" ".join(str(task.id) for task in alike),) if ids else ()
+    return (": ".join(filter(None, (what, whom))), when, *names)
 
 
 def today_json(plan: Plan, days: int) -> dict[str, Any]:

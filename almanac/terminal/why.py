@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from almanac.nursery.events import EVENTS
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import cautions_of
-from almanac.plan.model import Plan
-from almanac.terminal.table import paragraph
+from almanac.plan.model import Plan, Task
+from almanac.terminal.table import paragraph, table
 from almanac.units import System
 from almanac.words.dates import span, weekday
+from almanac.words.lots import named
 from almanac.words.milestones import arithmetic, forecast
-from almanac.words.tasks import (
-    cautions,
-    how_to_log,
-    how_to_log_task,
-    line_text,
-)
-from almanac.words.why import Answer, conditions, worked_out
+from almanac.words.rounds import line_text
+from almanac.words.tasks import cautions, how_to_log, how_to_log_task
+from almanac.words.why import Answer, Asked, conditions, worked_out
 
 
 def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
@@ -35,6 +33,8 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         lines += paragraph(f"Window: {span(task.earliest, task.latest, near)}, good day {weekday(task.due, near)}.")
         for own in task.own if len(task.own) > 1 else ():
             lines += paragraph(f"- {', '.join(own.lots)}: {span(own.earliest, own.latest, near)}", 2)
+    if answer.shared:
+        lines += paragraph(_shared(answer, answer.shared, near))
     for step in worked_out(answer, system):
         lines += paragraph(f"- {step}", 2)
     if answer.each:
@@ -62,6 +62,24 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
         log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)
         lines += paragraph(f"Log it: {log}") if log else []
     return "\n".join(lines) + "\n"
+
+
+def _shared(answer: Answer, entry: Task, near: date) -> str:
+    """With which lots it shares an entry, on which day that is, and what to ask of it."""
+    others = [lot for lot in entry.lots if lot not in answer.lots]
+    return f"In the calendar with {named(others)}, on {weekday(entry.due, near)}: stickdate why {entry.id}"
+
+
+def askable_text(lot: str, asked: Sequence[Asked], nursery: Nursery) -> str:
+    """What can be asked of a lot, as it is typed."""
+    variety = nursery.varieties[nursery.stock.lots[lot].number].name
+    rows = [(f"why {each.id}", each.title, each.day) for each in asked]
+    return "\n".join([f"{lot}, {variety}: ask one of these.", *table(rows, indent=2)]) + "\n"
+
+
+def askable_json(lot: str, asked: Sequence[Asked]) -> dict[str, Any]:
+    """The same as one object."""
+    return {"lot": lot, "ids": [{"id": each.id, "title": each.title, "day": each.day} for each in asked]}
 
 
 def rule_place(rule_id: str, nursery: Nursery) -> str:

@@ -65,7 +65,7 @@ def rule_of(task: Task) -> TaskRule:
         return VALUE.sub(lambda name: known.get(name[1], name[0]), text)
 
     rule = task.rule
-    told = {name: filled(getattr(rule, name)) for name in ("title", "how", "log")}
+    told = {name: filled(getattr(rule, name)) for name in ("title", "short", "how", "log")}
     return rule.model_copy(update={**told, "checklist": [filled(item) for item in rule.checklist]})
 
 

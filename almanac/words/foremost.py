@@ -8,6 +8,7 @@ from itertools import islice
 
 from almanac.plan.model import Line, Plan, Task
 from almanac.words.dates import weekday
+from almanac.words.lots import named
 from almanac.words.overdue import Overdue, overdue
 from almanac.words.tasks import about, pressing, title
 
@@ -44,7 +45,7 @@ def _one_by_one(plan: Plan) -> Iterator[str]:
         if str(each.id) not in in_round:
             late.setdefault(each.what, []).append(each)
     for what, same in late.items():
-        names = ", ".join(each.whom for each in same if each.whom)
+        names = named([each.whom for each in same if each.whom], _MOST * 2)
         since = min(same, key=lambda each: each.latest).since
         yield f"{': '.join(filter(None, (what, names)))} overdue {since}"
     if today:  # else what closes is the next thing on the screen

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
+from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task
 from almanac.words.dates import day
 from almanac.words.tasks import what_and_whom
+
+_FORTNIGHT = timedelta(days=14)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,12 +38,25 @@ def overdue(plan: Plan) -> Iterator[Overdue]:
     """Tasks first, the longest late in front; then lot by lot."""
     for task in plan.overdue():
         what, whom = what_and_whom(task)
-        yield Overdue(id=task.id, what=what, whom=whom, since=_since(task.latest, plan), latest=task.latest, task=task)
+        yield Overdue(
+            id=task.id,
+            what=what,
+            whom=whom,
+            since=_since(task.latest, plan) + _last_word(task, plan),
+            latest=task.latest,
+            task=task,
+        )
     for lot, found in plan.milestones.items():
         for name, milestone in found.items():
             by = milestone.overdue_on
             if by and milestone.overdue(plan.as_of):
                 yield Overdue(id=EntryId(lot, name), what=milestone.title, whom=lot, since=_since(by, plan), latest=by)
+
+
+def _last_word(task: Task, plan: Plan) -> str:
+    """In the last fortnight that it is asked for, until when it is."""
+    let_go = let_go_on(task)
+    return f", asked till {day(let_go, plan.as_of)}" if let_go and let_go - plan.as_of <= _FORTNIGHT else ""
 
 
 def _since(latest: date, plan: Plan) -> str:

@@ -42,7 +42,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "needs_option": "{option} is needed where there is no terminal to ask in",
     "needs_place": "{option} (or --town) is needed where there is no terminal to ask in",
     # What is asked for and is not there.
-    "no_entry": "there is no '{name}' in the plan{near}; ids stand in: stickdate today --days 30",
+    "no_entry": "there is no '{name}' in the plan{near}; ids stand in: stickdate today --ids, stickdate why LOT",
     "no_chapter": "the guide has no chapter '{name!c}'{near}; its chapters are {known: and }",
     "no_rule": "there is no rule '{name}'{near}; all of them: stickdate rules",
     "lot_unknown": "there is no lot '{name}'{near}",

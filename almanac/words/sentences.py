@@ -31,6 +31,11 @@ def one_line(text: str) -> str:
     return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))
 
 
+def with_sign(words: str, sign: str) -> str:
+    """Words with a sign behind them, which a question does without: `Pot up:`, `Awake?`."""
+    return words if words.endswith("?") else f"{words}{sign}"
+
+
 def listed(words: Iterable[str]) -> str:
     """`a, b and c`, as a person lists."""
     known = list(words)

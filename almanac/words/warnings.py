@@ -14,6 +14,7 @@ from almanac.words.dates import day, days, weekday
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
+from almanac.words.wood import of_number
 
 HELD: Mapping[Where, str] = {"bin": "bag", "tray": "cell", "bed": "stick"}  # what a place of each kind holds
 AWAY_PAGES = "stickdate sheet --away helper.pdf"
@@ -134,7 +135,7 @@ def shortage_text(warning: PlanWarning, shortage: Shortage, near: date) -> str:
     place = _place(shortage)
     until = f"{'at least ' if shortage.open_ended else ''}{day(shortage.until, near)}"
     mean = f"; {shortage.expected} is what to expect" if 0 < shortage.expected < shortage.up_to else ""
-    coming = [f"{each.count} of {each.number} planned for {day(each.day, near)}" for each in shortage.planned]
+    coming = [f"{of_number(each.count, each.number)} planned for {day(each.day, near)}" for each in shortage.planned]
     who = ", ".join(filter(None, [named(warning.lots, 8), named(coming, 3)]))
     return (
         f"{place} has room for {shortage.room.capacity}: from {weekday(warning.day, near)} to {until} "

@@ -15,14 +15,15 @@ from almanac.rulebook.models import TaskRule
 from almanac.units import System
 from almanac.words.dates import weekday
 from almanac.words.derivation import rule_of, steps
+from almanac.words.lock_screen import round_title
 from almanac.words.milestones import forecast
-from almanac.words.tasks import look_reason, reason, round_title, title
+from almanac.words.tasks import look_reason, reason, title
 from almanac.words.warnings import forced_text, part_text, warning_text
 
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """What stands behind one id."""
+    """What stands behind one id; of a lot's own task `shared` is the entry in which it stands with those of others."""
 
     id: EntryId
     headline: str
@@ -38,6 +39,7 @@ class Answer:
     derivation: Derivation | None = None
     counted_from: str = ""
     since: date | None = None
+    shared: Task | None = None
 
 
 def find(name: str, plan: Plan) -> Answer:
@@ -48,7 +50,10 @@ def find(name: str, plan: Plan) -> Answer:
     """
     wanted = name.lower()
     for task in plan.tasks:
-        if any(each.id.lower() == wanted for each in (task, *task.own)):
+        own = next((each for each in task.parts if each.id.lower() == wanted), None)
+        if own is not None:
+            return _of_task(own, plan.as_of, shared=task if len(task.parts) > 1 else None)
+        if task.id.lower() == wanted:
             return _of_task(task, plan.as_of)
     for look in plan.looks:
         if look.id.lower() == wanted:
@@ -73,7 +78,29 @@ def find(name: str, plan: Plan) -> Answer:
     raise Refusal(Fact("no_entry", name=name, near=nearest(wanted, known)))
 
 
-def _of_task(task: Task, as_of: date) -> Answer:
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """One thing that can be asked of a lot: its id, what it is, its day in words."""
+
+    id: EntryId
+    title: str
+    day: str
+
+
+def askable(lot: str, plan: Plan) -> list[Asked]:
+    """What can be asked of a lot: its tasks, the soonest first, its looks, its milestones."""
+    own = [each for task in plan.tasks for each in task.own if lot in each.lots]
+    own.sort(key=lambda task: (task.due, task.id))
+    found = [Asked(id=each.id, title=rule_of(each).title, day=weekday(each.due, plan.as_of)) for each in own]
+    found += [Asked(id=each.id, title=each.rule.title, day="at rounds") for each in plan.looks if each.lot == lot]
+    names = plan.milestones.get(lot, {}).items()
+    return [
+        *found,
+        *(Asked(id=EntryId(lot, name), title=each.title, day=forecast(each, plan.as_of)) for name, each in names),
+    ]
+
+
+def _of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
     return Answer(
         id=task.id,
         headline=title(task),
@@ -87,6 +114,7 @@ def _of_task(task: Task, as_of: date) -> Answer:
         task=task,
         counted_from=task.counted_from,
         since=task.since,
+        shared=shared,
     )
 
 

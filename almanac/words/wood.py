@@ -10,6 +10,11 @@ from almanac.words.dates import day
 from almanac.words.season import past_range
 
 
+def of_number(count: int, number: str) -> str:
+    """`6 of no. 8`, which nobody reads as a share."""
+    return f"{count} of no. {number}"
+
+
 def uses_words(uses: Uses) -> str:
     """`12 to stick, 5 ordered, 3 spare`."""
     told = (uses.planned, "to stick"), (uses.orders, "ordered"), (uses.sale, "to sell"), (uses.spare, "spare")

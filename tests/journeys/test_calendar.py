@@ -104,7 +104,9 @@ def test_on_mornings_with_nothing_logged_few_entries_change_and_none_that_is_ove
 
     found = mornings(folder, day, 5)
 
-    assert max(found) <= 0.23, found  # where a round nobody logged is asked for again, those after it exchange lots
+    # Where a round nobody logged is asked for again, those after it exchange lots, and what it leaves alone on its day
+    # takes over its alarm: one thing rings a morning.
+    assert max(found) <= 0.24, found
 
 
 @pytest.mark.parametrize("first", [date(2026, 1, 15), date(2026, 2, 20)])

@@ -256,9 +256,9 @@ def test_the_day_to_ship_by_is_in_the_calendar_of_sales_until_it_is_shipped(nurs
     entries = ship_entries(folder)
     say(folder, "order", "--ship", "1")
 
-    assert "New: order.1" in told
+    assert "New:\n  Ship order 1: 5 of no. 7  Wed 18 Feb" in told
     [entry] = entries
-    assert entry["summary"] == "Ship order 1: 5 of 7"
+    assert entry["summary"] == "Ship order 1: 5 of no. 7"
     assert entry["dtstart"].dt.isoformat() == "2026-02-18"  # the last post day, a Wednesday
     description = str(entry["description"]).replace("\n", " ")
     assert "ask about quarantine" in description

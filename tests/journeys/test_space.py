@@ -175,7 +175,8 @@ def test_a_full_bin_takes_a_count_or_an_undo_but_not_one_bag_more(nursery: Write
     undone = stickdate("--nursery", folder, "--as-of", DAY, "undo", "r6")
     refused = log(folder, "stuck", "7", "--count", "1", "--bin", "A", code=1)
 
-    assert "Undone: r6" in undone.stdout
+    assert "Undone: potted 2 of 2a" in undone.stdout
+    assert "(r6; to have it count again: stickdate undo" in " ".join(undone.stdout.split())
     assert "bin A has 60 places" in refused
 
 

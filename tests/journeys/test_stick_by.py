@@ -68,6 +68,7 @@ def test_what_cannot_be_is_said_with_the_nearest_that_can(nursery: Writes) -> No
     )
 
     assert cuttings(said) == [0, 0, 0]
+    assert [way["short"] for way in said["ways"]] == [["time"]] * 3
     assert said["ways"][0]["at_most"] == 0
     assert cuttings(then)[0] > 0
     assert cuttings(before)[0] == 0
@@ -80,6 +81,10 @@ def test_where_fewer_can_be_ready_in_time_it_says_how_many(nursery: Writes) -> N
     fewer = asked(folder, "2026-07-01", "--plants", str(half["at_most"]), "--variety", "1")
 
     assert 0 < half["at_most"] < 30
+    assert half["short"] == ["bags"]
+    told = stickdate("--nursery", folder, "--as-of", AS_OF, "stick-by", "2026-07-01", "--plants", "30", "--crop", "fig")
+    assert "50 %    short of bags" in told.stdout
+    assert "your bins have too few places left" in " ".join(told.stdout.split())
     assert cuttings(fewer)[0] > 0
 
 
@@ -89,6 +94,7 @@ def test_frost_in_every_month_says_that_it_is_never(nursery: Writes) -> None:
     said = stickdate("--nursery", folder, "--as-of", AS_OF, "stick-by", "2026-08-20", "--plants", "5", "--variety", "1")
 
     assert "cannot be" in said.stdout
+    assert "short of time" in said.stdout
     assert "nor so many within two years" in " ".join(said.stdout.split())
 
 
@@ -118,7 +124,7 @@ def test_accepted_it_is_planned_and_shows_with_what_follows(nursery: Writes) -> 
     ]
     today = json.loads(stickdate("--nursery", folder, "--as-of", AS_OF, "--json", "today", "--days", "300").stdout)
     titles = [each["title"] for each in today["coming"]]
-    assert f"Stick the cuttings: {way['waves'][0]['count']} of 1" in titles
+    assert f"Stick the cuttings: {way['waves'][0]['count']} of no. 1" in titles
     assert any(title.startswith("Pot up: 1") and title.endswith("(planned)") for title in titles)
     stickdate("--nursery", folder, "--as-of", AS_OF, "undo")
     again = json.loads(stickdate("--nursery", folder, "--as-of", AS_OF, "--json", "today", "--days", "300").stdout)

@@ -84,6 +84,8 @@ def test_what_is_left_out_is_said_with_the_reason(nursery: Writes) -> None:
     ):
         assert line in told
     assert "    winter 2023/24      2     20        17     74 %" in told
+    first = "Strike rate on 1 Feb 2026: 26 of 39 cuttings rooted (3 lots), 16 of 20 finished (2 lots)."
+    assert " ".join(told.split()).startswith(first)
     assert "winter 2025/26" not in told, "a winter without a settled lot has no line"
 
 

@@ -275,7 +275,7 @@ def test_an_order_is_shipped_on_the_last_post_day_before_its_day(tmp_path: Path)
     found = task(build_plan(nursery), "order.12")
 
     assert (found.due, found.latest, found.feed) == (date(2027, 2, 24), date(2027, 2, 24), "sales")
-    assert title(found) == "Ship order 12: 6 of 7"
+    assert title(found) == "Ship order 12: 6 of no. 7"
 
 
 def test_an_order_to_be_shipped_before_post_goes_again_is_due_on_the_day_it_came(tmp_path: Path) -> None:

@@ -127,7 +127,9 @@ def test_plants_from_a_weak_lamp_take_longer_and_their_nights_out_come_later(tmp
 def test_under_a_lamp_so_weak_that_even_an_hour_of_shade_is_more_the_entry_says_so(tmp_path: Path) -> None:
     at = nursery(tmp_path, space="light = { ppfd = 0.01, hours = 1 }")
 
-    assert "That is more than they bear: first a week nearer the lamp." in text(ramp(planned(at))[0], at.book, TODAY)
+    assert "A clear day there is more than they bear: first a week nearer the lamp." in text(
+        ramp(planned(at))[0], at.book, TODAY
+    )
 
 
 def test_where_no_lamp_is_named_a_common_one_is_taken_and_why_says_so(tmp_path: Path) -> None:

@@ -73,24 +73,29 @@ def test_a_timer_is_told_by_the_clock_with_what_light_it_gives(tmp_path: Path) -
     told = text(on, nursery.book, plan.as_of)
 
     assert title(on) == "Lamp on: bin A"
-    assert "05:30 to 19:30 (14 h), the rest dark. Gives 6.0 mol a day; 4 to 10 suit them." in told
+    assert "05:30 to 19:30 (14 h), the rest dark. That is the light they want." in told
     assert how_to_log_task(on) == 'stickdate log lamp --bin A --value "14 h"'
 
 
 @pytest.mark.parametrize(
-    ("light", "words"),
+    ("light", "words", "told_by_why"),
     [
-        ("{ ppfd = 50, hours = 16 }", "Gives 2.9 mol a day, and they want 4: hang it lower, to 69 µmol"),
-        ("{ ppfd = 250, hours = 16 }", "Gives 12.6 mol a day, more than the 10 they bear: hang it higher, to 198 µmol"),
-        ("{ ppfd = 80, hours = 12 }", "06:00 to 18:00 (12 h)"),
-        ("", "06:00 to 22:00 (16 h)"),
+        # 4 mol in 16 h are 4 / (16 x 0.0036) = 69 µmol, 39 % over 50; 10 mol in 14 h are 198, 21 % under 250.
+        ("{ ppfd = 50, hours = 16 }", "too little: hang it lower, for 39% more light at the leaves.", "give 69 µmol"),
+        ("{ ppfd = 250, hours = 16 }", "hang it higher, for 21% less light at the leaves.", "give 198 µmol"),
+        ("{ ppfd = 80, hours = 12 }", "06:00 to 18:00 (12 h)", "80 µmol x 12 h x 0.0036 = 3.5 mol"),
+        ("", "06:00 to 22:00 (16 h)", "Lamp: not in nursery.toml"),
     ],
 )
-def test_a_lamp_too_weak_or_too_strong_is_said_to_be(tmp_path: Path, light: str, words: str) -> None:
+def test_a_lamp_too_weak_or_too_strong_is_said_to_be(tmp_path: Path, light: str, words: str, told_by_why: str) -> None:
     nursery = bench(tmp_path, GREEN, TODAY, light=light)
     plan = planned(nursery)
 
-    assert words in text(task(plan, "A.lamp_on"), nursery.book, plan.as_of)
+    told = text(task(plan, "A.lamp_on"), nursery.book, plan.as_of)
+
+    assert words in told
+    assert " mol" not in told
+    assert told_by_why in " ".join(why_text(find("A.lamp_on", plan), plan, nursery).split())
 
 
 def test_why_prints_the_sums(tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ def test_the_entry_names_how_many_are_ready_and_logs_as_many(tmp_path: Path) -> 
 
     found = task(planned(nursery), "7a.pot_up")
 
-    assert title(found) == "Pot up: 7a (5 of 12)"
+    assert title(found) == "Pot up: 7a (5 of 12 cuttings)"
     assert how_to_log_task(found) == "stickdate log potted 7a --count 5"
     assert "Ready: 5 of 12. The other 7 stay in their bags." in text(found, nursery.book, nursery.as_of)
 
@@ -79,8 +79,8 @@ def test_the_rest_is_looked_at_until_it_is_ready_in_its_turn_and_then_the_last_o
     last = task(planned(bench(tmp_path, third, date(2027, 3, 25))), "7a.pot_up")
 
     assert "7a.bag_look_rooted" in {look.id for look in left.looks}
-    assert (title(next_), next_.earliest) == ("Pot up: 7a in bags (4 of 7)", date(2027, 3, 5))
-    assert (title(last), last.earliest) == ("Pot up: 7a in bags (3 of 3)", date(2027, 3, 25))
+    assert (title(next_), next_.earliest) == ("Pot up: 7a in bags (4 of 7 cuttings)", date(2027, 3, 5))
+    assert (title(last), last.earliest) == ("Pot up: 7a in bags (3 of 3 cuttings)", date(2027, 3, 25))
 
 
 def test_some_of_those_ready_potted_leaves_the_others_ready(tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def test_some_of_those_ready_potted_leaves_the_others_ready(tmp_path: Path) -> N
 
     found = task(planned(bench(tmp_path, log, date(2027, 2, 17))), "7a.pot_up")
 
-    assert title(found) == "Pot up: 7a in bags (3 of 7)"
+    assert title(found) == "Pot up: 7a in bags (3 of 7 cuttings)"
     assert found.earliest == date(2027, 2, 16)
 
 

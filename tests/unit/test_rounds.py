@@ -10,7 +10,7 @@ import pytest
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Past, Plan
-from almanac.words.tasks import round_text
+from almanac.words.rounds import round_text
 from almanac.words.warnings import warning_text
 from almanac.words.why import find
 from tests.nurseries import WEEK, Parts, bench

@@ -11,6 +11,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from almanac.faults import Refusal
+from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.rulebook.load import shipped_rules
 from almanac.terminal.lots import lot_text, lots_text
@@ -289,6 +290,26 @@ def test_of_many_windows_the_screen_shows_the_ten_that_close_soonest_and_counts_
     assert all(str(task.id) in today_text(plan, nursery, 1, whole=True, ids=True) for task in plan.windows_open())
 
 
+def test_thirty_lots_of_seven_crops_fit_a_screen_of_24_lines_on_most_days_and_two_on_all(tmp_path: Path) -> None:
+    varieties = "number,name,crop\n" + "".join(f"{n},Invented {n},{SEVEN[n % 7]}\n" for n in range(1, 31))
+    stuck = [date(2026, 12, 10) + timedelta(days=10 * (n % 3)) for n in range(31)]
+    log = [f"2026-11-25 taken {n} --count 9" for n in range(1, 11)]
+    log += [f"{stuck[n]} received {n} --count 8 --stage rooting --bin {'ABC'[n % 3]}" for n in range(11, 31)]
+    lines = []
+    for later in range(0, 100, 20):
+        day = date(2026, 12, 31) + timedelta(days=later)
+        rows = "\n".join([*log, *(f"{day - timedelta(days=1)} looked {n}a" for n in range(1, 31))])
+        nursery = bench(
+            tmp_path / f"{later}", rows, day, varieties=varieties, bins="ABC", bags=120, sale="dormant = true"
+        )
+        screen = today_text(planned(nursery), nursery, 1).splitlines()
+        assert max(map(len, screen)) <= WIDTH
+        lines.append(len(screen))
+
+    assert max(lines) <= 48
+    assert sorted(lines)[-2] <= 24, lines
+
+
 def test_what_the_next_visit_would_miss_is_never_left_to_the_count(tmp_path: Path) -> None:
     rows = [f"{n},Invented {n},{crop}\n" for n, crop in enumerate(SEVEN * 2, 1)]
     log = "\n".join(f"2026-11-20 taken {n} --count 9" for n in range(8, 15))
@@ -314,3 +335,20 @@ def test_what_is_still_to_do_in_the_round_is_not_told_again_as_overdue(tmp_path:
         listed = today_text(plan, nursery, 1, ids=True).partition("Overdue\n")[2].partition("\n\n")[0]
         assert not [name for name in late & here if name in listed]
         assert len(lines) == len(set(lines))
+
+
+def test_a_lamp_nobody_logged_is_let_go_after_two_months_with_a_last_word_and_mould_never(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-20 leaves 7a\n2027-01-20 mould --bin A"
+    screens, plans = {}, []
+    for days in range(0, 120, 6):
+        nursery = bench(tmp_path / str(days), log, date(2027, 1, 26) + timedelta(days=days))
+        plans.append(planned(nursery))
+        screens[days] = today_text(plans[-1], nursery, 1)
+
+    lamp = [days for days, screen in screens.items() if "Lamp" in screen.partition("\n\n")[2]]
+    assert 0 < max(lamp) < 75
+    assert ", asked till" in screens[max(lamp)]
+    troubles = [
+        task for plan in plans for task in plan.tasks if task.rule.after == "mould" and task.rule.scope == "bin"
+    ]
+    assert all(let_go_on(task) is None for task in troubles)

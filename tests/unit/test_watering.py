@@ -374,11 +374,15 @@ def test_lots_watered_on_one_day_share_an_entry_and_each_keeps_its_weight(tmp_pa
     nursery = bench(tmp_path, f"{IN_LEAF}\n{LOST}\n{other}", date(2027, 2, 7), week=DAILY)
     plan = planned(nursery)
 
-    told = " ".join(why_text(find("7a.water", plan), plan, nursery).split())
+    shared = task(plan, "7a.water")
+    told, own = (" ".join(why_text(find(name, plan), plan, nursery).split()) for name in (shared.id, "7a.water"))
 
-    if task(plan, "7a.water").lots == ("7a", "8a"):
+    if shared.lots == ("7a", "8a"):
         assert "330 g (7a), 331 g (8a)" in told
         assert "8a: 1 Feb: 401 g" in told
+        assert "330 g" in own
+        assert "331 g" not in own, "asked of one lot it answers for that lot"
+        assert f"In the calendar with 8a, on Mon 15 Feb: stickdate why {shared.id}" in own
 
 
 def test_a_morning_on_which_nothing_was_logged_moves_no_water(tmp_path: Path) -> None:

@@ -43,7 +43,7 @@ def screen(folder: Path, log: str, day: str, **parts: Unpack[Parts]) -> tuple[st
 def test_the_entry_that_has_wood_taken_says_how_many_of_each_variety(tmp_path: Path) -> None:
     found = task(planned(bench(tmp_path, "", AUTUMN, varieties=WANTED)), "fig.take_wood.2025")
 
-    assert title(found) == "Take wood: 1 (20), 3 (16)"
+    assert title(found) == "Take wood: 20 of no. 1, 16 of no. 3"
     assert rule_of(found).how.startswith("1: 20 (20 to sell). 3: 16 (16 to sell). ")
 
 
@@ -53,7 +53,7 @@ def test_what_was_cut_of_it_is_taken_off_until_nothing_is_left_to_cut(tmp_path: 
 
     part, whole = (planned(bench(tmp_path, log, AUTUMN, varieties=WANTED)) for log in (some, every))
 
-    assert title(task(part, "fig.take_wood.2025")) == "Take wood: 1 (5), 3 (16)"
+    assert title(task(part, "fig.take_wood.2025")) == "Take wood: 5 of no. 1, 16 of no. 3"
     assert not has_task(whole, "fig.take_wood.2025")
 
 

@@ -11,9 +11,11 @@ import pytest
 from almanac.forecast.model import Milestone
 from almanac.plan.model import Plan, PlanWarning
 from almanac.words.dates import day, days, shift, span, weekday
+from almanac.words.lock_screen import round_title
 from almanac.words.lots import named, status, whereabouts
 from almanac.words.milestones import arithmetic, forecast
-from almanac.words.tasks import LOCK_SCREEN, reason, round_text, round_title, text, title
+from almanac.words.rounds import round_text
+from almanac.words.tasks import reason, text, title
 from almanac.words.warnings import warning_text
 from tests.nurseries import FROST_ALL_SUMMER, bench
 from tests.unit.given import planned, task
@@ -178,23 +180,9 @@ def test_a_round_says_bins_lots_and_minutes_and_each_thing_to_look_for_once(tmp_
     nursery = bench(tmp_path, log, date(2027, 1, 6))
     each = planned(nursery).rounds[1]
 
-    assert re.fullmatch(r"Bench: bin A, 2 lots, \d+ min", round_title(each))
+    assert re.fullmatch(r"Bench: 7a, 8a, \d+ min", round_title(each))
     assert round_text(each, nursery.book, ()).count("sweat on the inside") == 1
     assert "7a, 8a: " in round_text(each, nursery.book, ())
-
-
-def test_a_locked_phone_names_the_trouble_of_a_round_before_all_else(tmp_path: Path) -> None:
-    rows = [f"2027-01-05 received {n}a --count 6 --stage rooting --bin A" for n in range(1, 31)]
-    varieties = "number,name,crop\n" + "".join(f"{n},Invented {n},fig\n" for n in range(1, 31))
-    calm, ill = (
-        planned(bench(tmp_path / name, "\n".join([*rows, *more]), date(2027, 1, 15), varieties=varieties)).rounds[0]
-        for name, more in (("calm", ()), ("ill", ("2027-01-14 rot 17a", "2027-01-14 gnats --bin A --count 9")))
-    )
-
-    assert "17a" not in round_title(calm)
-    assert round_title(ill)[:22] == "Take out rotten sticks"
-    assert "17a" in round_title(ill)
-    assert max(len(round_title(each)) for each in (calm, ill)) <= LOCK_SCREEN
 
 
 def test_a_round_while_away_asks_for_someone_else(tmp_path: Path) -> None:

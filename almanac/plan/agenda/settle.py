@@ -13,11 +13,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 
+from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import lot_order
 from almanac.plan.agenda.merge import Held, SharedWindow, merged
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
+
+_LET_GO = timedelta(days=60)
 
 
 def worth_telling(task: Task, as_of: date) -> bool:
@@ -27,7 +30,18 @@ def worth_telling(task: Task, as_of: date) -> bool:
     guessed = task.guessed and not is_act(task.counted_from)
     loggable = task.rule.logged_as not in ("", "noted")
     kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
-    return task.rule.overdue or (kept_waiting and not guessed)
+    let_go = let_go_on(task)
+    return task.rule.overdue or (kept_waiting and not guessed and not (let_go and let_go <= as_of))
+
+
+def let_go_on(task: Task) -> date | None:
+    """From when on what is late is asked for no more; None of what stays until it is logged.
+
+    A lamp not set for two months was set without being logged, or is not wanted: the next setting will say. What is in
+    store, in a bag or a pot is there until somebody says what became of it, and so is a trouble.
+    """
+    trouble = task.rule.after in EVENTS and EVENTS[task.rule.after].kind == "trouble"
+    return task.latest + _LET_GO if task.rule.scope == "bin" and not trouble else None
 
 
 def settled(tasks: Iterable[Task], context: Context) -> list[Task]:

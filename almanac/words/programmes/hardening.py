@@ -175,8 +175,8 @@ def _figures(light: Light) -> str:
 
 
 def _light_there(step: Step) -> str:
-    told = f"A clear day there gives {step.light.dose_mol:.0f} mol, at most {step.light.peak_ppfd:.0f} µmol."
-    return f"{told} That is more than they bear: first a week nearer the lamp." if step.beyond else told
+    """Nothing where they bear it: how much it is, `why` tells."""
+    return " A clear day there is more than they bear: first a week nearer the lamp." if step.beyond else ""
 
 
 def _what(found: Ramp, step: Step) -> str:

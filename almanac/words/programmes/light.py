@@ -37,38 +37,45 @@ def clock(hour: float) -> str:
 
 def _gives(derivation: LampHours) -> str:
     """What light it makes, and whether that suits."""
-    wanted, lamp, setting, daylight = derivation.wanted, derivation.lamp, derivation.setting, derivation.day
+    lamp, setting, daylight = derivation.lamp, derivation.setting, derivation.day
     if not setting.hours:
         return _off(derivation)
     if lamp.ppfd is None:
         return "How strong it is nursery.toml does not say, so no dose is counted."
+    needed = _needed(derivation)
+    if needed is None:
+        return f"{'With the day that' if daylight else 'That'} is the light they want."
+    if needed > lamp.ppfd:
+        return f"That is too little: hang it lower, for {needed / lamp.ppfd - 1:.0%} more light at the leaves."
+    return f"That is more than they bear: hang it higher, for {1 - needed / lamp.ppfd:.0%} less light at the leaves."
+
+
+def _needed(derivation: LampHours) -> float | None:
+    """How strong the lamp should be at the leaves to suit them [µmol/m²/s]; None where it suits them as it hangs."""
+    wanted, lamp, setting, daylight = derivation.wanted, derivation.lamp, derivation.setting, derivation.day
     natural = daylight.dose_mol if daylight else 0.0
     gives = natural + lamp.dose_mol(setting.hours)
-    told = f"With the day's {natural:.1f} mol that makes {gives:.1f}" if natural else f"Gives {gives:.1f} mol a day"
+    bound = None
     if gives < wanted.least_mol - _rounding(derivation):
-        needed = (wanted.least_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
-        return f"{told}, and they want {wanted.least_mol:g}: hang it lower, to {needed:.0f} µmol at the leaves."
-    if gives > wanted.most_mol + _rounding(derivation):
-        bears = (wanted.most_mol - natural) / setting.hours / MOL_PER_PPFD_HOUR
-        return (
-            f"{told}, more than the {wanted.most_mol:g} they bear: hang it higher, to {bears:.0f} µmol at the leaves."
-        )
-    return f"{told}; {wanted.least_mol:g} to {wanted.most_mol:g} suit them."
+        bound = wanted.least_mol
+    elif gives > wanted.most_mol + _rounding(derivation):
+        bound = wanted.most_mol
+    return None if bound is None else (bound - natural) / setting.hours / MOL_PER_PPFD_HOUR
 
 
 def _off(derivation: LampHours) -> str:
     """Why it is off: what the day alone gives."""
     assert derivation.day is not None  # a lamp that is all the light there is burns
-    length, dose = f"{derivation.day.length_h:.1f} h", f"{derivation.day.dose_mol:.1f} mol"
+    length = f"{derivation.day.length_h:.1f} h"
     match derivation.setting.limit:
         case "long_day" | "most_h":
             return f"The day of {length} is as long as they want."
         case "most_mol":
-            return f"The day gives {dose}, all that they bear."
+            return f"A day of {length} gives all the light that they bear."
         case "little":
-            return f"The day gives {dose} in {length}: less than an hour of lamp is lacking."
+            return f"A day of {length} gives nearly enough: less than an hour of lamp is lacking."
         case _:
-            return f"The day alone gives {dose} in {length}: that will do."
+            return f"A day of {length} alone gives light enough."
 
 
 def _rounding(derivation: LampHours) -> float:
@@ -105,7 +112,9 @@ def _lamp(derivation: LampHours) -> list[str]:
     if not hours:
         return ["Lamp: off."]
     total = f"{lamp.ppfd:g} µmol x {hours:g} h x {MOL_PER_PPFD_HOUR:.4f} = {lamp.dose_mol(hours):.1f} mol"
-    return [f"Lamp: {total}; it may burn {lamp.most_h:g} h."]
+    needed = _needed(derivation)
+    suits = [] if needed is None else [f"To suit them it would have to give {needed:.0f} µmol at the leaves."]
+    return [f"Lamp: {total}; it may burn {lamp.most_h:g} h.", *suits]
 
 
 def _daylight(derivation: LampHours) -> list[str]:

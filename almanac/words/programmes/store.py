@@ -14,7 +14,7 @@ from almanac.words.lots import named
 from almanac.words.programme_words import AnyWords, DerivationWords
 from almanac.words.season import bare, killing_nights, store_ends
 from almanac.words.sentences import listed
-from almanac.words.wood import cut_words
+from almanac.words.wood import cut_words, of_number
 
 
 def _left(numbers: Sequence[str]) -> str:
@@ -31,11 +31,11 @@ def taking_values(found: Taking) -> Mapping[str, str]:
 
 
 def _what(found: Taking) -> str:
-    """What is to be taken: `wood: 1 (20), 3 (16)`, or where nobody says how many `dormant wood of 1, 3`."""
+    """What is to be taken: `wood: 20 of no. 1, 16 of no. 3`, or where nobody says how many `dormant wood of 1, 3`."""
     if not found.cuts:
         return f"dormant wood{_left(found.left)}"
-    counted = [f"{each.number} ({each.count})" for each in found.cuts]
-    others = [number for number in found.left if number not in {each.number for each in found.cuts}]
+    counted = [of_number(each.count, each.number) if each.count else f"no. {each.number}" for each in found.cuts]
+    others = [f"no. {number}" for number in found.left if number not in {each.number for each in found.cuts}]
     return f"wood: {named([*counted, *others], 4)}"
 
 

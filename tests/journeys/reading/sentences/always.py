@@ -98,11 +98,11 @@ def can_be_logged(walk: Walk) -> Complaints:
                 yield read.day, what
 
 
-@sentence("A title fits a locked phone.")
+@sentence("A title fits a locked phone, and nothing of it is cut off.")
 def fits_a_locked_phone(walk: Walk) -> Complaints:
     for read in walk:
         for entry in read.entries:
-            if len(entry.summary) > LOCK_SCREEN:
+            if len(entry.summary) > LOCK_SCREEN or entry.summary.endswith("…"):
                 yield read.day, entry.summary
 
 

@@ -1,0 +1,178 @@
+"""What a locked phone and a month's page show of an entry: its title in so many letters, what matters first. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from almanac.plan.model import Line, Round, Task
+from almanac.plan.wood.cuts import Taking
+from almanac.words.derivation import rule_of, rule_of_line
+from almanac.words.lots import bins_named
+from almanac.words.sentences import with_sign
+from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, pressing, ready, stage_of
+
+MONTH: Final = 22  # letters that a month's page shows
+_SPREADS: Final = ("rot", "mould")  # troubles that take the neighbours, too, before those that wait a day
+_LOTS: Final = 14  # letters for lots, so that a month's page has some left for what to do
+
+
+def cut(text: str, most: int = LOCK_SCREEN) -> str:
+    """A text in so many letters, with a sign where it was cut."""
+    return text if len(text) <= most else f"{text[: most - 1].rstrip(' ,:')}…"
+
+
+def task_summary(task: Task, varieties: Mapping[str, str]) -> str:
+    """Lots, then what to do, then how many and of which variety where there is room: `7a: pot up, 9 cuttings`.
+
+    Args:
+        task: one with an entry of its own
+        varieties: by lot, and by number for lots to come, the variety's name
+    """
+    rule = rule_of(task)
+    what, whom = rule.short or rule.title, _whom(task)
+    if task.counted_from == "planned":
+        what = f"stick {counted(task.count, 'store')}"
+    if not whom:
+        return cut(rule.title)
+    ways = [f"{each}: {_lower(what)}" for each in whom]
+    first = next((way for way in ways if len(way) <= LOCK_SCREEN), cut(ways[-1]))
+    lots = [task.own[0].lots[0]] if task.counted_from == "planned" else task.lots
+    names = {varieties.get(lot, "") for lot in lots}
+    name = next(iter(names)) if len(names) == 1 else ""
+    told = [_how_many(task), name]
+    more = (
+        f"{with_sign(first, ',')} {', '.join(said)}"
+        for each in (told, told[:1], told[1:])
+        if (said := [*filter(None, each)])
+    )
+    return next((each for each in more if len(each) <= LOCK_SCREEN), first)
+
+
+def _whom(task: Task) -> list[str]:
+    """Lots, a bin, a crop, a number, in fewer and fewer letters; none where the title says of what."""
+    scope = task.rule.scope
+    if task.counted_from == "ordered" or scope == "nursery":
+        return []
+    if task.counted_from == "planned":
+        return [f"No. {task.lots[0]}"]
+    if scope == "bin":
+        return [f"Bin {task.bin}"]
+    if scope == "crop" and not task.lots:
+        says = isinstance(task.derivation, Taking) and bool(task.derivation.cuts)
+        crop = task.crop.replace("_", " ")
+        return [] if says else [f"{crop[:1].upper()}{crop[1:]}"]
+    fewer = [lots_in(task.lots, room) for room in (_LOTS, _LOTS * 2 // 3, _LOTS // 2)]
+    if task.to_come:
+        return [f"{fewer[0]} (planned)", *fewer]
+    return [named_part(fewer[0], task.part), *fewer] if len(task.lots) == 1 else fewer
+
+
+def _how_many(task: Task) -> str:
+    """`9 cuttings`, `6 of 9 cuttings` where only so many are ready; nothing where several lots share it."""
+    if task.rule.kind != "window" or len(task.lots) != 1 or task.counted_from == "planned":
+        return ""
+    known = task.count and stage_of(task)
+    return counted(task.count, stage_of(task), ready(task)) if known else ""
+
+
+def lots_in(lots: Sequence[str], room: int = _LOTS) -> str:
+    """As many lots as there is room for, and how many more: `1b, 2b, 5a +2`; always one."""
+    whole = ", ".join(lots)
+    if len(whole) <= room:
+        return whole
+    for number in range(len(lots) - 1, 1, -1):
+        text = f"{', '.join(lots[:number])} +{len(lots) - number}"
+        if len(text) <= room:
+            return text
+    return f"{lots[0]} +{len(lots) - 1}" if len(lots) > 1 else whole
+
+
+def round_title(each: Round) -> str:
+    """`Take out rot 17a, loosen 5a +3 jobs, 40 min`: what presses most comes first.
+
+    A round of looks alone names its lots, or counts them by bins. One on a day away says first that someone must be
+    asked.
+    """
+    head, tail = "Ask someone: " if each.away else "", f", {minutes(each)} min"
+    jobs = jobs_of(each)
+    if not jobs:
+        head = head or "Bench: "
+        return f"{head}{_where(each, LOCK_SCREEN - len(head) - len(tail))}{tail}"
+
+    def whole(said: list[str], tail: str = tail) -> str:
+        begun = said if head else said[1:]
+        words = [*said[: len(said) - len(begun)], *map(_lower, begun)]
+        return f"{head}{', '.join(words)}{_others(each, len(jobs) - len(said))}{tail}"
+
+    named_jobs = [list(_ways_to_name(what, lots)) for what, lots in jobs]
+    # What and for whom before how long; then as many more as there is room for.
+    first = [([way], end) for way in named_jobs[0] for end in (tail, "")]
+    said, tail = next((each for each in first if len(whole(*each)) <= LOCK_SCREEN), ([], ""))
+    if not said:
+        alone = f"{head}{jobs[0][0]}"
+        counted_jobs = f"{head}{len(jobs)} job{'s' * (len(jobs) > 1)}{_others(each, 0)}"
+        return alone if len(alone) <= LOCK_SCREEN else counted_jobs
+    for ways in named_jobs[1:]:
+        more = next((way for way in ways if len(whole([*said, way], tail)) <= LOCK_SCREEN), "")
+        if not more:
+            break
+        said.append(more)
+    return whole(said, tail)
+
+
+def _ways_to_name(what: str, lots: Sequence[str]) -> Iterator[str]:
+    """A job with its lots, with fewer of them, alone: what there is room for."""
+    for room in (_LOTS, _LOTS // 2):
+        yield f"{what} {lots_in(lots, room)}".rstrip() if lots else what
+    yield what
+
+
+def jobs_of(each: Round) -> list[tuple[str, list[str]]]:
+    """What is more than a look and whom it is for: troubles and treatments first, then what is late."""
+    found: dict[str, dict[str, None]] = {}
+    lines = [line for line in each.lines if line.task is not None]
+    titles = {str(line.id): _in_few_words(line) for line in lines}
+
+    # Among equals the shortest, so that more can be said.
+    for line in sorted(lines, key=lambda line: (urgency(line), len(titles[str(line.id)]))):
+        whom = found.setdefault(titles[str(line.id)], {})
+        whom |= dict.fromkeys(filter(None, [line.lot or about(line) or (line.bin and f"bin {line.bin}")]))
+    return [(what, list(whom)) for what, whom in found.items()]
+
+
+def urgency(line: Line) -> tuple[bool, int, bool]:
+    """What comes first of a round's jobs: troubles, those that spread in front, and treatments; then what is late."""
+    spreads = _SPREADS.index(line.rule.after) if line.rule.after in _SPREADS else len(_SPREADS)
+    return not pressing(line.rule), spreads, line.late_since is None
+
+
+def _in_few_words(line: Line) -> str:
+    rule = rule_of_line(line)
+    return (rule.short or rule.title).rstrip("?.")
+
+
+def _others(each: Round, jobs: int) -> str:
+    """` +4 jobs`, or how many looks there are besides."""
+    looks = len({line.lot or line.bin for line in each.lines if line.look is not None})
+    for number, word in ((jobs, "job"), (looks, "look")):
+        if number:
+            return f" +{number} {word}{'s' * (number > 1)}"
+    return ""
+
+
+def _where(each: Round, most: int) -> str:
+    """`1b, 2b, 5a`, where there is no room `9 lots in A, B`, and the bins counted where they are many."""
+    lots = ", ".join(each.lots)
+    if lots and len(lots) <= most:
+        return lots
+    bins, count = list(dict.fromkeys(line.bin for line in each.lines if line.bin)), len(each.lots)
+    if not count:
+        return bins_named(bins)
+    many = f"{count} lot{'s' * (count != 1)}"
+    ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else []
+    return next((way for way in ways if len(way) <= most), many)
+
+
+def _lower(words: str) -> str:
+    return words[:1].lower() + words[1:]
