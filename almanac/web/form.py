@@ -72,6 +72,12 @@ def asked(fields: Fields) -> Request:
     return _with_id(request, _one(fields, "key"))
 
 
+def count_typed(fields: Fields) -> str:
+    """The count of a form as it was typed, whether or not it can be read."""
+    counts = (clean(text)[:20] for name, text in fields.items() if name.startswith("count."))
+    return next(filter(None, counts), "")
+
+
 def as_typed(fields: Fields) -> Request:
     """What a form says as far as it can be read, to be filled in again."""
     what = clean(fields.get("what", ""))[:40].lower()
@@ -95,16 +101,15 @@ def as_typed(fields: Fields) -> Request:
         clean(fields.get("note", "")),
         bool(fields.get("everything")),
         tuple(clean(lot) for name in fields if name.startswith("but.") for lot in fields.getlist(name)),
-        id=clean(fields.get("key", ""))[:40],
     )
 
 
-def along(request: Request) -> list[tuple[str, str]]:
-    """What an entry says that its form has no field for, to be sent along; and which entry it mends."""
+def along(request: Request, key: str) -> list[tuple[str, str]]:
+    """What an entry says that its form has no field for, to be sent along; and the key of the form that it mends."""
     left_out = [(f"but.{request.bin}", lot) for lot in request.but]
     everything = [("everything", "yes")] if request.everything else []
     variety = [("variety", request.variety)] if request.variety and request.about else []
-    mends = [("mends", request.id)] if request.id else []
+    mends = [("mends", key)] if _KEY.fullmatch(key) else []
     return [*left_out, *everything, *variety, *mends]
 
 

@@ -34,7 +34,7 @@ from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
 from almanac.web.choices import label
 from almanac.web.fields import fields_of, groups, may_insist, why_by_field
-from almanac.web.form import along, as_typed, asked, clean, fresh_key
+from almanac.web.form import along, as_typed, asked, clean, count_typed, fresh_key
 from almanac.web.paper import PAPERS, charts, made, year_of
 from almanac.web.said import Memory, asking, entries, history
 from almanac.web.stranger import stranger
@@ -207,10 +207,14 @@ class Page:
 
         def values(nursery: Nursery) -> dict[str, Any]:
             by_field, above = why_by_field(why, event) if why else ({}, ())
-            typed = clean(request.form.get("count.any", "") or request.form.get("count.next", ""))[:20]
-            fields = fields_of(event, nursery, wanted, by_field, typed)
+            fields = fields_of(event, nursery, wanted, by_field, count_typed(request.form))
             told = {"refusal": page_text(why), "above": above, "insist": may_insist(why)} if why else {}
-            return {"event": event, "fields": fields, "along": along(wanted), **told}
+            return {
+                "event": event,
+                "fields": fields,
+                "along": along(wanted, clean(request.form.get("key", ""))),
+                **told,
+            }
 
         return self.plain("entry.html", values, status=409 if why else 200)
 

@@ -222,11 +222,11 @@ async function withoutScripts(browser) {
   found.plainRows = rows().filter((row) => row.includes("<script>")).length;
   await tapped("#said button.undo");
   found.plainUndone = await page.textContent("#said");
-  await page.goto(base + "/log");
-  await page.selectOption("#what", "died");
-  await page.fill("#about", "8a");
+  await page.goto(base + "/log/died");
+  await page.fill("#field-about", "8a");
+  await page.fill("#field-count", "900");
   await tapped("button.main");
-  found.plainRefused = await page.textContent("#why");
+  found.plainRefused = await page.textContent("#why-count");
   await page.context().close();
 }
 
