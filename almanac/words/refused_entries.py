@@ -176,6 +176,10 @@ SENTENCES: Final[dict[str, Sentence]] = {
 
 # What is said otherwise where an entry is tapped: the page has no options and no commands.
 ON_THE_PAGE: Final[dict[str, Sentence]] = {
+    "roots_elsewhere": "no method of {crop} roots in a {kind}, which {bin} is; name another place, or none",
+    "no_commas": "its columns are not parted by commas; save it from the spreadsheet as CSV with commas",
+    "table_not_utf8": "is not UTF-8 text; save it from the spreadsheet as CSV in UTF-8",
+    "dates_of_a_spreadsheet": "{count} dates from here on are not written like {like}; write them so",
     "next_varieties": "write varieties into varieties.csv in the nursery's folder, a line each: number, name, crop",
     "next_lots": "log your first cuttings under Log: taken, the number (such as {number}), and how many",
     "next_look": "once you have looked at {lot}, log what you saw; dates go by it",
