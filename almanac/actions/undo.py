@@ -37,7 +37,7 @@ def undo(
 ) -> Recorded:
     """Void a row, with `whole` all that were logged at once with it; or all rows of the last command that count.
 
-    A row that undid others is undone, too: those count again.
+    A row that undid others is undone with all undone at once with it: those count again.
 
     Args:
         folder: the nursery's
@@ -106,6 +106,5 @@ def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
         return [row for row in left if at_once(row, found)] if whole else [found]
     target = by_id[found.refers]
     voids = [row for row in nursery.every_row if row.what == "void" and row.id not in undone and row.refers in by_id]
-    alike = (row for row in voids if at_once(row, found) and at_once(by_id[row.refers], target))
-    group = {row.refers for row in alike} if whole else {found.refers}
+    group = {row.refers for row in voids if at_once(row, found) and at_once(by_id[row.refers], target)}
     return [row for row in voids if row.refers in group]  # also where two undid the same

@@ -68,7 +68,7 @@ def _undone(undone: Sequence[Row], voids: Sequence[Row], as_of: date, *, again: 
     alike = [list(each) for _, each in groupby(undone, key=_but_for_what_it_is_about)]
     told = "; ".join(_what(each, as_of) for each in alike)
     ids = undone[0].id if len(undone) == 1 else f"{undone[0].id} to {undone[-1].id}"
-    back = "" if again or len(voids) > 1 else f"; to have it count again: stickdate undo {voids[0].id}"
+    back = "" if again else f"; to have it count again: stickdate undo {voids[0].id}"
     return f"{'Counts again' if again else 'Undone'}: {told} ({ids}{back})."
 
 

@@ -472,6 +472,18 @@ def test_a_row_undone_by_mistake_counts_again_once_its_undoing_is_undone(lane: P
     assert "in pots" not in run("--nursery", lane, "lots", "7b").stdout
 
 
+def test_what_one_command_undid_counts_again_by_one(lane: Path) -> None:
+    run("--nursery", lane, "log", "looked", "7b", "1a")
+    before = run("--nursery", lane, "--json", "lots").stdout
+
+    undone = run("--nursery", lane, "undo")
+    again = run("--nursery", lane, "undo", "r9")
+
+    assert "to have it count again: stickdate undo r9" in " ".join(undone.stdout.split())
+    assert again.stdout.startswith("Counts again: looked of 7b, 1a on Fri 20 Mar (r7 to r8).")
+    assert run("--nursery", lane, "--json", "lots").stdout == before
+
+
 def test_a_row_undone_does_not_count_again_beside_what_was_logged_instead(lane: Path) -> None:
     run("--nursery", lane, "undo", "r6")
     run("--nursery", lane, "log", "died", "7b", "--count", "9", "--stage", "rooting")

@@ -117,6 +117,8 @@ class Asker:
 
     def path(self, chance: random.Random) -> str:
         """Some route's own path, filled in and perhaps spoiled, or one made up."""
+        if not self.let_in and chance.random() < 0.1:
+            return f"/f/{self.keys.read}/everything.ics"  # the one thing a stranger may have
         if chance.random() < 0.15:
             return "/" + "/".join(chance.choice(PIECES) for _ in range(chance.randint(0, 5)))
         path = chance.choice(self.rules)
