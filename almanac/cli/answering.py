@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import get_args
 from uuid import uuid4
 
+from almanac import units as written
 from almanac.actions.start import faults_in, frost_nearby, known_crops, usual_air, usual_mat, variety_faults
 from almanac.cli.asking import Asking, Check
 from almanac.faults import Fact, Refusal
@@ -40,7 +42,7 @@ def answers_asked(asking: Asking, folder: Path) -> Answers:
     country = asking.ask("country", "Country, two letters (for holidays)", "", check("country")).upper()
     if town and country == town.country_code:
         asking.answers.setdefault("region", town.region_code)
-    units = asking.ask("units", "Units, us or metric", "us" if country == "US" else "metric", check("units"))
+    units = asking.ask("units", "Units, us or metric", "us" if country == "US" else "metric", _no_units)
     height = f"Height above the sea, such as {'1150 ft' if units == 'us' else '350 m'} (blank: not known)"
     asking.ask("elevation", height, "", check("elevation"))
     _frost(asking, folder)
@@ -100,6 +102,10 @@ def _no_degrees(answer: str) -> list[str]:
         return [] if abs(float(answer)) <= 180 else [f"{answer} is no degree of the earth."]
     except ValueError:
         return [f"'{answer}' is not a number of degrees; write it like 37.27 or -79.94."]
+
+
+def _no_units(answer: str) -> list[str]:
+    return [] if answer in get_args(written.System) else [f"'{answer}' is neither us nor metric."]
 
 
 def _whole(answer: str) -> list[str]:

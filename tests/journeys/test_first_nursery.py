@@ -110,7 +110,8 @@ def test_who_leaves_goes_on_where_it_was(tmp_path: Path) -> None:
     assert not (tmp_path / "lane" / "nursery.toml").exists()
 
     with Terminal("new", "lane", cwd=tmp_path) as again:
-        kept = again.answer("Units, us or metric [metric]", "")
+        kept = again.answer("Units, us or metric [metric]", "feet")
+        assert "neither us nor metric" in again.answer("Units, us or metric [metric]", "")
         again.answer("Height", "")
         again.answer("Last spring frost", "never")
         again.types("\n" * 9)
