@@ -67,7 +67,7 @@ def new(
     asking = Asking(folder, texts | {"varieties": "\n".join(variety) or None})
     try:
         answers = answers_asked(asking, folder)
-    except click.Abort:
+    except (click.Abort, KeyboardInterrupt):  # left while it was asked, or while it spoke
         if asking.in_terminal:
             click.echo(f"\nWhat you answered is kept; go on with: stickdate new {folder}", err=True)
         raise
