@@ -1,31 +1,28 @@
-"""From a reading to what the bench page shows: today by bin, one lot, the week, what is for sale. Pure."""
+"""From a reading to what the bench page shows: today by bin, each lot in it, the week. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from almanac.actions.first_steps import next_step
 from almanac.actions.look import Reading
-from almanac.faults import Refusal
-from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Line, Plan, Round, Task
 from almanac.units import temperature
-from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of
+from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of, usual
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.faults import page_text
 from almanac.words.lots import next_words, place_and_count, status
-from almanac.words.milestones import arithmetic, forecast
 from almanac.words.overdue import overdue
 from almanac.words.tasks import about, minutes, title
 from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
-from almanac.words.why import conditions, find, worked_out
 
 _DAYS = 7
+_AT_HAND = 40  # open lots up to which each has its buttons on the bench, asked for today or not
 
 
 @dataclass(frozen=True)
@@ -44,7 +41,10 @@ class Due:
 
 @dataclass(frozen=True)
 class Card:
-    """One lot on the bench, with what is due of it and what can be logged."""
+    """One lot on the bench, with what is due of it and what is logged most of it; `asked` where it is to be visited.
+
+    `groups` holds all that can be logged, on its own page alone.
+    """
 
     lot: Lot
     name: str
@@ -52,14 +52,19 @@ class Card:
     going: str
     coming: str
     due: tuple[Due, ...]
+    usual: ButtonGroup
     groups: tuple[ButtonGroup, ...]
     stages: tuple[str, ...]
     looked: bool
+    asked: bool
 
 
 @dataclass(frozen=True)
 class BenchPlace:
-    """A bin, or where `bin` is empty all that stands elsewhere and is due today."""
+    """A bin, or where `bin` is empty all that stands elsewhere and is due today.
+
+    It is `folded` where nothing is left to do: all was looked through, or nothing is asked today, and nothing is wrong.
+    """
 
     bin: str
     title: str
@@ -69,11 +74,12 @@ class BenchPlace:
     group: ButtonGroup | None
     troubles: tuple[str, ...]
     looked: bool
+    folded: bool
 
 
 @dataclass(frozen=True)
 class Bench:
-    """Today, as the page shows it."""
+    """Today, as the page shows it; with so many lots that it would be long, `at_hand` says which open in place."""
 
     headline: str
     places: tuple[BenchPlace, ...]
@@ -81,65 +87,60 @@ class Bench:
     open: tuple[Due, ...]
     overdue: tuple[str, ...]
     warnings: tuple[str, ...]
+    at_hand: frozenset[str]
     next_step: str = ""
 
 
-@dataclass(frozen=True)
-class Reason:
-    """Why an entry of a lot says its day."""
+class Asked:
+    """What a day asks, found by lot once: for each lot the lines of the day's round and the windows open."""
 
-    id: str
-    title: str
-    day: str
-    why: str
-    steps: tuple[str, ...]
-    how: str
-    checklist: tuple[str, ...]
-    source: str
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A milestone of a lot: what is known or expected, and how that was worked out."""
-
-    title: str
-    text: str
-    steps: tuple[str, ...]
+    def __init__(self, plan: Plan, lines: Sequence[Line] = ()) -> None:
+        self.due: dict[str, list[Due]] = {}
+        for line in lines:
+            for name in _lots_of(line):
+                self.due.setdefault(name, []).append(_of_line(line, plan))
+        self.windows = plan.windows_open()
+        for task in self.windows:
+            for name in task.lots if task.rule.scope == "lot" else ():
+                self.due.setdefault(name, []).append(_of_task(task, plan, of_lot=True))
 
 
 def bench_of(reading: Reading) -> Bench:
     """Today's round by bin, every other lot after it."""
     plan, stock = reading.plan, reading.nursery.stock
-    today = next((each for each in plan.rounds if each.day == plan.as_of), None)
-    lines = today.lines if today else ()
+    today, lines = _today(plan), round_lines(plan)
+    asked = Asked(plan, lines)
     open_lots = [lot for lot in stock.lots.values() if not lot.closed]
+    many = len(open_lots) > _AT_HAND
     elsewhere = {name for line in lines if not line.bin for name in _lots_of(line)}
-    places = [_bin(reading, item.name, lines, open_lots) for item in reading.nursery.settings.places]
-    stand = [card_of(reading, lot, lines) for lot in open_lots if not lot.bin]
+    cards = [card_of(reading, lot, asked) for lot in open_lots]
+    places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in reading.nursery.settings.places]
+    stand = [card for card in cards if not card.lot.bin]
     here = [card for card in stand if card.lot.id in elsewhere]
     jobs = tuple(_of_line(line, plan) for line in lines if not line.bin and not _lots_of(line))
     if here or jobs:
-        places.append(BenchPlace("", "Elsewhere", "", jobs, tuple(here), None, (), all(card.looked for card in here)))
+        looked = bool(here) and all(card.looked for card in here)
+        folded = looked and not any(card.lot.troubles for card in here)
+        places.append(BenchPlace("", "Elsewhere", "", jobs, tuple(here), None, (), looked, folded))
     return Bench(
         _headline(plan, today),
         tuple(place for place in places if place.cards or place.due),
         tuple(card for card in stand if card.lot.id not in elsewhere),
-        tuple(_of_task(task, plan) for task in plan.windows_open() if task.rule.scope != "bin"),
+        tuple(_of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
         tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
+        frozenset(card.lot.id for card in cards if card.asked or not many),
         page_text(step) if (step := next_step(reading.nursery, by_phone=True)) else "",
     )
 
 
-def card_of(reading: Reading, lot: Lot, lines: Sequence[Line] = ()) -> Card:
-    """One lot, with the lines of today's round that are about it."""
+def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) -> Card:
+    """One lot with what is asked of it; `whole` with all that can be logged of it."""
     plan, nursery = reading.plan, reading.nursery
-    found = plan.milestones[lot.id]
-    due = [_of_line(line, plan) for line in lines if lot.id in _lots_of(line)]
-    due += [_of_task(task, plan, of_lot=True) for task in plan.windows_open() if _is_about(task, lot)]
-    names = [item.event for item in due] + _coming(found)
+    found, due = plan.milestones[lot.id], asked.due.get(lot.id, [])
+    names = [item.event for item in due]
     log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
-    groups = choices(lot, names, len(nursery.settings.places), log.troubles if log else ())
+    troubles = log.troubles if log else ()
     return Card(
         lot,
         nursery.varieties[lot.number].name,
@@ -147,25 +148,12 @@ def card_of(reading: Reading, lot: Lot, lines: Sequence[Line] = ()) -> Card:
         status(lot, found, plan.as_of, past, rest),
         next_words(lot, found, plan.as_of, past, rest),
         tuple(due),
-        tuple(groups),
+        usual(lot, names, troubles, plan.as_of),
+        tuple(choices(lot, names, len(nursery.settings.places), troubles, plan.as_of)) if whole else (),
         tuple(stages_of(lot)),
         lot.looked == plan.as_of,
+        bool(due or lot.troubles),
     )
-
-
-def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
-    """The milestones of a lot."""
-    system, as_of = reading.nursery.settings.nursery.units, reading.plan.as_of
-    found = reading.plan.milestones[lot.id].values()
-    return [Mark(each.title, forecast(each, as_of), tuple(arithmetic(each, system, as_of))) for each in found]
-
-
-def reasons_of(reading: Reading, lot: Lot) -> list[Reason]:
-    """Why each entry about a lot says the day it says."""
-    plan = reading.plan
-    names = [own.id for task in plan.tasks for own in task.own if lot.id in own.lots]
-    names += [look.id for look in plan.looks if look.lot == lot.id]
-    return [_reason(reading, name) for name in dict.fromkeys(names)]
 
 
 def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
@@ -180,27 +168,30 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
     return found
 
 
-def _bin(reading: Reading, name: str, lines: Sequence[Line], lots: Sequence[Lot]) -> BenchPlace:
+def _bin(
+    reading: Reading, name: str, lines: Sequence[Line], asked: Asked, every: Sequence[Card], *, many: bool
+) -> BenchPlace:
     plan, log = reading.plan, reading.nursery.stock.bins[name]
-    cards = [card_of(reading, lot, lines) for lot in lots if lot.bin == name]
+    cards = [card for card in every if card.lot.bin == name]
     of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
-    of_bin += [_of_task(task, plan) for task in plan.windows_open() if task.bin == name and task.rule.scope == "bin"]
+    of_bin += [_of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
     warmth = temperature(log.base_c[-1][1], reading.nursery.settings.nursery.units)
     looked = bool(cards) and all(card.looked for card in cards)
     troubles = tuple(label.replace("_", " ") for label in log.troubles)
-    return BenchPlace(
-        name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), bin_choices(log.troubles), troubles, looked
-    )
+    quiet = looked or (many and not of_bin and not any(card.asked for card in cards))
+    folded = quiet and not troubles and not any(card.lot.troubles for card in cards)
+    group = bin_choices(log.troubles)
+    return BenchPlace(name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), group, troubles, looked, folded)
 
 
-def _is_about(task: Task, lot: Lot) -> bool:
-    return lot.id in task.lots and task.rule.scope == "lot"
+def round_lines(plan: Plan) -> Sequence[Line]:
+    """The lines of today's round; none where there is none."""
+    today = _today(plan)
+    return today.lines if today else ()
 
 
-def _coming(found: Mapping[str, Milestone]) -> list[str]:
-    """The milestones expected next, the first in front."""
-    waiting = [each for each in found.values() if each.known is None and each.days]
-    return [each.name for each in sorted(waiting, key=lambda each: (each.often_missed, each.days or ()))]
+def _today(plan: Plan) -> Round | None:
+    return next((each for each in plan.rounds if each.day == plan.as_of), None)
 
 
 def _headline(plan: Plan, today: Round | None) -> str:
@@ -233,16 +224,3 @@ def _of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
 def _of_round(each: Round) -> Due:
     lots = ", ".join(each.lots)
     return Due(each.id, f"Bench round, {minutes(each)} min", "", (), "", False, "", lots)
-
-
-def _reason(reading: Reading, name: str) -> Reason:
-    nursery, plan = reading.nursery, reading.plan
-    try:
-        answer = find(name, plan)
-    except Refusal:  # pragma: no cover  # the names come from the plan itself
-        return Reason(name, name, "", "", (), "", (), "")
-    rule = answer.rule
-    steps = (*worked_out(answer, nursery.settings.nursery.units), *conditions(answer, nursery))
-    source = str(nursery.book.sources[rule.source]) if rule else ""
-    how, checklist = (rule.how, tuple(rule.checklist)) if rule else ("", ())
-    return Reason(answer.id, answer.headline, answer.day, answer.why, steps, how, checklist, source)

@@ -12,14 +12,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
-from functools import wraps
+from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, Response, abort, make_response, render_template, request, send_from_directory
+from flask import Flask, Response, abort, make_response, render_template, request
 
 from almanac.actions.last_plan import LastPlan, last_plan
-from almanac.actions.look import Reading, look
+from almanac.actions.look import Reading
 from almanac.actions.paper import bench_sheets
 from almanac.actions.record import Recorded, Request, record
 from almanac.actions.undo import undo, undoing
@@ -31,17 +31,21 @@ from almanac.pictures.sheet import log_words
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.plan.wood.forsale import offers
-from almanac.web.bench import bench_of, card_of, marks_of, reasons_of, week_of
+from almanac.web.bench import Asked, bench_of, card_of, round_lines, week_of
 from almanac.web.choices import label
 from almanac.web.fields import fields_of, groups, may_insist, why_by_field
 from almanac.web.form import along, as_typed, asked, clean, count_typed, fresh_key
+from almanac.web.one_lot import ahead_of, marks_of, reasons_of
+from almanac.web.packed import packed
 from almanac.web.paper import PAPERS, charts, made, year_of
+from almanac.web.readings import Readings
 from almanac.web.said import Memory, asking, entries, history
 from almanac.web.stranger import stranger
 from almanac.web.trouble import troubled
 from almanac.words.dates import day, weekday
 from almanac.words.faults import page_lines, page_text
 from almanac.words.for_sale import CANCEL_ON_PAGE, held_back, order_now, sold_as, too_few
+from almanac.words.lots import stage_words
 from almanac.words.notices import stands_still
 from almanac.words.tasks import cautions
 
@@ -67,6 +71,7 @@ class Page:
 
     def __init__(self, folder: Path, now: Now, as_of: date | None) -> None:
         self.folder, self._now, self._as_of = folder, now, as_of
+        self._readings = Readings(folder, now, as_of)
         self._memory = Memory()
 
     def bench(self) -> Answer:
@@ -80,8 +85,8 @@ class Page:
 
     def lots(self) -> Answer:
         def values(seen: Reading) -> dict[str, Any]:
-            every = seen.nursery.stock.lots.values()
-            return {"cards": [card_of(seen, lot) for lot in sorted(every, key=lambda lot: lot.closed)]}
+            every, asked = seen.nursery.stock.lots.values(), Asked(seen.plan)
+            return {"cards": [card_of(seen, lot, asked) for lot in sorted(every, key=lambda lot: lot.closed)]}
 
         return self.shown("lots.html", values)
 
@@ -90,10 +95,15 @@ class Page:
             lot = seen.nursery.stock.lots.get(name)
             if lot is None:
                 abort(404)
+            card, reasons = (
+                card_of(seen, lot, Asked(seen.plan, round_lines(seen.plan)), whole=True),
+                reasons_of(seen, lot),
+            )
             return {
-                "card": card_of(seen, lot),
+                "card": card,
+                "ahead": ahead_of(seen, card, reasons),
                 "marks": marks_of(seen, lot),
-                "reasons": reasons_of(seen, lot),
+                "reasons": reasons,
                 "history": history(name, seen.nursery),
             }
 
@@ -118,7 +128,7 @@ class Page:
         if name not in PAPERS:
             abort(404)
         try:
-            seen = look(self.folder, self._now(), self._as_of)
+            seen = self._readings.get()
             body = made(name, seen, request.host_url)
         except (InputFaults, Stopped, OSError) as trouble:
             return troubled(trouble)
@@ -129,7 +139,7 @@ class Page:
     def lot_year(self, name: str) -> Answer:
         """One lot's year as a picture."""
         try:
-            seen = look(self.folder, self._now(), self._as_of)
+            seen = self._readings.get()
         except (InputFaults, Stopped, OSError) as trouble:
             return troubled(trouble)
         lot = seen.nursery.stock.lots.get(name)
@@ -234,7 +244,7 @@ class Page:
         Where those are its own rules alone, what was planned last is shown.
         """
         try:
-            seen = look(self.folder, self._now(), self._as_of)
+            seen = self._readings.get()
         except InputFaults as trouble:
             last = last_plan(self.folder, self._now(), self._as_of)
             return self._still(last) if last else troubled(trouble)
@@ -286,7 +296,7 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
             # Under no-referrer a browser tells no origin of a form that is posted (Fetch standard, 3.2), not even to
             # the page's own server; this tells nobody else either.
             answer.headers["Referrer-Policy"] = "same-origin"
-            return answer
+            return packed(answer)
 
         return guarded
 
@@ -314,14 +324,36 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
         fresh_key=fresh_key, event_label=label, events=EVENTS, every_stage=STAGES, sold_as=sold_as, too_few=too_few
     )
     app.jinja_env.globals.update(
-        held_back=held_back, CANCEL_ON_PAGE=CANCEL_ON_PAGE, weekday=weekday, day=day, log_words=log_words
+        held_back=held_back,
+        CANCEL_ON_PAGE=CANCEL_ON_PAGE,
+        weekday=weekday,
+        day=day,
+        log_words=log_words,
+        stage_words=stage_words,
     )
 
 
 def _asset(name: str) -> Answer:
-    answer = send_from_directory(_ASSETS, name)
+    found = _assets().get(name)
+    if found is None:
+        abort(404)
+    body, kind = found
+    answer = Response(body, content_type=kind)
+    answer.add_etag()
     answer.headers["Cache-Control"] = "private, no-cache"
+    answer.make_conditional(request)
     return answer
+
+
+@cache
+def _assets() -> dict[str, tuple[bytes, str]]:
+    """Style, script and mark, each with its kind: read once."""
+    kinds = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
+    return {
+        path.name: (path.read_bytes(), f"{kinds[path.suffix]}; charset=utf-8")
+        for path in sorted(_ASSETS.iterdir())
+        if path.suffix in kinds
+    }
 
 
 def _back() -> str:

@@ -10,7 +10,9 @@ from datetime import date
 
 from almanac.actions.record import Recorded, at_once, rows_of_entry
 from almanac.actions.undo import Undoing
+from almanac.nursery.events import Stage
 from almanac.nursery.logbook import Row, not_voided, undone_by
+from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
@@ -19,11 +21,12 @@ from almanac.words.dates import day, shift, weekday
 from almanac.words.faults import page_text
 from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
 from almanac.words.labels import label_first
-from almanac.words.lots import named
+from almanac.words.lots import named, stage_words
 from almanac.words.tasks import title
 
 _KEPT = 500
 _SHOWN = 8  # rows logged since
+_TOLD = 6  # lots of which it is said how many are left
 
 
 @dataclass(frozen=True)
@@ -200,7 +203,9 @@ def _with_standing(said: Said, rows: Sequence[Row], nursery: Nursery) -> Said:
 
 def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery, plan: Plan | None) -> Said:
     as_of = recorded.as_of
-    more = [f"This makes lot {lot}." for lot in recorded.made]
+    still = recorded.rows[0].id not in undone_by(nursery.every_row)
+    more = _left(recorded.rows, nursery) if still else []
+    more += [f"This makes lot {lot}." for lot in recorded.made]
     more += filter(None, [label_first(recorded.rows, recorded.made)])
     seats = [each.seat for each in recorded.placed]
     more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
@@ -212,6 +217,28 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     moved = tuple(_moves(recorded.changes, as_of, plan)) if plan else ()
     said = Said(name, what_happened(recorded.rows, nursery), tuple(more), moved, undone=False, except_for=but)
     return _with_standing(said, recorded.rows, nursery)
+
+
+def _left(rows: Sequence[Row], nursery: Nursery) -> list[str]:
+    """Of a few lots that cuttings went out of their stage, how many, and how many are left there."""
+    gone = [row for row in rows if row.lot in nursery.stock.lots and row.event.kind == "step" and row.event.takes_from]
+    lines = []
+    for row in gone[:_TOLD]:
+        lot, event = nursery.stock.lots[row.lot], row.event
+        if event.to in event.takes_from or row.what == "counted":
+            continue  # they stay in their stage
+        stages = [stage for stage in event.takes_from if stage != event.to and row.stage in ("", stage)]
+        left = sum(lot.count(stage) for stage in stages)
+        there = [stage for stage in stages if lot.count(stage)] or (stages if len(stages) == 1 else [])
+        where = f" {_where(lot, there[0])}" if len(there) == 1 else ""
+        count = "All" if row.count is None else row.count
+        lines.append(f"{count} {label(row.what).lower()} of {lot.id}, {left or 'none'} left{where}.")
+    return lines
+
+
+def _where(lot: Lot, stage: Stage) -> str:
+    """`in A` of what roots in a bin, else where cuttings of that stage are."""
+    return f"in {lot.places[-1][1]}" if lot.places and stage == "rooting" else stage_words(stage)
 
 
 def _moves(changes: Changes, as_of: date, plan: Plan) -> list[str]:

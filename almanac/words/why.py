@@ -52,12 +52,12 @@ def find(name: str, plan: Plan) -> Answer:
     for task in plan.tasks:
         own = next((each for each in task.parts if each.id.lower() == wanted), None)
         if own is not None:
-            return _of_task(own, plan.as_of, shared=task if len(task.parts) > 1 else None)
+            return of_task(own, plan.as_of, shared=task if len(task.parts) > 1 else None)
         if task.id.lower() == wanted:
-            return _of_task(task, plan.as_of)
+            return of_task(task, plan.as_of)
     for look in plan.looks:
         if look.id.lower() == wanted:
-            return _of_look(look, plan.as_of)
+            return of_look(look, plan.as_of)
     for each in plan.rounds:
         if each.id == wanted:
             return _of_round(each, plan.as_of)
@@ -100,7 +100,8 @@ def askable(lot: str, plan: Plan) -> list[Asked]:
     ]
 
 
-def _of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
+def of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
+    """What stands behind a task; `shared` is the entry that it is one lot's part of."""
     return Answer(
         id=task.id,
         headline=title(task),
@@ -118,7 +119,8 @@ def _of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
     )
 
 
-def _of_look(look: Look, as_of: date) -> Answer:
+def of_look(look: Look, as_of: date) -> Answer:
+    """What stands behind a look."""
     return Answer(
         id=look.id,
         headline=f"{look.rule.title}: {look.lot or 'bin ' + look.bin}",

@@ -165,13 +165,13 @@ def test_the_page_shows_the_last_plan_says_the_fault_and_takes_what_is_tapped(la
         assert SAID in text
         assert "this is the calendar as it was last written" in text
         assert "Lamp on: bin A" in text
-    assert "Log anything" in phone.get("/log").get_data(as_text=True)
+    assert "What to log" in phone.get("/log").get_data(as_text=True)
 
     fields = {"what": "leaves", "about": "1a", "key": "pabcdefghjk2", "back": "/", "on": TODAY}
     posted = phone.post("/log", data=fields, headers={"Origin": "http://localhost"})
     assert posted.status_code == 303
     said = unescape(phone.get(posted.headers["Location"]).get_data(as_text=True))
-    assert "Logged. Leaves: 1a" in said
+    assert "Logged. First leaves: 1a" in said
     assert "it stands still until your own rules are mended" in said
     assert "Nothing moves in the calendar" not in said
     row = (lane / "logbook.csv").read_text(encoding="utf-8").splitlines()[-1].split(",")[0]

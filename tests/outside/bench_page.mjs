@@ -74,10 +74,11 @@ async function twoTaps(page) {
   await page.tap("#open-7b > summary");
   await judged(page, "lot opened");
   await page.tap("#log-7b button[value=roots]");
-  await says(page, "Logged: Roots 7b");
+  await says(page, "Logged. Roots: 7b");
   found.rootsRows = has(",roots,7b,");
-  found.confirmed = await page.textContent("#said");
-  found.bar = await page.textContent("#acts");
+  found.confirmed = await page.textContent("#state");
+  found.bar = await page.textContent("#told");
+  found.saidElsewhere = (await page.textContent("#said")).trim();
   found.stillOpen = await page.evaluate(() => document.getElementById("open-7b").open);
   await judged(page, "confirmed");
 }
@@ -86,7 +87,7 @@ async function allWellBut(page) {
   await page.tap("#lot-9a label.tick");
   found.wellButton = (await page.textContent("button[data-place=A]")).replace(/\s+/g, " ").trim();
   await page.tap("button[data-place=A]");
-  await says(page, "Logged:");
+  await says(page, "Logged. Looked:");
   found.wellRows = rows().filter((row) => row.includes(",looked,") && !/^r\d/.test(row)).map((row) => row.split(",")[3]);
 }
 
@@ -94,16 +95,17 @@ async function missingCount(page) {
   await page.tap("#log-7b button[value=died]");
   found.askedCount = await state(page);
   found.askedFocus = await page.evaluate(() => document.activeElement.name);
-  await page.fill("#count-gone-7b", "1");
+  await page.fill("#log-7b [name='count.next']", "1");
   await page.tap("#log-7b button[value=died]");
-  await says(page, "Logged: Died 1 7b");
+  await says(page, "Logged. Died: 7b, 1");
+  found.left = await page.textContent("#told");
   found.diedRows = has(",died,7b,,1,");
 }
 
 async function withoutNetwork(page) {
   found.openedForTheRest = await page.evaluate(() => document.getElementById("open-9a").open);
   await stop();
-  await page.fill("#count-next-9a", "2");
+  await page.fill("#log-9a [name='count.next']", "2");
   await page.tap("#log-9a button[value=roots]");
   await says(page, "1 kept here, not sent yet");
   await page.tap("#log-9a button[value=mould]");
@@ -142,11 +144,11 @@ async function answerLost(page) {
     return route.abort();
   });
   await page.tap("#open-7b > summary");
-  await page.tap("#log-7b button[value=fed]");
+  await page.tap("#log-7b button[value=leaves]");
   await says(page, "not sent yet");
   await says(page, "Sent:");
   await page.unroute("**/log");
-  found.answerLost = { tries: lost, rows: has(",fed,7b,") };
+  found.answerLost = { tries: lost, rows: has(",leaves,7b,") };
 }
 
 async function undone(page) {
@@ -158,17 +160,17 @@ async function undone(page) {
 
 async function refused(page) {
   await page.evaluate(() => { document.getElementById("open-7b").open = true; });
-  await page.fill("#count-gone-7b", "90");
+  await page.fill("#log-7b [name='count.next']", "90");
   await page.tap("#log-7b button[value=died]");
   await page.waitForSelector("#kept-list li");
   found.refused = await page.textContent("#kept-list");
   await page.tap("#kept-list button:has-text('Throw it away')");
   found.refusedGone = await page.evaluate(() => document.getElementById("kept").hidden);
   await page.evaluate(() => { document.getElementById("open-7a").open = true; });
-  await page.selectOption("#bin-7a", "A");
+  await page.selectOption("#log-7a [name='bin.move']", "A");
   await page.tap("#log-7a button[value=stuck]");
   await page.tap("#kept-list button:has-text('Log it all the same')");
-  await says(page, "Stuck 7a");
+  await says(page, "Stuck: 7a");
   await page.waitForFunction(() => !document.querySelector("#kept-list li"));
   found.insisted = has(",stuck,7a,,,,A,");
 }
@@ -176,7 +178,7 @@ async function refused(page) {
 // A page left open overnight: the tap counts for the day it is made on, not for the one the page was made on.
 async function overnight(browser) {
   const page = await phone(browser);
-  const shown = await page.inputValue("#on-8a");
+  const shown = await page.inputValue("#on-log-8a");
   await page.clock.setSystemTime(Date.now() + 86400000);
   const days = [];
   await page.route("**/log", (route) => {
@@ -206,7 +208,7 @@ async function byKeyboard(browser) {
     if (here.what === "open-8a BUTTON looked") break;
   }
   await page.keyboard.press("Enter");
-  await says(page, "Logged: Looked 8a");
+  await says(page, "Logged. Looked: 8a");
   found.keyboard = { outline: thick, rows: has(",looked,8a,"), steps: trail.length };
   await page.context().close();
 }
@@ -215,7 +217,7 @@ async function withoutScripts(browser) {
   const page = await phone(browser, { javaScriptEnabled: false });
   await page.tap("#open-8a > summary");
   await page.tap("#log-8a >> text=Another day, a note");
-  await page.fill("#note-8a", "<script>alert(1)</script> </textarea>\" onfocus=alert(2)");
+  await page.fill("#note-log-8a", "<script>alert(1)</script> </textarea>\" onfocus=alert(2)");
   const tapped = (what) => Promise.all([page.waitForNavigation(), page.tap(what)]);
   await tapped("#log-8a button[value=looked]");
   found.plain = { url: page.url().replace(base, "").replace(/=.*/, ""), said: await page.textContent("#said") };

@@ -21,7 +21,7 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row, read_rows
 from almanac.web.app import create_app
-from almanac.web.choices import choices
+from almanac.web.choices import choices, usual
 from almanac.web.keys import load_keys
 from almanac.web.stranger import WORDS
 from almanac.words.tasks import how_to_log_task
@@ -140,12 +140,91 @@ def test_what_can_be_logged_goes_by_where_the_cuttings_are(page: Bench) -> None:
     assert not {"potted", "callus"} & names("9a")
 
 
-def test_a_sign_that_is_due_stands_in_front(page: Bench) -> None:
+def test_a_lots_buttons_stand_by_its_stage_whatever_is_due_or_was_logged(page: Bench) -> None:
+    def standing(lot: str, due: tuple[str, ...]) -> list[str]:
+        return [button.what for button in usual(load_nursery(page.folder, NOW).stock.lots[lot], due).buttons]
+
+    before = standing("7a", ())
+    page.post(what="roots", about="7a", **{"count.next": "3"})
+    page.post(what="callus", about="7b")
+    page.post(what="mould", about="7a")
+
+    assert before[:4] == ["looked", "roots", "potted", "mould"]
+    assert standing("7b", ("potted",)) == before
+    assert standing("7a", ("potted", "leaves")) == [*before, "all_clear"]  # the last, so that nothing gives way
+
+
+def test_what_is_due_is_marked_where_it_stands_and_what_was_seen_with_its_day(page: Bench) -> None:
+    page.post(what="roots", about="7a")
     lot = load_nursery(page.folder, NOW).stock.lots["7a"]
 
-    first = choices(lot, ["roots", "potted", "noted"], 2)[0]
+    buttons = {button.what: button for button in usual(lot, ["potted", "roots", "noted"], as_of=NOW.date()).buttons}
 
-    assert [button.what for button in first.buttons] == ["looked", "roots", "potted"]
+    assert [name for name, button in buttons.items() if button.due] == ["potted"]
+    assert (buttons["roots"].seen, buttons["leaves"].seen) == ("seen 13 Jan", "")
+
+
+def test_what_cannot_be_said_of_a_lot_now_keeps_its_place_and_takes_no_tap(page: Bench) -> None:
+    before = usual(load_nursery(page.folder, NOW).stock.lots["9a"], ())
+    page.post(what="set_out", about="9a")
+
+    after = usual(load_nursery(page.folder, NOW).stock.lots["9a"], ())
+
+    assert [button.what for button in before.buttons] == [button.what for button in after.buttons]
+    assert [button.what for button in before.buttons if button.off] == []
+    assert [button.what for button in after.buttons if button.off] == ["set_out"]
+
+
+def test_of_a_lot_in_two_stages_no_button_leaves_open_from_which(page: Bench) -> None:
+    page.post(what="potted", about="7a", **{"count.next": "4"})
+    lot = load_nursery(page.folder, NOW).stock.lots["7a"]
+
+    offered = [button.what for button in usual(lot, ()).buttons]
+
+    assert {"potted", "set_out", "looked", "watered"} <= set(offered)
+    assert not {"died", "sold"} & set(offered)
+    assert "died" in [button.what for group in choices(lot, (), 2)[1:] for button in group.buttons]
+
+
+def test_it_is_said_how_many_went_and_how_many_are_left(page: Bench) -> None:
+    part = page.said(page.post(what="potted", about="7a", **{"count.next": "4"}))
+    rest = page.said(page.post(what="potted", about="7a"))
+    gone = page.said(page.post(what="died", about="7b", **{"count.next": "8"}))
+
+    assert "4 potted up of 7a, 8 left in A." in part
+    assert "All potted up of 7a, none left in A." in rest
+    assert "8 died of 7b, none left." in gone
+
+
+def test_a_bin_that_is_done_folds_unless_a_trouble_is_open(page: Bench) -> None:
+    page.post(what="looked", bin="A")
+    page.post(what="looked", bin="B", key="pabcdefghjk3")
+    page.post(what="mould", about="8b")
+
+    found = page.page()
+
+    assert '<details class="tray folded" id="tray-A">' in found
+    assert '<details class="tray" id="tray-B" open>' in found
+
+
+def test_a_lots_page_begins_with_where_it_stands_what_is_next_and_why(page: Bench) -> None:
+    found = page.page("/lot/7a")
+
+    order = [
+        "12 in A",
+        'id="ahead"',
+        "Counted from",
+        "Expected:",
+        'id="tell-7a"',
+        'id="expected"',
+        'id="todo"',
+        'id="history"',
+    ]
+    places = [found.index(part) for part in order]
+    assert places == sorted(places)
+    assert (
+        "likely" in found.split('id="expected"')[1].split("</section>")[0]
+    )  # a forecast is told apart from what was seen
 
 
 def test_a_tap_is_logged_and_said_with_what_moves(page: Bench) -> None:
@@ -191,8 +270,8 @@ def test_a_confirmation_outlives_the_server(page: Bench) -> None:
 
     later = Bench(page.folder)
 
-    assert "Logged. Leaves: 7a" in later.said(answer)
-    assert "Leaves: 7a" in later.said(later.post(what="leaves", about="7a"))
+    assert "Logged. First leaves: 7a" in later.said(answer)
+    assert "First leaves: 7a" in later.said(later.post(what="leaves", about="7a"))
     assert len(later.rows()) == 8
 
 

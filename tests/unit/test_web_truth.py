@@ -55,14 +55,14 @@ def test_while_a_file_is_at_fault_nothing_is_said_to_be_logged_and_what_was_tapp
 
     assert "ogged." not in shown(looked) + shown(posted)
     assert "Undo" not in shown(looked) + shown(posted)
-    assert "Not logged yet: Leaves 7a." in shown(posted)
+    assert "Not logged yet: First leaves 7a." in shown(posted)
     assert "logbook.csv:7: 'lokked' is not an event" in shown(posted)
     path.write_text(good, encoding="utf-8")
     sent = fields(posted)
     assert (sent["key"], sent["note"], sent["count.sign"]) == (KEY, "two of them", "2")
     first = page.post(**sent)
     again = page.post(**sent)
-    assert "Logged. Leaves: 7a, 2" in page.said(first)
+    assert "Logged. First leaves: 7a, 2" in page.said(first)
     assert again.headers["Location"] == first.headers["Location"]
     assert [row.what for row in page.rows()].count("leaves") == 1
 
@@ -77,7 +77,7 @@ def test_a_busy_nursery_says_so_and_not_that_its_files_are_at_fault(
     answer = page.post(what="leaves", about="7a")
 
     assert answer.headers["Retry-After"]
-    assert shown(answer).startswith("The nursery is busy for a moment Not logged yet: Leaves 7a.")
+    assert shown(answer).startswith("The nursery is busy for a moment Not logged yet: First leaves 7a.")
     assert "mend" not in shown(answer)
     assert fields(answer)["key"] == KEY
 
@@ -92,7 +92,7 @@ def test_a_defect_of_the_program_has_a_page_for_a_phone_and_none_for_a_stranger(
 
     assert (seen.status_code, posted.status_code) == (503, 503)
     assert shown(seen).startswith("The program stumbled")
-    assert "Perhaps not logged yet: Leaves 7a." in shown(posted)
+    assert "Perhaps not logged yet: First leaves 7a." in shown(posted)
     assert page.stranger.get("/").data == WORDS
 
 
@@ -107,7 +107,7 @@ def test_a_row_that_is_in_is_said_to_be_logged_though_the_calendar_cannot_be_rea
     monkeypatch.undo()
 
     assert [row.what for row in page.rows()].count("leaves") == 1
-    assert "Logged. Leaves: 7a" in page.said(answer)
+    assert "Logged. First leaves: 7a" in page.said(answer)
     assert "The calendar was not refreshed: the program may not read" in page.said(answer)
 
 
@@ -197,9 +197,9 @@ def test_the_last_thing_done_is_undone_by_one_tap_and_counts_again_by_another(pa
     said = page.page(undone.headers["Location"])
     back = page.post("/undo", row=page.rows()[-1].id)
 
-    assert "Undone: Potted: 7a, 4" in said
+    assert "Undone: Potted up: 7a, 4" in said
     assert "Have it count again" in said
-    assert "Counts again: Potted: 7a, 4" in page.said(back)
+    assert "Counts again: Potted up: 7a, 4" in page.said(back)
     assert "4 in pots" in re.sub(r"<[^>]+>", "", page.page("/lot/7a"))
     assert [row.what for row in page.rows()[7:]] == ["potted", "void", "void"]
 
@@ -214,7 +214,7 @@ def test_an_earlier_entry_is_named_with_what_rests_on_it_and_undone_only_by_who_
 
     assert asked.status_code == 409
     assert [row.what for row in page.rows()[7:]] == ["potted", "fed", "mould"]
-    assert "Potted: 7a, 4, Wed 13 Jan" in shown(asked)
+    assert "Potted up: 7a, 4, Wed 13 Jan" in shown(asked)
     assert "Logged of the same since, and left as it is: Fed: 7a" in shown(asked)
     assert "Mould" not in shown(asked)
     sure = page.post("/undo", **fields(asked))

@@ -14,6 +14,8 @@
   let sending = false;
   let clicked = null; // older browsers do not say which button submits
   let dayShown = today();
+  let here = location.pathname + location.search; // the page that main shows
+  let confirmation = null; // of the entry logged last, as the nursery's answer said it
 
   function today() {
     const now = new Date();
@@ -62,6 +64,7 @@
 
   function said(text) {
     $("acts").replaceChildren();
+    $("told").replaceChildren();
     $("state").textContent = text;
     $("kept").hidden = false;
   }
@@ -132,23 +135,14 @@
     send();
   }
 
-  // What can be done about it: send now, see what moved, take it back, put the words away.
+  // What can be done about it: send now, see what moved, take it back, put the words away. What was logged is said once,
+  // here, where the hand is.
   function acts(waiting, text) {
     const row = [];
-    const confirmed = text && document.querySelector(".said:not(.undone)");
+    const told = text && confirmation ? [...confirmation.children].filter((each) => !each.matches(".what")) : [];
+    $("told").replaceChildren(...told.map((each) => document.importNode(each, true)));
     if (waiting.length) row.push(tap("Send now", () => send()));
-    if (confirmed && !confirmed.querySelector("summary")) {
-      const still = document.createElement("span");
-      still.textContent = "Nothing moves in the calendar";
-      row.push(still);
-    } else if (confirmed) {
-      const link = document.createElement("a");
-      link.href = "#said";
-      link.textContent = confirmed.querySelector("summary").textContent;
-      row.push(link);
-    }
-    if (confirmed && $("undo-said")) row.push(tap("Undo", () => $("undo-said").requestSubmit()));
-    if (text && !waiting.length) row.push(tap("OK", () => show("")));
+    if (text && !waiting.length) row.push(tap("OK", () => { confirmation = null; show(""); }));
     $("acts").replaceChildren(...row);
   }
 
@@ -192,7 +186,14 @@
     }
   }
 
-  const parse = (text) => new DOMParser().parseFromString(text, "text/html");
+  const parse = (text) => nameMain(new DOMParser().parseFromString(text, "text/html"));
+
+  // So that a page's main knows whose it is wherever it is put.
+  function nameMain(page) {
+    const around = page.querySelector(".page");
+    if (around) page.querySelector("main").dataset.page = around.dataset.page;
+    return page;
+  }
 
   async function send(form) {
     if (sending) return;
@@ -201,6 +202,7 @@
     let page = "";
     let inForm = "";
     let trouble = "";
+    confirmation = null;
     for (const item of kept()) {
       if (item.refused) continue;
       const answer = await post(item);
@@ -225,7 +227,8 @@
     }
     sending = false;
     if (page || inForm) swap(inForm || page, form);
-    const words = done.map(outcome).join("; ");
+    const one = done.length === 1 && !done[0].late && confirmation && confirmation.querySelector(".what");
+    const words = one ? one.textContent.trim() : done.map(outcome).join("; ");
     for (const item of kept()) {
       if (!item.refused && !item.late) { item.late = true; keep(item); }
     }
@@ -238,28 +241,154 @@
     return (item.late ? "Sent: " : "Logged: ") + item.words;
   }
 
-  // Put a new state of the page in place of the old, without losing what is half filled in, opened or scrolled to.
+  // Put a new state of a page in place of the old, without losing what is half filled in, opened or scrolled to.
+  // The bench and the lot beside it are two pages: an answer is put where its own page is, and the other fetched anew.
   function swap(text, form) {
     const fresh = parse(text);
     const main = fresh.querySelector("main");
     if (!main || !fresh.documentElement.dataset.nursery) return;
-    const open = [...document.querySelectorAll("details[id][open]")].map((each) => each.id);
-    const filled = fields().filter((each) => each.form !== form && changed(each)).map(remember);
-    const focus = document.activeElement && document.activeElement.value ? selector(document.activeElement) : "";
-    const scroll = window.scrollY;
-    const before = form && $("main").contains(form) ? form.getBoundingClientRect().top : null;
-    const same = form && form.id;
-    $("main").replaceChildren(...document.adoptNode(main).childNodes);
-    for (const id of open) if ($(id)) $(id).open = true;
-    for (const each of filled) restore(each);
+    const told = main.querySelector(".said");
+    if (told) {
+      confirmation = told;
+      told.remove();
+    }
+    const page = main.dataset.page;
+    const place = placeOf(page);
+    if (place) put(place, main, form);
+    if (told && place === $("main") && page !== at()) shows(page, fresh); // back from a form of its own
+    if (told) for (const other of [$("main"), $("beside")]) if (other !== place && other.dataset.page) renew(other);
     labels();
-    window.scrollTo(0, scroll);
-    if (before !== null && same && $(same)) window.scrollBy(0, $(same).getBoundingClientRect().top - before);
-    const there = focus && document.querySelector(focus);
-    if (there) there.focus({ preventScroll: true });
   }
 
-  const fields = () => [...document.querySelectorAll("main input, main select")].filter((each) => each.type !== "hidden");
+  const at = () => here.split("?")[0];
+
+  function shows(address, fresh) {
+    here = address;
+    if (location.pathname + location.search !== address) history.replaceState(null, "", address);
+    document.title = fresh.title;
+    for (const name of ["nav", "header"]) document.querySelector(name).replaceWith(document.adoptNode(fresh.querySelector(name)));
+    pair();
+    copies();
+  }
+
+  const placeOf = (page) => [$("main"), $("beside")].find((each) => each.dataset.page === page);
+
+  async function renew(place) {
+    try {
+      const answer = await fetch(place.dataset.page, { credentials: "same-origin" });
+      const main = answer.ok && parse(await answer.text()).querySelector("main");
+      if (main && main.dataset.page === place.dataset.page) put(place, main);
+      labels();
+    } catch {
+      // Away: what is shown stays.
+    }
+  }
+
+  function fill(place, main) {
+    if (place.id === "beside") main.querySelector("#said")?.remove(); // there is one, in the page itself
+    place.dataset.page = main.dataset.page;
+    place.replaceChildren(...document.adoptNode(main).childNodes);
+  }
+
+  function put(place, main, form) {
+    const within = (each) => place.contains(each);
+    const open = [...place.querySelectorAll("details[id][open]")].filter((each) => !folds(each, main)).map((each) => each.id);
+    const filled = fields().filter((each) => within(each) && each.form !== form && changed(each)).map(remember);
+    const focus = within(document.activeElement) && document.activeElement.value ? named(document.activeElement) : "";
+    const anchor = within(clicked) ? clicked.closest("[id]") : null;
+    const scroll = window.scrollY;
+    const before = anchor ? anchor.getBoundingClientRect().top : null;
+    fill(place, main);
+    for (const id of open) if ($(id)) $(id).open = true;
+    for (const each of filled) restore(each);
+    window.scrollTo(0, scroll);
+    if (before !== null && $(anchor.id)) window.scrollBy(0, $(anchor.id).getBoundingClientRect().top - Math.max(before, 0));
+    const there = focus && [...place.querySelectorAll("button, input, select")].find((each) => named(each) === focus);
+    const seen = there && !there.checkVisibility() ? there.closest("details:not([open])").querySelector("summary") : there;
+    if (seen) seen.focus({ preventScroll: true });
+  }
+
+  // A bin that was open because there was work in it closes when there is none; one opened by hand stays open.
+  function folds(old, main) {
+    if (!old.matches(".tray:not(.folded)")) return false;
+    const fresh = main.querySelector("#" + CSS.escape(old.id));
+    return fresh && fresh.matches(".folded");
+  }
+
+  // Another page in place of this one; without network this one stays, with all that was tapped.
+  async function go(address, more = {}) {
+    const url = new URL(address, location.href);
+    const stop = new AbortController();
+    const clock = setTimeout(() => stop.abort(), PATIENCE);
+    let answer, text;
+    try {
+      answer = await fetch(url.pathname + url.search, { credentials: "same-origin", signal: stop.signal });
+      text = await answer.text();
+    } catch {
+      if (more.back) history.pushState(null, "", here);
+      said("No network: “" + (more.words || "the other page") + "” cannot be shown. This page stays, and you can log on it.");
+      $("acts").replaceChildren(tap("OK", () => show("")));
+      return;
+    } finally {
+      clearTimeout(clock);
+    }
+    const fresh = parse(text);
+    const main = fresh.querySelector("main[data-page]");
+    if (!answer.ok || !main || !fresh.documentElement.dataset.nursery) {
+      location.assign(url);
+      return;
+    }
+    if (more.beside) {
+      fill($("beside"), main);
+      $("beside").scrollTop = 0;
+      $("beside").focus({ preventScroll: true });
+      return;
+    }
+    if (!more.back) {
+      history.replaceState({ y: window.scrollY }, "");
+      history.pushState(null, "", url.pathname + url.search + url.hash);
+    }
+    fill($("main"), main);
+    shows(url.pathname + url.search, fresh);
+    shownAt = Date.now();
+    dayShown = today();
+    labels();
+    window.scrollTo(0, (more.back && history.state && history.state.y) || 0);
+    $("main").focus({ preventScroll: true });
+    if (url.hash) reveal(true);
+  }
+
+  // On a wide screen the lot tapped last stands beside the bench.
+  const wide = () => matchMedia("(min-width: 70rem)").matches && at() === "/";
+
+  function pair() {
+    const beside = $("beside");
+    document.querySelector(".page").classList.toggle("pair", at() === "/");
+    beside.replaceChildren();
+    delete beside.dataset.page;
+    const hint = document.createElement("p");
+    hint.className = "hint";
+    hint.textContent = "The lot you tap is shown here.";
+    beside.append(hint);
+  }
+
+  function followed(event) {
+    const link = event.target.closest("a[href^='/'], .lot > details > summary");
+    if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+    const lot = link.closest(".lot");
+    if (link.tagName === "SUMMARY") {
+      if (!wide() || !lot) return;
+      event.preventDefault();
+      go("/lot/" + lot.id.slice(4), { beside: true, words: lot.id.slice(4) });
+      return;
+    }
+    const path = link.getAttribute("href");
+    if (/^\/(paper|look)\/|\.svg$/.test(path)) return;
+    event.preventDefault();
+    go(path, { beside: wide() && path.startsWith("/lot/"), words: link.textContent.trim() });
+  }
+
+  const fields = () => [...document.querySelectorAll(".page input, .page select")].filter((each) => each.type !== "hidden");
 
   function changed(field) {
     if (field.type === "checkbox") return field.checked !== field.defaultChecked;
@@ -267,8 +396,7 @@
     return field.value !== field.defaultValue;
   }
 
-  const selector = (field) =>
-    "#" + CSS.escape(field.form ? field.form.id : "") + " [name='" + CSS.escape(field.name) + "'][value='" + CSS.escape(field.value) + "']";
+  const named = (field) => [field.form ? field.form.id : "", field.name, field.type === "text" || field.type === "number" ? "" : field.value].join(" ");
 
   const remember = (field) => ({ form: field.form && field.form.id, name: field.name, type: field.type, value: field.value, on: field.checked });
 
@@ -306,7 +434,7 @@
     const around = field.closest("details");
     if (around) around.open = true;
     const label = field.labels[0] ? field.labels[0].textContent.trim() : field.name;
-    said(button.textContent.trim() + ": fill in “" + label + "”, then tap it again.");
+    said(nameOf(button) + ": fill in “" + label + "”, then tap it again.");
     field.focus();
   }
 
@@ -346,12 +474,14 @@
     return new Date(Date.parse(on + "T00:00:00Z") + nights * 86400000).toISOString().slice(0, 10);
   }
 
+  const nameOf = (button) => button.dataset.label || button.textContent.replace(/\s+/g, " ").trim();
+
   function wordsOf(form, button, data) {
     if (button && button.dataset.words) return button.dataset.words;
     if (form.id === "any") return [form.dataset.label, data.get("about") || data.get("bin.any")].filter(Boolean).join(" ");
     const count = [...data].filter(([name, value]) => name.startsWith("count.") && value).map(([, value]) => value)[0];
     const about = form.dataset.about === "bench" ? "" : form.dataset.about;
-    return [button.textContent.replace(/\s+/g, " ").trim(), count, about].filter(Boolean).join(" ");
+    return [nameOf(button), count, about].filter(Boolean).join(" ");
   }
 
   // A page looked at again later shows the nursery as it is then.
@@ -359,7 +489,7 @@
   async function refresh() {
     if (document.hidden || Date.now() - shownAt < 60000 || fields().some(changed)) return;
     try {
-      const answer = await fetch(location.pathname, { credentials: "same-origin" });
+      const answer = await fetch(here, { credentials: "same-origin" });
       if (!answer.ok) return;
       swap(await answer.text());
       shownAt = Date.now();
@@ -369,14 +499,24 @@
     }
   }
 
-  function reveal() {
+  function reveal(scroll) {
     const there = location.hash && $(decodeURIComponent(location.hash.slice(1)));
-    const inside = there && (there.tagName === "DETAILS" ? there : there.querySelector("details"));
+    if (!there) return;
+    const inside = there.tagName === "DETAILS" ? there : there.querySelector("details");
+    const around = there.closest(".tray");
+    if (around) around.open = true;
     if (inside) inside.open = true;
+    if (scroll === true) there.scrollIntoView();
   }
 
   document.addEventListener("click", (event) => { clicked = event.target.closest("button"); }, true);
+  document.addEventListener("click", followed);
   document.addEventListener("submit", submitted);
+  history.scrollRestoration = "manual";
+  window.addEventListener("popstate", () => {
+    if (location.pathname === at()) reveal(true);
+    else go(location.pathname + location.search + location.hash, { back: true });
+  });
   document.addEventListener("change", (event) => { if (event.target.type === "checkbox") labels(); });
   document.addEventListener("visibilitychange", () => { refresh(); if (!document.hidden && kept().length) send(); });
   window.addEventListener("hashchange", reveal);
@@ -393,14 +533,19 @@
   });
   setInterval(() => { if (kept().some((item) => !item.refused)) send(); }, AGAIN);
   // On plain http a browser lets no script write to its clipboard but by the old way.
-  const copy = $("copy");
-  if (copy) {
+  function copies() {
+    const copy = $("copy");
+    if (!copy || !copy.hidden) return;
     copy.hidden = false;
     copy.addEventListener("click", () => {
       $(copy.dataset.copies).select();
       $("copied").textContent = document.execCommand("copy") ? "Copied" : "Hold the address to copy it";
     });
   }
+
+  nameMain(document);
+  pair();
+  copies();
   labels();
   reveal();
   settle();
