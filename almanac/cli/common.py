@@ -156,7 +156,7 @@ def notices(facts: Sequence[Fault | Fact]) -> None:
         click.echo("\n".join(note_lines(told(fact), sys.stderr)), err=True)
 
 
-def note_lines(text: str, stream: TextIO) -> list[str]:
+def note_lines(text: str, stream: TextIO, kind: str = "note") -> list[str]:
     """A notice as one line, or on a terminal as lines that fit it."""
-    line = f"note: {text}"
+    line = f"{kind}: {text}"
     return paragraph(line, hang=2) if stream.isatty() else [line]

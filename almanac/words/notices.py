@@ -35,6 +35,10 @@ def stands_still(since: date | None, as_of: date) -> str:
 
 
 SENTENCES: Final[dict[str, Sentence]] = {
+    "columns_later": "{file} has no columns {columns}, which came later; check --mend adds them",
+    "columns_added": "Added to the first line of {file}: {columns}.",
+    "schemas_older": "{files:, } are of another version than the program; check --mend writes them anew",
+    "schemas_renewed": "Written anew: {files:, }.",
     "frost_may_come": _frost_may_come,
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
