@@ -33,8 +33,7 @@ def check(shell: Shell, mend: bool) -> None:
     from almanac.words.faults import fault_lines, told
 
     mended = mend_files(shell.folder, shell.now) if mend else Mended()
-    brought, kept = renewed(shell.folder, shell.now) if mend else ([], [])
-    done = mended_text(replace(mended, besides=(*mended.besides, *brought), kept=(*mended.kept, *kept)))
+    done = mended_text(mended)
     apart = examine(shell.folder, shell.now)
     try:
         found = check_nursery(shell.folder, shell.now, shell.as_of)
@@ -43,6 +42,9 @@ def check(shell: Shell, mend: bool) -> None:
         for line in (*done, *to_mend_text(apart)):  # what is wrong besides must not hide it
             click.echo(line, err=True)
         raise
+    if mend:  # what has a fault is a person's to mend first
+        brought, kept = renewed(shell.folder, shell.now)
+        done = mended_text(replace(mended, besides=(*mended.besides, *brought), kept=(*mended.kept, *kept)))
     notices = fault_lines((*found.notices, *(notice for each in apart for notice in each.notices())))
     older = [told(fact) for fact in outdated(shell.folder)]
     lines = [

@@ -15,11 +15,7 @@ from tests.command import stickdate
 from tests.conftest import Writes
 from tests.terminal import Terminal
 
-LATE = """
-2025-12-05 received 7a --count 12 --stage rooting --bin A
-2025-12-20 roots 7a --count 12
-2025-12-20 leaves 7a --count 12
-"""
+LATE = "2025-12-05 received 7a --count 12 --stage pot --value trade"  # and never carried out to harden
 BOLD, RED, PLAIN = "\x1b[1m", "\x1b[1;31m", "\x1b[0m"
 
 
@@ -30,13 +26,13 @@ def test_what_is_due_and_late_has_its_weight_on_a_terminal_unless_it_is_not_want
     surroundings: dict[str, str], drawn: bool, nursery: Writes
 ) -> None:
     folder = nursery(LATE)
-    with Terminal("--as-of", "2026-04-30", "today", cwd=folder, environment={"NO_COLOR": "", **surroundings}) as today:
+    with Terminal("--as-of", "2026-05-30", "today", cwd=folder, environment={"NO_COLOR": "", **surroundings}) as today:
         assert today.ends() == 0
-    piped = stickdate("--nursery", folder, "--as-of", "2026-04-30", "today").stdout
+    piped = stickdate("--nursery", folder, "--as-of", "2026-05-30", "today").stdout
 
     assert (BOLD in today.raw, f"{RED}Overdue{PLAIN}" in today.raw) == (drawn, drawn)
     assert today.raw.count("\x1b") == 0 or drawn
-    assert today.screen.strip() == piped.strip()  # the weight says nothing that the words do not
+    assert today.screen.strip().endswith(piped.strip())  # the weight says nothing that the words do not
     assert "\x1b" not in piped
 
 
@@ -73,10 +69,10 @@ def test_short_work_and_work_in_a_pipe_is_told_by_nothing(monkeypatch: pytest.Mo
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a pseudo-terminal")
 def test_a_long_notice_fits_a_terminal_and_is_one_line_in_a_pipe(nursery: Writes) -> None:
     folder = nursery(LATE, mat={"A": "39 C", "B": "24 C"})
-    with Terminal("--as-of", "2026-04-30", "check", cwd=folder) as check:
+    with Terminal("--as-of", "2026-05-30", "check", cwd=folder) as check:
         assert check.ends() == 0
-    piped = stickdate("--nursery", folder, "--as-of", "2026-04-30", "check").stdout
+    piped = stickdate("--nursery", folder, "--as-of", "2026-05-30", "check").stdout
 
-    assert max(map(len, check.screen.splitlines())) <= 80
+    assert max(len(line.rpartition("\r")[2]) for line in check.screen.split("\n")) <= 80
     assert max(map(len, piped.splitlines())) > 80
-    assert " ".join(check.screen.split()) == " ".join(piped.split())
+    assert " ".join(check.screen.split()).endswith(" ".join(piped.split()))
