@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 from flask import Flask, Response, abort, after_this_request, request
 from werkzeug.exceptions import HTTPException
 
+from almanac.actions.first_steps import subscribed
 from almanac.faults import Stopped
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
@@ -61,6 +62,7 @@ def create_app(
         if not keys().reads(key) or name not in NAMES:
             abort(404)
         found = feeds.get(name)
+        subscribed(folder)
         answer = Response(found.body, content_type="text/calendar; charset=utf-8")
         answer.set_etag(found.tag)
         if found.modified <= now():  # one to come is not to be said (RFC 9110, 8.8.2.1); the tag tells it apart

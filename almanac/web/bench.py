@@ -23,6 +23,7 @@ from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
 
 _DAYS = 7
 _AT_HAND = 40  # open lots up to which each has its buttons on the bench, asked for today or not
+_DONE_ON = {"next_subscribe": "/calendar", "next_lots": "/log"}
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,7 @@ class Bench:
     warnings: tuple[str, ...]
     at_hand: frozenset[str]
     next_step: str = ""
+    next_page: str = ""  # where it is done, if on a page
 
 
 class Asked:
@@ -110,6 +112,7 @@ def bench_of(reading: Reading) -> Bench:
     plan, stock = reading.plan, reading.nursery.stock
     today, lines = _today(plan), round_lines(plan)
     asked = Asked(plan, lines)
+    step = next_step(reading.nursery, by_phone=True)
     open_lots = [lot for lot in stock.lots.values() if not lot.closed]
     many = len(open_lots) > _AT_HAND
     elsewhere = {name for line in lines if not line.bin for name in _lots_of(line)}
@@ -130,7 +133,8 @@ def bench_of(reading: Reading) -> Bench:
         tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
         frozenset(card.lot.id for card in cards if card.asked or not many),
-        page_text(step) if (step := next_step(reading.nursery, by_phone=True)) else "",
+        page_text(step) if step else "",
+        _DONE_ON.get(step.kind, "") if step else "",
     )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.first_steps import next_step
+from almanac.actions.first_steps import next_step, subscribed
 from almanac.faults import Fact
 from almanac.terminal.first_steps import with_next
 from almanac.web.app import create_app
@@ -76,7 +76,7 @@ def test_a_grower_who_wants_no_calendar_is_asked_for_two_months(tmp_path: Path) 
     assert step(tmp_path, STUCK, date(2027, 3, 7)) == ""
 
 
-def test_lots_calendar_and_page_say_it_and_today_says_it_last(tmp_path: Path) -> None:
+def test_today_lots_and_calendar_end_with_it(tmp_path: Path) -> None:
     bench(tmp_path, STUCK, DAY)
 
     for command in ("today", "lots", "calendar"):
@@ -84,15 +84,26 @@ def test_lots_calendar_and_page_say_it_and_today_says_it_last(tmp_path: Path) ->
         wanted = "put the calendar on your phone: stickdate serve --host 0.0.0.0"  # written by the command itself
         wanted = wanted if command == "calendar" else "write the calendar for your phone: stickdate calendar"
         assert told.endswith(f"\n\nNext: {wanted}\n"), command
+
+
+def test_the_page_leads_to_the_calendar_until_it_is_fetched_and_then_asks_for_a_look(tmp_path: Path) -> None:
+    bench(tmp_path, STUCK, DAY)
     phone = create_app(tmp_path, lambda: datetime(2027, 1, 9, 17, tzinfo=UTC), ["localhost"]).test_client()
-    phone.get(f"/k/{load_keys(tmp_path).write}")
+    keys = load_keys(tmp_path)
+    phone.get(f"/k/{keys.write}")
+
+    assert '<strong>Next:</strong> <a href="/calendar">have the calendar on this phone, too</a>' in phone.get("/").text
+    assert phone.get("/calendar").status_code == 200
+    assert phone.get(f"/f/{keys.write}/bench.ics").status_code == 404  # not the key that reads
+    assert "on this phone, too" in phone.get("/").text
+    assert phone.get(f"/f/{keys.read}/bench.ics").status_code == 200
     assert "<strong>Next:</strong> once you have looked through a bin, tap that all is well" in phone.get("/").text
 
 
-def test_the_page_asks_for_no_calendar_of_whoever_has_it_open(tmp_path: Path) -> None:
-    found = next_step(bench(tmp_path, STUCK, DAY), by_phone=True)
+def test_a_nursery_that_cannot_be_written_to_still_gives_its_calendar(tmp_path: Path) -> None:
+    subscribed(tmp_path / "nowhere")
 
-    assert found == Fact("next_looks", bin="A")
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(
