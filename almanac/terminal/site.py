@@ -216,7 +216,7 @@ def _holidays(nursery: Nursery) -> list[str]:
     if not place.country:
         return paragraph("Public holidays are not known: [site] names no country.")
     found = _next_holidays(nursery)
-    seasons = list(_sending(nursery))
+    seasons = _joined(_sending(nursery))
     if seasons:
         when = listed(span(first, last, as_of) for first, last in seasons)
         lines = paragraph(f"No post on public holidays while you may be sending ({when}):")
@@ -255,6 +255,17 @@ def _sending(nursery: Nursery) -> Iterator[tuple[date, date]]:
             yield max(base + opens, as_of), base + closes
 
 
+def _joined(spans: Iterable[tuple[date, date]]) -> list[tuple[date, date]]:
+    """The same days as spans apart from each other, the earliest first."""
+    found: list[tuple[date, date]] = []
+    for first, last in sorted(spans):
+        if found and first <= found[-1][1] + timedelta(days=1):
+            found[-1] = found[-1][0], max(found[-1][1], last)
+        else:
+            found.append((first, last))
+    return found
+
+
 def _window(rule: TaskRule) -> tuple[timedelta, timedelta]:
     return timedelta(days=rule.opens_day or 0), timedelta(days=rule.closes_day or 0)
 
@@ -264,7 +275,7 @@ def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, 
     place, as_of = nursery.place, nursery.as_of
     first, last = date(as_of.year, 1, 1), date(as_of.year, 12, 31)
     shown = [first + timedelta(days=n) for n in range((last - first).days + 1)] if every_day else None
-    seasons = list(_sending(nursery))
+    seasons = _joined(_sending(nursery))
     return {
         "as_of": as_of.isoformat(),
         "place": {

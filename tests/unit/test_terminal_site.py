@@ -223,6 +223,8 @@ def test_holidays_are_those_of_the_weeks_in_which_cuttings_are_sent(tmp_path: Pa
     assert "No post on public holidays while you may be sending (4 Jan to 28 Feb" in told
     assert "Mon 18 Jan  Martin Luther King Jr. Day" in told
     assert "Thanksgiving" not in told
+    spring = screen(bench(tmp_path / "spring", "", date(2027, 1, 4))).partition("while you may be sending (")[2]
+    assert spring.partition(")")[0].count(" to ") == 2  # two windows of rooted plants overlap: told as one
 
 
 def test_who_sells_nothing_is_told_the_next_holidays(tmp_path: Path) -> None:
