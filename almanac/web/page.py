@@ -31,6 +31,7 @@ from almanac.pictures.sheet import log_words
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.plan.wood.forsale import offers
+from almanac.units import named_unit
 from almanac.web.bench import Asked, bench_of, card_of, round_lines, week_of
 from almanac.web.choices import label
 from almanac.web.fields import fields_of, groups, may_insist, why_by_field
@@ -326,6 +327,7 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
     app.jinja_env.globals.update(
         held_back=held_back,
         CANCEL_ON_PAGE=CANCEL_ON_PAGE,
+        named_unit=named_unit,
         weekday=weekday,
         day=day,
         log_words=log_words,

@@ -180,6 +180,15 @@ def test_a_bare_number_is_in_the_unit_that_its_field_names(
     assert (page.rows()[-1].what, page.rows()[-1].value) == (what, kept)
 
 
+def test_the_fields_of_a_lot_and_of_a_bin_name_their_units_too(page: Bench) -> None:
+    page.post(what="weighed", about="7a", **{"value.job": "412"})
+    page.post(what="lamp", bin="A", group="bin", about="A", **{"value.bin": "14"})
+
+    assert [(row.what, row.value) for row in page.rows()[7:]] == [("weighed", "412 g"), ("lamp", "14 h")]
+    assert "Weight (g), warmth (°C) or product and rate" in page.page("/lot/7a")
+    assert "Warmth (°C) or off, lamp (h) or off, product and rate" in page.page()
+
+
 def test_each_field_s_faults_are_faults_there_are() -> None:
     known = SENTENCES.keys() | ON_THE_PAGE.keys()
 
