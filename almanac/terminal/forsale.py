@@ -148,7 +148,7 @@ def _order_row(order: Order, as_of: date) -> tuple[str, ...]:
     by = f"by {weekday(order.ship_by, as_of)}" if order.ship_by else "no day given"
     late = ", late" if order.ship_by and order.ship_by < as_of else ""
     of = f" (of {order.count})" if order.open != order.count else ""
-    what = f"{order.open}{of} {sold_as(order.form, order.open)} of {order.number}"
+    what = f"{order.open}{of} {sold_as(order.form, order.open)} of no. {order.number}"
     where = "; ".join(filter(None, (destination(order.country, order.region), order.note)))
     return order.id, what, by + late, where
 

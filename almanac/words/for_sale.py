@@ -48,8 +48,8 @@ def held_back(hold: Hold, near: date) -> str:
 
 
 def order_now(order: Order, near: date) -> str:
-    """How an order stands: `Order 12: 5 rooted plants of 7, 2 shipped, 3 open, by 2 Mar, to VA, US.`"""
-    parts = [f"Order {order.id}: {order.count} {sold_as(order.form, order.count)} of {order.number}"]
+    """How an order stands: `Order 12: 5 rooted plants of no. 7, 2 shipped, 3 open, by 2 Mar, to VA, US.`"""
+    parts = [f"Order {order.id}: {order.count} {sold_as(order.form, order.count)} of no. {order.number}"]
     if order.shipped:
         on = f" ({day(order.shipped_on, near)})" if order.shipped_on else ""
         parts.append(f"{min(order.shipped, order.count)} shipped{on}")
@@ -63,8 +63,8 @@ def order_now(order: Order, near: date) -> str:
 
 
 def left_of(offer: Offer) -> str:
-    """`Left to promise: 3 rooted plants of 7.`"""
-    return f"Left to promise: {offer.free or 'no'} {sold_as(offer.form, offer.free)} of {offer.variety.number}."
+    """`Left to promise: 3 rooted plants of no. 7.`"""
+    return f"Left to promise: {offer.free or 'no'} {sold_as(offer.form, offer.free)} of no. {offer.variety.number}."
 
 
 def keeps_too_short(order: Order, offer: Offer, as_of: date) -> str:

@@ -14,7 +14,7 @@ from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part
 
 MONTH: Final = 22  # letters that a month's page shows
 _SPREADS: Final = ("rot", "mould")  # troubles that take the neighbours, too, before those that wait a day
-_LOTS: Final = 14  # letters for lots, so that a month's page has some left for what to do
+_LOTS: Final = 12  # letters for lots, so that a month's page has some left for what to do
 
 
 def cut(text: str, most: int = LOCK_SCREEN) -> str:
@@ -77,7 +77,7 @@ def _how_many(task: Task) -> str:
 
 
 def lots_in(lots: Sequence[str], room: int = _LOTS) -> str:
-    """As many lots as there is room for, and how many more: `1b, 2b, 5a +2`; always one."""
+    """As many lots as there is room for, and how many more: `1b, 2b +3`; always one."""
     whole = ", ".join(lots)
     if len(whole) <= room:
         return whole

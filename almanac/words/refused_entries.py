@@ -31,7 +31,7 @@ def _sold_from_on_page(order: str, form: Form, stages: Sequence[str]) -> str:
 
 def _promised_away(reserved: int, form: Form, number: str, orders: Sequence[str], sound: int) -> str:
     verb = "is" if reserved == 1 else "are"
-    promised = f"{reserved} {sold_as(form, reserved)} of {number} {verb} promised (order {listed(orders)})"
+    promised = f"{reserved} {sold_as(form, reserved)} of no. {number} {verb} promised (order {listed(orders)})"
     return f"{promised} and {sound} would be left to send"
 
 
@@ -56,12 +56,12 @@ def _unpromisable(
     numbers = (there, "there"), (held, "held back"), (promised, "promised"), (planned, "planned to be stuck")
     parts = [f"{many} {what}" for many, what in numbers if many]
     found = f" ({listed(parts)})" if parts else ""
-    left = f"{free or 'no'} {sold_as(form, free)} of {number}"
+    left = f"{free or 'no'} {sold_as(form, free)} of no. {number}"
     return f"{left} can be promised{found}, not {count}; see stickdate forsale"
 
 
 def _nothing_of_lot(lot: str, form: Form, number: str, near: Nearest) -> str:
-    return f"lot '{clipped(lot)}' has no {sold_as(form)} of {number}{near_text(near) or '; see stickdate forsale'}"
+    return f"lot '{clipped(lot)}' has no {sold_as(form)} of no. {number}{near_text(near) or '; see stickdate forsale'}"
 
 
 def _too_few_sound(
@@ -69,7 +69,7 @@ def _too_few_sound(
 ) -> str:
     why = f" ({'; '.join(f'{lot}: {held_back(hold, near)}' for lot, hold in held)})" if held else ""
     some = f"; a part of it: --count {sound}" if sound else ""
-    return f"order {order} wants {count} {sold_as(form, count)} of {number} and {sound} can be sent{why}{some}"
+    return f"order {order} wants {count} {sold_as(form, count)} of no. {number} and {sound} can be sent{why}{some}"
 
 
 def _too_few_of_number(
@@ -82,9 +82,8 @@ def _too_few_of_number(
 
 def _less_sure_than(order: str, count: int, number: str, by: date, chance: float) -> str:
     sure = chance_told(chance)
-    return (
-        f"order {order} waits for {count} of {number} by {by}, then ready with a chance of {sure} only; log fewer, or "
-    )
+    wanted = f"order {order} waits for {count} of no. {number} by {by}"
+    return f"{wanted}, then ready with a chance of {sure} only; log fewer, or "
 
 
 def _less_sure(order: str, count: int, number: str, by: date, chance: float) -> str:
@@ -96,7 +95,7 @@ def _less_sure_on_page(order: str, count: int, number: str, by: date, chance: fl
 
 
 def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> str:
-    many = f"{free or 'no'} more {sold_as('rooted', free)} of {number}"
+    many = f"{free or 'no'} more {sold_as('rooted', free)} of no. {number}"
     sure = f"with a chance of {chance:.0%}".replace("%", " %")
     return f"{many} can be promised by {by} {sure}, not {count}; ask for fewer, or a later day"
 

@@ -116,7 +116,7 @@ def test_a_power_cut_while_a_shipment_is_undone_leaves_it_undone_once_or_not_at_
         do(lane, "undo")
 
     assert sold_and_noted(lane) == (0, 0)
-    assert "1  5 rooted plants of 1" in do(lane, "order").stdout
+    assert "1  5 rooted plants of no. 1" in do(lane, "order").stdout
 
 
 # --- spreadsheets --------------------------------------------------------------------------------------------------
@@ -148,9 +148,9 @@ def test_an_order_written_or_changed_in_a_spreadsheet_counts(lane: Path) -> None
     told = do(lane, *ORDERED, "5")
     refused = run("--nursery", lane, *ORDERED, "1")
 
-    assert "Left to promise: no rooted plants of 1." in told.stdout
+    assert "Left to promise: no rooted plants of no. 1." in told.stdout
     assert refused.lines == [
-        "stickdate: no rooted plants of 1 can be promised (12 there and 12 promised), not 1; see stickdate forsale"
+        "stickdate: no rooted plants of no. 1 can be promised (12 there and 12 promised), not 1; see stickdate forsale"
     ]
     assert [row["order"] for row in table(lane / "orders.csv")][-1] == "2"
 

@@ -71,7 +71,8 @@ def saying(plan: Plan) -> dict[str, frozenset[tuple[str, ...]]]:
         str(each.id): frozenset((line.rule.id if line.task else "look", line.bin, line.lot) for line in each.lines)
         for each in plan.rounds
     }
-    return said | {str(task.id): frozenset({(rule_of(task).title, task.bin, *task.lots)}) for task in plan.tasks}
+    asked = {task.id: rule_of(task).title if task.clock is None else task.rule.id for task in plan.tasks}
+    return said | {str(task.id): frozenset({(asked[task.id], task.bin, *task.lots)}) for task in plan.tasks}
 
 
 def count(found: Calm, plan: Plan, entries: Sequence[Entry], today: str) -> None:

@@ -57,8 +57,8 @@ def test_an_order_is_taken_and_what_is_left_is_told(nursery: Writes) -> None:
 
     told = say(folder, "order", "7", "--form", "dormant", "--count", "12", "--country", "US", "--region", "OR")
 
-    assert "Order 1: 12 dormant cuttings of 7, to OR, US." in told
-    assert "Left to promise: 18 dormant cuttings of 7." in told
+    assert "Order 1: 12 dormant cuttings of no. 7, to OR, US." in told
+    assert "Left to promise: 18 dormant cuttings of no. 7." in told
     assert (folder / "orders.csv").read_text(encoding="utf-8") == (
         "order,date,variety,form,count,ship_by,country,region,done,note\n1,2026-02-02,7,dormant,12,,US,OR,,\n"
     )
@@ -70,7 +70,7 @@ def test_shipping_takes_the_oldest_wood_first_and_says_so_in_both_files(nursery:
 
     told = say(folder, "order", "--ship", "1")
 
-    assert "Order 1: 25 dormant cuttings of 7, 25 shipped (2 Feb)." in told
+    assert "Order 1: 25 dormant cuttings of no. 7, 25 shipped (2 Feb)." in told
     assert "sold from 7a 20, 7b 5" in told
     assert sold(folder) == [("7a", "20", "1"), ("7b", "5", "1")]
     assert [row["done"] for row in table(folder / "orders.csv")] == ["", DAY]
@@ -110,7 +110,7 @@ def test_undoing_a_shipment_opens_its_order_again(nursery: Writes) -> None:
 
     told = say(folder, "undo")
 
-    assert "Order 1: 25 dormant cuttings of 7." in told
+    assert "Order 1: 25 dormant cuttings of no. 7." in told
     assert said(folder, "order")["orders"][0]["open"] == 25
     assert [row["done"] for row in table(folder / "orders.csv")] == ["", DAY, "reopened"]
     say(folder, "order", "--ship", "1")
@@ -124,8 +124,8 @@ def test_a_cancelled_order_frees_what_it_promised(nursery: Writes) -> None:
 
     told = say(folder, "order", "--cancel", "1")
 
-    assert "Order 1: 25 dormant cuttings of 7, 5 shipped (2 Feb), 20 cancelled." in told
-    assert "Left to promise: 25 dormant cuttings of 7." in told
+    assert "Order 1: 25 dormant cuttings of no. 7, 5 shipped (2 Feb), 20 cancelled." in told
+    assert "Left to promise: 25 dormant cuttings of no. 7." in told
     assert "nothing open" in say(folder, "order", "--ship", "1", code=1)
 
 
@@ -137,15 +137,15 @@ def test_a_cancelled_order_frees_what_it_promised(nursery: Writes) -> None:
     [
         (
             ("7", "--form", "dormant", "--count", "31"),
-            "30 dormant cuttings of 7 can be promised (30 there), not 31; see stickdate forsale",
+            "30 dormant cuttings of no. 7 can be promised (30 there), not 31; see stickdate forsale",
         ),
         (
             ("1", "--form", "dormant", "--count", "1"),
-            "no dormant cuttings of 1 can be promised (8 there and 8 held back), not 1; see stickdate forsale",
+            "no dormant cuttings of no. 1 can be promised (8 there and 8 held back), not 1; see stickdate forsale",
         ),
         (
             ("2", "--form", "rooted", "--count", "7"),
-            "6 rooted plants of 2 can be promised (6 there), not 7; see stickdate forsale",
+            "6 rooted plants of no. 2 can be promised (6 there), not 7; see stickdate forsale",
         ),
         (
             ("3", "--form", "dormant", "--count", "1"),
@@ -186,7 +186,7 @@ def test_what_is_promised_is_not_given_away_unless_the_grower_insists(words: tup
     refused = say(folder, "log", *words, code=1)
     forced = say(folder, "log", *words, "--force")
 
-    assert "21 dormant cuttings of 7 are promised (order 1)" in refused
+    assert "21 dormant cuttings of no. 7 are promised (order 1)" in refused
     assert "add --force" in refused
     assert "too few; cancel an order" in " ".join(forced.split())
 
@@ -200,7 +200,7 @@ def test_what_befalls_promised_wood_is_logged_and_told(nursery: Writes) -> None:
     assert [(each["number"], each["short"]) for each in told["short"]] == [("7", 3)]
     assert "3 too few" in " ".join(say(folder, "forsale").split())
     refused = say(folder, "order", "--ship", "1", code=1)
-    assert "order 1 wants 25 dormant cuttings of 7 and 22 can be sent; a part of it: --count 22" in refused
+    assert "order 1 wants 25 dormant cuttings of no. 7 and 22 can be sent; a part of it: --count 22" in refused
 
 
 def test_a_lot_with_swelling_buds_is_not_shipped_and_the_reason_is_told(nursery: Writes) -> None:
@@ -226,7 +226,7 @@ def test_a_sale_can_be_logged_for_an_order_and_must_fit_it(nursery: Writes) -> N
 
     assert "order 1 is for number 7, and 2a is of 2" in wrong
     assert "order 1 has 5 open; 6 cannot be sold for it" in more
-    assert "Order 1: 5 dormant cuttings of 7, 5 shipped (2 Feb)." in told
+    assert "Order 1: 5 dormant cuttings of no. 7, 5 shipped (2 Feb)." in told
     assert [row["done"] for row in table(folder / "orders.csv")] == ["", DAY]
 
 
@@ -286,7 +286,7 @@ def test_forsale_answers_in_the_first_screenful(nursery: Writes) -> None:
     assert told["7"] == "7 Late one 18 5 4-7 wk " + told["7"].split(" wk ")[1]
     assert "12 promised" in told["7"]
     assert any("buds swelling since 20 Jan" in line for line in lines)
-    assert any("12 dormant cuttings of 7" in line and "by Fri 20 Feb" in line for line in lines)
+    assert any("12 dormant cuttings of no. 7" in line and "by Fri 20 Feb" in line for line in lines)
     assert not any("Guarded" in line for line in lines)
 
 

@@ -84,7 +84,7 @@ def test_what_needs_a_permit_is_promised_only_with_its_number_in_the_note(tmp_pa
     taken = order(folder, 2, "--region", "MA", "--note", "for spring; permit no. 27-114")
 
     assert 'write it into the order\'s note, as --note "permit 1234"' in refused
-    assert "Order 1: 2 dormant cuttings of 2" in taken
+    assert "Order 1: 2 dormant cuttings of no. 2" in taken
     assert "Ask the plant health office at both ends." in " ".join(taken.split())
 
 
