@@ -6,7 +6,6 @@ import threading
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from almanac.actions.record import Recorded, at_once, rows_of_entry
 from almanac.actions.undo import Undoing
@@ -14,15 +13,14 @@ from almanac.nursery.events import Stage
 from almanac.nursery.logbook import Row, not_voided, undone_by
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
-from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.web.choices import label
-from almanac.words.dates import day, shift, weekday
+from almanac.words.dates import weekday
 from almanac.words.faults import page_text
 from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named, stage_words
-from almanac.words.tasks import title
+from almanac.words.moved import titles_of, told
 
 _KEPT = 500
 _SHOWN = 8  # rows logged since
@@ -214,7 +212,7 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += [f"{page_text(fact)}." for fact in recorded.frost]
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
     more += [f"The calendar was not refreshed: {page_text(recorded.stale)}."] if recorded.stale else []
-    moved = tuple(_moves(recorded.changes, as_of, plan)) if plan else ()
+    moved = tuple(_moves(recorded)) if plan else ()
     said = Said(name, what_happened(recorded.rows, nursery), tuple(more), moved, undone=False, except_for=but)
     return _with_standing(said, recorded.rows, nursery)
 
@@ -241,14 +239,13 @@ def _where(lot: Lot, stage: Stage) -> str:
     return f"in {lot.places[-1][1]}" if lot.places and stage == "rooting" else stage_words(stage)
 
 
-def _moves(changes: Changes, as_of: date, plan: Plan) -> list[str]:
-    """What moved in the calendar, a line each; nothing where nothing did."""
-    titles = {task.id: title(task) for task in plan.tasks} | {own.id: title(own) for t in plan.tasks for own in t.own}
-    titles |= {each.id: f"Bench round {weekday(each.day, as_of)}" for each in plan.rounds}
-    lines = [
-        f"{titles.get(move.id, move.id)}: {day(move.before, as_of)} → {day(move.after, as_of)}, "
-        f"{shift(move.before, move.after)}"
-        for move in changes.moved
-    ]
-    lines += [f"New: {titles.get(name, name)}" for name in changes.added]
-    return [*lines, *(f"Gone: {titles.get(name, name)}" for name in changes.removed)]
+def _moves(recorded: Recorded) -> list[str]:
+    """What moved in the calendar, a line each, the next steps of its lots first; nothing where nothing did."""
+    lots = {row.lot for row in (*recorded.rows, *recorded.undone)} | {*recorded.made}
+    found = told(recorded.changes, titles_of(recorded.changes), recorded.as_of, lots)
+    lines = [f"{each.what}: {each.when}" for each in found.moved]
+    lines += [f"{found.later} later date{'s' * (found.later > 1)}, {found.far}"] if found.later else []
+    for word, some, more in (("New", found.added, found.more), ("No longer asked for", found.removed, found.fewer)):
+        lines += [f"{word}: {', '.join(filter(None, (each.what, each.when)))}" for each in some]
+        lines += [f"{word}: {more} more"] if more else []
+    return lines

@@ -257,6 +257,13 @@ def test_lamps_that_will_not_do_are_told_in_the_calendar_in_time_and_stay_there(
     assert entry["DTSTART"].dt.strftime("%a") in ("Tue", "Fri", "Sun")
     assert f"Lamps: up to {warning['lacking']} pots too many, " in entry["SUMMARY"]
     assert " ".join(told.split()).startswith("Under the lamps has room for 20: from ")
+    short, whole = (
+        " ".join(stickdate("--nursery", folder, "--as-of", DAY, "today", *more).stdout.split())
+        for more in ((), ("--all",))
+    )
+    assert f"Lamps: up to {warning['lacking']} pots too many, " in short
+    assert "has room for 20" not in short, "a paragraph each morning is read by nobody"
+    assert "has room for 20" in whole
     changed = [*next_day["added"], *next_day["removed"], *next_day["reworded"], *(m["id"] for m in next_day["moved"])]
     assert not any("full" in name for name in changed)
 

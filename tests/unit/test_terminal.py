@@ -352,3 +352,14 @@ def test_a_lamp_nobody_logged_is_let_go_after_two_months_with_a_last_word_and_mo
         task for plan in plans for task in plan.tasks if task.rule.after == "mould" and task.rule.scope == "bin"
     ]
     assert all(let_go_on(task) is None for task in troubles)
+
+
+def test_a_name_too_long_for_its_column_is_cut_with_a_sign_that_says_so(tmp_path: Path) -> None:
+    varieties = "number,name,crop\n7,Copper Kettle on the Long Hob,fig\n8,Short one,fig\n"
+    log = f"{STUCK}\n2027-01-05 received 8a --count 2 --stage rooting --bin A"
+    nursery = bench(tmp_path, log, date(2027, 1, 6), varieties=varieties)
+
+    told = lots_text(planned(nursery), nursery)
+
+    assert "Copper Kettle…  " in told
+    assert "Short one  " in told

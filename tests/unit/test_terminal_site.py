@@ -191,6 +191,19 @@ def test_it_is_said_that_no_day_is_as_long_as_a_fig_wants_its_light(tmp_path: Pa
     )
 
 
+def test_light_is_told_of_the_crops_grown_alone_and_of_those_alike_at_once(tmp_path: Path) -> None:
+    varieties = "number,name,crop\n1,One,fig\n2,Two,mulberry\n3,Three,willow\n"
+    none, two = (
+        site_text(bench(tmp_path / name, log, TODAY, varieties=varieties), 0.10)
+        for name, log in (("none", ""), ("two", "2027-01-05 taken 1 --count 9\n2027-01-05 taken 2 --count 9"))
+    )
+    nothing = site_text(bench(tmp_path / "nothing", "", TODAY, varieties="number,name,crop\n"), 0.10)
+
+    assert [each.count(" h of light: ") for each in (nothing, none, two)] == [0, 1, 1]
+    assert "Fig and mulberry want 16 h of light" in " ".join(two.split())
+    assert "illow" not in two
+
+
 def test_twilight_alone_may_make_the_day_long_enough(tmp_path: Path) -> None:
     # 42 degrees: 15 h 15 min at most from sunrise to sunset, more than 16 h with twilight.
     told = screen(bench(tmp_path, "", TODAY, latitude=42.0))
