@@ -1,4 +1,8 @@
-"""What a locked phone and a month's page show of an entry: its title in so many letters, what matters first. Pure."""
+"""What a locked phone and a month's page show of an entry: its title in so many letters, what matters first. Pure.
+
+A task begins with its lots and not with what to do: on a month's page the same job stands on many days, and lots tell
+them apart. A round begins with what presses most, as its lots are those of the bench.
+"""
 
 from __future__ import annotations
 

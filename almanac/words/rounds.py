@@ -27,6 +27,7 @@ from almanac.words.tasks import (
     how_to_log_task,
     line_title,
     longest_that_fits,
+    told_whole,
 )
 from almanac.words.warnings import forced_text, part_text, warning_text
 
@@ -97,7 +98,7 @@ def round_text(
         whole_text = points >= longest and jobs == len(hows)
         return "\n\n".join(filter(None, (*parts, *tail, "" if whole_text else more)))
 
-    return longest_that_fits(told_with, range(len(hows) + longest, -1, -1))
+    return longest_that_fits(told_with, range(len(hows) + longest, -1, -1), told_whole(names, whole, book))
 
 
 def _told_once(lines: list[Line], each: Round) -> list[str]:
@@ -148,6 +149,10 @@ def _log_looks(each: Round) -> list[str]:
     """How to log that all was looked through, well: bin by bin, and the lots that stand elsewhere."""
     bins = dict.fromkeys(line.bin for line in each.lines if line.look and line.bin)
     lots = dict.fromkeys(line.lot for line in each.lines if line.look and not line.bin)
-    commands = [f"--bin {name}" for name in bins] + ([" ".join(lots)] if lots else [])
+    places = [f"--bin {name}" for name in bins] + ([" ".join(lots)] if lots else [])
+    if not places:
+        return []
+    first, *others = places
+    then = f"; then {', '.join(others)}" if others else ""
     but = ["Not all? Add --except LOT to its bin, then log what that lot has."] if bins else []
-    return [f"All well? {COMMAND} log looked {what}" for what in commands] + but
+    return [f"All well? {COMMAND} log looked {first}{then}", *but]

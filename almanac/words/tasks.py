@@ -141,6 +141,11 @@ def cautions_in_entry(names: Iterable[str], whole: Collection[str], book: Rulebo
     return "\n".join([*lines, book.closing])
 
 
+def told_whole(names: Iterable[str], whole: Collection[str], book: Rulebook) -> int:
+    """How many letters cautions told whole take more than their lines would."""
+    return sum(len(book.cautions[name].text) - len(book.cautions[name].short) for name in names if name in whole)
+
+
 def text(
     task: Task,
     book: Rulebook,
@@ -181,15 +186,18 @@ def text(
         checks = "\n".join(f"- {item}" for item in rule.checklist[:points])
         return "\n\n".join(filter(None, (*head, checks, *tail)))
 
-    return longest_that_fits(told_with, range(len(rule.checklist), -1, -1))
+    return longest_that_fits(told_with, range(len(rule.checklist), -1, -1), told_whole(names, whole, book))
 
 
-def longest_that_fits(told_with: Callable[[int], str], levels: Iterable[int]) -> str:
-    """The first level that an entry has room for; the last one where none is short enough."""
+def longest_that_fits(told_with: Callable[[int], str], levels: Iterable[int], more: int = 0) -> str:
+    """The first level that an entry has room for; the last one where none is short enough.
+
+    `more` letters are allowed it for cautions that it tells whole: these push out nothing of what is to do.
+    """
     text = ""
     for level in levels:
         text = told_with(level)
-        if len(text) <= ENTRY:
+        if len(text) <= ENTRY + more:
             break
     return text
 

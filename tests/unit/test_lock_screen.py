@@ -98,6 +98,8 @@ def test_the_busiest_round_is_read_to_its_end_and_keeps_every_caution(tmp_path: 
 
     assert names
     assert len(told) <= ENTRY
+    assert "Take out rotten sticks. " in told
+    assert "Take out rotten sticks. " in whole, "cautions told whole push out nothing of what is to do"
     for name in names:
         assert nursery.book.cautions[name].short in told
         assert nursery.book.cautions[name].text in whole
