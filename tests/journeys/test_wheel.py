@@ -12,6 +12,7 @@ import shutil
 import site
 import subprocess
 import sys
+import tarfile
 import venv
 from importlib.util import find_spec
 from pathlib import Path
@@ -79,6 +80,30 @@ def test_the_wheel_holds_the_rules_and_nothing_of_the_checkout_besides(wheel: Pa
     page = [path for folder in ("templates", "assets") for path in (HERE / "almanac" / "web" / folder).iterdir()]
     guide = list((HERE / "almanac" / "guide").iterdir())
     assert {path.relative_to(HERE).as_posix() for path in (*page, *guide)} <= names
+
+
+def test_the_source_archive_holds_all_that_the_wheel_is_made_from(tmp_path: Path, wheel: Path) -> None:
+    code = "import sys; from hatchling.build import build_sdist; build_sdist(sys.argv[1])"
+    run(sys.executable, "-c", code, tmp_path, cwd=HERE)
+    [archive] = tmp_path.glob("stickdate-*.tar.gz")
+    with tarfile.open(archive) as opened:
+        held = {name.partition("/")[2] for name in opened.getnames()}
+    with ZipFile(wheel) as installed_files:
+        needed = [name for name in installed_files.namelist() if name.startswith("almanac/")]
+
+    beside = ("almanac/rules/", "almanac/examples/")
+    assert {name.removeprefix("almanac/") if name.startswith(beside) else name for name in needed} <= held
+    assert {"README.md", "CHANGELOG.md", "LICENSE", "pyproject.toml", "tests/conftest.py"} <= held
+
+
+def test_the_installed_command_makes_the_invented_nursery(installed: Path, tmp_path: Path) -> None:
+    command: list[str | Path] = [installed, "-m", "almanac.cli.main"]
+
+    run(*command, "new", "--example", cwd=tmp_path)
+    run(*command, "rules", "schema", cwd=tmp_path / EXAMPLE.name)
+
+    assert (tmp_path / EXAMPLE.name / "logbook.csv").read_bytes() == (EXAMPLE / "logbook.csv").read_bytes()
+    assert json.loads((tmp_path / EXAMPLE.name / "schema" / "nursery.json").read_text(encoding="utf-8"))
 
 
 def test_the_installed_command_writes_a_calendar_outside_the_checkout(installed: Path, tmp_path: Path) -> None:
