@@ -12,8 +12,6 @@ import pytest
 HERE = Path(__file__).parents[2]
 DATA = HERE / "almanac" / "site" / "data"
 WORDS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 10: "ten", 50: "fifty"}
-    50: "fifty"
-}
 
 
 def rule(file: str) -> dict[str, Any]:
