@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from almanac.actions.promised import at_today, refuse_wrong_order
 from almanac.actions.record import Recorded, at_once, locked, stamp, write_rows
 from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.load import load_nursery
@@ -56,6 +57,9 @@ def undo(
         gone = _to_undo(nursery, row_id, whole=whole)
         if last_only and gone[0].what != "void" and gone[-1] not in _to_undo(nursery, "", whole=True):
             raise Refusal(Fact("not_the_last", row=row_id))
+        by_id = {row.id: row for row in nursery.every_row}
+        # An order may have been sent another way since, or cancelled.
+        refuse_wrong_order(at_today(nursery), [by_id[row.refers] for row in gone if row.what == "void"])
         rows = _voids(nursery, gone, stamp(nursery, now))
         restored = tuple((void.id, old.refers) for void, old in zip(rows, gone, strict=True) if old.what == "void")
         there = {row.id: row for row in nursery.every_row}

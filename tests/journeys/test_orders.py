@@ -117,6 +117,21 @@ def test_undoing_a_shipment_opens_its_order_again(nursery: Writes) -> None:
     assert said(folder, "order", "--all")["orders"][0]["shipped"] == 25
 
 
+def test_a_shipment_undone_by_mistake_counts_again_unless_the_order_was_sent_since(nursery: Writes) -> None:
+    folder = nursery(WINTER)
+    say(folder, "order", "7", "--form", "dormant", "--count", "4")
+    say(folder, "order", "--ship", "1")
+    undone = said(folder, "undo")["row"]["id"]
+
+    say(folder, "undo", undone)
+    shipped = said(folder, "order", "--all")["orders"][0]
+    again = said(folder, "undo")["row"]["id"]
+    say(folder, "order", "--ship", "1", "--count", "3")
+
+    assert (shipped["open"], shipped["shipped"]) == (0, 4)
+    assert "order 1 has 1 open; 4 cannot be sold for it" in say(folder, "undo", again, code=1)
+
+
 def test_a_cancelled_order_frees_what_it_promised(nursery: Writes) -> None:
     folder = nursery(WINTER)
     say(folder, "order", "7", "--form", "dormant", "--count", "25")

@@ -213,9 +213,7 @@ class Season:
 
 def cuttings_are_in_one_place(folder: Path, nursery: Nursery) -> None:
     """Of all that ever came, each is in a stage or left by an event: counted from the rows by themselves."""
-    rows = [row for row in table(folder / "logbook.csv") if row["what"] != "void"]
-    gone = {row["refers"] for row in table(folder / "logbook.csv") if row["what"] == "void"}
-    rows = [row for row in rows if row["id"] not in gone]
+    rows = counting(folder)
     came = sum(int(row["count"]) for row in rows if row["what"] in ("taken", "received"))
     left = Counter[str]()
     for row in rows:
@@ -233,10 +231,9 @@ def cuttings_are_in_one_place(folder: Path, nursery: Nursery) -> None:
 
 def orders_add_up(folder: Path, nursery: Nursery) -> None:
     """Each order is open, shipped or cancelled, once; both files say the same of what was shipped."""
-    voids = {row["refers"] for row in table(folder / "logbook.csv") if row["what"] == "void"}
     sold, noted = Counter[str](), Counter[str]()
-    for row in table(folder / "logbook.csv"):
-        if row["what"] == "sold" and row["refers"] and row["id"] not in voids:
+    for row in counting(folder):
+        if row["what"] == "sold" and row["refers"]:
             sold[row["refers"]] += int(row["count"])
     for row in table(folder / "orders.csv"):
         if row["done"][:1].isdigit() or row["done"] == "reopened":
@@ -246,6 +243,20 @@ def orders_add_up(folder: Path, nursery: Nursery) -> None:
         assert order.shipped == sold[order.id]
         assert order.open + order.shipped + order.cancelled == order.count
         assert order.open >= 0
+
+
+def counting(folder: Path) -> list[dict[str, str]]:
+    """The rows that count: what undoes another row does so unless it is undone itself."""
+    rows = table(folder / "logbook.csv")
+    by = {
+        row["id"]: [void["id"] for void in rows if void["what"] == "void" and void["refers"] == row["id"]]
+        for row in rows
+    }
+
+    def counts(name: str) -> bool:
+        return not any(counts(void) for void in by[name])
+
+    return [row for row in rows if row["what"] != "void" and counts(row["id"])]
 
 
 def table(path: Path) -> list[dict[str, str]]:
