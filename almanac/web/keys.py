@@ -132,8 +132,8 @@ def _renewed(folder: Path, which: Which | None) -> Keys:
 
 def _old(folder: Path, *, must: bool) -> Keys | None:
     """The keys there are; None where there are none, or none that can be read and none are needed."""
-    if not must and not (folder / FILE).exists():
-        return None
+    if not (folder / FILE).exists():
+        return None  # and to make the first ones here would wait for the lock that is held
     try:
         return load_keys(folder)
     except Refusal:
