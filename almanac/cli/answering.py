@@ -62,7 +62,7 @@ def _place(asking: Asking) -> Town | None:
     by_option = "town" in answers
     written = answers.get("town", "")
     if asking.in_terminal and not placed:
-        question = "Town, such as Ames, Iowa (blank: you will be asked for its position)"
+        question = "Town, such as Ames, Iowa (blank: give its position)"
         written = asking.ask("town", question, "", _no_town)
     needed = not placed or "timezone" not in answers
     town = None
@@ -133,8 +133,7 @@ def _frost(asking: Asking, folder: Path) -> None:
         beside = {"first_frost": _IN_SEASON[southern]} if key == "last_frost" else {}
         return lambda answer: _wrong({**answers, **beside, key: answer}, folder)
 
-    offered = f"{_NEAREST} for these dates, " if default else ""
-    question = f"Last spring frost: {offered}month-day such as 04-17, or never"
+    question = f"Last spring frost: {f'{_NEAREST}, ' if default else ''}a date such as 04-17, or never"
     last = asking.ask("last_frost", question, default, wrong("last_frost"))
     if _dateless(last):
         answers["first_frost"] = last
@@ -165,8 +164,8 @@ def _varieties(asking: Asking) -> None:
         return [fact_text(fault.fact) for fault in variety_faults(every)]
 
     while len(lines) < _MOST_VARIETIES:
-        like = "number, name, crop, such as: 1, Old brown, fig" if not lines else "the next"
-        answer = asking.once(f"A variety you grow, {like} (blank: no more)", wrong)
+        question = "The next variety" if lines else "A variety, such as 1, Old brown, fig"
+        answer = asking.once(f"{question} (blank: no more)", wrong)
         if not answer:
             break
         lines.append(answer)

@@ -107,7 +107,7 @@ def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None
         refused = distance > limits.farthest_km or abs(higher or 0.0) > limits.farthest_m
         if best is None or (refused, score) < best[:2]:
             best = refused, score, cells, distance, higher
-    if best is None:
+    if best is None or best[3] > 2 * limits.farthest_km:
         raise NoStationError(Fact("no_station_near", within_km=2 * limits.farthest_km))
     near = Near(_station(best[2]), best[3], best[4])
     if near.distance_km > limits.farthest_km:

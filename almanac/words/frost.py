@@ -80,6 +80,8 @@ def away(distance_km: float, system: units.System) -> str:
 
 def higher(higher_m: float, system: units.System) -> str:
     """How much higher or lower a station lies."""
+    if round(higher_m) == 0:
+        return "as high as you are"
     return f"{units.height(abs(higher_m), system)} {'higher' if higher_m > 0 else 'lower'} than you"
 
 

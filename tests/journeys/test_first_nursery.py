@@ -40,10 +40,11 @@ def test_from_nothing_to_a_calendar_on_a_phone_in_a_dozen_commands_and_two_dozen
         new.answer("Bags a bin holds", "30")
         new.answer("What the mats are set to [78 F]", "")
         new.answer("How warm it is round the tops [66 F]", "68 F")
-        assert "fig" in new.answer("A variety you grow", "1, Old brown, fig")
-        new.answer("the next", "")
+        assert "fig" in new.answer("A variety, such as", "1, Old brown, fig")
+        new.answer("The next", "")
         assert new.ends() == 0
         assert str(tmp_path / "lane") in new.screen
+        assert [line for line in new.screen.splitlines() if len(line) > 80 and str(tmp_path) not in line] == []
     commands, answers = commands + 1, answers + new.answers
     lane = tmp_path / "lane"
     for words in (
@@ -88,10 +89,10 @@ def test_a_wrong_answer_is_told_at_once_and_asked_again(tmp_path: Path) -> None:
         new.answer("What the mats are set to", "200 F")
         new.answer("What the mats are set to", "")
         new.answer("How warm it is", "")
-        new.answer("A variety you grow", "1, Sky blue, blueberry")
-        assert "too little was found" in new.answer("A variety you grow", "1, Old brown, fig")
-        new.answer("the next", "1, Another, fig")
-        assert "already 'Old brown'" in new.answer("the next", "")
+        new.answer("A variety, such as", "1, Sky blue, blueberry")
+        assert "too little was found" in new.answer("A variety, such as", "1, Old brown, fig")
+        new.answer("The next", "1, Another, fig")
+        assert "already 'Old brown'" in new.answer("The next", "")
         assert new.ends() == 0
 
     assert (tmp_path / "lane" / "varieties.csv").read_text("utf-8").splitlines()[1].startswith("1,Old brown,fig,")

@@ -76,7 +76,7 @@ def test_southern_stations_have_their_last_frost_in_the_southern_spring() -> Non
     ("latitude", "longitude", "elevation", "said"),
     [
         (0.0, 0.0, 0.0, "no station of the table lies within"),
-        (46.0, 11.1, 200.0, "miles[)] away; give dates of your own, or a record"),
+        (46.0, 11.1, 200.0, "lies within 160 km [(]99 miles[)]; give dates of your own, or a record"),
         (39.12, -106.45, 4390.0, "ft[)] lower; give dates of your own, or a record"),
     ],
 )
