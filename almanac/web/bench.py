@@ -185,7 +185,9 @@ def _bin(
     quiet = looked or (many and not of_bin and not any(card.asked for card in cards))
     folded = quiet and not troubles and not any(card.lot.troubles for card in cards)
     group = bin_choices(log.troubles)
-    return BenchPlace(name, f"Bin {name}", warmth, tuple(of_bin), tuple(cards), group, troubles, looked, folded)
+    item = reading.nursery.settings.bin_named(name)
+    said = f"{item.kind.capitalize() if item else 'Bin'} {name}"
+    return BenchPlace(name, said, warmth, tuple(of_bin), tuple(cards), group, troubles, looked, folded)
 
 
 def round_lines(plan: Plan) -> Sequence[Line]:
