@@ -55,7 +55,8 @@ class Request:
 
     `everything` stands for every bin and every lot elsewhere; `but` names lots of a bin, or of them all, left out. `id`
     is the one wished for its row: asked for again, nothing more is logged. With `unit_named` the value comes from a
-    field that names its unit.
+    field that names its unit. `signs` are the lots of a round that were looked through for signs, too; all of
+    them where it is not said.
     """
 
     what: str
@@ -73,6 +74,7 @@ class Request:
     force: bool = False
     id: str = ""
     unit_named: bool = False
+    signs: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -224,10 +226,11 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         note=request.note,
         logged_at=stamp(nursery, now),
     )
-    if request.everything or request.but:
+    through = what == "looked" and bool(request.bin) and request.signs is not None
+    if request.everything or request.but or through:
         if request.about:
             raise Refusal(Fact("named_and_left_out"))
-        about = rows_of_round(nursery, base, everything=request.everything, but=request.but)
+        about = rows_of_round(nursery, base, everything=request.everything, but=request.but, signs=request.signs)
     else:
         about = [_about(nursery, event, base, word) for word in request.about] or [base]
     if len(about) > 1 and request.count is not None and event.kind == "step":

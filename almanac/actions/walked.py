@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from almanac.faults import Fact, Nearest, Refusal, nearest
+from almanac.nursery.events import NO_TROUBLE
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, lot_order
 from almanac.nursery.nursery import Nursery
 
 
-def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequence[str]) -> list[Row]:
+def rows_of_round(
+    nursery: Nursery, base: Row, *, everything: bool, but: Sequence[str], signs: Collection[str] | None = None
+) -> list[Row]:
     """Rows like `base`, without their ids: one for a bin gone through whole, else one for each lot.
 
     Args:
@@ -19,6 +22,8 @@ def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequenc
         base: the row as asked for, with its bin where one was named
         everything: every bin, and every lot that stands elsewhere
         but: lots left out
+        signs: the lots that were looked through for signs, too, where that is known; of any other that roots the look
+            says no more than that there is no trouble
     Raises:
         Refusal: the options contradict each other, or a lot left out does not stand there
     """
@@ -36,19 +41,25 @@ def rows_of_round(nursery: Nursery, base: Row, *, everything: bool, but: Sequenc
         there = [lot for lot in there if item and lot.bin == item.name]
     where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
     left_out = {_standing(name, there, where) for name in but}
+
+    def looked(lot: Lot) -> Row:
+        silent = signs is not None and lot.count("rooting") and lot.id not in signs
+        return replace(base, lot=lot.id, bin="", value=NO_TROUBLE if silent else base.value)
+
+    def one_by_one(lots: Sequence[Lot]) -> list[Row]:
+        return [looked(lot) for lot in sorted(lots, key=lambda lot: lot_order(lot.id))]
+
     rows = []
     for bin_name in sorted({lot.bin for lot in there if lot.bin}):
         here = [lot for lot in there if lot.bin == bin_name]
         left = [lot for lot in here if lot.id not in left_out]
-        rows += [replace(base, bin=bin_name)] if left == here else _one_by_one(base, left)
-    rows += _one_by_one(base, [lot for lot in there if not lot.bin and lot.id not in left_out])
+        alike = {looked(lot).value for lot in left}
+        whole = left == here and len(alike) == 1
+        rows += [replace(base, bin=bin_name, value=alike.pop())] if whole else one_by_one(left)
+    rows += one_by_one([lot for lot in there if not lot.bin and lot.id not in left_out])
     if not rows:
         raise Refusal(Fact("none_left", where=where, day=base.day, what=base.what))
     return rows
-
-
-def _one_by_one(base: Row, lots: Sequence[Lot]) -> list[Row]:
-    return [replace(base, lot=lot.id, bin="") for lot in sorted(lots, key=lambda lot: lot_order(lot.id))]
 
 
 def _standing(name: str, there: Sequence[Lot], where: Fact) -> str:

@@ -40,7 +40,7 @@ from almanac.forecast.striking import Striking
 from almanac.forecast.sums import Part, Sum, part
 from almanac.forecast.thermal import Pace, plain_days
 from almanac.forecast.timing import Span, Timing
-from almanac.nursery.events import EVENTS
+from almanac.nursery.events import EVENTS, NO_TROUBLE
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.book import Rulebook
@@ -379,8 +379,9 @@ def _look_before(lot: Lot, rule: MilestoneRule, day: date, around: Surroundings)
 
 
 def _look_logged(lot: Lot, day: date) -> date | None:
-    """The last look before a day, on a bench that logs its looks."""
-    looks = [look for look in lot.jobs.get("looked", ()) if look < day]
+    """The last look for signs before a day, on a bench that logs its looks."""
+    for_trouble = lot.jobs.get(NO_TROUBLE, ())
+    looks = [look for look in lot.jobs.get("looked", ()) if look < day and look not in for_trouble]
     return looks[-1] if looks and day - looks[-1] <= _LOOKS_LOGGED else None
 
 

@@ -51,6 +51,7 @@ HELD: tuple[Stage, ...] = STAGES
 DEATHS = ("rot", "dry", "heat", "cold", "gnats", "no_roots", "broken")
 ORIGINS = ("own_wood", "post", "trade", "air_layer", "liner", "plant")
 READY = ("air_layer", "liner", "plant")  # they come with roots: into pots, and nobody here struck them
+NO_TROUBLE = "no_trouble"  # a look that says nothing of roots and leaves
 TROUBLES = ("gnats", "mould", "rot", "dry", "wet", "scorch", "wilt")
 
 
@@ -210,7 +211,13 @@ _TABLE = (
         value_kind="words",
         words=TROUBLES,
     ),
-    _job("looked", "looked through"),
+    _job(
+        "looked",
+        "looked through; value: no_trouble where nobody looked for roots or leaves",
+        value="may",
+        value_kind="words",
+        words=(NO_TROUBLE,),
+    ),
     _job(
         "opened",
         "bag opened or cover lifted a step (weaning); stage: rooting or pot, where it is in doubt",

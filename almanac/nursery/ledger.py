@@ -8,7 +8,7 @@ from datetime import date
 from typing import cast
 
 from almanac.faults import Fact, Nearest, Stopped, nearest
-from almanac.nursery.events import STAGES, Event, Stage
+from almanac.nursery.events import NO_TROUBLE, STAGES, Event, Stage
 from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import BinLog, Kept, Lot, Planned, lot_order, next_letter
 from almanac.nursery.settings import Settings
@@ -157,7 +157,7 @@ def put(ledger: Ledger, lot: Lot, row: Row) -> None:
     new.__dict__.update(lot.__dict__, hardened=_hardened(old, lot, row))
     if row.what == "looked":
         new.__dict__["looked"] = row.day
-    if row.day > lot.known_at:
+    if row.day > lot.known_at and not _for_trouble_alone(row):
         new.__dict__.update(known_at=row.day, known_before=lot.known_at)
     ledger.lots[lot.id] = new
     if old is None or old.cohorts is not new.cohorts or old.places is not new.places:
@@ -192,6 +192,13 @@ def note_job(ledger: Ledger, lot: Lot, row: Row) -> None:
     if lot.id not in ledger.days:
         ledger.days[lot.id] = {name: list(days) for name, days in lot.jobs.items()}
     ledger.days[lot.id].setdefault(row.what, []).append(row.day)
+    if _for_trouble_alone(row):
+        ledger.days[lot.id].setdefault(NO_TROUBLE, []).append(row.day)
+
+
+def _for_trouble_alone(row: Row) -> bool:
+    """Whether it is a look that says nothing of signs: who did not look for roots has not seen that there are none."""
+    return row.what == "looked" and row.value.lower() == NO_TROUBLE
 
 
 def with_jobs(ledger: Ledger, lot: Lot) -> Lot:

@@ -11,6 +11,7 @@ from almanac.actions.look import Reading
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Line, Plan, Round, Task
+from almanac.rulebook.models import TaskRule
 from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of, usual
 from almanac.words.dates import day, weekday
@@ -58,6 +59,7 @@ class Card:
     stages: tuple[str, ...]
     looked: bool
     asked: bool
+    signs: bool
 
 
 @dataclass(frozen=True)
@@ -77,6 +79,16 @@ class BenchPlace:
     looked: bool
     folded: bool
 
+    @property
+    def for_signs(self) -> list[str]:
+        """The lots that are looked through for signs today."""
+        return [card.lot.id for card in self.cards if card.signs]
+
+    @property
+    def no_roots(self) -> list[str]:
+        """The lots of which "all well" says that they have no roots yet."""
+        return [card.lot.id for card in self.cards if card.signs and card.lot.bin and "roots" not in card.lot.signs]
+
 
 @dataclass(frozen=True)
 class Bench:
@@ -94,13 +106,18 @@ class Bench:
 
 
 class Asked:
-    """What a day asks, found by lot once: for each lot the lines of the day's round and the windows open."""
+    """What a day asks, found by lot once: for each lot the lines of the day's round and the windows open.
+
+    `signs` are the lots that its round looks through for roots and leaves, and not for trouble alone.
+    """
 
     def __init__(self, plan: Plan, lines: Sequence[Line] = ()) -> None:
         self.due: dict[str, list[Due]] = {}
+        self.signs: set[str] = set()
         for line in lines:
             for name in _lots_of(line):
                 self.due.setdefault(name, []).append(_of_line(line, plan))
+                self.signs |= {name} if line.look and _looks_for_signs(line.rule) else set()
         self.windows = plan.windows_open()
         for task in self.windows:
             for name in task.lots if task.rule.scope == "lot" else ():
@@ -157,6 +174,7 @@ def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) ->
         tuple(stages_of(lot)),
         lot.looked == plan.as_of,
         bool(due or lot.troubles),
+        lot.id in asked.signs,
     )
 
 
@@ -205,6 +223,12 @@ def _headline(plan: Plan, today: Round | None) -> str:
         following = next((each.day for each in plan.rounds if each.day > plan.as_of), None)
         return "No round today" + (f"; the next is {weekday(following, plan.as_of)}" if following else "")
     return "Round done" if today.done else f"Round, about {minutes(today)} min"
+
+
+def _looks_for_signs(rule: TaskRule) -> bool:
+    """Whether a look at what roots waits for a sign, or follows one; one that ends on a day of its own does not."""
+    signs = [name for name in (rule.after, *rule.until) if name in EVENTS and EVENTS[name].kind == "sign"]
+    return rule.while_in == "rooting" and rule.last_day is None and bool(signs)
 
 
 def _lots_of(line: Line) -> tuple[str, ...]:

@@ -68,8 +68,15 @@ def asked(fields: Fields) -> Request:
         tuple(map(clean, but)),
         bool(fields.get("force")),
         unit_named=True,
+        signs=_signs(fields, place, everything=everything) if what == "looked" and not about else None,
     )
     return _with_id(request, _one(fields, "key"))
+
+
+def _signs(fields: Fields, place: str, *, everything: bool) -> tuple[str, ...] | None:
+    """The lots that the page asked to be looked through for signs, in a bin or anywhere; None where it does not say."""
+    named = [name for name in fields if name.startswith("asks.") and (everything or name == f"asks.{place}")]
+    return tuple(word for name in named for word in _ABOUT.findall(clean(fields[name]))) if named else None
 
 
 def count_typed(fields: Fields) -> str:
@@ -109,8 +116,9 @@ def along(request: Request, key: str) -> list[tuple[str, str]]:
     left_out = [(f"but.{request.bin}", lot) for lot in request.but]
     everything = [("everything", "yes")] if request.everything else []
     variety = [("variety", request.variety)] if request.variety and request.about else []
+    signs = [] if request.signs is None else [(f"asks.{request.bin}", " ".join(request.signs))]
     mends = [("mends", key)] if _KEY.fullmatch(key) else []
-    return [*left_out, *everything, *variety, *mends]
+    return [*left_out, *everything, *signs, *variety, *mends]
 
 
 def clean(text: str) -> str:
@@ -130,5 +138,6 @@ def _with_id(request: Request, key: str) -> Request:
         raise Refusal(Fact("form_without_key"))
     said = repr((request.what, request.about, request.on, request.count, request.bin, request.stage, request.variety))
     said += repr((request.value, request.refers, request.note, request.everything, request.but))
+    said += repr(request.signs) if request.signs is not None else ""
     mark = hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()[:4]
     return Request(**{**request.__dict__, "id": key + mark})

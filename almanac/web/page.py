@@ -46,7 +46,7 @@ from almanac.web.trouble import troubled
 from almanac.words.dates import day, weekday
 from almanac.words.faults import page_lines, page_text
 from almanac.words.for_sale import CANCEL_ON_PAGE, held_back, order_now, sold_as, too_few
-from almanac.words.lots import stage_words
+from almanac.words.lots import named, stage_words
 from almanac.words.notices import stands_still
 from almanac.words.tasks import cautions
 
@@ -332,6 +332,7 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
         day=day,
         log_words=log_words,
         stage_words=stage_words,
+        named=named,
     )
 
 

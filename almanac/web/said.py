@@ -102,7 +102,8 @@ def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
     alike = [row for row in rows if row.what == first.what]
     about = named([_about(row) for row in alike], 8)
     parts = [about, *([str(first.count)] if first.count is not None else [])]
-    parts += [first.value] if first.value and first.value != about else []
+    value = first.value.replace("_", " ") if first.event.value_kind == "words" else first.value
+    parts += [value] if value and first.value != about else []
     parts += [f"from {first.stage}"] if first.stage and first.event.takes_from else []
     parts += [f"into bin {first.bin}"] if first.bin and first.lot else []
     return f"{label(first.what)}: {', '.join(parts)}, {weekday(first.day, nursery.as_of)}"

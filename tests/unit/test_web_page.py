@@ -288,6 +288,39 @@ def test_everything_is_all_well_but_those_ticked_in_any_bin(page: Bench) -> None
     assert [row.lot or row.bin for row in page.rows()[7:]] == ["7a", "8a", "9a"]
 
 
+def test_all_well_says_no_roots_only_of_lots_whose_roots_the_round_asked_for(tmp_path: Path) -> None:
+    # 7a is in the bag for 30 days and is looked through for roots; 8a, a week in, for sweat and mould alone.
+    stuck = "{} received {} --count 8 --stage rooting --bin A"
+    log = "\n".join(stuck.format(*each) for each in (("2026-12-14", "7a"), ("2027-01-06", "8a")))
+    bench(tmp_path, log, NOW.date(), week='bench_days = ["wed"]')
+    page = Bench(tmp_path)
+
+    shown = page.page()
+    page.post(what="looked", bin="A", **{"asks.A": "7a"})
+
+    assert 'name="asks.A" value="7a"' in shown
+    assert "no trouble, no roots yet on 7a<" in shown
+    assert [(row.lot, row.value) for row in page.rows()[2:] if row.what == "looked"] == [
+        ("7a", ""),
+        ("8a", "no_trouble"),
+    ]
+    lots = load_nursery(tmp_path, NOW).stock.lots
+    assert [lots[name].looked for name in ("7a", "8a")] == [NOW.date()] * 2
+    assert lots["7a"].known_at == NOW.date()
+    assert lots["8a"].known_at.isoformat() == "2027-01-06"
+
+
+def test_a_look_for_trouble_alone_is_no_look_before_a_sighting(tmp_path: Path) -> None:
+    stuck = "2026-12-14 received 7a --count 12 --stage rooting --bin A"
+    log = f"{stuck}\n2027-01-02 looked 7a{{}}\n2027-01-08 roots 7a --count 3"
+    said = [
+        bench(tmp_path / str(n), log.format(value), NOW.date()).stock.lots["7a"].signs["roots"].not_yet.isoformat()
+        for n, value in enumerate(("", " --value no_trouble"))
+    ]
+
+    assert said == ["2027-01-02", "2026-12-14"]
+
+
 def test_an_entry_of_several_rows_is_undone_whole_and_once(page: Bench) -> None:
     page.post(what="looked", everything="yes", **{"but.A": "7b"})
     entry = page.rows()[-1].id

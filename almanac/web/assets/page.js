@@ -417,6 +417,11 @@
       const words = button.querySelector(".but");
       words.textContent = ticked.length ? "but " + ticked.map((each) => each.value).join(", ") : "";
       words.classList.toggle("some", ticked.length > 0);
+      const says = button.querySelector(".says");
+      if (!says) continue;
+      const left = says.dataset.lots.split(" ").filter((lot) => lot && !ticked.some((each) => each.value === lot));
+      const lots = left.length > 8 ? left.slice(0, 7).join(", ") + " and " + (left.length - 7) + " more" : left.join(", ");
+      says.textContent = "no trouble" + (lots && ", no roots yet on " + lots);
     }
   }
 
@@ -474,7 +479,10 @@
     return new Date(Date.parse(on + "T00:00:00Z") + nights * 86400000).toISOString().slice(0, 10);
   }
 
-  const nameOf = (button) => button.dataset.label || button.textContent.replace(/\s+/g, " ").trim();
+  function nameOf(button) {
+    const named = [...button.childNodes].filter((each) => each.className !== "says").map((each) => each.textContent).join("");
+    return button.dataset.label || named.replace(/\s+/g, " ").trim();
+  }
 
   function wordsOf(form, button, data) {
     if (button && button.dataset.words) return button.dataset.words;
