@@ -6,7 +6,7 @@ them apart. A round begins with what presses most, as its lots are those of the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from almanac.plan.model import Line, Round, Task
@@ -96,40 +96,43 @@ def round_title(each: Round) -> str:
     """`Take out rot 17a, loosen 5a +3 jobs, 40 min`: what presses most comes first.
 
     A round of looks alone names its lots, or counts them by bins. One on a day away says first that someone must be
-    asked.
+    asked. How long it takes gives way to a trouble, to nothing else.
     """
     head, tail = "Ask someone: " if each.away else "", f", {minutes(each)} min"
     jobs = jobs_of(each)
     if not jobs:
         head = head or "Bench: "
         return f"{head}{_where(each, LOCK_SCREEN - len(head) - len(tail))}{tail}"
+    troubles = len({_in_few_words(line) for line in each.lines if line.task is not None and pressing(line.rule)})
+    (timed, with_minutes), (untimed, without) = (_as_many_jobs(each, jobs, head, end) for end in (tail, ""))
+    if timed and min(timed, troubles) >= min(untimed, troubles):
+        return with_minutes
+    if untimed:
+        return without
+    alone = f"{head}{_lower(jobs[0][0]) if head else jobs[0][0]}"
+    return alone if len(alone) <= LOCK_SCREEN else f"{head}{len(jobs)} jobs"
 
-    def whole(said: list[str], tail: str = tail) -> str:
-        begun = said if head else said[1:]
-        words = [*said[: len(said) - len(begun)], *map(_lower, begun)]
-        return f"{head}{', '.join(words)}{_others(each, len(jobs) - len(said))}{tail}"
 
-    named_jobs = [list(_ways_to_name(what, lots)) for what, lots in jobs]
-    # What and for whom before how long; then as many more as there is room for.
-    first = [([way], end) for way in named_jobs[0] for end in (tail, "")]
-    said, tail = next((each for each in first if len(whole(*each)) <= LOCK_SCREEN), ([], ""))
-    if not said:
-        alone = f"{head}{jobs[0][0]}"
-        counted_jobs = f"{head}{len(jobs)} job{'s' * (len(jobs) > 1)}{_others(each, 0)}"
-        return alone if len(alone) <= LOCK_SCREEN else counted_jobs
-    for ways in named_jobs[1:]:
-        more = next((way for way in ways if len(whole([*said, way], tail)) <= LOCK_SCREEN), "")
-        if not more:
+def _as_many_jobs(each: Round, jobs: Sequence[tuple[str, list[str]]], head: str, tail: str) -> tuple[int, str]:
+    """As many jobs with their lots as there is room for, how many those are; 0 where not even the first has room."""
+    said: list[str] = []
+    told = ""
+    for what, lots in jobs:
+        name = _lower(what) if said or head else what
+        rooms = [f"{name} {lots_in(lots, room)}" for room in (_LOTS, _LOTS // 2)] if lots else [name]
+        ways = rooms if said else [*rooms, name]
+        fits = (
+            (way, text)
+            for way in ways
+            if len(text := f"{head}{', '.join([*said, way])}{_others(each, len(jobs) - len(said) - 1)}{tail}")
+            <= LOCK_SCREEN
+        )
+        way, told_now = next(fits, ("", ""))
+        if not way:
             break
-        said.append(more)
-    return whole(said, tail)
-
-
-def _ways_to_name(what: str, lots: Sequence[str]) -> Iterator[str]:
-    """A job with its lots, with fewer of them, alone: what there is room for."""
-    for room in (_LOTS, _LOTS // 2):
-        yield f"{what} {lots_in(lots, room)}".rstrip() if lots else what
-    yield what
+        said.append(way)
+        told = told_now
+    return len(said), told
 
 
 def jobs_of(each: Round) -> list[tuple[str, list[str]]]:
@@ -166,7 +169,7 @@ def _others(each: Round, jobs: int) -> str:
 
 
 def _where(each: Round, most: int) -> str:
-    """`1b, 2b, 5a`, where there is no room `9 lots in A, B`, and the bins counted where they are many."""
+    """`1b, 2b, 5a`, where there is no room `9 lots in A, B`, of lots in no bin `1b, 2b +6`."""
     lots = ", ".join(each.lots)
     if lots and len(lots) <= most:
         return lots
@@ -174,7 +177,7 @@ def _where(each: Round, most: int) -> str:
     if not count:
         return bins_named(bins)
     many = f"{count} lot{'s' * (count != 1)}"
-    ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else []
+    ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else [lots_in(each.lots, most)]
     return next((way for way in ways if len(way) <= most), many)
 
 

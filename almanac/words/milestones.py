@@ -68,7 +68,7 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     if milestone is None:
         return f"Counted from {what}, {day(counted, near)}."
     if milestone.logged:
-        seen = f" on {milestone.showing.count} of {milestone.showing.of}" if milestone.showing else ""
+        seen = f" on {milestone.showing.count} of {milestone.showing.of} cuttings" if milestone.showing else ""
         return f"Counted from {what}, logged {day(milestone.logged, near)}{seen}."
     if milestone.settled:
         by = milestone.settled_by.replace("_", " ")

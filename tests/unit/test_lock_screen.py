@@ -15,6 +15,7 @@ from almanac.plan.agenda.cautioned import cautions_of_round
 from almanac.words.lock_screen import MONTH, cut, lots_in, round_title
 from almanac.words.rounds import round_text
 from almanac.words.tasks import ENTRY, LOCK_SCREEN
+from tests.journeys.calm import saying
 from tests.nurseries import bench
 from tests.unit.given import planned
 
@@ -64,6 +65,7 @@ def test_a_round_names_the_rotting_lot_among_thirty_in_a_months_page(tmp_path: P
     summaries = [found["round.2027-01-15"].summary for found in (calm, ill)]
     assert "17a" not in summaries[0]
     assert "Take out rot 17a" in summaries[1][:MONTH]
+    assert summaries[1] == "Take out rot 17a, treat mould 4a +2 jobs"
 
 
 def test_of_many_lots_as_many_are_named_as_there_is_room_for() -> None:
@@ -159,3 +161,17 @@ def test_a_round_away_asks_someone_and_still_names_the_trouble(tmp_path: Path) -
     nursery = bench(tmp_path, f"{STUCK}\n2027-01-14 rot 7a", date(2027, 1, 14), week=week)
 
     assert round_title(planned(nursery).rounds[0]).startswith("Ask someone: take out rot 7a")
+
+
+def test_of_a_month_of_entries_no_two_that_ask_for_different_things_have_the_same_title(tmp_path: Path) -> None:
+    nursery = thirty(tmp_path, TROUBLES)
+    plan = planned(nursery)
+    asked = saying(plan)
+
+    said: dict[str, set[frozenset[tuple[str, ...]]]] = {}
+    for each in entries_of(plan, nursery):
+        if each.day <= plan.as_of + timedelta(days=31) and str(each.id) in asked:
+            said.setdefault(each.summary, set()).add(asked[str(each.id)])
+
+    assert len(said) >= 8
+    assert [summary for summary, things in said.items() if len(things) > 1] == []
