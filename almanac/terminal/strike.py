@@ -55,9 +55,8 @@ def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome
             told.append(f"{struck} of {of} {'' if told else 'cuttings '}{aim} ({lots} lot{'s' * (lots > 1)})")
     if told:
         return f"{', '.join(told)}."
-    return (
-        f"{'no lot is settled' if known else 'none of these cuttings has been stuck'} yet: the shares are the rule's."
-    )
+    none = "no lot is settled" if known else "none of these cuttings has been stuck"
+    return f"{none} yet, so the shares are the rule's."
 
 
 def _by_the_rule(whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery) -> str:

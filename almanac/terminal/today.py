@@ -100,7 +100,7 @@ def _round(each: Round, as_of: date) -> list[str]:
     lines += paragraph(part_text(each), indent=2) if each.is_part else []
     for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
         same: dict[str, list[str]] = {}
-        for line in here:
+        for line in sorted(here, key=lambda line: line.task is None):  # what is to be done, then what is looked at
             words = line_title(line, each.day)
             same.setdefault(words, []).append(about(line))
         lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
