@@ -46,8 +46,10 @@ def _meaning(event: Event) -> str:
 def events_text() -> str:
     """All events by kind, with what each takes."""
     lines = []
+    wide = max(map(len, EVENTS))
     for kind, heading in _HEADINGS.items():
-        rows = [(event.name, _takes(event), _meaning(event)) for event in EVENTS.values() if event.kind == kind]
+        events = [event for event in EVENTS.values() if event.kind == kind]
+        rows = [(each.name.ljust(wide), ": ".join(filter(None, (_takes(each), _meaning(each))))) for each in events]
         lines += [heading, *table(rows, indent=2), ""]
     return "\n".join(lines).rstrip() + "\n"
 
