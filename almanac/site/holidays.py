@@ -1,11 +1,21 @@
 """Public holidays: takes country, region and dates, gives their names; for a wrong code, what was meant."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
 from datetime import date
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache, partial
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from almanac.faults import Fact
 
+if TYPE_CHECKING:
+    from holidays import HolidayBase
+
+_KEPT = 64  # years of places whose holidays are remembered
 _MAIL_RUNS_IN_REGIONS = ("US",)
 
 
@@ -17,20 +27,41 @@ def public_holidays(country: str, region: str, first: date, last: date) -> dict[
     Source:
         The `holidays` library, days off in lieu included.
     """
-    import holidays
-
     code = country_code(country)
     if code is None:
         return {}
+    found = _of_years(code, _region_code(code, region), first.year, last.year)
+    return {day: name for day, name in found if first <= day <= last}
+
+
+@lru_cache(maxsize=_KEPT)
+def _of_years(code: str, region: str | None, first: int, last: int) -> tuple[tuple[date, str], ...]:
+    """The holidays of some years by date: plans ask for the same ones again and again."""
+    calendar = _calendar_of(code)
     # Left to itself the library names them in the language of whoever runs the program.
-    own = holidays.country_holidays(code).default_language or ""
-    found = holidays.country_holidays(
-        code,
-        subdiv=_region_code(code, region),
-        years=range(first.year, last.year + 1),
-        language=own if own.startswith("en") else "en_US",
-    )
-    return {day: found[day] for day in sorted(found) if first <= day <= last}
+    own = calendar().default_language or ""
+    found = calendar(subdiv=region, years=range(first, last + 1), language=own if own.startswith("en") else "en_US")
+    return tuple((day, found[day]) for day in sorted(found))
+
+
+@cache
+def _calendar_of(code: str) -> Callable[..., HolidayBase]:
+    """The library's calendar of a country, read from the file of that country alone.
+
+    Asked in its own way the library reads the files of all countries, which takes longer than most plans.
+    """
+    import holidays
+    from holidays.registry import COUNTRIES
+
+    file = next(file for file, (_, *codes) in COUNTRIES.items() if code in codes)
+    path = Path(holidays.__file__).with_name("countries") / f"{file}.py"
+    spec = spec_from_file_location(f"holidays.countries.{file}", path)
+    if spec is None or spec.loader is None or not path.is_file():
+        return partial(holidays.country_holidays, code)  # a library that keeps them elsewhere
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    found: Callable[..., HolidayBase] = getattr(module, code)
+    return found
 
 
 def mail_holidays(country: str, region: str, first: date, last: date) -> dict[date, str]:
@@ -97,9 +128,7 @@ def _countries() -> dict[str, str]:
 @cache
 def _regions(code: str) -> dict[str, str]:
     """Codes by all ways to write a region of a country, folded."""
-    import holidays
-
-    country = holidays.country_holidays(code)
+    country = _calendar_of(code)()
     return {_folded(region): region for region in country.subdivisions} | {
         _folded(name): region for name, region in country.subdivisions_aliases.items()
     }
