@@ -93,11 +93,12 @@ def day_option(name: str, text: str | None) -> date | None:
     if text is None:
         return None
     from almanac.nursery.logbook import read_day
-    from almanac.words.faults import fact_text
 
     try:
         return read_day(text)
     except Miswritten as error:
+        from almanac.words.faults import fact_text
+
         raise click.UsageError(f"{name} {fact_text(error.fact)}") from None
 
 
@@ -149,10 +150,10 @@ def into_nowhere(stream: Any) -> None:
 
 def notices(facts: Sequence[Fault | Fact]) -> None:
     """Things to tell that are not faults, on stderr, so that they never mix with what is piped."""
-    from almanac.words.faults import told
-
     enough()
     for fact in facts:
+        from almanac.words.faults import told  # with what every other sentence needs; most commands have none to tell
+
         click.echo("\n".join(note_lines(told(fact), sys.stderr)), err=True)
 
 

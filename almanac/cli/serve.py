@@ -32,10 +32,13 @@ def serve(shell: Shell, host: str, port: int, names: tuple[str, ...], all_addres
 
     Example: stickdate serve --host 0.0.0.0
     """
+    import gc
     from datetime import UTC, datetime
 
     from almanac.nursery.load import load_nursery
     from almanac.web.server import serve as run
+
+    gc.set_threshold(100_000, 20, 20)  # it runs for months, where other commands end before it matters
 
     found = load_nursery(shell.folder, shell.now, shell.as_of, whatever_rules=True)  # what is wrong is said first
     if found.rules_wrong:
