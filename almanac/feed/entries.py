@@ -1,4 +1,8 @@
-"""From a plan to its calendar entries. Pure."""
+"""From a plan to its calendar entries. Pure.
+
+What is far off and hangs on forecasts is told in few words that do not change: that a round comes, how hardening
+begins. Instead of all of it: a third of a feed was written anew at each look, and nobody reads a round of next month.
+"""
 
 from __future__ import annotations
 
@@ -13,12 +17,15 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
 from almanac.words.lock_screen import round_title, task_summary
-from almanac.words.rounds import round_text
+from almanac.words.rounds import round_text, text_ahead, title_ahead
 from almanac.words.tasks import COMMAND, minutes, text
 from almanac.words.warnings import shortage_title, warning_text
 
 _LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
+_HOUR = 60  # minutes: a round far ahead is given that long
+_IN_FULL = timedelta(days=7)  # rounds, and what is carried, are told in full so long before
+_STEPS = timedelta(days=28)  # likewise the later steps of what has not begun
 _DAY_BEFORE = timedelta(hours=-6)  # of an all-day entry: at six in the evening
 
 
@@ -32,7 +39,8 @@ def entries_of(plan: Plan, nursery: Nursery, page: str = "") -> list[Entry]:
     """
     made = _Maker(plan, nursery, page)
     found = [made.of_round(each) for each in plan.rounds]
-    found += [made.of_task(task) for task in plan.tasks if not task.in_round and not _over(task, plan)]
+    windows = [task for task in plan.tasks if not task.in_round and not _over(task, plan) and not _far_step(task, plan)]
+    found += [made.of_task(task) for task in windows]
     found += _short_of_room(plan)
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
@@ -57,6 +65,13 @@ def _all_day(day: date) -> tuple[date, date]:
 def _over(task: Task, plan: Plan) -> bool:
     """Its own entry is past; the next round reminds of it instead."""
     return task.due < plan.as_of
+
+
+def _far_step(task: Task, plan: Plan) -> bool:
+    """What hangs on a beginning: a later step of what has not begun, weeks off; what is carried days from now."""
+    if task.rings_back:
+        return task.due > plan.as_of + _IN_FULL
+    return bool(task.step) and task.guessed and task.due > plan.as_of + _STEPS
 
 
 @dataclass(frozen=True)
@@ -104,7 +119,7 @@ class _Maker:
 
     def of_round(self, each: Round) -> Entry:
         settings, url = self.nursery.settings, _url(each.id, self.page)
-        whole = self.plan.cautioned.get(each.id, ())
+        whole, far = self.plan.cautioned.get(each.id, ()), each.day > self.plan.as_of + _IN_FULL
         entry = Entry(
             each.id,
             "bench",
@@ -112,11 +127,14 @@ class _Maker:
             round_text(each, self.nursery.book, self.protected, whole, served=bool(url)),
             each.day,
             *_all_day(each.day),
-            tuple(line.id for line in each.lines if line.task is not None or each.is_part),
+            tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin),
             timedelta(hours=_MORNING.hour) if self.rings else None,
             whole,
             url,
         )
+        if far:
+            said = text_ahead(each, served=bool(url))
+            entry = replace(entry, summary=title_ahead(each), description=said, holds=(), cautions=())
         at = settings.week.bench_time
         if at is None:
             return entry
@@ -126,7 +144,7 @@ class _Maker:
             alarm = timedelta(0)
         elif settings.calendar.alarm == "morning":
             alarm = datetime.combine(each.day, min(_MORNING, at), self.nursery.place.zone).astimezone(UTC) - start
-        return replace(entry, start=start, end=start + timedelta(minutes=minutes(each)), alarm=alarm)
+        return replace(entry, start=start, end=start + timedelta(minutes=_HOUR if far else minutes(each)), alarm=alarm)
 
 
 def _rung_once(entries: list[Entry], workdays: Workdays) -> list[Entry]:

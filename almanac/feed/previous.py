@@ -60,9 +60,10 @@ class Previous:
             entries={entry.id: entry.first for entry in self.entries.values() if entry.first < as_of},
             rounds={day: entry.holds for day, entry in sorted(rounds.items()) if day < as_of},
             since=min(rounds, default=None),
-            coming=frozenset(day for day in rounds if day >= as_of),
+            coming={day: entry.holds for day, entry in sorted(rounds.items()) if day >= as_of},
             holders={own: tuple(sorted(held)) for own, held in sorted(holders.items())},
             cautioned=days_told((each.first, each.cautions) for each in self.entries.values() if each.first < as_of),
+            whole={each.id: each.cautions for each in self.entries.values() if each.first >= as_of and each.cautions},
         )
 
 

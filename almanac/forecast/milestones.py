@@ -2,7 +2,7 @@
 
 A forecast is conditioned on the lot's last entry, not on today: not having looked is not having seen nothing. It also
 keeps the calendar still. A forecast that is shown is never in the past (`Milestone.shown`); an act not logged (potting
-up) is taken to come by the end of the week, so that a late lot slips once a week and not every day.
+up) is taken to come by the end of the week, and what follows is planned by days that do not slip with it (`late`).
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ from almanac.forecast.interval import (
     typical_origin,
     way_to_potting,
 )
-from almanac.forecast.model import Basis, Days, Milestone, Surroundings
+from almanac.forecast.late import end_of_week, late_by
+from almanac.forecast.model import Basis, Days, Milestone, Surroundings, later
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
 from almanac.rulebook.models import Duration, MilestoneRule
@@ -53,7 +54,7 @@ def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Miles
             found[rule.name] = milestone
             for earlier in rule.after:
                 if earlier in found:
-                    found[earlier] = _no_later(found[earlier], milestone)
+                    found[earlier] = _nolater(found[earlier], milestone)
     return found
 
 
@@ -81,17 +82,12 @@ def _judged(
     return replace(milestone, usual=_three(_arrival(lot, way, way.pace.origin, around)))
 
 
-def _no_later(earlier: Milestone, milestone: Milestone) -> Milestone:
+def _nolater(earlier: Milestone, milestone: Milestone) -> Milestone:
     """A sign that is often missed, shown no later than what follows it, which is forecast apart from it."""
     if not earlier.often_missed or earlier.days is None or milestone.days is None:
         return earlier
     early, likely, late = (min(pair) for pair in zip(earlier.days, milestone.days, strict=True))
     return replace(earlier, days=(early, likely, late))
-
-
-def _end_of_week(day: date) -> date:
-    """What a grower has not logged, they have not done yet; by the week, or the plan would slip a day every day."""
-    return day + timedelta(days=6 - day.weekday())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,11 +117,16 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
     if duration is None or latest is None or _looked_for_in_vain(lot, rule, found, around):
         return None
+    if latest.held:
+        latest = replace(latest, days=latest.held)
     if rule.ramp and latest.window:
         duration = taking(duration, lot, latest.window[1], around)
     coming = _coming(lot, rule, duration, latest, found, around)
     comes, way, known_at = coming.comes, coming.way, coming.known_at
-    waiting = _waiting(_not_before(_three(comes) if comes else None, rule, latest, around), lot, rule, around)
+    days = _no_sooner(_three(comes) if comes else None, latest)
+    waiting, held = _waiting(_not_yet(days, rule, around), lot, rule, around), None
+    if days and is_act(rule.name) and days[1] < around.as_of:
+        held = _held(days, lot, rule, around)
     basis = Basis(
         duration=duration,
         after=latest.name,
@@ -149,7 +150,14 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(
-        rule.name, rule.title, days=waiting.days, overdue_on=overdue, basis=basis, often_missed=rule.often_missed
+        rule.name,
+        rule.title,
+        days=waiting.days,
+        overdue_on=overdue,
+        basis=basis,
+        often_missed=rule.often_missed,
+        held=held if held != waiting.days else None,
+        was_likely=days[1] if days else None,
     )
 
 
@@ -189,19 +197,28 @@ def _coming(
     )
 
 
-def _not_before(days: Days | None, rule: MilestoneRule, latest: Milestone, around: Surroundings) -> Days | None:
-    """No sooner than what it follows, as a sum fitted to days that frost tears apart would say so; nor an act today."""
+def _no_sooner(days: Days | None, latest: Milestone) -> Days | None:
+    """No sooner than what it follows, as a sum fitted to days that frost tears apart would say so."""
     if days and latest.days and not latest.known and not latest.often_missed:
-        days = _later(days, latest.days)
-    if days and is_act(rule.name):
-        end = _end_of_week(around.as_of)
-        days = _later(days, (end, end, end))
+        return later(days, latest.days)
     return days
 
 
-def _later(one: Days, other: Days) -> Days:
-    early, likely, late = (max(pair) for pair in zip(one, other, strict=True))
-    return early, likely, late
+def _not_yet(days: Days | None, rule: MilestoneRule, around: Surroundings) -> Days | None:
+    """An act that was not logged is still to come this week."""
+    end = end_of_week(around.as_of)
+    return later(days, (end, end, end)) if days and is_act(rule.name) else days
+
+
+def _held(days: Days, lot: Lot, rule: MilestoneRule, around: Surroundings) -> Days | None:
+    """The days by which what follows an act is planned where its likely day has gone by."""
+    late = timedelta(0)
+    while True:
+        early, likely, last = (day + late for day in days)
+        found = _waiting((early, likely, last), lot, rule, around).days
+        if found is None or not (more := late_by(found[1], around.as_of)):
+            return found
+        late += more
 
 
 def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundings) -> _Waiting:

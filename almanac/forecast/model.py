@@ -28,6 +28,12 @@ Days = tuple[date, date, date]
 _TWO_YEARS = 731
 
 
+def later(one: Days, other: Days | None) -> Days:
+    """The later of each."""
+    early, likely, late = (max(pair) for pair in zip(one, other or one, strict=True))
+    return early, likely, late
+
+
 @dataclass(frozen=True, kw_only=True)
 class Basis:
     """What a forecast was worked out from, for those who ask why.
@@ -76,7 +82,8 @@ class Milestone:
     `logged` is its own date; `settled` the date of a later event that implies it. Else `days` are the 10, 50 and 90 %
     days as known at the lot's last look or event; None where it stands still or frost never lets it come. `usual` are
     those of a logged one, as they were expected when what it counts from was known; `showing` where its cuttings were
-    counted.
+    counted. An act that is late has `days` within this week, and `held` are those by which what follows is planned: it
+    does not slip with the week. `was_likely` is the likely day that it had before.
     """
 
     name: str
@@ -90,6 +97,8 @@ class Milestone:
     basis: Basis | None = None
     showing: Showing | None = None
     often_missed: bool = False
+    held: Days | None = None
+    was_likely: date | None = None
 
     @property
     def known(self) -> date | None:
@@ -100,6 +109,16 @@ class Milestone:
     def window(self) -> Days | None:
         """Its three dates: all the same where it is known."""
         return (self.known, self.known, self.known) if self.known else self.days
+
+    @property
+    def ahead(self) -> Days | None:
+        """The days by which what follows is planned."""
+        return self.held or self.window
+
+    @property
+    def next(self) -> Days | None:
+        """The same for what is done to the same plants next: no sooner than it still can be."""
+        return later(self.window, self.held) if self.window else None
 
     def shown(self, as_of: date) -> Days | None:
         """Its three dates as told on a day: a forecast is never in the past."""

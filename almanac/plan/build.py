@@ -99,7 +99,7 @@ def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
         or not task.rule.log
     ):
         return False
-    if task.guessed and not is_act(task.counted_from):
+    if task.waits_for or (task.guessed and not is_act(task.counted_from)):
         return False  # what it waits for was not seen yet: no water for a bag without roots
     if task.rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
         return False  # it may as well be left; one reminder each round until then would be a nuisance

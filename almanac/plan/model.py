@@ -39,7 +39,8 @@ class Task:
     by. Where a programme names a `group`, only lots of the same share an entry. `clock` is when it begins and ends on
     its day, by the local clock, where it has an hour; with `rings_back` its end is something to do as well. It is
     `to_come` if its lots are not stuck yet. `stage` is where those it is about stand, where its rule leaves that open;
-    `part` what holds them, where the lot stands in several.
+    `part` what holds them, where the lot stands in several. `waits_for` names the act not logged yet without which
+    there is nothing to do it to.
     """
 
     id: EntryId
@@ -64,6 +65,7 @@ class Task:
     to_come: bool = False
     stage: Stage | None = None
     part: str = ""
+    waits_for: str = ""
 
     @property
     def own(self) -> tuple[Task, ...]:
@@ -339,23 +341,32 @@ class PlanWarning:
     minutes: float = 0.0
 
 
+Held = tuple[EntryId, date]  # an entry that was published, and its day
+
+
 @dataclass(frozen=True)
 class Past:
     """What earlier runs published.
 
-    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round (of one that looked at some lots
-    alone, those looks too); `coming` holds the days of rounds to come. `holders` names, by a lot's own task, the
-    entries it was in with their days, whether they are over or to come. `since` is the day of the earliest round an
-    earlier run published; None without an earlier run. Of what is over, `cautioned` holds by caution the days of the
-    entries that told it whole.
+    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round and what it looked at elsewhere
+    than in bins (of one that looked at some lots alone, all of those looks); `coming` holds the same of rounds to come,
+    nothing of those far off. `holders` names, by a lot's own task, the entries it was in with their days, whether they
+    are over or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run.
+    Of what is over, `cautioned` holds by caution the days of the entries that told it whole; `whole` those that each
+    entry to come tells whole.
     """
 
     entries: Mapping[EntryId, date] = field(default_factory=dict)
     rounds: Mapping[date, frozenset[EntryId]] = field(default_factory=dict)
     since: date | None = None
-    coming: frozenset[date] = frozenset()
-    holders: Mapping[EntryId, tuple[tuple[EntryId, date], ...]] = field(default_factory=dict)
+    coming: Mapping[date, frozenset[EntryId]] = field(default_factory=dict)
+    holders: Mapping[EntryId, tuple[Held, ...]] = field(default_factory=dict)
     cautioned: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
+    whole: Mapping[EntryId, frozenset[str]] = field(default_factory=dict)
+
+    def to_come(self, name: EntryId) -> list[Held]:
+        """The entries to come that were published for a lot's own task, with their days."""
+        return [held for held in self.holders.get(name, ()) if held[0] not in self.entries]
 
 
 @dataclass(frozen=True)

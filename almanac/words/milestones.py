@@ -85,6 +85,11 @@ def told(name: str, milestone: Milestone | None, counted: date, near: date, as_o
     return f"Counted from {what}, not logged yet: {when}, 9 in 10 by {day(late, near)}."
 
 
+def waits_for_frost(milestone: Milestone | None) -> bool:
+    """Whether frost or cold nights, and no forecast, put it off to its day."""
+    return milestone is not None and milestone.basis is not None and _waits(milestone.basis) is not None
+
+
 def _waits(basis: Basis) -> tuple[date, str] | None:
     """The day that it waits for longest, and what that day is."""
     if basis.waits_for_nights:

@@ -101,6 +101,21 @@ def round_text(
     return longest_that_fits(told_with, range(len(hows) + longest, -1, -1), told_whole(names, whole, book))
 
 
+def title_ahead(each: Round) -> str:
+    """A round some weeks off: what each lot wants then is not sure yet."""
+    return "Ask someone: bench round" if each.away else "Bench round"
+
+
+def text_ahead(each: Round, *, served: bool = False) -> str:
+    """The same in full, in words that do not change, so that a calendar stays still where nothing is sure."""
+    away = "You are away: ask someone to do this.\n\n" if each.away else ""
+    sooner = "" if served else f" Sooner: {COMMAND} today --days 60"
+    return (
+        f"{away}Looks, and jobs that are due by then.\n\nWhat each lot wants, with its cautions, is written here a "
+        f"week before.{sooner}"
+    )
+
+
 def _told_once(lines: list[Line], each: Round) -> list[str]:
     """Lines of one bin, those with the same words together."""
     same: dict[str, list[str]] = {}

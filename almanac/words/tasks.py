@@ -15,7 +15,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import named
-from almanac.words.milestones import told
+from almanac.words.milestones import anchor, told, waits_for_frost
 from almanac.words.sentences import with_sign
 from almanac.words.wood import of_number
 
@@ -83,14 +83,41 @@ def reason(task: Task, as_of: date) -> str:
     text = told(task.counted_from, task.milestone, task.since, near, as_of)
     if task.to_come:
         text = f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. {text}"
-    if len(task.own) > 1:
-        last = (min if rule.kind == "deadline" else max)(task.own, key=lambda own: (own.due, own.earliest))
-        text = f"{', '.join(last.lots)} dates it. {text}"
+    text = f"{_dated_by(task)}{text}{waiting(task)}"
     if rule.kind == "deadline":
         return f"{text} Last day {weekday(task.due, near)}."
     if task.earliest == task.latest:
         return text
     return f"{text} To be done {span(task.earliest, task.latest, near)}."
+
+
+def waiting(task: Task) -> str:
+    """What must be done, and logged, before there is anything to do: ` Waits for potting up.`"""
+    lots = [lot for own in task.own if own.waits_for for lot in own.lots]
+    if not lots:
+        return ""
+    some = "" if len(lots) == len(task.lots) else f" {', '.join(lots)}"
+    return f" Waits for potting up, not logged yet: only if{some} potted by then."
+
+
+def _dated_by(task: Task) -> str:
+    """Which lot's day an entry that several share has, where their days differ."""
+    if len({own.due for own in task.own}) == 1:
+        return ""
+    last = (min if task.rule.kind == "deadline" else max)(task.own, key=lambda own: (own.due, own.earliest))
+    return f"{', '.join(last.lots)} dates it. "
+
+
+def reason_in_entry(task: Task, as_of: date) -> str:
+    """The same for a calendar: of what hangs on a forecast without the days that change with every look.
+
+    `why`, lots and page tell those.
+    """
+    if not task.guessed or waits_for_frost(task.milestone):
+        return reason(task, as_of)
+    planned = f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. " if task.to_come else ""
+    counted = f"Counted from {anchor(task.counted_from, task.milestone)}, not logged yet: a forecast, which may move."
+    return f"{planned}{counted}{waiting(task)}"
 
 
 def latest_days(task: Task) -> str:
@@ -170,11 +197,14 @@ def text(
     some = ready(task) if rule.logged_as == "potted" else 0
     if 0 < some < task.count:
         head.append(f"Ready: {some} of {task.count}. The other {task.count - some} stay in their bags.")
-    tail = [latest_days(task)] if len(task.own) > 1 else []
-    tail += [told_lots] if (told_lots := _lots_told(task, varieties or {})) else []
+    told_lots = _lots_told(task, varieties or {})
+    tail = [latest_days(task)] if len(task.own) > 1 and not task.guessed else []
+    if task.guessed and not told_lots and len(task.own) > 1:
+        told_lots = f"For {', '.join(task.lots)}."
+    tail += [told_lots] if told_lots else []
     if task.protected and rule.multiplies:
         tail.append(f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave.")
-    tail.append(f"Why: {reason(task, as_of)}")
+    tail.append(f"Why: {reason_in_entry(task, as_of)}")
     names = cautions_of_task(task, book)
     tail += [cautions_in_entry(names, whole, book)] if names else []
     if not served:
@@ -225,7 +255,9 @@ def line_title(line: Line, round_day: date) -> str:
         passed = line.late_since < round_day
         when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
         return f"still to do: {title.lower()} ({when})"
-    return title if line.look else title.rstrip(".")
+    if line.look:
+        return title
+    return f"{title.rstrip('.?')}, only if potted" if line.task and line.task.waits_for else title.rstrip(".")
 
 
 def about(line: Line) -> str:

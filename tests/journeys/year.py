@@ -57,9 +57,10 @@ class Year:
             {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
             {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
             min(rounds, default=None),
-            frozenset(day for day in rounds if day >= as_of),
+            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day >= as_of},
             holders,
             days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
+            {entry.id: frozenset(entry.cautions) for entry in self.published.values() if entry.day >= as_of},
         )
 
     def publish(self, plan: Plan, nursery: Nursery) -> None:

@@ -49,7 +49,7 @@ def published(plan: Plan, as_of: date) -> Past:
         for each in task.own:
             holders[each.id] = (*holders.get(each.id, ()), (task.id, task.due))
     rounds = {
-        each.day: frozenset(line.id for line in each.lines if line.task is not None or each.is_part)
+        each.day: frozenset(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin)
         for each in plan.rounds
     }
     return Past(
@@ -57,7 +57,7 @@ def published(plan: Plan, as_of: date) -> Past:
         | {each.id: each.day for each in plan.rounds if each.day < as_of},
         rounds={day: lines for day, lines in rounds.items() if day < as_of},
         since=min(rounds, default=None),
-        coming=frozenset(day for day in rounds if day >= as_of),
+        coming={day: lines for day, lines in rounds.items() if day >= as_of},
         holders=holders,
     )
 

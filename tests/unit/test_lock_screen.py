@@ -170,7 +170,8 @@ def test_of_a_month_of_entries_no_two_that_ask_for_different_things_have_the_sam
 
     said: dict[str, set[frozenset[tuple[str, ...]]]] = {}
     for each in entries_of(plan, nursery):
-        if each.day <= plan.as_of + timedelta(days=31) and str(each.id) in asked:
+        told = each.summary != "Bench round"  # one more than a week off asks for nothing yet
+        if told and each.day <= plan.as_of + timedelta(days=31) and str(each.id) in asked:
             said.setdefault(each.summary, set()).add(asked[str(each.id)])
 
     assert len(said) >= 8

@@ -57,7 +57,7 @@ def told_whole(
         rounds: those to come
         book: which cautions their rules name
         protected: the lots of protected varieties
-        past: what was told whole by entries that are over
+        past: what was told whole by entries that are over, and by which of those to come
         year: from which day to which a season runs
     """
     entries = [(task.due, task.id, cautions_of_task(task, book)) for task in tasks]
@@ -65,7 +65,8 @@ def told_whole(
     told = {(name, year.start(day)) for name, days in past.cautioned.items() for day in days}
     found = {}
     for day, entry, names in sorted(entries):
-        fresh = tuple(name for name in names if (name, year.start(day)) not in told)
+        told_there = past.whole.get(entry, frozenset())  # where one comes before it, both tell it: neither is reworded
+        fresh = tuple(name for name in names if name in told_there or (name, year.start(day)) not in told)
         told |= {(name, year.start(day)) for name in fresh}
         if fresh:
             found[entry] = fresh

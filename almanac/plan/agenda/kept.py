@@ -64,7 +64,7 @@ def kept_so_far(
         after = [day for day in planned if look.is_open(day) and (here is None or day > here)]
         since = [day for day in after if day not in held or look.place in held[day]]
         if not look.seen.logs:
-            last[look.id] = _as_planned(look, here, since, follows)
+            last[look.id] = _as_planned(look, here, since, follows, past)
         elif since and look.bin and look.end >= as_of:
             missed[look.id] = since[0]
     done = [day for day in last.values() if day is not None]
@@ -98,16 +98,16 @@ def _planned(
 
 def _places(past: Past, looks: Sequence[Look]) -> dict[date, frozenset[str]]:
     """By the day of a round too long for one day, the lots and bins that it names; any other looked at all."""
-    rules = {look.rule.id for look in looks}
+    rules = {look.rule.id for look in looks if look.bin}
     named = {day: frozenset(name.about for name in told if name.rule in rules) for day, told in past.rounds.items()}
     return {day: places for day, places in named.items() if places}
 
 
-def _as_planned(look: Look, last: date | None, planned: Sequence[date], follows: date) -> date | None:
+def _as_planned(look: Look, last: date | None, planned: Sequence[date], follows: date, past: Past) -> date | None:
     """When a look was last made if every round was: elsewhere than in bins, in the last round it could wait for."""
     if look.bin:
         return planned[-1] if planned else last
     for day, after in pairwise([*planned, follows]):
-        if look.wished(last) < after:
+        if look.id in past.rounds.get(day, ()) or look.wished(last) < after:
             last = day
     return last

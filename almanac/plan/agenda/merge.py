@@ -1,8 +1,9 @@
 """The same job for several lots on the fewest good days: which lots share an entry, on which day. Pure.
 
 A lot's span runs from its good day as far as the job may wait: as long as its rule lets one wait whose day is known,
-and never past its latest day; or as long as the rule says that lots wait for each other (`group_days`). The fewest days
-that meet every span are a set of visits like any other (`visits`); a lot goes with the first of them in its span.
+and never past its latest day; or as long as the rule says that lots wait for each other (`group_days`). What may stay
+on the day it was published for (`inertia`) has that day alone. The fewest days that meet every span are a set of
+visits like any other (`visits`); a lot goes with the day published for it, else with the first of them in its span.
 """
 
 from __future__ import annotations
@@ -15,12 +16,11 @@ from datetime import date, timedelta
 from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
+from almanac.plan.inertia import may_be_off
+from almanac.plan.model import Held, Task
 
-# A group published before stays where it is while forecasts move by no more than this: they do so from day to day.
-CALM = timedelta(days=2)
-Held = tuple[EntryId, date]
-_Shared = tuple[date, str]  # the day of an entry, and the group that a programme keeps apart from others
+# The day of an entry, the group that a programme keeps apart from others, and the entry that goes on where it is.
+_Shared = tuple[date, str, str]
 
 
 @dataclass(frozen=True)
@@ -50,24 +50,27 @@ def merged(
     """
     last_day = tasks[0].rule.kind == "deadline"
     spans = {task.id: _span(task, as_of) for task in tasks}
-    published = {day for _, day in coming.values()}
+    together = _staying(tasks, spans, coming, workdays, as_of)
+    held = {task.id for these in together.values() for task in these}
+    rest = [task for task in tasks if task.id not in held]
     days = visit_days(
-        Wants(sorted(spans.values(), key=lambda span: (span.earliest, span.latest))),
-        min(span.earliest for span in spans.values()),
+        Wants(sorted((spans[task.id] for task in rest), key=lambda span: (span.earliest, span.latest))),
+        min((spans[task.id].earliest for task in rest), default=as_of),
         (lambda _: (False, False, False)) if last_day else workdays.rank,
-        keep=published,
+        keep={day for _, day in coming.values()},
     )
-    together: dict[_Shared, list[Task]] = {}
-    for task in tasks:
+    for task in rest:
         span = spans[task.id]
         day = next(day for day in days if span.earliest <= day <= span.latest)
-        together.setdefault((day, task.group), []).append(task)
+        together.setdefault((day, task.group, ""), []).append(task)
     entries = _entries(together, coming, own_name)
     groups = []
     for found, these in sorted(together.items()):
         entry = entries.get(found)
         if last_day:
             day = min(task.due for task in these)
+        elif found[2]:
+            day = found[0]
         else:
             day = _good_day(these, [spans[task.id] for task in these], entry[1] if entry else None, workdays, as_of)
         groups.append(SharedWindow(tuple(these), day, entry[0] if entry else None))
@@ -89,18 +92,68 @@ def _span(task: Task, as_of: date) -> Span:
     return Span(good, max(good, until))
 
 
-def _stays(task: Task, span: Span, day: date, as_of: date) -> bool:
-    """Whether a task may stay on a day published before: one in its span, or near it where a forecast moved."""
-    if span.earliest <= day <= span.latest:
-        return True
-    forecast = task.milestone is not None and task.milestone.known is None
-    return forecast and max(task.earliest, span.earliest - CALM, as_of) <= day <= min(task.latest, span.latest + CALM)
+def _staying(
+    tasks: Sequence[Task],
+    spans: Mapping[EntryId, Span],
+    coming: Mapping[EntryId, Held],
+    workdays: Workdays,
+    as_of: date,
+) -> dict[_Shared, list[Task]]:
+    """The entries that stay where they are: what may stay in them, and what may as well be done then.
+
+    That is what was in them, and of the rest what is in no entry or cannot stay in its own.
+    """
+    told: dict[_Shared, list[Task]] = {}
+    for task in tasks if tasks[0].rule.kind != "deadline" else ():
+        if task.id in coming and _open_on(task, spans[task.id], coming[task.id][1], as_of):
+            name, day = coming[task.id]
+            told.setdefault((day, task.group, name), []).append(task)
+    found: dict[_Shared, list[Task]] = {}
+    for key, these in told.items():
+        staying = _near(these, spans, key[0], workdays, as_of)
+        if any(task.guessed for task in staying):
+            found[key] = staying
+    held = {task.id for these in found.values() for task in these}
+    joining: list[tuple[_Shared, Task]] = []
+    for task in tasks:
+        span, own = spans[task.id], coming.get(task.id)
+        if task.id in held or (own and span.earliest <= own[1] <= span.latest):
+            continue
+        inside = sorted(key for key in found if key[1] == task.group and span.earliest <= key[0] <= span.latest)
+        joining += [(key, task) for key in inside[:1]]
+    for key, task in joining:
+        found[key].append(task)
+    return found
+
+
+def _open_on(task: Task, span: Span, day: date, as_of: date) -> bool:
+    """Whether a task may be done on a day: in its span, or in its window where that hangs on a forecast."""
+    in_window = task.guessed and max(task.earliest, as_of) <= day <= task.latest
+    return in_window or span.earliest <= day <= span.latest
+
+
+def _near(
+    tasks: Sequence[Task], spans: Mapping[EntryId, Span], day: date, workdays: Workdays, as_of: date
+) -> list[Task]:
+    """Those of an entry that may stay on its day: near enough the one they would get together."""
+    left = sorted(tasks, key=lambda task: abs(task.due - day))
+    while left:
+        best = _good_day(left, [spans[task.id] for task in left], None, workdays, as_of)
+        off = max(_off(task, day, as_of) for task in left)
+        if best - off <= day <= best + off and workdays.rank(day) <= workdays.rank(best):
+            break
+        left.pop()
+    return [task for task in tasks if task in left]
+
+
+def _off(task: Task, day: date, as_of: date) -> timedelta:
+    return may_be_off(day, task.milestone.window if task.milestone else None, as_of) if task.guessed else timedelta(0)
 
 
 def _good_day(
     tasks: Sequence[Task], spans: Sequence[Span], published: date | None, workdays: Workdays, as_of: date
 ) -> date:
-    """The good day of the lot that comes last; the one published before while that is as good."""
+    """The good day of the lot that comes last; the one published before while that is good enough for all."""
     due = max(span.earliest for span in spans)
     # One that waits for the others of its group, as its rule allows, does so no longer than it must.
     latest = min((task.latest for task in tasks if task.latest >= due), default=due)
@@ -111,10 +164,8 @@ def _good_day(
     best = workdays.good_day(due, min(earliest, due), latest)
     if published is None or workdays.rank(published) > workdays.rank(best):
         return best
-    moved = due + CALM if any(task.guessed for task in tasks) else due
-    until = max(best, workdays.good_day(moved, moved, max(moved, latest)))
-    stays = all(_stays(task, span, published, as_of) for task, span in zip(tasks, spans, strict=True))
-    return published if stays and published <= until else best
+    open_then = all(span.earliest <= published <= span.latest for span in spans)
+    return published if open_then and published <= best + max(_off(task, published, as_of) for task in tasks) else best
 
 
 def _entries(

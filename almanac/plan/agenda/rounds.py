@@ -16,9 +16,10 @@ from operator import attrgetter
 from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
 from almanac.plan.agenda.long_rounds import spread
-from almanac.plan.agenda.off_bench import forced_days, told_once
+from almanac.plan.agenda.off_bench import forced_days, told_once, treats
 from almanac.plan.agenda.visits import Span, visit_days
 from almanac.plan.agenda.wanted import wants
+from almanac.plan.inertia import may_be_off
 from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
 
 _WEEK = timedelta(days=7)
@@ -51,8 +52,8 @@ def rounds_of(
     if late and not any(day < as_of + _WEEK for day in visits):
         reminder = _reminder_day(past, workdays, as_of)
         kept, visits = _visits(looks, known, workdays, past, as_of, (Span(reminder, reminder),))
-    held = _assigned(waiting, visits, workdays, as_of)
-    parts = spread(looks, kept, _look_lines(looks, kept, visits), held, workdays, as_of)
+    held = _assigned(waiting, visits, workdays, past, as_of)
+    parts = spread(looks, kept, _look_lines(looks, kept, visits, past), held, workdays, as_of)
     forced = forced_days(looks, kept, known, visits, workdays)
     reminders = [_reminder(task) for task in late]
     rounds = []
@@ -142,31 +143,52 @@ def _reminder_day(past: Past, workdays: Workdays, as_of: date) -> date:
     return workdays.good_day(first, first, first + _WEEK)
 
 
-def _assigned(jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, as_of: date) -> dict[date, list[Line]]:
-    """Each job on the first visit from its due day on, else the last before it; not while away, if it can be."""
+def _assigned(
+    jobs: Sequence[Task], visits: Sequence[date], workdays: Workdays, past: Past, as_of: date
+) -> dict[date, list[Line]]:
+    """Each job on the visit it was published for while that is good enough, else on the first from its due day on.
+
+    Where none comes from then on, on the last before it; not while away, if it can be.
+    """
     held: dict[date, list[Line]] = {}
     for job in jobs:
         inside = [day for day in visits if max(job.earliest, as_of) <= day <= job.latest]
         inside = [day for day in inside if not workdays.is_away(day)] or inside
         if inside:
             day = min((day for day in inside if day >= job.due), default=inside[-1])
+            told = [day for day in inside if job.id in past.coming.get(day, ())]
+            day = next((each for each in told if _stays(job, each, day, as_of)), day)
             one = job.rule.scope == "lot" and len(job.lots) == 1 and job.counted_from != "planned"
             lot = job.lots[0] if one else ""
             held.setdefault(day, []).append(Line(job.id, job.rule, job.bin, lot, task=job))
     return held
 
 
-def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> dict[date, list[Line]]:
-    """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit."""
+def _stays(job: Task, told: date, best: date, as_of: date) -> bool:
+    """Whether a small job may stay in the round that was told: what treats comes as soon as it can."""
+    if job.rule.kind == "treat" or treats(job.rule):
+        return told == best
+    if not job.guessed:
+        return told >= min(job.due, best)
+    off = may_be_off(told, job.milestone.window if job.milestone else None, as_of)
+    return job.due - off <= told <= best + off
+
+
+def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date], past: Past) -> dict[date, list[Line]]:
+    """What each visit looks at: every lot in bins; elsewhere a lot when its look cannot wait for the next visit.
+
+    One elsewhere that was told of a visit waits for that one, if it can.
+    """
     lines: dict[date, list[Line]] = {day: [] for day in visits}
     rivals = Counter(map(_counted_from, looks))
     contested: dict[tuple[date, tuple[str, str, str]], Line] = {}
     steps = list(pairwise([*visits, date.max]))
     for look in looks:
         last, key = kept.last[look.id], _counted_from(look)
+        told = () if look.bin else [day for day in visits if look.id in past.coming.get(day, ())]
         line = Line(look.id, look.rule, look.bin, look.lot, look=look)
         for day, follows in steps:
-            if not look.is_open(day) or not (look.bin or look.wished(last) < follows):
+            if not look.is_open(day) or not (look.bin or _is_time(look, last, day, follows, told)):
                 continue
             last = day
             if rivals[key] == 1:
@@ -179,6 +201,13 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date]) -> di
     for (day, _), line in contested.items():
         lines[day].append(line)
     return lines
+
+
+def _is_time(look: Look, last: date | None, day: date, follows: date, told: Collection[date]) -> bool:
+    """Whether a visit looks at what stands elsewhere: it was told, or cannot wait for the next, nor for one told."""
+    if day in told:
+        return last is None or day > last
+    return look.wished(last) < follows and not any(day < each <= look.latest(last) for each in told)
 
 
 def _in_turn(lines: Sequence[Line]) -> list[Line]:

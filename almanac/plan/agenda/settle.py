@@ -15,10 +15,12 @@ from functools import partial
 
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import lot_order
-from almanac.plan.agenda.merge import Held, SharedWindow, merged
+from almanac.plan.agenda.merge import SharedWindow, merged
 from almanac.plan.context.day import Context, is_act
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
+from almanac.plan.model import Held, Task
+
+_AGAIN = timedelta(days=6)  # what hangs on a sign not seen is not asked for again before a week is over
 
 _LET_GO = timedelta(days=60)
 
@@ -27,7 +29,7 @@ def worth_telling(task: Task, as_of: date) -> bool:
     """Not what is past and was never more than a guess, nor a small job that is past its time."""
     if task.latest >= as_of or task.counted_from == "ordered":
         return True  # what was promised stays to be done
-    guessed = task.guessed and not is_act(task.counted_from)
+    guessed = bool(task.waits_for) or (task.guessed and not is_act(task.counted_from))
     loggable = task.rule.logged_as not in ("", "noted")
     kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
     let_go = let_go_on(task)
@@ -85,14 +87,15 @@ def _over(task: Task, context: Context) -> Held | None:
         return None
     last = max(gone, key=lambda held: (held[1], held[0]))
     due = context.workdays.good_day(task.due, task.earliest, task.latest)
-    return last if due <= last[1] or last[1] >= task.earliest else None
+    asked_again = last[1] + _AGAIN if task.guessed else last[1]
+    return last if due <= asked_again or last[1] >= task.earliest else None
 
 
 def _coming(tasks: Sequence[Task], context: Context) -> dict[EntryId, Held]:
     """By a lot's own task, the entry to come that was published for it."""
     found = {}
     for task in tasks:
-        ahead = [held for held in context.past.holders.get(task.id, ()) if held[0] not in context.past.entries]
+        ahead = context.past.to_come(task.id)
         if ahead:
             found[task.id] = max(ahead, key=lambda held: (held[1], held[0]))
     return found
@@ -143,4 +146,5 @@ def _as_one(tasks: Sequence[Task], name: EntryId, day: date) -> Task:
         count=sum(task.count for task in tasks),
         protected=tuple(lot for task in parts for lot in task.protected),
         parts=parts,
+        waits_for=dating.waits_for if all(task.waits_for for task in tasks) else "",
     )

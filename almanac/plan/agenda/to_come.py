@@ -12,6 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
+from almanac.forecast.late import late_by
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
@@ -42,7 +43,9 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
     return [
         replace(task, to_come=True)
         for task in tasks
-        if not task.in_round and (task.rule.scope == "lot" or (task.rule.scope == "bin" and task.bin not in taken))
+        if not task.in_round
+        and task.latest >= context.as_of
+        and (task.rule.scope == "lot" or (task.rule.scope == "bin" and task.bin not in taken))
     ]
 
 
@@ -55,7 +58,7 @@ def _lots(
         letters[lot.number] = lot_order(lot.id)[2]
     found: dict[str, Lot] = {}
     for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
-        day, method = max(each.day, around.as_of), around.method_for(each.crop, bin_name)
+        day, method = each.day + late_by(each.day, around.as_of), around.method_for(each.crop, bin_name)
         name = _stuck_whole(each, day, there, found, account)
         if name is None:
             letters[each.number] = next_letter(letters.get(each.number, ""))

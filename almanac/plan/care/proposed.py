@@ -15,10 +15,19 @@ from almanac.plan.model import Look, Task
 def proposed(context: Context) -> Proposal:
     """Every task and every look of a nursery, lots in bench order, before they are settled on their days."""
     found = combined([plain.propose(context), *(each.propose(context) for each in programmes().values())])
-    asked = in_turn(found.tasks, context.as_of)
+    asked = (_waiting(context, task) for task in in_turn(found.tasks, context.as_of))
     tasks = (replace(task, part=part) if (part := _part(context, task)) else task for task in asked)
     looks = (replace(look, part=part) if (part := _part(context, look)) else look for look in found.looks)
     return replace(found, tasks=tuple(tasks), looks=tuple(looks))
+
+
+def _waiting(context: Context, task: Task) -> Task:
+    """A task for plants in pots of lots that all are still to be potted waits for that."""
+    lots = [context.stock.lots.get(name) for name in task.lots]
+    empty = all(lot is not None and "potted" not in lot.steps and lot.count("rooting") for lot in lots)
+    if not lots or not empty or task.rule.while_in not in ("pot", "outside"):
+        return task
+    return replace(task, waits_for="potted")
 
 
 def _part(context: Context, asked: Task | Look) -> str:

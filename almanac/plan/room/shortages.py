@@ -35,8 +35,15 @@ def shortages(space: Space, workdays: Workdays, past: Past) -> Iterator[PlanWarn
         names = (base.again(number) for number in count(1))
         over = [past.entries[name] for name in takewhile(past.entries.__contains__, names)]
         for number, days in enumerate(_stretches(room, space), len(over) + 1):
-            day = _telling(days[0], over, workdays, space.first)
+            day = _as_told(base.again(number), _telling(days[0], over, workdays, space.first), days[0], past)
             yield _warning(room, space, days, base.again(number), day)
+
+
+def _as_told(name: EntryId, day: date | None, first: date, past: Past) -> date | None:
+    """The day that was published for a shortage, while it is before it and no week off: room is told by likely days."""
+    told = max((told for _, told in past.to_come(name)), default=None)
+    stays = day is not None and told is not None and told < first and abs(told - day) < _WEEK
+    return told if stays else day
 
 
 def _stretches(room: Room, space: Space) -> list[list[date]]:

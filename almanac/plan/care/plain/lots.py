@@ -158,7 +158,7 @@ def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
     if name in found:
         if found[name].overdue(lot.known_at):
             return None  # looked for in vain past its time: nothing is planned on it until it is seen
-        days = found[name].window
+        days = found[name].next
         if rule.once_logged and not found[name].logged:
             return None
         return Anchor(name, days, found[name]) if days else None

@@ -5,14 +5,20 @@ How light is raised stands in `forecast.ramp`, how a lot comes to it in `forecas
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
+from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plan.care.programmes.hardening.derivation import LivesOut
 from almanac.plan.context.day import Context
+from almanac.plan.ids import EntryId
+from almanac.plan.inertia import may_be_off
+from almanac.plan.model import Held
 from almanac.rulebook.programmes.hardening import Hardening
 
 _DAY, _SEASON = timedelta(days=1), timedelta(days=120)  # what could go out longer ago is late since then
@@ -49,14 +55,32 @@ def _together(context: Context) -> Iterator[tuple[Lot, ...]]:
         if _comes_to_harden(context, lot):
             alike.setdefault((lot.crop, lot.hardening, lot.hardening_since), []).append(lot)
     for lots in alike.values():
-        lots.sort(key=lambda lot: (_potted(context, lot), lot_order(lot.id)))
-        group: list[Lot] = []
-        for lot in lots:
-            if group and _potted(context, lot) > _potted(context, group[0]) + within:
-                yield tuple(group)
-                group = []
-            group.append(lot)
-        yield tuple(group)
+        for group in _near(context, lots, partial(_potted, context), within):
+            # Of those not potted on their day some are planned later than the others, who do not wait for them.
+            yield from _near(context, group, partial(_goes_out, context), within)
+
+
+def _near(
+    context: Context, lots: Iterable[Lot], day_of: Callable[[Lot], date], within: timedelta
+) -> Iterator[tuple[Lot, ...]]:
+    """Lots by a day of theirs, each within so many days of the first of its group.
+
+    Those published together, or apart, stay so while their days are only as far off as a published day may be.
+    """
+    group: list[Lot] = []
+
+    def waits(lot: Lot) -> timedelta:
+        first, own = (_told(context, each) for each in (group[0], lot))
+        potted = context.milestones[lot.id].get("potted")
+        off = may_be_off(day_of(lot), potted.window if potted else None, context.as_of)
+        return within + (off if first & own else -off) if first and own else within
+
+    for lot in sorted(lots, key=lambda lot: (day_of(lot), lot_order(lot.id))):
+        if group and day_of(lot) > day_of(group[0]) + waits(lot):
+            yield tuple(group)
+            group = []
+        group.append(lot)
+    yield tuple(group)
 
 
 def _comes_to_harden(context: Context, lot: Lot) -> bool:
@@ -73,18 +97,56 @@ def _comes_to_harden(context: Context, lot: Lot) -> bool:
 
 def _potted(context: Context, lot: Lot) -> date:
     potted = context.milestones[lot.id].get("potted")
-    return potted.window[1] if potted and potted.window else lot.since("pot") or lot.started
+    day = (potted.known or potted.was_likely) if potted else None
+    return day or lot.since("pot") or lot.started
+
+
+def _goes_out(context: Context, lot: Lot) -> date:
+    window = context.milestones[lot.id]["set_out"].next
+    assert window is not None  # a group is made of such lots
+    return window[1]
 
 
 def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
     lamp = min((lamp_of(lot, context.around) for lot in lots), key=lambda lamp: (lamp.light.dose_mol, lamp.ppfd))
-    windows = [context.milestones[lot.id]["set_out"].window for lot in lots]
-    planned = context.workdays.next(max(window[1] for window in windows if window))
+    windows = [window for lot in lots if (window := context.milestones[lot.id]["set_out"].next)]
+    planned = _as_told(context, lots, windows, context.workdays.next(max(window[1] for window in windows)))
     found = course(lots[0], planned, lamp.light, context.around)
     if found is None:
         return None
     due = planned if found.out else min(planned, _due_out(context, lots, planned))
     return Group(tuple(lots), lamp, found, _lives_out(context, lots, found), due)
+
+
+def _as_told(context: Context, lots: Sequence[Lot], windows: Sequence[Days], best: date) -> date:
+    """The day that was published for most of them, while it is good enough; else the best one.
+
+    All their steps count from it, so that they stay in order.
+    """
+    told = Counter(day for lot in lots for _, day in _told(context, lot))
+    latest = max(windows, key=lambda window: window[1])
+    early, rank = max(window[0] for window in windows), context.workdays.rank
+
+    def stays(day: date) -> bool:
+        off = may_be_off(day, latest, context.as_of)
+        near = best - off <= day <= best + off and early <= day <= latest[2]
+        return near and rank(day) <= rank(best) and _may_go(context, lots[0], day)
+
+    good = [(-number, day) for day, number in told.items() if day >= context.as_of and stays(day)]
+    return min(good)[1] if good else best
+
+
+def _told(context: Context, lot: Lot) -> frozenset[Held]:
+    """The entry to come that was published for its putting out, with its day."""
+    return frozenset(context.past.to_come(EntryId(lot.id, "harden_out")))
+
+
+def _may_go(context: Context, lot: Lot, day: date) -> bool:
+    """Whether frost and nights let plants be put out on a day."""
+    around = context.around
+    [rule] = (each for each in around.book.milestones_for(lot.method) if each.name == "set_out")
+    night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
+    return around.warm_day(day + ahead, rule.frost_free_days, night_c, rule.warm_days) == day + ahead
 
 
 def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
@@ -98,11 +160,7 @@ def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
         return planned
     [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "set_out")
     waits = around.book.duration(crop, rule, lots[0].method)
-    night_c, ahead = around.book.crops[crop].cold.lowest_night, timedelta(days=rule.ahead_days)
-
-    def may_go(day: date) -> bool:
-        return around.warm_day(day + ahead, rule.frost_free_days, night_c, rule.warm_days) == day + ahead
-
+    may_go = partial(_may_go, context, lots[0])
     came_in = max((day for lot in lots for day, what in lot.hardening if what == "brought_in"), default=date.min)
     ready = max(day for day in potted if day) + timedelta(days=round(waits.median if waits else 0))
     ready = max(ready, came_in)

@@ -1,0 +1,279 @@
+"""How much of a calendar moves from one morning to the next, and at a look; how near published dates come true.
+
+    python -m tests.journeys.movement [quiet|looks|error] [NAME ...]
+
+`quiet` walks mornings with nothing logged, `looks` lets a diligent grower log looks and nothing else, of the examples
+and of nurseries of 18 and 60 lots drawn by `tests/outside/growers`; `error` holds what was published 7, 14 and 28 days
+ahead against what the drawn lots came to, beside the bare forecast of the same day. STICKDATE_MORNINGS: how many
+mornings (90); STICKDATE_LOTS: the sizes of drawn nurseries ("18 60"); STICKDATE_DETAIL: so many lines of what changed.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from difflib import ndiff
+from pathlib import Path
+
+from almanac.feed.entries import entries_of
+from almanac.feed.entry import Entry
+from almanac.nursery.load import load_nursery
+from almanac.nursery.nursery import Nursery
+from almanac.plan.build import build_plan
+from almanac.plan.ids import EntryId
+from almanac.plan.model import Plan
+from tests.journeys.year import Year
+from tests.nurseries import bench
+from tests.outside.growers import BASE, LOOK_DAYS, Truth, draw_growers
+
+MORNINGS = int(os.environ.get("STICKDATE_MORNINGS", "90"))
+DETAIL = int(os.environ.get("STICKDATE_DETAIL", "0"))
+SIZES = tuple(map(int, os.environ.get("STICKDATE_LOTS", "18 60").split()))
+EXAMPLES = Path(__file__).parents[2] / "examples"
+# The days from which the examples are walked: their own pages look at them then.
+STATES = {
+    "quince-lane": date(2026, 2, 24),
+    "two-sheds": date(2026, 8, 10),
+    "harbour-wall": date(2026, 3, 3),
+    "osier-row": date(2026, 2, 10),
+    "millrace": date(2026, 2, 19),
+}
+LEADS = (7, 14, 28)
+KINDS = ("moved", "reworded", "added", "removed")
+_DAY = timedelta(days=1)
+
+
+@dataclass
+class Morning:
+    """What changed from one publication to the next, of the entries still to come."""
+
+    day: date
+    both: int
+    moved: list[EntryId] = field(default_factory=list)
+    reworded: list[EntryId] = field(default_factory=list)
+    added: list[EntryId] = field(default_factory=list)
+    removed: list[EntryId] = field(default_factory=list)
+    lines: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def share(self) -> float:
+        """Of the entries to come in both, how many moved or were reworded."""
+        return (len(self.moved) + len(self.reworded)) / max(self.both, 1)
+
+
+def compared(before: Sequence[Entry], after: Sequence[Entry], day: date) -> Morning:
+    """What of the entries to come on a day is another in a later publication."""
+    old, new = ({each.id: each for each in entries if each.day >= day} for entries in (before, after))
+    found = Morning(day, len(old.keys() & new.keys()))
+    found.added, found.removed = sorted(new.keys() - old.keys()), sorted(old.keys() - new.keys())
+    for name in sorted(old.keys() & new.keys()):
+        was, now = old[name], new[name]
+        if was.day != now.day:
+            found.moved.append(name)
+        elif was.digest() != now.digest():
+            found.reworded.append(name)
+            words = zip((was.summary, was.description), (now.summary, now.description), strict=True)
+            pairs = [(a.splitlines(), b.splitlines()) for a, b in words]
+            found.lines.update({line for a, b in pairs for line in ndiff(a, b) if line[0] in "+-"})
+            found.lines.update(["holds"] if was.holds != now.holds else [])
+    return found
+
+
+def year_of_example(name: str, folder: Path) -> tuple[Year, date]:
+    """An example as it stands on the day of its page."""
+    day, place = STATES[name], folder / name
+    shutil.copytree(EXAMPLES / name, place, ignore=shutil.ignore_patterns("calendar"))
+    nursery = load_nursery(place, datetime.combine(day, datetime.min.time(), UTC) + timedelta(hours=17))
+    year = Year(nursery, [row for row in nursery.every_row if row.day <= day])
+    return year, day
+
+
+def year_of_lots(lots: int, folder: Path, seed: int = 5) -> tuple[Year, date, dict[str, Truth]]:
+    """A drawn nursery on the day of its last lot but a third, and what becomes of each lot."""
+    grower = draw_growers(1, lots, BASE, seed)[0]
+    truths: dict[str, Truth] = {}
+    log: list[tuple[date, str]] = []
+    for number, truth in enumerate(grower):
+        start = date(2026, 1, 1) + (truth.stuck - date(truth.stuck.year, 1, 1))
+        letter = chr(ord("a") + sum(name.startswith(f"{truth.variety}") for name in truths))
+        name = f"{truth.variety}{letter}"
+        if letter > "z":
+            break
+        truths[name] = truth
+        log.append((start - _DAY * 10, f"taken {name} --count {truth.of}"))
+        log.append((start, f"stuck {name} --bin {'ABCD'[number % 4]}"))
+    text = "\n".join(f"{day} {words}" for day, words in sorted(log))
+    nursery = bench(folder / f"of-{lots}", text, date(2026, 3, 1), bins="ABCD", bags=500)
+    rows = list(nursery.every_row)
+    days = sorted(row.day for row in rows if row.what == "stuck")
+    return Year(nursery, rows), days[len(days) * 2 // 3], truths
+
+
+def _seen(year: Year, day: date) -> Year:
+    """The same with what was logged up to a day."""
+    return Year(year.base, [row for row in year.rows if row.day <= day], dict(year.published), year.numbers)
+
+
+def publish(year: Year, day: date) -> tuple[Nursery, Plan, list[Entry]]:
+    nursery, plan = _seen(year, day).plan(day)
+    entries = entries_of(plan, nursery)
+    over = {name: entry for name, entry in year.published.items() if entry.day < day}
+    year.published = {entry.id: entry for entry in entries} | over
+    return nursery, plan, entries
+
+
+def quiet(year: Year, first: date, days: int) -> Iterator[Morning]:
+    """Mornings with nothing logged."""
+    *_, before = publish(year, first)
+    for number in range(1, days + 1):
+        day = first + timedelta(days=number)
+        *_, after = publish(year, day)
+        yield compared(before, after, day)
+        before = after
+
+
+def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Morning]]:
+    """At each round of a grower who logs that all was looked at and nothing else, what that look changed.
+
+    The second leaves out what moved of the next two entries of each lot that was looked at.
+    """
+    for number in range(days + 1):
+        day = first + timedelta(days=number)
+        _, plan, before = publish(year, day)
+        lots = [line.lot for each in plan.rounds if each.day == day for line in each.lines if line.look]
+        if not lots:
+            continue
+        for name in dict.fromkeys(filter(None, lots)):
+            year.log(day, "looked", name)
+        *_, after = publish(year, day)
+        found = compared(before, after, day)
+        near = set()
+        for name in lots:
+            own = [each for each in before if each.id.kind != "round" and _about(each, name) and each.day >= day]
+            near |= {each.id for each in sorted(own, key=lambda each: each.day)[:2]}
+        yield found, Morning(day, found.both, [name for name in found.moved if name not in near])
+
+
+def _about(entry: Entry, lot: str) -> bool:
+    return lot in {own.about for own in (entry.id, *entry.holds)}
+
+
+def error(
+    year: Year, first: date, truths: dict[str, Truth], habit: str
+) -> dict[tuple[str, int], list[tuple[int, int]]]:
+    """By what is asked for and lead, how far from the truth the published day lay and that of the bare forecast [days].
+
+    A grower of `everything` logs the signs that show at looks and pots on the true day, one of `looks` no signs,
+    one of `sparse` sticking and potting alone.
+    """
+    found: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    starts = {row.lot: row.day for row in year.rows if row.what == "stuck"}
+    last = max(starts[name] + _DAY * (truth.potted_day or 0) for name, truth in truths.items())
+    day = first
+    done: set[tuple[str, str]] = set()
+    while day <= last:
+        nursery, plan, _ = publish(year, day)
+        due = {
+            (name, lead)
+            for name, truth in truths.items()
+            for lead in LEADS
+            if truth.potted_day and starts[name] + _DAY * (truth.potted_day - lead) == day
+        }
+        if due:
+            bare = build_plan(nursery)
+            for name, lead in due:
+                true = day + _DAY * lead
+                there, here = _day_of(plan, name, "pot_up"), _day_of(bare, name, "pot_up")
+                if there and here:
+                    found.setdefault(("pot_up", lead), []).append((abs((there - true).days), abs((here - true).days)))
+        for name, truth in truths.items():
+            age = (day - starts[name]).days
+            if age < 0 or (name, "potted") in done:
+                continue
+            if age % LOOK_DAYS == 3 and habit != "sparse":
+                year.log(day, "looked", name)
+                signs = {"roots": truth.first_root, "well_rooted": truth.half_grown} if habit == "everything" else {}
+                for sign, came in signs.items():
+                    if came <= age and (name, sign) not in done:
+                        done.add((name, sign))
+                        year.log(day, sign, name)
+            if truth.potted_day is not None and age >= truth.potted_day:
+                done.add((name, "potted"))
+                year.log(day, "potted", name)
+        day += _DAY
+    return found
+
+
+def _day_of(plan: Plan, lot: str, rule: str) -> date | None:
+    wanted = EntryId(lot, rule)
+    return next((task.due for task in plan.tasks for own in task.own if own.id == wanted), None)
+
+
+def _told(name: str, mornings: Sequence[Morning]) -> None:
+    shares, number = [each.share for each in mornings], max(len(mornings), 1)
+    changed = [len(each.moved) + len(each.reworded) for each in mornings]
+    over = sum(share > 0.15 and many > 3 for share, many in zip(shares, changed, strict=True))
+    total = {what: sum(len(getattr(each, what)) for each in mornings) for what in KINDS}
+    entries = sum(each.both for each in mornings) / number
+    print(
+        f"{name:14} {len(mornings):3} times, {entries:4.0f} entries  mean {sum(shares) / number:6.1%}"
+        f"  worst {max(shares, default=0):6.1%}, {max(changed, default=0)}  too many on {over}"
+        f"  {', '.join(f'{what} {many}' for what, many in total.items())}",
+        flush=True,
+    )
+
+
+def _in_detail(mornings: Sequence[Morning], most: int) -> None:
+    """Which entries changed, on which days, and the lines that did most often."""
+    for what in KINDS:
+        names = Counter(name.rule or name.kind for each in mornings for name in getattr(each, what))
+        print(f"   {what}", names.most_common(20))
+    lines: Counter[str] = Counter()
+    for each in mornings:
+        lines.update(each.lines)
+        if each.share > 0.1:
+            print(f"   {each.day:%a %d %b}: {len(each.moved)} moved, {len(each.reworded)} reworded of {each.both}")
+    for line, number in lines.most_common(most):
+        print(f"   {number:4} {line[:170]}")
+
+
+def _errors(name: str, folder: Path) -> None:
+    for habit in ("everything", "looks", "sparse"):
+        year, first, truths = year_of_lots(int(name), folder)
+        for (rule, lead), pairs in sorted(error(year, first, truths, habit).items()):
+            ours, bare = (sum(pair[at] for pair in pairs) / len(pairs) for at in (0, 1))
+            told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare ({len(pairs)} lots)"
+            print(f"{name:4} {habit:10} {rule} {lead:2} days ahead: {told}", flush=True)
+
+
+def main(words: Sequence[str]) -> None:
+    what, names = (words[0] if words else "quiet"), list(words[1:]) or [*STATES, *map(str, SIZES)]
+    for name in names:
+        with tempfile.TemporaryDirectory() as place:
+            if what == "error":
+                _errors(name, Path(place))
+                continue
+            year, first = (
+                year_of_lots(int(name), Path(place))[:2] if name.isdigit() else year_of_example(name, Path(place))
+            )
+            if what == "quiet":
+                mornings = list(quiet(year, first, MORNINGS))
+                _told(name, mornings)
+            else:
+                both = list(looks_only(year, first, MORNINGS))
+                mornings = [each for each, _ in both]
+                _told(name, mornings)
+                far = sum(len(each.moved) for _, each in both) / max(len(both), 1)
+                print(f"{'':14} moved a round beyond the next two steps: {far:.2f}", flush=True)
+            if DETAIL:
+                _in_detail(mornings, DETAIL)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
