@@ -180,12 +180,11 @@ def _last(nursery: Nursery) -> list[Row]:
 
 
 def _voided(voids: Sequence[Row], nursery: Nursery) -> tuple[bool, list[Row]]:
-    """What rows that undo are about in the end, and whether by them it counts again."""
-    again, by_id = False, {row.id: row for row in nursery.every_row}
-    rows = [by_id[void.refers] for void in voids if void.refers in by_id]
+    """What rows that undo, or undo an undoing, are about in the end, and whether that counts as it stands."""
+    rows, by_id = list(voids), {row.id: row for row in nursery.every_row}
     while rows and rows[0].what == "void":
-        again, rows = not again, [by_id[row.refers] for row in rows if row.refers in by_id]
-    return again, rows
+        rows = [by_id[row.refers] for row in rows if row.refers in by_id]
+    return bool(rows) and rows[0].id not in undone_by(nursery.every_row), rows
 
 
 def _with_standing(said: Said, rows: Sequence[Row], nursery: Nursery) -> Said:
@@ -195,8 +194,6 @@ def _with_standing(said: Said, rows: Sequence[Row], nursery: Nursery) -> Said:
     if first.what != "void":
         return replace(said, undone=first.id in by, undone_by=by.get(first.id, ""), last=last)
     again, about = _voided(rows, nursery)
-    if first.id in by:  # this undoing was undone since: what it was about is as it was before
-        again = not again
     return replace(said, undone=not again, counted=again, undone_by=by.get(about[0].id, "") if about else "")
 
 

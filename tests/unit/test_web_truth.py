@@ -10,6 +10,7 @@ import pytest
 from werkzeug.test import TestResponse
 
 from almanac.nursery.events import EVENTS
+from almanac.nursery.load import load_nursery
 from almanac.web.fields import FIELD_OF, INSISTED, fields_of
 from almanac.web.stranger import WORDS
 from almanac.words.faults import SENTENCES
@@ -211,6 +212,20 @@ def test_the_last_thing_done_is_undone_by_one_tap_and_counts_again_by_another(pa
     assert "Counts again: Potted up: 7a, 4" in page.said(back)
     assert "4 in pots" in re.sub(r"<[^>]+>", "", page.page("/lot/7a"))
     assert [row.what for row in page.rows()[7:]] == ["potted", "void", "void"]
+
+
+def test_of_two_undone_in_the_same_moment_one_counts_again_and_every_page_says_how_it_stands(page: Bench) -> None:
+    page.post(what="mould", about="7a")
+    page.post(what="fed", about="7b")
+    fed, mould = (page.rows()[place].id for place in (-1, -2))
+    undone = page.post("/undo", row=fed, force="yes")
+    page.post("/undo", row=mould, force="yes")
+
+    page.post("/undo", row=page.rows()[-2].id)
+
+    assert [row.refers for row in page.rows()[9:]] == [fed, mould, page.rows()[-3].id]
+    assert "Counts again: Fed: 7b" in page.said(undone)  # the page that said it was undone, looked at again
+    assert "mould" not in load_nursery(page.folder, NOW).stock.lots["7a"].troubles
 
 
 def test_an_earlier_entry_is_named_with_what_rests_on_it_and_undone_only_by_who_is_sure(page: Bench) -> None:
