@@ -174,5 +174,5 @@ def test_of_a_month_of_entries_no_two_that_ask_for_different_things_have_the_sam
         if told and each.day <= plan.as_of + timedelta(days=31) and str(each.id) in asked:
             said.setdefault(each.summary, set()).add(asked[str(each.id)])
 
-    assert len(said) >= 8
+    assert len(said) >= 6
     assert [summary for summary, things in said.items() if len(things) > 1] == []
