@@ -7,22 +7,25 @@ import json
 import re
 import shlex
 import shutil
+import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from types import NoneType
-from typing import Any, Literal, get_args, get_origin
+from typing import Annotated, Any, Literal, get_args, get_origin
 from unittest.mock import patch
 
 import click
 import pytest
-from pydantic import BaseModel
+from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
 from almanac.actions.guide import CHAPTERS, chapters
 from almanac.actions.look import Reading, look
+from almanac.actions.rules import rulebook
 from almanac.cli.main import cli
+from almanac.faults import Miswritten
 from almanac.nursery import logbook, order_rows, varieties
 from almanac.nursery.events import EVENTS
 from almanac.nursery.settings import WEEKDAYS, Settings
@@ -44,8 +47,8 @@ def chapter_text(name: str) -> str:
 
 
 def fenced(text: str) -> list[str]:
-    """What a chapter has a grower do: its command lines, and rows to be written into varieties.csv, as one item."""
-    blocks = re.findall(r"^```(sh|csv)\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+    """What a chapter has a grower do: its command lines, and what is to be written into a file, as one item."""
+    blocks = re.findall(r"^```(sh|csv|toml)\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
     return [each for kind, block in blocks for each in (block.splitlines() if kind == "sh" else [block])]
 
 
@@ -113,8 +116,10 @@ def test_every_command_of_a_chapter_runs_on_the_example(name: str, tmp_path: Pat
     text = chapter_text(name)
 
     for line in fenced(text):
-        if line.startswith("number,"):
-            (here / "varieties.csv").write_text(line, encoding="utf-8")
+        if "\n" in line:
+            file, how = ("varieties.csv", "w") if line.startswith("number,") else ("nursery.toml", "a")
+            with (here / file).open(how, encoding="utf-8") as written:
+                written.write(line)
             continue
         program, *words = shlex.split(line)
         if program == "cd":
@@ -124,6 +129,7 @@ def test_every_command_of_a_chapter_runs_on_the_example(name: str, tmp_path: Pat
         assert (program, ended.status) == ("stickdate", 0), f"{line}\n{ended.stderr}"
         assert ended.stdout, line
 
+    assert "```toml" not in text or run("check", cwd=here, noon_of=DAY).status == 0
     told = set(re.findall(r"^\| `([^`/]+)/?` \|", chapter_text("files"), re.MULTILINE))
     made = {path.name for path in folder.iterdir() if not path.name.startswith(".")}
     assert {each for each in made if each not in text} <= told
@@ -304,6 +310,31 @@ def _choices(annotation: Any) -> list[str]:
     if get_origin(annotation) is Literal:
         return [str(each) for each in inner]
     return [choice for each in inner for choice in _choices(each)]
+
+
+def test_every_setting_that_a_chapter_shows_may_stand_in_a_file() -> None:
+    models = [each for field in Settings.model_fields.values() if (each := _table(field.annotation))]
+    models += [each for model in models for field in model.model_fields.values() if (each := _table(field.annotation))]
+    wrong, names = [], {"width", *rulebook(None).supplies.supply}  # of a bag, in a rule file; what [supplies] may hold
+    for name in CHAPTERS:
+        text = re.sub(r"^```.*?^```$", "", chapter_text(name), flags=re.MULTILINE | re.DOTALL)
+        for shown in re.findall(r"`(\w+\s=\s[^`…]+)`", text):
+            ((key, value),) = tomllib.loads(" ".join(shown.split())).items()
+            fields = [
+                each for model in models for other, each in model.model_fields.items() if (each.alias or other) == key
+            ]
+            if key not in names and not any(_takes(field, value) for field in fields):
+                wrong.append(f"{name}: {shown}")
+
+    assert wrong == []
+
+
+def _takes(field: FieldInfo, value: object) -> bool:
+    annotated: Any = Annotated[(field.annotation, None, *field.metadata)]
+    with contextlib.suppress(ValidationError, Miswritten):
+        TypeAdapter[Any](annotated).validate_python(value)
+        return True
+    return False
 
 
 def _table(annotation: Any) -> type[BaseModel] | None:
