@@ -69,7 +69,8 @@ def refuse_wrong_order(nursery: Nursery, rows: Sequence[Row]) -> None:
         refuse_unlawful(nursery, order.number, order.country, order.region, order.note, order.id)
         if row.day < order.day:
             raise Refusal(Fact("order_placed_later", order=order.id, placed=order.day, day=row.day))
-        if len(stages) == 1 and stages[0] not in STAGES_OF[order.form]:
+        bare = order.form == "rooted" and stages == ["rooting"] and lot.lifted
+        if len(stages) == 1 and stages[0] not in STAGES_OF[order.form] and not bare:
             known = STAGES_OF[order.form]
             raise Refusal(Fact("order_of_other_form", order=order.id, form=order.form, stages=known))
         wanted[order.id] = wanted.get(order.id, 0) + (row.count or 0)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from almanac.actions.look import Reading, plan_of
 from almanac.actions.record import Recorded, record_rows
-from almanac.actions.strike import asked_for, share_of
+from almanac.actions.strike import asked_for, no_such_way, share_of
 from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.logbook import Row
@@ -18,18 +18,22 @@ from almanac.nursery.workdays import Workdays
 from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, ways
 from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.wood.account import account_of, stored
+from almanac.plan.wood.ground import ground_for
 
 CHANCES = (0.5, 0.8, 0.9)
 _YEAR = timedelta(days=365)
 
 
-def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: str | None) -> Backwards:
+def stick_by(
+    seen: Reading, by: date, plants: int, variety: str | None, crop: str | None, method: str | None = None
+) -> Backwards:
     """What to stick when.
 
     Args:
         seen: the nursery as it is
         by, plants: the day, and how many plants are to be ready by it
         variety, crop: of what, by number or by crop
+        method: how it is rooted; the crop's usual way here if none is named
     Raises:
         Refusal: the day has gone by, or what is asked for is not known
     """
@@ -38,8 +42,10 @@ def stick_by(seen: Reading, by: date, plants: int, variety: str | None, crop: st
         raise Refusal(Fact("day_gone_by", day=by, as_of=nursery.as_of))
     if not variety and not crop:
         raise Refusal(Fact("of_what"))
-    part, rate = share_of(nursery, asked_for(nursery, variety, crop, None))
-    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration, rate.density.variance)
+    part, rate = share_of(nursery, asked_for(nursery, variety, crop, method))
+    if part.method not in nursery.book.crops[part.crop].methods and method:
+        raise Refusal(no_such_way(nursery, part.crop, part.method))
+    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration, rate.density.variance, part.method)
     workdays = Workdays(nursery.settings, nursery.place)
     bench = BinsAhead(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
     found = tuple(ways(aim, CHANCES, bench))
@@ -78,6 +84,10 @@ def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
         for lot in nursery.stock.lots.values()
         if lot.crop == aim.crop and aim.number in ("", lot.number) and stored(lot)
     ]
+    if nursery.book.methods[aim.method].place == "bed":
+        collects = [account.collecting(aim.crop, middle, numbers) for middle in winters]
+        ground = [ground_for(each, aim.method, account.outdoors) for each in collects]
+        return lambda day: any(each.fits(day) for each in ground)
     return lambda day: any(first <= day <= last for first, last in stretches)
 
 

@@ -40,6 +40,15 @@ def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: s
     return RatePart((crop or own).lower(), (method or "").lower(), number)
 
 
+def no_such_way(nursery: Nursery, crop: str | None, method: str) -> Fact:
+    """That there is no such method, or that it does not suit a crop; any crop grown where none is named."""
+    book = nursery.book
+    if method not in book.methods:
+        return Fact("not_in_rules", name=method, what="method", near=nearest(method, list(book.methods)))
+    crop = crop or next(iter(sorted({each.crop for each in nursery.varieties.values()})), "")
+    return Fact("method_not_of_crop", crop=crop, method=method, known=tuple(book.crops[crop].methods))
+
+
 def strike_table(nursery: Nursery, asked: RatePart) -> tuple[Table, list[Outcome]]:
     """Rates by crop, method, variety and season, and the outcomes they rest on; a crop without lots has the rule's."""
     season_of = _season_of(nursery)

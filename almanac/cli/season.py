@@ -9,8 +9,9 @@ from almanac.cli.common import Shell, notices, shared_options, show
 
 @click.command()
 @click.argument("crop", required=False)
+@click.option("--method", default="", metavar="METHOD", help="Stuck by this way of rooting, as open_ground.")
 @shared_options
-def season(shell: Shell, crop: str | None) -> None:
+def season(shell: Shell, crop: str | None, method: str) -> None:
     """When to take wood, sell it dormant, post it and stick it.
 
     Of the winter that is running or comes next, for each crop you grow or one
@@ -22,7 +23,7 @@ def season(shell: Shell, crop: str | None) -> None:
     from almanac.actions.season import read_season
     from almanac.terminal.season import season_json, season_text
 
-    found = read_season(shell.folder, shell.now, shell.as_of, crop.lower() if crop else None)
+    found = read_season(shell.folder, shell.now, shell.as_of, crop.lower() if crop else None, method.lower())
     notices(found.nursery.notices)
     nursery = found.nursery
     show(

@@ -13,13 +13,16 @@ from almanac.cli.record import tell
 @click.option("--plants", type=click.IntRange(1, 5000), metavar="N", required=True, help="How many plants to have.")
 @click.option("--variety", metavar="NUMBER", help="Of this variety.")
 @click.option("--crop", metavar="CROP", help="Of this crop, where the variety is not in varieties.csv.")
+@click.option("--method", metavar="METHOD", help="By this way of rooting. [default: the usual one that suits the crop]")
 @click.option(
     "--accept",
     type=click.Choice(["50%", "80%", "90%"]),
     help="Write the waves of the way with this chance as planned lots.",
 )
 @shared_options
-def stick_by(shell: Shell, day: str, plants: int, variety: str | None, crop: str | None, accept: str | None) -> None:
+def stick_by(
+    shell: Shell, day: str, plants: int, variety: str | None, crop: str | None, method: str | None, accept: str | None
+) -> None:
     """What to stick when, to have so many plants by a day.
 
     The last day to stick, how many cuttings and in which bins, for a chance
@@ -42,7 +45,7 @@ def stick_by(shell: Shell, day: str, plants: int, variety: str | None, crop: str
         raise click.UsageError(fact_text(error.fact)) from None
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
-    found = worked_out(seen, by, plants, variety, crop)
+    found = worked_out(seen, by, plants, variety, crop, method)
     if accept is None:
         show(shell, stick_by_text(found, seen.nursery), stick_by_json(found, seen.nursery))
         return

@@ -5,7 +5,7 @@ A winter is named by its shortest day; its frosts are those of the freeze year r
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from statistics import NormalDist
 
@@ -47,27 +47,39 @@ def buds_swell(dormancy: Dormancy, middle: date, nights: Nights) -> Days:
 
 
 def bare_from(crop: str, days: Days, around: Surroundings) -> Days:
-    """From early, likely and late days, each where the crop is bare then, else when its leaves are next down.
+    """From early, likely and late days, each where the crop is bare then, else when its leaves are next down."""
+    return _moved(crop, days, around, lambda day, fell, swells: max(day, fell) if day < swells else None)
 
-    A leaf fall that was logged is the day. Where no nights are known nothing is waited for.
+
+def growing_from(crop: str, days: Days, around: Surroundings) -> Days:
+    """From early, likely and late days, each outside the time when the crop is bare; buds swell at its end."""
+    return _moved(
+        crop, days, around, lambda day, fell, swells: (swells if day >= fell else day) if day < swells else None
+    )
+
+
+def _moved(crop: str, days: Days, around: Surroundings, to: Callable[[date, date, date], date | None]) -> Days:
+    """Each day as the first winter has it that is not over by then. A leaf fall that was logged is the day of it.
+
+    Where no nights are known nothing is waited for.
     """
     nights = around.nights
     if nights is None:
         return days
     book = around.book
     dormancy = book.crops[crop].dormancy or book.programme(Store).dormancy
-    found = []
+    found: list[date] = []
     for number, day in enumerate(days):
-        for year in range(day.year - 1, day.year + 2):
+        for year in range(day.year - 1, day.year + 3):
             middle = shortest_day(around.settings.place(), year)
             falls, swells = leaf_fall(dormancy, middle, nights), buds_swell(dormancy, middle, nights)
             seen = [each for each in around.signs.get((crop, "leaf_fall"), ()) if abs(each - middle).days < _HALF_YEAR]
-            fell = seen[-1] if seen else falls[number]
-            if day < swells[1]:
-                found.append(max(day, fell))
+            moved = to(day, seen[-1] if seen else falls[number], swells[number])
+            if moved:
+                found.append(moved)
                 break
-    early, likely, late = found
-    return early, max(early, likely), max(early, likely, late)
+    early, likely, late = sorted(found)
+    return early, likely, late
 
 
 _HALF_YEAR = 183

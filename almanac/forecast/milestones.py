@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from statistics import fmean
 
-from almanac.forecast.bare import bare_from
+from almanac.forecast.bare import bare_from, growing_from
 from almanac.forecast.durations import Arrival, Normal, after, arrival, believed
 from almanac.forecast.hardening import taking
 from almanac.forecast.interval import (
@@ -225,6 +225,8 @@ def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundi
     """The same days once frost is as unlikely as accepted and nights are warm, or leaves are down, as a rule waits."""
     if days and rule.not_before == "dormant":
         return _Waiting(days=bare_from(lot.crop, days, around))
+    if days and rule.not_before == "growth":
+        return _Waiting(days=growing_from(lot.crop, days, around))
     if not days or rule.not_before != "frost_accepted":
         return _Waiting(days=days)
     night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
@@ -295,6 +297,8 @@ def _ends_of(
     not_by = origin if says_nothing else max(lot.known_at, origin)
     way = interval(lot, earlier, duration, origin, around)
     days = _three(_arrival(lot, way, not_by, around, rule.share))
+    if days and earlier.not_before == "growth":
+        days = growing_from(lot.crop, days, around)
     return (days, not_by) if days else None
 
 

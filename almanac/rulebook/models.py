@@ -327,8 +327,8 @@ class MilestoneRule(Table):
     A crop's own duration goes before the general one written here. A milestone that is an act of the grower waits for
     `not_before`: the first day with no more than the accepted chance of frost, then or within `frost_free_days` after,
     and with nights usually as warm as the crop wants, then and `warm_days` later, where they are known; or it comes
-    `ahead_days` before such a day; or for a day on which the crop is likely bare outdoors (`dormant`). With `ramp` its
-    days are those of the lot's hardening; the duration stands for its spread.
+    `ahead_days` before such a day; or for a day on which the crop is likely bare outdoors (`dormant`), or is not
+    (`growth`). With `ramp` its days are those of the lot's hardening; the duration stands for its spread.
     """
 
     name: Id
@@ -341,7 +341,7 @@ class MilestoneRule(Table):
     duration: Duration | None = None
     kept: bool = False
     counted: bool = False
-    not_before: Literal["frost_accepted", "dormant"] | None = None
+    not_before: Literal["frost_accepted", "dormant", "growth"] | None = None
     frost_free_days: Annotated[int, Field(ge=0)] = 0
     warm_days: Annotated[int, Field(ge=0)] = 0
     ahead_days: Annotated[int, Field(ge=0)] = 0

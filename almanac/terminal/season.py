@@ -12,10 +12,10 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.context.postdays import PostDay, PostDays
 from almanac.plan.wood.chill import TooMild, too_mild
-from almanac.plan.wood.season import SHOWN, CropSeason, LotToCome
+from almanac.plan.wood.season import CropSeason, LotToCome, Sticking
 from almanac.terminal.forsale import wood_json
 from almanac.terminal.table import paragraph, table
-from almanac.units import temperature
+from almanac.units import quantity, temperature
 from almanac.words.dates import day, weekday
 from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold, weekdays_short
 
@@ -26,6 +26,7 @@ _TITLE = 13  # letters of a crop's name that leave room for its windows
 _STEPS = {
     "leaves": "In leaf",
     "roots": "Roots",
+    "lifted": "Lift",
     "potted": "Pot up",
     "set_out": "Harden",
     "outside": "Outside",
@@ -131,11 +132,14 @@ def _post_day(each: PostDay, nursery: Nursery) -> str:
 def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iterator[str]:
     collect, title = each.collect, _title(each, nursery)
     if lots:
-        where = f"in bin {each.stick.bin}" if each.stick.bin else "in no bin"
+        kind = nursery.book.methods[each.stick.method].place if each.stick.method else "bin"
+        where = f"in {kind} {each.stick.bin}" if each.stick.bin else f"in no {kind}"
         yield f"{title}, {each.stick.count} cuttings {where}"
         yield from table(list(_milestones(lots)), ("", *(_stuck_on(lot, each) for lot in lots)))
     else:
         yield f"{title}: it is too late to stick this winter's wood."
+    if each.stick.ground and not each.stick.hindered:
+        yield from paragraph(in_the_ground(each.stick, nursery), 2)
     for stored in each.store:
         yield from paragraph(in_store(stored, nursery.as_of, sells=nursery.settings.sale.dormant), 2)
     _, due, closes = each.take(sellable=nursery.settings.sale.dormant)
@@ -150,6 +154,22 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         yield from paragraph(" ".join(filter(None, told)))
 
 
+def in_the_ground(stick: Sticking, nursery: Nursery) -> str:
+    """The windows of a bed, that its soil is an estimate, and how deep and how far apart."""
+    ground, as_of, system = stick.ground, nursery.as_of, nursery.settings.nursery.units
+    own = nursery.book.crops[stick.crop].method[stick.method].ground
+    if ground is None or own is None:
+        return ""
+    told = [f"in autumn {_window(*ground.autumn, as_of)}"] if ground.autumn else []
+    told += [f"at winter's end {_window(*ground.spring, as_of)}"] if ground.spring else []
+    wait = " Soil here usually freezes hard: none is stuck in autumn, heel it in." if ground.heaves else ""
+    depth, apart = quantity(own.depth, "length", system), quantity(own.apart, "length", system)
+    return (
+        f"Into the ground {' or '.join(told)}, when a spade of soil is neither frozen nor sticky: days by an estimate "
+        f"of its warmth.{wait} {depth} deep, {apart} apart. {nursery.book.sources[own.source].title}."
+    )
+
+
 def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
     named = {each.stick.latest: "last", each.stick.earliest: "first", each.stick.best: "best"}
     what = named.get(lot.stuck, "today")
@@ -157,7 +177,7 @@ def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
 
 
 def _milestones(lots: Sequence[LotToCome]) -> Iterator[tuple[str, ...]]:
-    for name in SHOWN:
+    for name in dict.fromkeys(name for lot in lots for name in lot.shown):
         yield (_STEPS[name], *(_cell(lot.milestones.get(name)) for lot in lots))
 
 
@@ -264,6 +284,11 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             "by_autumn": stick.by_autumn,
             "bin": stick.bin or None,
             "count": stick.count,
+            "method": stick.method,
+            "windows": [
+                {"from": first.isoformat(), "to": last.isoformat()}
+                for first, last in (stick.ground.windows if stick.ground else ())
+            ],
         },
         "lots": [
             {

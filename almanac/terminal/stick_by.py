@@ -11,9 +11,15 @@ from almanac.plan.backwards import Backwards, Short, Wave, Way
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed
-from almanac.words.warnings import warning_text
+from almanac.words.warnings import HELD, warning_text
 
-_ON_THE_WAY = {"roots": "roots", "leaves": "leaves", "potted": "potted up", "set_out": "out to harden"}
+_ON_THE_WAY = {
+    "roots": "roots",
+    "leaves": "leaves",
+    "lifted": "lifted",
+    "potted": "potted up",
+    "set_out": "out to harden",
+}
 
 
 _SHORT: Mapping[Short, str] = {
@@ -42,8 +48,9 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
             lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
             lines += [""]
     lines += paragraph(
-        f"Ready means hardened off. {_percent(found.rate.mean)} of the cuttings finish, on average; that figure is "
-        "not sure, lots differ, and so do their days: the chance covers all three. More: stickdate strike"
+        f"Ready means {_ready_means(nursery, found)}. {_percent(found.rate.mean)} of the cuttings finish, on average; "
+        "that figure is not sure, lots differ, and so do their days: the chance covers all three. More: stickdate "
+        "strike"
     )
     if aim.number and any(way.waves for way in found.ways):
         best = next(way for way in reversed(found.ways) if way.waves)
@@ -51,6 +58,10 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     if aim.number and nursery.varieties[aim.number].protected:
         lines += paragraph(nursery.book.cautions["protected"].short)
     return "\n".join(lines) + "\n"
+
+
+def _ready_means(nursery: Nursery, found: Backwards) -> str:
+    return "hardened off" if nursery.book.methods[found.aim.method].ready == "hardened" else "lifted from its bed, bare"
 
 
 def _what(found: Backwards, nursery: Nursery) -> str:
@@ -83,13 +94,16 @@ def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
     rooted = found.rate.made_of[0].mean if found.rate.made_of else found.rate.mean
     pots = round(way.cuttings * rooted)
     told = [f"{words} {day(likely[name], nursery.as_of)}" for name, words in _ON_THE_WAY.items() if name in likely]
-    ready = day(likely["hardened"], nursery.as_of)
+    method = nursery.book.methods[found.aim.method]
+    ready = day(likely[method.ready], nursery.as_of)
     leaves = day(wave.leaves, nursery.as_of)
-    where = f"Bin {wave.bin} is" if wave.bin else "The bags are"
+    where = f"{method.place.capitalize()} {wave.bin} is" if wave.bin else f"The {HELD[method.place]}s are"
     wood = day(wave.day - found.keeps, nursery.as_of)
+    in_pots = f" About {pots} pots then stand under the lamps, and later outside."
+    then = in_pots if method.ends == "potted" else ""
     return (
         f"of wood cut after {wood}, or it does not keep; {', '.join(told)}, ready {ready}, each likely. {where} free "
-        f"again by {leaves}, nine times in ten. About {pots} pots then stand under the lamps, and later outside."
+        f"again by {leaves}, nine times in ten.{then}"
     )
 
 
@@ -117,6 +131,7 @@ def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
         "as_of": nursery.as_of.isoformat(),
         "variety": aim.number or None,
         "crop": aim.crop,
+        "method": aim.method,
         "plants": aim.plants,
         "by": aim.by.isoformat(),
         "share": round(aim.share, 4),

@@ -136,6 +136,7 @@ def choices(
     """
     groups = [usual(lot, due, troubles, as_of)]
     every = [event for event in EVENTS.values() if _can(event, lot, bins, [*lot.troubles, *troubles])]
+    every = [event for event in every if event.name != "lifted" or "lifted" in due]  # of beds alone, and when asked for
     for name in ("sign", "trouble", "job", "move", "gone"):
         rest = [event.name for event in every if _group(event) == name and not groups[0].takes(event.name)]
         groups.append(ButtonGroup(name, _TITLES[name], tuple(_of_lot(each, lot, due, as_of, name) for each in rest)))

@@ -226,7 +226,7 @@ def _stage(event: Event, nursery: Nursery, asked: Request) -> Field:
 
 
 def _bin(event: Event, nursery: Nursery, asked: Request) -> Field:
-    names = [item.name for item in nursery.settings.bin]
+    names = [item.name for item in nursery.settings.places]
     told, first, more = "Into bin", "where room is", [("none", "stands in no bin")]
     if event.name == "brought_in":
         told, first, more, names = "Into which shelter", "", [], [item.name for item in nursery.settings.shelter]

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-_TOO_LITTLE = "too little was found of how its dormant wood roots and how warm it wants to stand"
-_LEAFY = "it is rooted from cuttings in leaf, for which a dark sealed bag is wrong"
+_LEAFY = "it is rooted from cuttings in leaf, not from dormant wood"
 _OWN_FILE = "what you know of it may stand in rules/crops of your nursery"
 
 # By the name as it may be typed, without what parts its words.
 _WHY: Final = {
-    **dict.fromkeys(("gooseberry", "blueberry", "kiwi", "kiwifruit"), _TOO_LITTLE),
     **dict.fromkeys(("hydrangea", "olive"), _LEAFY),
 }
 

@@ -122,5 +122,6 @@ def next_words(
 
 
 def _ready(lot: Lot) -> bool:
-    """Whether all of it stands outside and some are hardened: signs that nobody logged of it came long ago."""
-    return bool(lot.total) and lot.count("outside") == lot.total and "hardened" in lot.signs
+    """Whether all of it stands outside and some are hardened, or is lifted: signs that nobody logged came long ago."""
+    outside = lot.count("outside") == lot.total and "hardened" in lot.signs
+    return bool(lot.total) and (outside or lot.lifted == lot.total)

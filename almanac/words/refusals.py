@@ -48,6 +48,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "lot_unknown": "there is no lot '{name}'{near}",
     "crop_not_grown": "no variety here is of a crop '{crop}'{near}",
     "not_in_rules": _not_in_rules,
+    "method_not_of_crop": "{method} does not suit {crop}; it is rooted by {known: or }",
     "variety_unknown": "variety '{variety!c}' is not in varieties.csv{near:; see varieties.csv}",
     "variety_of_other_crop": "variety {number} is a {own}, not a {crop}; leave --crop out",
     "of_what": _OF_WHAT,

@@ -151,6 +151,10 @@ def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
     """Why plants do not come to be hardened here, empty where they do."""
     if hindered == "never_safe":
         return "no hardening off: no weeks of the year are as safe from frost as you accept"
+    if hindered == "winter_kills":
+        return "not in the open ground: the winter here likely kills its wood; root it under cover"
+    if hindered == "no_winter":
+        return "not in the open ground: no winter here puts it to rest"
     if hindered == "standstill":
         where = f"bin {bin_name}" if bin_name else "no bin"
         return f"no rooting: {where} is too cold or too hot for it"

@@ -89,8 +89,8 @@ def test_a_wrong_answer_is_told_at_once_and_asked_again(tmp_path: Path) -> None:
         new.answer("What the mats are set to", "200 F")
         new.answer("What the mats are set to", "")
         new.answer("How warm it is", "")
-        new.answer("A variety, such as", "1, Sky blue, blueberry")
-        assert "too little was found" in new.answer("A variety, such as", "1, Old brown, fig")
+        new.answer("A variety, such as", "1, Sky blue, hydrangea")
+        assert "from cuttings in leaf" in new.answer("A variety, such as", "1, Old brown, fig")
         new.answer("The next", "1, Another, fig")
         assert "already 'Old brown'" in new.answer("The next", "")
         assert new.ends() == 0
@@ -136,7 +136,7 @@ def test_every_answer_may_be_an_option_and_then_nothing_is_asked(tmp_path: Path)
 def test_all_that_is_wrong_with_the_options_is_told_at_once_and_nothing_is_made(tmp_path: Path) -> None:
     told = stickdate(
         "new", tmp_path / "lane", "--town", "Ames, Iowa", "--elevation", "940", "--bins", "1", "--mat", "200 F",
-        "--variety", "1, Sky, blueberry", "--variety", "two, Red, grape", code=1,
+        "--variety", "1, Sky, hydrangea", "--variety", "two, Red, grape", code=1,
     )  # fmt: skip
 
     assert len(told.lines) >= 5

@@ -87,9 +87,9 @@ def test_the_same_file_a_second_time_adds_nothing(yard: Path) -> None:
           "or --dates month-first"]),
         ("date,what,lot\n2026-04-01,looked,7a\n",
          ["typed.csv:2: '2026-04-01' is after today, 2026-03-20; only what has happened is logged"]),
-        ("number,name,crop\n20,Sky,blueberry\n7,Twice,fig\n",
-         ["typed.csv:2: 'blueberry' is not a crop with a rule file: too little was found of how its dormant wood roots "
-          "and how warm it wants to stand; what you know of it may stand in rules/crops of your nursery",
+        ("number,name,crop\n20,Sky,hydrangea\n7,Twice,fig\n",
+         ["typed.csv:2: 'hydrangea' is not a crop with a rule file: it is rooted from cuttings in leaf, not from "
+          "dormant wood; what you know of it may stand in rules/crops of your nursery",
           "typed.csv:3: number 7 is already 'Late one'; give this one another"]),
         ("variety,form,count,date\n7,dormant,many,2026-02-24\n",
          ["typed.csv:2: count 'many' is not a whole number; write digits alone"]),

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from almanac.faults import InputFaults
+from almanac.actions.look import look
+from almanac.actions.stick_by import stick_by
+from almanac.faults import InputFaults, Refusal
+from almanac.forecast.strike import outcomes
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 from almanac.plan.room.supplies import buying_list
+from almanac.plan.wood.forsale import offer_of
 from almanac.words.faults import fault_line
 from tests.nurseries import VARIETIES, Parts, bench
 
 TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
 NO_MAT = '[[place]]\nname = "U"\nkind = "tray"\nholds = 20\nair = "10 C"'
-PLACES = Parts(store=f'temperature = "2 C"\n{TRAY}\n{NO_MAT}', varieties=f"{VARIETIES}4,Invented red,red_currant,,\n")
+PLACES = Parts(
+    store=f'temperature = "2 C"\n{TRAY}\n{NO_MAT}',
+    varieties=f"{VARIETIES}4,Invented red,red_currant,,\n5,Invented blue,blueberry,,\n",
+)
 TAKEN = "2027-01-05 taken 4a --variety 4 --count 40\n2027-01-05 taken 7a --variety 7 --count 9\n"
 IN_TRAY = f"{TAKEN}2027-01-08 stuck 4a --count 20 --bin T --refers 4b\n"
 
@@ -43,14 +50,14 @@ def test_a_crop_is_not_put_where_none_of_its_methods_root(tmp_path: Path) -> Non
     with pytest.raises(InputFaults) as told:
         bench(
             tmp_path,
-            f"{TAKEN}2027-01-08 stuck 7a --bin L",
+            "2027-01-05 taken 5a --variety 5 --count 9\n2027-01-08 stuck 5a --bin L",
             date(2027, 1, 9),
             store='temperature = "2 C"\n[[place]]\nname = "L"\nkind = "bed"\nholds = 60',
             varieties=PLACES["varieties"],
         )
 
     assert [fault_line(each) for each in told.value.faults] == [
-        "logbook.csv:4: no method of fig roots in a bed, which L is; name another place, or --bin none"
+        "logbook.csv:3: no method of blueberry roots in a bed, which L is; name another place, or --bin none"
     ]
 
 
@@ -111,9 +118,84 @@ def test_a_drench_may_go_on_cells_from_the_first_day_and_on_shut_bags_never(tmp_
 
 def test_a_nursery_of_bags_has_the_plan_it_had_though_it_has_a_tray(tmp_path: Path) -> None:
     log = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
-    alone = build_plan(
-        bench(tmp_path / "alone", log, date(2027, 1, 9), store='temperature = "2 C"', varieties=PLACES["varieties"])
-    )
-    beside = build_plan(nursery(tmp_path / "beside", log, date(2027, 1, 9)))
+    alone = build_plan(bench(tmp_path / "alone", log, date(2027, 1, 9), store='temperature = "2 C"'))
+    beside = build_plan(bench(tmp_path / "beside", log, date(2027, 1, 9), store=PLACES["store"]))
 
     assert replace(beside, space=alone.space) == alone
+
+
+# --- beds ------------------------------------------------------------------------------------------------------
+
+BED = Parts(store='temperature = "2 C"\n[[place]]\nname = "L"\nkind = "bed"\nholds = 60', varieties=PLACES["varieties"])
+IN_BED = "2026-11-20 taken 4a --variety 4 --count 20\n2027-03-25 stuck 4a --bin L\n"
+
+
+def bed(folder: Path, log: str, day: date) -> Nursery:
+    return bench(folder, log, day, **BED)
+
+
+def test_a_bed_asks_for_no_bag_card_or_lamp_and_its_rows_are_walked(tmp_path: Path) -> None:
+    plan = build_plan(bed(tmp_path, f"{IN_BED}2027-05-02 leaves 4a --count 15", date(2027, 5, 3)))
+    every = {own.id.rule for task in plan.tasks for own in task.own} | {look.rule.id for look in plan.looks}
+
+    assert {"ground_rows", "lift"} <= told(plan, "4a")
+    assert not {name for name in every if name.startswith(("bag_", "tray_", "gnat_", "lamp_", "wean_", "vent_"))}
+    assert not every & {"pot_up", "pots_ready", "light", "harden_out", "harden"}
+
+
+def test_sticks_leaf_out_in_spring_and_are_lifted_when_their_leaves_are_down(tmp_path: Path) -> None:
+    # Extension services and gardening columns alike: grown one season, lifted in the next dormant one.
+    found = build_plan(bed(tmp_path, IN_BED, date(2027, 3, 26))).milestones["4a"]
+    leaves, lifted = found["leaves"].days, found["lifted"].days
+
+    assert leaves is not None
+    assert lifted is not None
+    assert date(2027, 4, 1) <= leaves[1] <= date(2027, 5, 31)
+    assert date(2027, 10, 10) <= lifted[1] <= date(2027, 11, 30)
+
+
+def test_sticks_of_autumn_do_not_leaf_out_before_buds_swell_outdoors(tmp_path: Path) -> None:
+    log = "2026-11-20 taken 4a --variety 4 --count 20\n2026-11-21 stuck 4a --bin L"
+
+    leaves = build_plan(bed(tmp_path, log, date(2026, 11, 22))).milestones["4a"]["leaves"].days
+
+    assert leaves is not None
+    assert leaves[0] >= date(2027, 3, 1)
+
+
+def test_what_is_lifted_is_rooted_and_finished_and_is_sold_first(tmp_path: Path) -> None:
+    lifted = "2027-11-10 lifted 4a --count 14\n2027-11-10 died 4a --count 6 --value no_roots"
+    log = f"{IN_BED}{lifted}\n2027-11-12 sold 4a --count 5"
+    here = bed(tmp_path, log, date(2027, 11, 13))
+    [struck] = outcomes(here.stock.lots)
+
+    assert (struck.of, struck.rooted, struck.finished, struck.dead) == (20, 14, 14, 6)
+    assert here.stock.lots["4a"].lifted == 9
+    assert offer_of(here, "4", "rooted").free == 9
+
+
+def test_what_is_not_lifted_yet_is_asked_for_and_what_is_waits_for_a_place(tmp_path: Path) -> None:
+    plan = build_plan(bed(tmp_path, f"{IN_BED}2027-11-10 lifted 4a --count 14", date(2027, 11, 11)))
+    counts = {own.id.rule: own.count for task in plan.tasks for own in task.own if "4a" in own.lots}
+
+    assert (counts["lift"], counts["bare_root"]) == (6, 14)
+
+
+def test_only_what_stands_in_a_bed_is_lifted_and_no_more_than_is_there(tmp_path: Path) -> None:
+    with pytest.raises(InputFaults) as told:
+        bed(tmp_path, f"{IN_BED}2027-11-10 lifted 4a --count 14\n2027-11-11 lifted 4a --count 7", date(2027, 11, 12))
+
+    assert [each.fact.kind for each in told.value.faults] == ["too_few"]
+
+
+def test_plants_are_wanted_by_a_day_from_a_bed_and_stuck_only_while_its_soil_lets_them_in(tmp_path: Path) -> None:
+    bed(tmp_path, "2026-11-20 taken 4a --variety 4 --count 40", date(2026, 11, 21))
+    seen = look(tmp_path, datetime(2026, 11, 21, 17, tzinfo=UTC))
+
+    found = stick_by(seen, date(2027, 12, 1), 8, "4", None, "open_ground")
+
+    days = [wave.day for way in found.ways for wave in way.waves]
+    assert days
+    assert all(date(2027, 2, 25) <= day <= date(2027, 4, 30) for day in days)
+    with pytest.raises(Refusal):
+        stick_by(seen, date(2027, 12, 1), 8, "5", None, "open_ground")

@@ -22,7 +22,7 @@ def test_a_slip_or_a_beginning_is_taken_for_the_crop(typed: str, meant: str) -> 
     assert nearest(typed, CROPS).word == meant
 
 
-@pytest.mark.parametrize("typed", ["blueberry", "raspberry", "blackberry", "gooseberry", "apple", "vine"])
+@pytest.mark.parametrize("typed", ["strawberry", "raspberry", "blackberry", "cranberry", "apple", "vine"])
 def test_a_crop_that_only_shares_letters_with_others_is_taken_for_none_of_them(typed: str) -> None:
     assert nearest(typed, CROPS).word == ""
 
@@ -47,7 +47,7 @@ def test_a_number_of_one_digit_is_near_no_other() -> None:
     assert nearest("17", ("1", "7")).known == ("1", "7")
 
 
-@pytest.mark.parametrize("typed", ["blueberry", "Blueberries", "kiwi", "hydrangea", "olives"])
+@pytest.mark.parametrize("typed", ["hydrangea", "Hydrangeas", "olive", "olives"])
 def test_a_crop_left_out_on_purpose_says_why(typed: str) -> None:
     assert left_out(typed).startswith(": ")
 

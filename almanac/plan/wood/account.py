@@ -38,7 +38,7 @@ from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
 # Why a step has no date here.
-Hindrance = Literal["no_winter", "does_not_keep", "no_post_day", "never_safe", "standstill"]
+Hindrance = Literal["no_winter", "does_not_keep", "no_post_day", "never_safe", "standstill", "winter_kills"]
 SaleEnd = Literal["season", "keeps", "buds", "swollen"]
 Until = Literal["keeps", "growth", "swollen"]
 Seen = Literal["sound", "swelling", "mould", "shrivelled"]
@@ -111,7 +111,7 @@ class Account:
         self._collecting: dict[tuple[str, date, bool], Collecting] = {}
         self._lots: dict[str, Wood] = {}
         self._on_plant: dict[Collecting, Wood] = {}
-        self.sticking: dict[Collecting, object] = {}  # what `season` makes of each, kept for the day
+        self.sticking: dict[tuple[Collecting, str], object] = {}  # by crop and method, for the day
 
     @cached_property
     def outdoors(self) -> Outdoors:

@@ -198,7 +198,8 @@ def _coming(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> I
     of_rooted = min(finished.mean / rooted.mean, 1.0)
     if rooting:
         left, seen = remaining(lot, rooting, found, around), to_be_potted(lot, around)
-        potted, ready = _move(left, "potted", around), left.get(READY)
+        way = around.book.methods[lot.method]
+        potted, ready = _move(left, way.ends, around), left.get(way.ready)
         number = Number(seen.surely, 0, of_rooted, doubt) if seen.surely else Number(seen.most, 0, finished.mean, doubt)
         if potted:
             yield Coming(lot.id, number, potted, True, ready.days[2] if ready and ready.days else None)

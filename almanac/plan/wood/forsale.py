@@ -132,7 +132,9 @@ def offer_of(nursery: Nursery, number: str, form: Form, account: Account | None 
 def _on_their_way(nursery: Nursery, number: str) -> int:
     """The most plants that may still get ready."""
     lots = [lot for lot in nursery.stock.lots.values() if lot.number == number]
-    return sum(lot.count("rooting") + lot.count("pot") + lot.count("outside") - lot.hardened for lot in lots)
+    return sum(
+        lot.count("rooting") + lot.count("pot") + lot.count("outside") - lot.hardened - lot.lifted for lot in lots
+    )
 
 
 def shipments(nursery: Nursery, account: Account) -> tuple[Shipment, ...]:
@@ -158,6 +160,8 @@ def _batches(nursery: Nursery, number: str, form: Form, account: Account | None)
                 account = account or account_of(nursery)
                 wood = account.of_lot(lot)
                 yield Batch(lot.id, count, wood.cut, _hold_of_wood(nursery, lot, wood), wood)
+        elif lot.lifted:
+            yield Batch(lot.id, lot.lifted, lot.steps["lifted"], _hold(nursery, lot))
         elif lot.hardened:
             sign = lot.signs.get("hardened")  # none where they came from a lot that was joined to this one
             since = sign.day if sign else lot.started

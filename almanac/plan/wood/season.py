@@ -24,10 +24,12 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import places_for, seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance, Wood, stored
 from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.ground import Ground, ground_for
 from almanac.rulebook.law import Law
 from almanac.rulebook.programmes.store import Store
 
-SHOWN = ("leaves", "roots", "potted", "set_out", "outside", "hardened")  # what a lot to come is told of
+_IN_BED = ("leaves", "roots", "lifted")  # what a lot to come in a bed is told of
+_UNDER_COVER = ("leaves", "roots", "potted", "set_out", "outside", "hardened")
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,12 @@ class LotToCome:
     cut: date
     bin: str
     milestones: Mapping[str, Milestone]
+    in_bed: bool = False
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """The milestones that it is told of."""
+        return _IN_BED if self.in_bed else _UNDER_COVER
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,7 @@ class Sticking:
 
     From the `best` day on plants need not wait under the lamps for frost to pass, and wood best taken late is there.
     The latest is the last on which wood still keeps, or, `by_autumn`, from which nine lots in ten still harden and take
-    hold before frost comes back.
+    hold before frost comes back. `method` is how; `ground` of a bed when its soil lets sticks in.
     """
 
     crop: str
@@ -58,6 +66,8 @@ class Sticking:
     bin: str
     count: int
     hindered: Hindrance | None = None
+    method: str = ""
+    ground: Ground | None = None
 
 
 @dataclass(frozen=True)
@@ -141,14 +151,20 @@ class StickingLeft(Derivation):
 
 
 def season_of(
-    crop: str, middle: date, account: Account, lots: Iterable[Lot] = (), numbers: Collection[str] = ()
+    crop: str,
+    middle: date,
+    account: Account,
+    lots: Iterable[Lot] = (),
+    numbers: Collection[str] = (),
+    method: str = "",
 ) -> CropSeason:
     """The season of a crop round a shortest day, with those of some lots that lie in store of it.
 
-    `numbers` are its varieties: where all stand sheltered, nights outdoors close nothing.
+    `numbers` are its varieties: where all stand sheltered, nights outdoors close nothing. It is stuck by `method`,
+    where one is named.
     """
     collect, wood = account.collecting(crop, middle, numbers), account.on_plant(crop, middle, numbers)
-    stick = sticking_in(account, collect)
+    stick = sticking_in(account, collect, method)
     here = [account.of_lot(lot) for lot in lots if lot.crop == crop and stored(lot)]
     store = tuple(
         StoredWood(each, account.last_post(each), stick_days(each, stick)) for each in here if each.middle == middle
@@ -173,6 +189,11 @@ def taking_days(collect: Collecting, stick: Sticking, sold_until: date | None) -
 
 def stick_days(wood: Wood, stick: Sticking) -> tuple[date, date, date]:
     """From when, on which good day and until when a lot in store is stuck; swollen wood at once."""
+    if stick.ground:  # heeled in, it waits for soil to open
+        windows = [each for each in stick.ground.windows if each[1] >= wood.cut]
+        if windows:
+            first = max(windows[0][0], wood.cut)
+            return first, max(first, min(stick.best, windows[0][1])), windows[-1][1]
     last = min(wood.until, stick.latest) if stick.latest > wood.cut and wood.until_by != "swollen" else wood.until
     best = wood.seen_on if wood.seen == "swelling" and wood.seen_on else max(stick.best, wood.cut)
     return wood.cut, min(best, last), last
@@ -190,19 +211,22 @@ def _keeps(crop: str, outdoors: Outdoors) -> timedelta:
     return timedelta(days=round(outdoors.around.book.crops[crop].store.keeps_high))
 
 
-def sticking_in(account: Account, collect: Collecting) -> Sticking:
+def sticking_in(account: Account, collect: Collecting, method: str = "") -> Sticking:
     """The same for the account of a day, worked out once."""
-    if collect not in account.sticking:
-        account.sticking[collect] = sticking(collect, account.outdoors)
-    found = account.sticking[collect]
+    if (collect, method) not in account.sticking:
+        account.sticking[collect, method] = sticking(collect, account.outdoors, method)
+    found = account.sticking[collect, method]
     assert isinstance(found, Sticking)
     return found
 
 
-def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:
-    """When wood may be stuck so that plants are ready in the coming summer."""
+def sticking(collect: Collecting, outdoors: Outdoors, method: str = "") -> Sticking:
+    """When wood may be stuck so that plants are ready in the coming summer; by a method, or the crop's usual one."""
     crop, count = collect.crop, outdoors.around.book.programme(Store).lot
-    name = usual_bin(crop, outdoors)
+    method = method or outdoors.around.method_for(crop)
+    if outdoors.around.book.methods[method].place == "bed":
+        return _in_bed(collect, outdoors, method)
+    name = usual_bin(crop, outdoors, method)
     in_leaf = collect.buds_swell[1] + timedelta(days=round(outdoors.around.book.programme(Store).in_leaf))
     first = collect.opens
     keeps_until = max(min(collect.closes + _keeps(crop, outdoors), in_leaf), collect.closes)
@@ -211,7 +235,7 @@ def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:
 
     def ahead(day: date) -> Mapping[str, Milestone]:
         if day not in known:
-            known[day] = to_come(collect, day, name, count, outdoors).milestones
+            known[day] = to_come(collect, day, name, count, outdoors, method).milestones
         return known[day]
 
     hindered = _hindrance(ahead(first))
@@ -222,7 +246,17 @@ def sticking(collect: Collecting, outdoors: Outdoors) -> Sticking:
     if hindered is None and _waits(ahead(best)):
         best = days[min(_first(days, lambda day: not _waits(ahead(day))), len(days) - 1)]
     best = min(best, latest)
-    return Sticking(crop, collect.middle, first, best, latest, latest < keeps_until, name, count, hindered)
+    return Sticking(crop, collect.middle, first, best, latest, latest < keeps_until, name, count, hindered, method)
+
+
+def _in_bed(collect: Collecting, outdoors: Outdoors, method: str) -> Sticking:
+    """Sticks outdoors: in autumn if soil lets them settle, else at winter's end; none where the winter kills them."""
+    crop, count = collect.crop, outdoors.around.book.programme(Store).lot
+    found, name = ground_for(collect, method, outdoors), usual_bin(crop, outdoors, method)
+    windows = found.windows or ((collect.opens, collect.closes),)
+    first, last = windows[0][0], windows[-1][1]
+    best = min(first + timedelta(days=round(outdoors.around.book.programme(Store).due)), windows[0][1])
+    return Sticking(crop, collect.middle, first, best, last, False, name, count, found.refused, method, found)
 
 
 def _first(days: list[date], holds: Callable[[date], bool]) -> int:
@@ -264,7 +298,9 @@ def usual_bin(crop: str, outdoors: Outdoors, method: str = "") -> str:
     return seats(places, around.bins, around.book.crops[crop].base, lambda _: 0)[0].bin
 
 
-def to_come(collect: Collecting, day: date, bin_name: str, count: int, outdoors: Outdoors) -> LotToCome:
+def to_come(
+    collect: Collecting, day: date, bin_name: str, count: int, outdoors: Outdoors, method: str = ""
+) -> LotToCome:
     """A lot stuck on a day, from the earliest wood that still keeps until then.
 
     Args:
@@ -273,10 +309,13 @@ def to_come(collect: Collecting, day: date, bin_name: str, count: int, outdoors:
         bin_name: where; empty for no bin
         count: how many cuttings
         outdoors: what its milestones depend on
+        method: how it is rooted; the crop's usual one here if none is named
     """
     cut = min(max(collect.opens, day - _keeps(collect.crop, outdoors)), day)
-    found = if_stuck(collect.crop, count, day, bin_name, outdoors.ahead, cut)
-    return LotToCome(day, cut, bin_name, found)
+    found = if_stuck(collect.crop, count, day, bin_name, outdoors.ahead, cut, method)
+    around = outdoors.around
+    in_bed = around.book.methods[method or around.method_for(collect.crop)].place == "bed"
+    return LotToCome(day, cut, bin_name, found, in_bed)
 
 
 def next_lots(season: CropSeason, as_of: date, outdoors: Outdoors) -> list[LotToCome]:
@@ -285,4 +324,6 @@ def next_lots(season: CropSeason, as_of: date, outdoors: Outdoors) -> list[LotTo
     if stick.latest < as_of:
         return []
     days = sorted({max(day, as_of) for day in (stick.earliest, stick.best, stick.latest)})
-    return [to_come(season.collect, day, stick.bin, stick.count, outdoors) for day in days]
+    if stick.ground:
+        days = sorted({max(first, as_of) for first, last in stick.ground.windows if last >= as_of})
+    return [to_come(season.collect, day, stick.bin, stick.count, outdoors, stick.method) for day in days]

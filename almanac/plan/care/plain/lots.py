@@ -44,7 +44,7 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     in_bed = lot.count("rooting") > 0 and context.around.book.methods[lot.method].place == "bed"
     if rule.only_if.under_cover not in (None, not in_bed):
         return NOTHING
-    if "temperature" in rule.until and _probed(context, lot) > anchor.days[0]:
+    if "temperature" in rule.until and (_probed(context, lot) > anchor.days[0] or _on_no_mat(context, lot)):
         return NOTHING
     if rule.needs and not any(sign in lot.signs for sign in rule.needs):
         return NOTHING
@@ -75,6 +75,12 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
 def left_by(stage: str | None, lot: Lot, context: Context) -> str:
     """The milestone with which a lot leaves a stage; empty for the last."""
     return context.around.book.methods[lot.method].ends if stage == "rooting" else _LEFT_BY.get(stage or "", "")
+
+
+def _on_no_mat(context: Context, lot: Lot) -> bool:
+    """Whether it stands where no mat is."""
+    item = context.around.settings.bin_named(lot.bin) if lot.bin else None
+    return item is not None and not item.heated
 
 
 def _probed(context: Context, lot: Lot) -> date:
@@ -143,6 +149,8 @@ def _count(lot: Lot, rule: TaskRule) -> int:
         return lot.total
     before = STAGES[: STAGES.index(rule.while_in) + 1]
     there = next((lot.count(stage) for stage in reversed(before) if lot.count(stage)), lot.total)
+    if lot.lifted and rule.while_in == "rooting":
+        there = lot.lifted if rule.once_logged and rule.after == "lifted" else there - lot.lifted
     shown = [lot.signs[sign] for sign in rule.without if sign in lot.signs]
     return max(there - max((sign.lately[0] if sign.lately else 0 for sign in shown), default=0), 0)
 
@@ -199,7 +207,8 @@ def _ended(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Miles
     """Whether one of the events that end a task has come since it began."""
     since = anchor.days[0] if anchor.known else date.min
     for event in rule.until:
-        if event == left_by(rule.while_in, lot, context) and lot.count(rule.while_in or "store"):
+        left = lot.count(rule.while_in or "store") - (lot.lifted if event == "lifted" else 0)
+        if event == left_by(rule.while_in, lot, context) and left:
             continue  # part of the lot went on; those still there are not done with
         if event in found and found[event].known:
             return True  # a sign or a step is for good, whether it came before or after

@@ -1,0 +1,24 @@
+"""When soil lets sticks in, and when thaws have loosened them."""
+
+from __future__ import annotations
+
+from almanac.rulebook.fields import Days, Temperature
+from almanac.rulebook.programme_numbers import ProgrammeNumbers
+
+
+class OpenGround(ProgrammeNumbers):
+    """Sticks in a bed, by the usual warmth of its soil.
+
+    Soil is `workable` from a mean warmth on; where its usual coldest is below `heaves` it freezes hard and lifts what
+    has no roots, so that nothing is stuck in autumn. In autumn sticks want to `settle` for so long before it is no
+    longer workable. In spring they are stuck until buds swell outdoors, but for `at_least` so long, as wood kept cold
+    is behind. Sticks that stood a winter are made firm again within `firm` of the soil being workable.
+    """
+
+    tasks = frozenset({"ground_firm", "heel_in"})
+    values = frozenset({"opens"})
+    workable: Temperature
+    heaves: Temperature
+    settle: Days
+    at_least: Days
+    firm: Days
