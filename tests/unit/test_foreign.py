@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from almanac.nursery.foreign import Understood, understand
 
@@ -97,3 +99,13 @@ def test_a_file_of_something_else_is_none() -> None:
     found, faults = understand(b"one,two\n1,2\n", "sheet.csv", TODAY)
 
     assert (found, [each.fact.kind for each in faults]) == (None, ["no_such_table"])
+
+
+@given(st.binary(max_size=300) | st.text(max_size=300).map(lambda text: f"date;what;lot\n{text}".encode()))
+@example(b'date,what\n"2026')
+@example(b"sep=;\r\ndate;what\r\n1/2/2026;looked\r\n")
+@example(b"date,what\x00\n\x00,\x00")
+def test_whatever_stands_in_a_file_it_is_understood_or_told(data: bytes) -> None:
+    found, faults = understand(data, "sheet.csv", TODAY)
+
+    assert found is not None or faults
