@@ -39,6 +39,7 @@ DOCUMENTS = {"nursery.toml": NURSERY} | {
 NAMES_A_FILE = re.compile(
     r"(note: )?(nursery\.toml|varieties\.csv|(logbook|orders)(\.backup)?\.csv|rules/[\w/]+\.toml)(:\d+)?: \S"
     r"|note: (the logbook's last line|the calendar was not refreshed: logbook\.csv: )"
+    r"|note: the calendar was not refreshed: it stands still until your own rules are mended: rules/"
     r"|check --mend would put back |  "
 )
 ODD_CELLS = (
