@@ -87,7 +87,7 @@ class BenchPlace:
     @property
     def no_roots(self) -> list[str]:
         """The lots of which "all well" says that they have no roots yet."""
-        return [card.lot.id for card in self.cards if card.signs and card.lot.bin and "roots" not in card.lot.signs]
+        return [card.lot.id for card in self.cards if card.signs and card.lot.bin and not _rooted(card.lot)]
 
 
 @dataclass(frozen=True)
@@ -159,7 +159,8 @@ def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) ->
     """One lot with what is asked of it; `whole` with all that can be logged of it."""
     plan, nursery = reading.plan, reading.nursery
     found, due = plan.milestones[lot.id], asked.due.get(lot.id, [])
-    names = [item.event for item in due]
+    looked = lot.looked == plan.as_of
+    names = [item.event for item in due if not (looked and item.event == "looked")]
     log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
     troubles = log.troubles if log else ()
     return Card(
@@ -172,7 +173,7 @@ def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) ->
         usual(lot, names, troubles, plan.as_of),
         tuple(choices(lot, names, len(nursery.settings.places), troubles, plan.as_of)) if whole else (),
         tuple(stages_of(lot)),
-        lot.looked == plan.as_of,
+        looked,
         bool(due or lot.troubles),
         lot.id in asked.signs,
     )
@@ -223,6 +224,12 @@ def _headline(plan: Plan, today: Round | None) -> str:
         following = next((each.day for each in plan.rounds if each.day > plan.as_of), None)
         return "No round today" + (f"; the next is {weekday(following, plan.as_of)}" if following else "")
     return "Round done" if today.done else f"Round, about {minutes(today)} min"
+
+
+def _rooted(lot: Lot) -> bool:
+    """Whether roots were seen on it: on those still in the bag, where part of it was potted up."""
+    sign = lot.signs.get("roots")
+    return sign is not None and not (sign.potted and lot.count("rooting"))
 
 
 def _looks_for_signs(rule: TaskRule) -> bool:

@@ -59,8 +59,9 @@ def ahead_of(reading: Reading, card: Card, reasons: Sequence[Reason]) -> Ahead:
     following = next((each.day for each in plan.rounds if each.day > plan.as_of and lot.id in each.lots), None)
     look = f"Next look {weekday(following, plan.as_of)}." if following else ""
     by_id = {str(reason.id): reason for reason in reasons}
-    if card.due:
-        first = card.due[0]
+    left = [item for item in card.due if not (card.looked and item.event == "looked")]
+    if left:
+        first = left[0]
         when = f"{'late, ' if first.late else ''}{first.when}" if first.when else "today"
         why = by_id[first.id].why if first.id in by_id else ""
         return Ahead(what=first.title, when=when, why=why, how=first.how, look=look)

@@ -86,10 +86,10 @@ async function measured(page, name) {
 // Each page in the narrowest and the usual width, plain and enlarged; on a wide screen what differs there.
 async function sizes(browser) {
   const walk = [
-    [320, "light", [100, 200], PAGES.slice(0, 2), 200],
-    [320, "light", [200], PAGES.slice(2), 0],
-    [360, "dark", [100, 150, 200], ["", "lot/7b", "log"], 100],
-    [1280, "light", [100, 200], ["", "lot/7b"], 0],
+    [320, "light", [200], PAGES, 200],
+    [360, "dark", [100, 200], ["", "lot/7b"], 100],
+    [360, "light", [150], [""], 0],
+    [1280, "light", [100, 200], [""], 0],
   ];
   for (const [width, colorScheme, texts, paths, judged] of walk) {
     const page = await opened(browser, width, { colorScheme });
@@ -188,6 +188,30 @@ async function folded(browser) {
   await page.context().close();
 }
 
+// How many taps the commonest jobs take from the bench; typing a number is none.
+async function taps(browser) {
+  const page = await opened(browser, 360);
+  found.taps = {};
+  const job = async (name, said, steps) => {
+    await page.goto(base + "/");
+    for (const step of steps) {
+      if (Array.isArray(step)) await page.fill(...step);
+      else await page.click(step);
+    }
+    await page.waitForFunction((words) => document.getElementById("state").textContent.includes("Logged. " + words), said);
+    found.taps[name] = steps.filter((step) => !Array.isArray(step)).length;
+    return page.textContent("#told");
+  };
+  await job("roots with a number", "Roots: 8a, 2", ["#open-8a > summary", ["#log-8a [name='count.next']", "2"], "#log-8a button[value=roots]"]);
+  found.partTold = await job("part of a lot potted", "Potted up: 8a, 2", ["#open-8a > summary", ["#log-8a [name='count.next']", "2"], "#log-8a button[value=potted]"]);
+  await job("all well but one", "Looked:", ["#lot-10a label.tick", "button[data-place=A]"]);
+  await page.click("#log-10a button[value=mould]"); // it stands open by then
+  await page.waitForFunction(() => document.getElementById("state").textContent.includes("Logged. Mould: 10a"));
+  found.taps["and its mould"] = 1;
+  await job("a bin all well", "Looked: ", ["button[data-place=B]"]);
+  await page.context().close();
+}
+
 async function plain(browser) {
   const page = await opened(browser, 320, { javaScriptEnabled: false });
   await page.click("#open-9a > summary");
@@ -205,6 +229,7 @@ try {
   await side(browser);
   await offline(browser);
   await plain(browser);
+  await taps(browser);
   await folded(browser);
 } finally {
   await browser.close();

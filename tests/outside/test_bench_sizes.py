@@ -21,7 +21,7 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Found:
 
 def test_nothing_runs_off_the_side_at_any_size(found: Found) -> None:
     # WCAG 2.2, 1.4.10 reflow: 320 px; 1.4.4 resize text: up to 200 %.
-    assert len(found["tall"]) == 2 * 2 + 5 + 3 * 3 + 2 * 2  # all of them were looked at
+    assert len(found["tall"]) == 7 + 2 * 2 + 1 + 2  # all of them were looked at
     assert found["wide"] == []
 
 
@@ -62,6 +62,17 @@ def test_back_with_the_network_pages_change_in_place_and_the_way_back_works(foun
     path, title, tab, back = found["online"]
     assert (path, tab, back) == ("/week", "Week", "/")
     assert title.startswith("Week")
+
+
+def test_the_commonest_jobs_take_two_taps_at_most_and_what_is_left_is_said(found: Found) -> None:
+    assert found["taps"] == {
+        "a bin all well": 1,
+        "all well but one": 2,
+        "and its mould": 1,
+        "roots with a number": 2,
+        "part of a lot potted": 2,
+    }
+    assert "2 potted up of 8a, 4 left in B." in found["partTold"]
 
 
 def test_a_bin_that_is_done_folds_unless_a_trouble_is_open(found: Found) -> None:

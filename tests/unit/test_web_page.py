@@ -310,6 +310,15 @@ def test_all_well_says_no_roots_only_of_lots_whose_roots_the_round_asked_for(tmp
     assert lots["8a"].known_at.isoformat() == "2027-01-06"
 
 
+def test_what_was_done_today_is_asked_for_no_more(page: Bench) -> None:
+    page.post(what="looked", about="7a")
+
+    lots = page.page("/lot/7a")
+
+    assert "asked for" not in lots.split('id="tell-7a"')[1].split('value="roots"')[0]
+    assert "Today." not in lots.split('id="ahead"')[1].split("</section>")[0]
+
+
 def test_a_look_for_trouble_alone_is_no_look_before_a_sighting(tmp_path: Path) -> None:
     stuck = "2026-12-14 received 7a --count 12 --stage rooting --bin A"
     log = f"{stuck}\n2027-01-02 looked 7a{{}}\n2027-01-08 roots 7a --count 3"
