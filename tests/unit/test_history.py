@@ -467,3 +467,15 @@ def median_days(milestone: Milestone) -> float:
     assert milestone.basis is not None
     assert milestone.basis.offset is not None
     return milestone.basis.duration.median * exp(milestone.basis.offset.mean)
+
+
+@pytest.mark.parametrize(("value", "not_yet"), [("", date(2027, 1, 20)), (" --value no_trouble", date(2027, 1, 14))])
+def test_a_look_for_trouble_alone_has_not_seen_that_there_were_no_roots(
+    tmp_path: Path, value: str, not_yet: date
+) -> None:
+    log = f"{STUCK}\n2027-01-14 looked 7a\n2027-01-20 looked 7a{value}\n2027-01-24 roots 7a --count 3"
+    nursery, around = opened(tmp_path, log)
+
+    seen = [each for each in timed(nursery.stock.lots["7a"], around) if each.way.rule.name == "roots"]
+
+    assert [each.not_yet for each in seen] == [not_yet]
