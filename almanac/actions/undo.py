@@ -18,7 +18,7 @@ from almanac.nursery.nursery import Nursery
 class Undoing:
     """What undoing a row would do: the `rows` undone with it, and those `resting` on them, which must be undone first.
 
-    `later` are rows of the same lots logged since, which stay.
+    `later` are rows of the same lots and bins logged since, which stay.
     """
 
     rows: tuple[Row, ...]
@@ -77,9 +77,12 @@ def undoing(nursery: Nursery, row_id: str) -> Undoing:
     faults = nursery.on(nursery.today).with_rows((*nursery.every_row, *_voids(nursery, gone, "")))[1]
     lines = {fault.line for fault in faults if fault.line is not None}
     resting = [row for row in nursery.every_row if row.line in lines]
+    bins = {row.bin for row in gone if row.bin and not row.lot}
     lots = {name for row in gone for name in (row.lot, row.refers) if name}
+    lots |= {lot.id for lot in nursery.stock.lots.values() if lot.bin in bins}
     left = not_voided(nursery.every_row)[0]
-    since = [row for row in left if row.line > gone[-1].line and (row.lot in lots or row.refers in lots)]
+    alike = (row for row in left if row.line > gone[-1].line)
+    since = [row for row in alike if lots & {row.lot, row.refers} or (row.bin in bins and not row.lot)]
     return Undoing(
         rows=tuple(gone),
         resting=tuple(sorted(resting, key=lambda row: (row.day, row.line), reverse=True)),

@@ -35,9 +35,10 @@ class Field:
 
 @dataclass(frozen=True, kw_only=True)
 class Group:
-    """Events of one kind, to choose from."""
+    """Events of one kind, to choose from; `plain` are those whose name says all."""
 
     title: str
+    plain: bool
     events: tuple[Event, ...]
 
 
@@ -119,7 +120,10 @@ def groups() -> list[Group]:
     for event in EVENTS.values():
         if event.name != "void":
             found[_group(event)].append(event)
-    return [Group(title=_TITLES[name], events=tuple(events)) for name, events in found.items() if events]
+    return [
+        Group(title=title, plain=name in ("sign", "trouble", "job"), events=tuple(found[name]))
+        for name, title in _TITLES.items()
+    ]
 
 
 def why_by_field(fact: Fact, event: Event) -> tuple[dict[Name, tuple[str, ...]], tuple[str, ...]]:

@@ -246,6 +246,18 @@ def test_an_earlier_entry_is_named_with_what_rests_on_it_and_undone_only_by_who_
     assert page.rows()[-1].refers == first
 
 
+def test_of_a_whole_bin_undone_what_was_logged_of_its_lots_since_is_named(page: Bench) -> None:
+    look = next(row.id for row in page.rows() if row.what == "looked" and row.bin == "A")
+    page.post(what="mould", about="7b")
+    page.post(what="leaves", about="8b")
+
+    asked = shown(page.phone.get(f"/undo/{look}"))
+
+    assert "Looked: bin A" in asked
+    assert "Mould: 7b" in asked
+    assert "8b" not in asked
+
+
 def test_what_rests_on_an_entry_is_shown_with_the_way_to_undo_it(page: Bench) -> None:
     page.post(what="potted", about="7a", **{"count.move": "12"})
     first = page.rows()[-1].id
