@@ -70,7 +70,8 @@ def _bench_page(nursery: Path, noon: datetime, scratch: Path, file: Path) -> Pat
     inner = f'<iframe src="{html.name}" width="{wide}" height="{high}" style="border:0">'  # no window is that narrow
     frame, whole = scratch / "frame.html", scratch / "page.png"
     frame.write_text(f'<body style="margin:0">{inner}', encoding="utf-8")
-    size = f"--window-size={wide * 2},{high}", f"--force-device-scale-factor={_SHARP}"
+    # A browser keeps part of the height for itself, and does not paint what lies below.
+    size = f"--window-size={wide * 2},{high * 2}", f"--force-device-scale-factor={_SHARP}"
     options = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", *size, f"--screenshot={whole}")
     subprocess.run((browser, *options, frame), check=True, capture_output=True, timeout=120)
     with Image.open(whole) as shown:
