@@ -14,8 +14,6 @@ import time
 from pathlib import Path
 from typing import Self
 
-from filelock import FileLock, Timeout
-
 from almanac.faults import Fact, MachineTrouble
 
 LOCK = ".stickdate.lock"
@@ -36,6 +34,8 @@ class Turn:
     """
 
     def __init__(self, folder: Path, patience_s: float | None = None) -> None:
+        from filelock import FileLock  # who only reads a nursery takes no turn
+
         self._folder = folder
         self._patience_s = _PATIENCE_S if patience_s is None else patience_s
         self._lock = FileLock(folder / LOCK, fallback_to_soft=False, thread_local=False)
@@ -67,6 +67,8 @@ class Turn:
         self._lock.release()
 
     def _taken(self) -> bool:
+        from filelock import Timeout
+
         try:
             self._lock.acquire(timeout=0)
         except Timeout:

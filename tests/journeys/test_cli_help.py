@@ -83,6 +83,19 @@ def test_help_of_one_command_imports_nothing_it_does_not_need() -> None:
         assert loaded.stdout == stickdate(name, "--help").stdout  # started by itself, as here
 
 
+@pytest.mark.start
+def test_looking_at_the_day_reads_no_library_that_only_writing_or_other_countries_need(nursery: Writes) -> None:
+    unwanted = ("filelock", "icalendar", "holidays.countries")
+    words = ["--nursery", str(nursery(WINTER)), "--as-of", "2026-01-20", "today"]
+    loaded = in_python(
+        "import sys; from almanac.cli.main import cli\n"
+        f"try: cli({words!r})\n"
+        f"finally: print([name for name in {unwanted!r} if name in sys.modules], file=sys.stderr)"
+    )
+
+    assert loaded.stderr.strip() == "[]"
+
+
 def test_the_shared_options_may_stand_before_or_after_the_command(nursery: Writes) -> None:
     folder = nursery(WINTER)
     before = stickdate("--nursery", folder, "--as-of", "2026-01-20", "--json", "today", "--days", "7")
