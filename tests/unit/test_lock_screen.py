@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -148,12 +147,15 @@ def test_one_thing_rings_a_morning_and_it_is_the_round_where_there_is_one(tmp_pa
     log = f"{READY}\n2027-01-06 taken 8a --count 9"
     nursery = bench(tmp_path, log, date(2027, 2, 17), calendar='alarm = "morning"')
 
-    mornings = Counter(each.day for each in entries(nursery).values() if each.alarm == timedelta(hours=7))
-    days = {each.day for each in entries(nursery).values() if each.id.kind == "round"}
+    every = entries(nursery).values()
+    rings = [each for each in every if each.alarm == timedelta(hours=7)]
+    of_day = {each.day: each.id.kind for each in rings}
+    rounds = {each.day for each in every if each.id.kind == "round"}
 
-    assert set(mornings.values()) == {1}
-    assert days <= set(mornings), "bench days, so each round rings"
-    assert set(mornings) - days, "a day without a round rings for what is due"
+    assert len(rings) == len(of_day), "several things ring on one morning"
+    assert {of_day[day] for day in rounds} == {"round"}
+    assert rounds & {each.day for each in every if each.id.kind == "task"}, "a task falls on the day of a round"
+    assert set(of_day) - rounds, "a day without a round rings for what is due"
 
 
 def test_a_round_away_asks_someone_and_still_names_the_trouble(tmp_path: Path) -> None:
