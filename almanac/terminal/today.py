@@ -16,7 +16,7 @@ from almanac.words.derivation import rule_of_line
 from almanac.words.foremost import foremost, next_visit
 from almanac.words.lots import named
 from almanac.words.overdue import Overdue, overdue
-from almanac.words.tasks import about, line_title, minutes, pressing, title, what_and_whom
+from almanac.words.tasks import about, kind_of, line_title, minutes, pressing, title, what_and_whom
 from almanac.words.warnings import near_warnings, part_text, shortage_title, warning_text
 
 _MOST = 10  # windows that one screen shows, the rest counted
@@ -79,7 +79,7 @@ def _windows(name: str, tasks: list[Task], plan: Plan, *, whole: bool, ids: bool
     """Windows that are alike on one line; the soonest to close, and never without those that the next visit misses."""
     alike: dict[str, list[Task]] = {}
     for task in tasks:
-        alike.setdefault(what_and_whom(task)[0], []).append(task)
+        alike.setdefault(what_and_whom(task)[0] if whole else kind_of(task), []).append(task)
     every, visit = list(alike.values()), next_visit(plan)
     cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
     others = [each for each in every if each not in cannot_wait]
@@ -114,13 +114,17 @@ def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str
     """What is late, the same of several lots on one line, each lot with its own day."""
     alike: dict[str, list[Overdue]] = {}
     for each in every:
-        alike.setdefault(each.what, []).append(each)
-    for what, same in alike.items():
+        alike.setdefault(each.kind, []).append(each)
+    for kind, same in alike.items():
+        what = kind if len({each.what for each in same}) > 1 else same[0].what
         names = (" ".join(str(each.id) for each in same),) if ids else ()
         if len(same) == 1:
             yield (same[0].title, same[0].since, *names)
         else:
-            told = [f"{each.whom} {each.since}" for each in sorted(same, key=lambda each: each.latest)]
+            since: dict[str, list[str]] = {}
+            for each in sorted(same, key=lambda each: each.latest):
+                since.setdefault(each.since, []).append(each.whom)
+            told = [f"{', '.join(whom)} {when}" for when, whom in since.items()]
             left = 0 if whole or ids else len(told[_MOST:])
             told = told[: len(told) - left] + ([f"{left} more: today --all"] if left else [])
             yield (what, ", ".join(told), *names)
@@ -139,7 +143,8 @@ def _best(tasks: list[Task], as_of: date) -> str:
 
 def _window(alike: list[Task], as_of: date, *, ids: bool, whole: bool) -> tuple[str, ...]:
     """What, of whom, and when: of several the first and the last day by which they close."""
-    what = what_and_whom(alike[0])[0]
+    titles = {what_and_whom(task)[0] for task in alike}
+    what = kind_of(alike[0]) if len(titles) > 1 else next(iter(titles))
     every = [each for task in alike if (each := what_and_whom(task)[1])]
     whom = ", ".join(every) if whole or ids else named(every, _MOST)
     first, last = (pick(task.latest for task in alike) for pick in (min, max))

@@ -43,8 +43,9 @@ def _one_by_one(plan: Plan) -> Iterator[str]:
     late: dict[str, list[Overdue]] = {}
     for each in overdue(plan):
         if str(each.id) not in in_round:
-            late.setdefault(each.what, []).append(each)
-    for what, same in late.items():
+            late.setdefault(each.kind, []).append(each)
+    for kind, same in late.items():
+        what = kind if len({each.what for each in same}) > 1 else same[0].what
         names = named([each.whom for each in same if each.whom], _MOST * 2)
         since = min(same, key=lambda each: each.latest).since
         yield f"{': '.join(filter(None, (what, names)))} overdue {since}"

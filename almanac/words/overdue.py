@@ -10,7 +10,7 @@ from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task
 from almanac.words.dates import day
-from almanac.words.tasks import what_and_whom
+from almanac.words.tasks import kind_of, what_and_whom
 
 _FORTNIGHT = timedelta(days=14)
 
@@ -28,6 +28,11 @@ class Overdue:
     since: str
     latest: date
     task: Task | None = None
+
+    @property
+    def kind(self) -> str:
+        """What it is called together with others like it."""
+        return kind_of(self.task) if self.task else self.what
 
     @property
     def title(self) -> str:

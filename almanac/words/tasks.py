@@ -55,6 +55,12 @@ def what_and_whom(task: Task) -> tuple[str, str]:
     return what, f"{whom if fits else lots}{told_count}"
 
 
+def kind_of(task: Task) -> str:
+    """What it is called together with others of its rule, where their titles differ by lot, day or hour alone."""
+    what, whom = what_and_whom(task)
+    return task.rule.listed if task.rule.listed and whom else what
+
+
 def counted(count: int, stage: Stage | None, of_these: int = 0) -> str:
     """`9 cuttings`, `1 plant`, `6 of 9 cuttings`: what they are called where they stand."""
     what = f"{'plant' if stage in ('pot', 'outside') else 'cutting'}{'s' * (count != 1)}"

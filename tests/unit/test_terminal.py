@@ -7,6 +7,7 @@ import tempfile
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
@@ -272,21 +273,31 @@ def test_one_rotting_lot_among_thirty_stands_in_the_first_line(tmp_path: Path) -
 SEVEN = ("fig", "grape", "mulberry", "willow", "elderberry", "dogwood", "forsythia")
 
 
-def test_of_many_windows_the_screen_shows_the_ten_that_close_soonest_and_counts_the_rest(tmp_path: Path) -> None:
+def test_of_many_windows_the_screen_shows_those_that_close_soonest_and_counts_the_rest(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     rows = [f"{n},Invented {n},{crop}\n" for n, crop in enumerate(SEVEN * 2, 1)]
     log = "\n".join(f"2026-11-20 taken {n} --count 9" for n in range(8, 15))
     day = date(2027, 1, 6)
     nursery = bench(tmp_path, log, day, varieties="number,name,crop\n" + "".join(rows), sale="dormant = true")
     plan = planned(nursery)
 
-    calm, every = (today_text(plan, nursery, 1, whole=whole) for whole in (False, True))
+    def windows(*, whole: bool = False) -> list[str]:
+        return today_text(plan, nursery, 1, whole=whole).partition("Open now\n")[2].partition("\n\n")[0].splitlines()
 
-    shown = [text.partition("Open now\n")[2].partition("\n\n")[0].splitlines() for text in (calm, every)]
-    last = re.fullmatch(r"  and (\d+) more windows? that can wait: today --all", shown[0].pop())
+    joined, every = windows(), windows(whole=True)
+    monkeypatch.setattr("almanac.terminal.today._MOST", 4)
+    few = windows()
+
+    taking = " ".join(" ".join(joined).split()).partition("Take wood: ")[2]
+    assert taking.startswith(("fig", "grape", "mulberry", "willow", "elderberry", "dogwood", "forsythia"))
+    assert taking.partition("  ")[0].count(", ") >= 2, "alike over crops is one line"
+    assert sum("Take dormant wood of " in line for line in every) >= 3, "each has its own with --all"
+    last = re.fullmatch(r"  and (\d+) more windows? that can wait: today --all", few.pop())
     assert last
-    assert sum(line.startswith("  ") and not line.startswith("   ") for line in shown[0]) == 10
-    assert set(shown[0]) <= set(shown[1])
-    assert all(str(task.id) not in every for task in plan.windows_open())
+    assert 0 < int(last[1]) < len(plan.windows_open())
+    assert sum(line.startswith("  ") and not line.startswith("   ") for line in few) == 4
+    assert all(str(task.id) not in " ".join(every) for task in plan.windows_open())
     assert all(str(task.id) in today_text(plan, nursery, 1, whole=True, ids=True) for task in plan.windows_open())
 
 
