@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from almanac.actions.by_method import known_method
 from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
@@ -31,14 +32,24 @@ class Found:
     ahead: Mapping[str, Ahead]
 
 
-def for_sale(folder: Path, now: datetime, as_of: date | None = None) -> Found:
+def for_sale(folder: Path, now: datetime, as_of: date | None = None, method: str = "") -> Found:
     """Read and count; write nothing.
 
+    Args:
+        folder: the nursery's
+        now: the real time, aware
+        as_of: the day to stand for today
+        method: a way of rooting, of whose lots alone batches are told
     Raises:
         InputFaults, Refusal: as `load_nursery`
     """
     nursery = load_nursery(folder, now, as_of)
     found = offers(nursery)
+    if method:
+        known_method(nursery, method)
+        lots = nursery.stock.lots
+        kept = (tuple(each for each in offer.batches if lots[each.lot].method == method) for offer in found)
+        found = tuple(replace(offer, batches=batches) for offer, batches in zip(found, kept, strict=True) if batches)
     crops = dict.fromkeys(offer.variety.crop for offer in found)
     laws = {crop: laws_of_offer(nursery.book.laws.values(), crop, nursery.place) for crop in crops}
     return Found(nursery, found, {crop: each for crop, each in laws.items() if each}, _ahead(nursery))

@@ -12,10 +12,14 @@ from almanac.actions.record import Recorded, record_rows
 from almanac.actions.strike import asked_for, no_such_way, share_of
 from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
+from almanac.forecast.model import Surroundings
+from almanac.forecast.strike import Rate, RatePart
+from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.ways import method_for
 from almanac.nursery.workdays import Workdays
-from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, ways
+from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, reached, ways
 from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.wood.account import account_of, stored
 from almanac.plan.wood.ground import ground_for
@@ -42,14 +46,37 @@ def stick_by(
         raise Refusal(Fact("day_gone_by", day=by, as_of=nursery.as_of))
     if not variety and not crop:
         raise Refusal(Fact("of_what"))
-    part, rate = share_of(nursery, asked_for(nursery, variety, crop, method))
-    if part.method not in nursery.book.crops[part.crop].methods and method:
-        raise Refusal(no_such_way(nursery, part.crop, part.method))
+    asked = asked_for(nursery, variety, crop, method)
+    aim, rate = _aim(nursery, asked, by, plants)
+    suited = nursery.book.crops[aim.crop].methods
+    if method and aim.method not in suited:
+        raise Refusal(no_such_way(nursery, aim.crop, aim.method))
+    around = surroundings(nursery)
+    found = tuple(ways(aim, CHANCES, _bench(aim, seen, around)))
+    lacking = [way.chance for way in found if not way.waves] if method is None else []
+    otherwise = tuple(
+        (other, way)
+        for other in suited
+        if lacking and other != aim.method and other in nursery.book.methods
+        for wanted, _ in (_aim(nursery, replace(asked, method=other), by, plants),)
+        for way in reached(wanted, lacking, _bench(wanted, seen, around))
+    )
+    crowded = tuple(_crowded(way, aim, nursery, plan) for way in found)
+    return Backwards(aim, rate, _keeps(aim, nursery), found, crowded, otherwise)
+
+
+def _aim(nursery: Nursery, asked: RatePart, by: date, plants: int) -> tuple[Aim, Rate]:
+    """What is wanted of a part, and what is known of the share of it that finishes."""
+    part, rate = share_of(nursery, asked)
     aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration, rate.density.variance, part.method)
+    return aim, rate
+
+
+def _bench(aim: Aim, seen: Reading, around: Surroundings) -> BinsAhead:
+    """The places as they will be, for lots to come of an aim."""
+    nursery = seen.nursery
     workdays = Workdays(nursery.settings, nursery.place)
-    bench = BinsAhead(nursery.stock, surroundings(nursery), plan.space, workdays, _has_wood(aim, nursery))
-    found = tuple(ways(aim, CHANCES, bench))
-    return Backwards(aim, rate, _keeps(aim, nursery), found, tuple(_crowded(way, aim, nursery, plan) for way in found))
+    return BinsAhead(nursery.stock, around, seen.plan.space, workdays, _has_wood(aim, nursery))
 
 
 def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date | None = None) -> Recorded:
@@ -62,6 +89,12 @@ def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date 
         raise Refusal(Fact("only_variety_planned"))
     if not way.waves:
         raise Refusal(Fact("no_way_to_plan", chance=way.chance))
+    if not all(wave.bin for wave in way.waves):
+        seen = load_nursery(folder, now, as_of)
+        usual = method_for(seen.book, seen.settings, found.aim.crop)
+        if usual != found.aim.method:  # a row of the logbook says a method by its place alone
+            kind = seen.book.methods[found.aim.method].place
+            raise Refusal(Fact("no_place_to_plan", method=found.aim.method, kind=kind))
     return record_rows(folder, now, lambda nursery: _rows(found.aim, way, nursery), as_of)
 
 

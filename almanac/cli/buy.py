@@ -8,8 +8,9 @@ from almanac.cli.common import Shell, notices, shared_options, show
 
 
 @click.command()
+@click.option("--method", default="", metavar="METHOD", help="Only for what is rooted this way, as covered_tray.")
 @shared_options
-def buy(shell: Shell) -> None:
+def buy(shell: Shell, method: str) -> None:
     """What to buy for the lots planned and rooting, and by when.
 
     Bags, bands, labels and mix for what is planned to be stuck; pots, labels
@@ -19,11 +20,14 @@ def buy(shell: Shell) -> None:
 
     Example: stickdate buy
     """
+    from almanac.actions.by_method import of_lots
     from almanac.actions.look import look
     from almanac.plan.room.supplies import buying_list
     from almanac.terminal.supplies import supplies_json, supplies_text
 
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
+    if method:
+        seen = of_lots(seen, method.lower())
     found = buying_list(seen.nursery, seen.plan)
     show(shell, supplies_text(found, seen.nursery), supplies_json(found, seen.nursery))

@@ -11,8 +11,9 @@ from almanac.cli.common import Shell, notices, shared_options, show
 
 @click.command()
 @click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: .svg, .pdf or .png.")
+@click.option("--method", default="", metavar="METHOD", help="Only the places of this way of rooting, as open_ground.")
 @shared_options
-def space(shell: Shell, picture: Path | None) -> None:
+def space(shell: Shell, picture: Path | None, method: str) -> None:
     """How full bins, lamps and the room outside will be.
 
     By week, from where everything stands and when it is forecast to move:
@@ -20,6 +21,7 @@ def space(shell: Shell, picture: Path | None) -> None:
 
     Example: stickdate space
     """
+    from almanac.actions.by_method import of_places
     from almanac.actions.draw import write_picture
     from almanac.actions.look import look
     from almanac.pictures.room import room_picture
@@ -27,6 +29,8 @@ def space(shell: Shell, picture: Path | None) -> None:
 
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
+    if method:
+        seen = of_places(seen, method.lower())
     drawn, told = {}, ""
     if picture is not None:
         name = seen.nursery.settings.nursery.name

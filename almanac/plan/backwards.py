@@ -96,7 +96,8 @@ class Way:
 class Backwards:
     """An aim, a way for each chance asked for, and for each the places that it alone would leave too full.
 
-    `rate` is what is known of the share that finishes, `keeps` how long its wood may wait in store.
+    `rate` is what is known of the share that finishes, `keeps` how long its wood may wait in store. Where no way gives
+    a chance, `otherwise` are other methods of the crop that do, with theirs.
     """
 
     aim: Aim
@@ -104,6 +105,7 @@ class Backwards:
     keeps: timedelta
     ways: tuple[Way, ...]
     crowded: tuple[tuple[PlanWarning, ...], ...]
+    otherwise: tuple[tuple[str, Way], ...] = ()
 
 
 def chance_of_plants(waves: Sequence[Wave], plants: int, last: date, share: float, concentration: float) -> float:
@@ -234,6 +236,11 @@ def ways(aim: Aim, chances: Sequence[float], bench: BinsAhead) -> list[Way]:
     the root of the chance, and the cuttings are the fewest that then reach the whole of it.
     """
     return [_way(aim, chance, bench) or _nearest(aim, chance, bench) for chance in chances]
+
+
+def reached(aim: Aim, chances: Sequence[float], bench: BinsAhead) -> list[Way]:
+    """Of the same those that reach it alone: the nearest to what cannot be is not looked for."""
+    return [found for chance in chances if (found := _way(aim, chance, bench))]
 
 
 def _way(aim: Aim, chance: float, bench: BinsAhead) -> Way | None:

@@ -10,7 +10,7 @@ the other and against drawn seasons. Frost moves all lots alike, so room outside
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import accumulate
@@ -133,6 +133,10 @@ class Demand:
         for stay in self.stays:
             self._add(stay)
         self._sure = list(accumulate(self._steps[:days]))
+
+    def only(self, holds: Callable[[Stay], bool]) -> Demand:
+        """The same of some stays alone."""
+        return Demand(self.first, self.days, [stay for stay in self.stays if holds(stay)])
 
     def _add(self, stay: Stay) -> None:
         begin, here = (stay.comes.first, stay.comes.full) if stay.comes else (self.first, self.first)

@@ -52,6 +52,12 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
         "that figure is not sure, lots differ, and so do their days: the chance covers all three. More: stickdate "
         "strike"
     )
+    for method, way in found.otherwise:
+        title = nursery.book.methods[method].title.lower()
+        lines += paragraph(
+            f"By {title} {_percent(way.chance)} can be had: {way.cuttings} cuttings, the last stuck "
+            f"{weekday(way.waves[-1].day, near)}. More: --method {method}"
+        )
     if aim.number and any(way.waves for way in found.ways):
         best = next(way for way in reversed(found.ways) if way.waves)
         lines += paragraph(f"Plan it: add --accept {best.chance * 100:.0f}%")
@@ -147,6 +153,10 @@ def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
                 "crowded": [warning_text(warning, nursery.as_of) for warning in crowded],
             }
             for way, crowded in zip(found.ways, found.crowded, strict=True)
+        ],
+        "otherwise": [
+            {"method": method, "chance": way.chance, "cuttings": way.cuttings, "last": way.waves[-1].day.isoformat()}
+            for method, way in found.otherwise
         ],
     }
 

@@ -48,6 +48,10 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "lot_unknown": "there is no lot '{name}'{near}",
     "crop_not_grown": "no variety here is of a crop '{crop}'{near}",
     "not_in_rules": _not_in_rules,
+    "no_place_to_plan": (
+        "{method} roots in a {kind}, and none is named: add a [[place]] of kind {kind!q} to nursery.toml, so that it "
+        "can be planned there"
+    ),
     "method_not_of_crop": "{method} does not suit {crop}; it is rooted by {known: or }",
     "variety_unknown": "variety '{variety!c}' is not in varieties.csv{near:; see varieties.csv}",
     "variety_of_other_crop": "variety {number} is a {own}, not a {crop}; leave --crop out",

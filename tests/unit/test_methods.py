@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from almanac.actions.by_method import of_lots, of_places
 from almanac.actions.look import look
-from almanac.actions.stick_by import stick_by
+from almanac.actions.stick_by import accept, stick_by
 from almanac.faults import InputFaults, Refusal
 from almanac.forecast.strike import outcomes
 from almanac.nursery.nursery import Nursery
@@ -126,6 +127,7 @@ def test_a_nursery_of_bags_has_the_plan_it_had_though_it_has_a_tray(tmp_path: Pa
 
 # --- beds ------------------------------------------------------------------------------------------------------
 
+VARIED = Parts(varieties=PLACES["varieties"])
 BED = Parts(store='temperature = "2 C"\n[[place]]\nname = "L"\nkind = "bed"\nholds = 60', varieties=PLACES["varieties"])
 IN_BED = "2026-11-20 taken 4a --variety 4 --count 20\n2027-03-25 stuck 4a --bin L\n"
 
@@ -199,3 +201,45 @@ def test_plants_are_wanted_by_a_day_from_a_bed_and_stuck_only_while_its_soil_let
     assert all(date(2027, 2, 25) <= day <= date(2027, 4, 30) for day in days)
     with pytest.raises(Refusal):
         stick_by(seen, date(2027, 12, 1), 8, "5", None, "open_ground")
+
+
+# --- what commands say of a way --------------------------------------------------------------------------------
+
+
+def test_space_and_supplies_of_one_way_are_those_of_its_places_and_lots(tmp_path: Path) -> None:
+    log = f"{IN_TRAY}2027-01-08 stuck 7a --bin A\n2027-01-09 planned 4 --count 10 --value 2027-02-01 --bin T"
+    nursery(tmp_path, f"{log}\n2027-01-09 planned 8 --count 5 --value 2027-02-01 --bin A", date(2027, 1, 9))
+    seen = look(tmp_path, datetime(2027, 1, 9, 17, tzinfo=UTC))
+
+    rooms = [room.bin for room in of_places(seen, "covered_tray").plan.space.rooms if room.place == "bin"]
+    some = of_lots(seen, "covered_tray")
+    needs = {each.id: each.expected for each in buying_list(some.nursery, some.plan).needs}
+
+    assert rooms == ["T", "U"]
+    assert needs["cells"] == 10
+    assert "bags" not in needs
+    with pytest.raises(Refusal):
+        of_places(seen, "covered_try")
+
+
+def test_where_bags_cannot_have_plants_ready_in_time_another_way_that_can_is_named(tmp_path: Path) -> None:
+    parts = BED | Parts(bags=1)
+    bench(tmp_path, "2026-11-20 taken 4a --variety 4 --count 40", date(2027, 2, 1), **parts)
+    seen = look(tmp_path, datetime(2027, 2, 1, 17, tzinfo=UTC))
+
+    found = stick_by(seen, date(2027, 12, 1), 8, "4", None)
+
+    assert found.aim.method == "sealed_bag"
+    assert not found.ways[-1].waves
+    assert "open_ground" in {method for method, _ in found.otherwise}
+
+
+def test_a_way_is_planned_only_where_a_place_of_its_kind_is_named(tmp_path: Path) -> None:
+    bench(tmp_path, "2026-11-20 taken 4a --variety 4 --count 40", date(2027, 2, 1), **VARIED)
+    now = datetime(2027, 2, 1, 17, tzinfo=UTC)
+    found = stick_by(look(tmp_path, now), date(2027, 12, 1), 8, "4", None, "open_ground")
+
+    with pytest.raises(Refusal) as refused:
+        accept(tmp_path, now, found, found.ways[0])
+
+    assert refused.value.fact.kind == "no_place_to_plan"

@@ -262,7 +262,8 @@ def _found_history(stage: str, steps: Mapping[str, date]) -> tuple[str, ...] | N
     return known.get(stage) if "stuck" in steps else None
 
 
-MOVERS = [event for event in EVENTS.values() if event.kind == "step" and event.takes_from]
+# What stands in a bed alone is lifted; these lots root in bags.
+MOVERS = [e for e in EVENTS.values() if e.kind == "step" and e.takes_from and e.name != "lifted"]
 
 
 @st.composite
