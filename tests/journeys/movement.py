@@ -95,7 +95,7 @@ def year_of_example(name: str, folder: Path) -> tuple[Year, date]:
 
 
 def year_of_lots(lots: int, folder: Path, seed: int = 5) -> tuple[Year, date, dict[str, Truth]]:
-    """A drawn nursery on the day of its last lot but a third, and what becomes of each lot."""
+    """A drawn nursery on the day its last lot is stuck, and what becomes of each lot."""
     grower = draw_growers(1, lots, BASE, seed)[0]
     truths: dict[str, Truth] = {}
     log: list[tuple[date, str]] = []
@@ -111,8 +111,7 @@ def year_of_lots(lots: int, folder: Path, seed: int = 5) -> tuple[Year, date, di
     text = "\n".join(f"{day} {words}" for day, words in sorted(log))
     nursery = bench(folder / f"of-{lots}", text, date(2026, 3, 1), bins="ABCD", bags=500)
     rows = list(nursery.every_row)
-    days = sorted(row.day for row in rows if row.what == "stuck")
-    return Year(nursery, rows), days[len(days) * 2 // 3], truths
+    return Year(nursery, rows), max(row.day for row in rows if row.what == "stuck"), truths
 
 
 def _seen(year: Year, day: date) -> Year:
@@ -176,6 +175,7 @@ def error(
     starts = {row.lot: row.day for row in year.rows if row.what == "stuck"}
     last = max(starts[name] + _DAY * (truth.potted_day or 0) for name, truth in truths.items())
     day = first
+    day = min(starts.values())
     done: set[tuple[str, str]] = set()
     while day <= last:
         nursery, plan, _ = publish(year, day)

@@ -1,0 +1,161 @@
+"""A published day stays while it is good enough, and moves at once where it must."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from almanac.forecast.late import late_by
+from almanac.nursery.nursery import Nursery
+from almanac.plan.inertia import may_be_off
+from almanac.plan.model import Past, Plan, Task
+from almanac.words.tasks import text
+from tests.journeys.movement import looks_only, quiet, year_of_example
+from tests.nurseries import WEEK, bench, frost_dates
+from tests.unit.given import planned, published
+from tests.unit.test_rounds_always import drawn
+
+DAY = timedelta(days=1)
+STUCK = """2027-01-02 taken 7a --count 12
+2027-01-05 stuck 7a --bin A
+"""
+LOOKED = "2027-01-20 looked 7a\n"
+TODAY = date(2027, 1, 20)
+
+
+def windows(plan: Plan) -> list[Task]:
+    return [task for task in plan.tasks if not task.in_round and task.due >= plan.as_of]
+
+
+def window(plan: Plan, rule: str) -> Task:
+    [found] = [task for task in windows(plan) if task.rule.id == rule]
+    return found
+
+
+def told(nursery: Nursery, days: dict[str, date], first: Plan) -> Past:
+    """What a plan published, some rules' entries on other days."""
+    past = published(first, nursery.as_of)
+    moved = {own: tuple((name, days.get(name.rule, day)) for name, day in held) for own, held in past.holders.items()}
+    return Past(past.entries, past.rounds, past.since, past.coming, moved)
+
+
+# --- the rule ----------------------------------------------------------------------------------------------------
+
+
+def test_a_day_weeks_off_may_be_off_by_a_quarter_of_its_band_and_three_days_at_least() -> None:
+    far = TODAY + timedelta(days=30)
+
+    assert may_be_off(far, (far, far + 10 * DAY, far + 40 * DAY), TODAY) == 10 * DAY
+    assert may_be_off(far, (far, far + DAY, far + 4 * DAY), TODAY) == 3 * DAY
+    assert may_be_off(far, None, TODAY) == 3 * DAY
+
+
+def test_a_day_within_a_week_may_be_off_by_one() -> None:
+    band = (TODAY, TODAY + 10 * DAY, TODAY + 40 * DAY)
+
+    assert may_be_off(TODAY + 7 * DAY, band, TODAY) == DAY
+    assert may_be_off(TODAY + 8 * DAY, band, TODAY) == 10 * DAY
+
+
+def test_a_published_day_near_the_forecast_stays_and_one_far_from_it_moves(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, STUCK + LOOKED, TODAY)
+    bare = planned(nursery)
+    best = window(bare, "pot_up").due
+    bench_day = next(day for n in range(1, 5) if (day := best + n * DAY).strftime("%a") in ("Tue", "Fri", "Sun"))
+
+    near = window(planned(nursery, told(nursery, {"pot_up": bench_day}, bare)), "pot_up")
+    far = window(planned(nursery, told(nursery, {"pot_up": best + 35 * DAY}, bare)), "pot_up")
+
+    assert near.due == bench_day
+    assert far.due == best
+
+
+@pytest.mark.parametrize("seed", [1, 5, 9])
+def test_no_entry_lies_outside_its_own_window_whatever_was_published(tmp_path: Path, seed: int) -> None:
+    past = published(planned(drawn(tmp_path / "first", seed, 20)), date(2027, 2, 2))
+
+    plan = planned(drawn(tmp_path / "later", seed, 30), past)
+
+    for task in windows(plan):
+        if task.guessed and task.rule.kind == "window":
+            assert task.due <= max(own.latest for own in task.own), task.id
+            assert task.due >= min(own.earliest for own in task.own), task.id
+
+
+# --- what moves at once ------------------------------------------------------------------------------------------
+
+
+def test_days_away_move_a_published_day_at_once(tmp_path: Path) -> None:
+    here = bench(tmp_path / "here", STUCK + LOOKED, TODAY)
+    day = window(planned(here), "pot_up").due
+    week = f"{WEEK}\naway = [ {{ from = {day - DAY}, to = {day + 3 * DAY} }} ]"
+    away = bench(tmp_path / "away", STUCK + LOOKED, TODAY, week=week)
+
+    found = window(planned(away, published(planned(here), TODAY)), "pot_up").due
+
+    assert not day - DAY <= found <= day + 3 * DAY
+
+
+def test_a_later_frost_moves_putting_out_at_once(tmp_path: Path) -> None:
+    mild = bench(tmp_path / "mild", STUCK + LOOKED, TODAY)
+    frost = frost_dates("04-18 05-01 05-14", "10-05 10-18 11-02")
+    cold = bench(tmp_path / "cold", STUCK + LOOKED, TODAY, frost=frost)
+
+    before, after = planned(mild), planned(cold, published(planned(mild), TODAY))
+
+    assert window(after, "harden_out").due == window(planned(cold), "harden_out").due
+    assert window(after, "harden_out").due > window(before, "harden_out").due
+
+
+# --- what waits for an act not logged ----------------------------------------------------------------------------
+
+
+def test_what_follows_an_act_not_logged_waits_three_days_after_its_week_then_moves_once_in_four() -> None:
+    wednesday = date(2027, 3, 3)
+    days = [wednesday + n * DAY for n in range(42)]
+
+    late = [late_by(wednesday, day) for day in days]
+
+    assert {day - wednesday for day, by in zip(days, late, strict=True) if not by} == {n * DAY for n in range(8)}
+    assert set(late) == {timedelta(0), 28 * DAY, 56 * DAY}
+    assert late.count(28 * DAY) == 28, "three weeks of silence and more"
+
+
+def test_what_waits_for_potting_says_so_and_moves_once_in_weeks_of_silence(tmp_path: Path) -> None:
+    log = f"{STUCK}2027-02-01 roots 7a\n2027-02-20 well_rooted 7a --count 12\n"
+    past, days, said = Past(), [], ""
+    for week in range(6):
+        as_of = date(2027, 6, 1) + timedelta(weeks=week)  # no frost holds it any more
+        nursery = bench(tmp_path / f"{week}", log, as_of)
+        plan = planned(nursery, past)
+        past = published(plan, as_of + timedelta(weeks=1))
+        task = window(plan, "offer_rooted")
+        days.append(task.due)
+        said = text(task, nursery.book, as_of)
+
+    assert len(set(days)) <= 3, days
+    assert "Waits for potting up, not logged yet: only if potted by then." in said
+
+
+# --- how much moves ----------------------------------------------------------------------------------------------
+
+
+def test_on_mornings_with_nothing_logged_one_entry_in_twenty_changes(tmp_path: Path) -> None:
+    year, first = year_of_example("quince-lane", tmp_path)
+
+    found = [each.share for each in quiet(year, first, 10)]
+
+    # Whole seasons are measured by `python -m tests.journeys.movement`.
+    assert sum(found) / len(found) <= 0.05, found
+
+
+def test_a_look_moves_little_beyond_the_next_steps_of_its_lot(tmp_path: Path) -> None:
+    year, first = year_of_example("quince-lane", tmp_path)
+
+    found = list(looks_only(year, first, 8))
+
+    assert len(found) >= 3
+    assert sum(len(far.moved) for _, far in found) / len(found) <= 2
+    assert sum(len(each.reworded) for each, _ in found) / sum(each.both for each, _ in found) <= 0.12
