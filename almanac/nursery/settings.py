@@ -336,6 +336,11 @@ class Bin(Table):
         return "bin"
 
     @property
+    def title(self) -> str:
+        """What it is called: `Bin A`, `Tray T`, `Bed L`."""
+        return f"{self.kind.capitalize()} {self.name}"
+
+    @property
     def heated(self) -> bool:
         """Whether its base has a warmth of its own."""
         return True

@@ -126,11 +126,11 @@ def _range(as_of: date, first: date | None, last: date | None, rows: Iterable[Ro
 
 def _groups(every: Sequence[Lot], rows: Mapping[str, Row], nursery: Nursery) -> list[tuple[str, tuple[Row, ...]]]:
     """Bins as the nursery lists them, then what stands elsewhere by stage, then what is closed."""
-    names = [f"Bin {item.name}" for item in nursery.settings.places]
-    by_place: dict[str, list[Row]] = {name: [] for name in (*names, *_ELSEWHERE.values(), "Closed")}
+    titles = {item.name: item.title for item in nursery.settings.places}
+    by_place: dict[str, list[Row]] = {name: [] for name in (*titles.values(), *_ELSEWHERE.values(), "Closed")}
     for lot in every:
         stage = next((stage for stage in _ELSEWHERE if lot.count(stage)), None)
-        place = "Closed" if stage is None else f"Bin {lot.bin}" if lot.bin else _ELSEWHERE[stage]
+        place = "Closed" if stage is None else titles.get(lot.bin, f"Bin {lot.bin}") if lot.bin else _ELSEWHERE[stage]
         by_place.setdefault(place, []).append(rows[lot.id])
     return [(place, tuple(found)) for place, found in by_place.items() if found]
 

@@ -14,6 +14,7 @@ from almanac.pictures.plot import Field, nice_steps
 from almanac.pictures.style import BODY, MARGIN, SHADE, SMALL, SOFT, TITLE, fitted, hatch, words
 from almanac.plan.model import Plan, Room
 from almanac.words.dates import day, span, weekday
+from almanac.words.warnings import HELD
 
 _PANEL, _GAP = 34.0, 15.0
 
@@ -52,8 +53,9 @@ def room_picture(plan: Plan, name: str, width: float = 210.0) -> Drawing:
 
 def place_words(room: Room) -> str:
     """A place with what it holds: `Bin A, of 24 bags`."""
-    name = f"{room.place} {room.bin}".rstrip().capitalize() if room.place != "bin" else f"Bin {room.bin}"
-    what = "bags" if room.place == "bin" else "pots"
+    name, what = f"{room.place} {room.bin}".rstrip().capitalize(), "pots"
+    if room.place == "bin":
+        name, what = f"{room.kind.capitalize()} {room.bin}", f"{HELD[room.kind]}s"
     return f"{name}, {what}" + (f", room for {room.capacity}" if room.capacity is not None else ", room not given")
 
 

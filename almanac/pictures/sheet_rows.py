@@ -149,7 +149,8 @@ def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
             box = Box(entry.letter, line.task.latest if line.task else None)
             for lot in _lots(line) or [""]:
                 (lots.setdefault(lot, []) if lot else own).append(box)
-        warmth = nursery.stock.bins[name].base_c[-1][1] if name in nursery.stock.bins else None
+        log = nursery.stock.bins.get(name)
+        warmth = log.base_c[-1][1] if log and not log.outdoors else None
         yield Place(
             name,
             temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",

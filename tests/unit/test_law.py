@@ -44,6 +44,12 @@ def order(folder: Path, number: int, *words: str, code: int = 0) -> str:
     [
         ("black_currant", "ME", "forbidden"),  # Maine 04-058, white pine blister rust quarantine, 1.B
         ("red_currant", "ME", "permit"),  # the same, 1.A: most southern counties
+        ("gooseberry", "ME", "permit"),  # the same
+        ("gooseberry", "DE", "permit"),  # 3 Del. Admin. Code 803, 4.2
+        ("gooseberry", "RI", "permit"),  # 250-RICR-40-10-2, A
+        ("gooseberry", "MA", "permit"),  # 330 CMR 9.03 (1)
+        ("gooseberry", "NC", "forbidden"),  # 02 NCAC 48A .0401
+        ("gooseberry", "NY", None),  # 9-1301 names black currant alone
         ("black_currant", "NY", "permit"),  # Environmental Conservation Law 9-1301: resistant varieties alone
         ("black_currant", "DE", "forbidden"),  # 3 Del. Admin. Code 803, 4.1
         ("red_currant", "DE", "permit"),  # the same, 4.2
