@@ -358,13 +358,22 @@ def _durations_wrong(
     if len(lacking) == len(crops) > 1:
         document, number = _written(rule.name, documents)
         return [_at(document, ("milestone", number), Fact("no_duration_at_all", milestone=rule.name))]
-    needs = Fact("no_duration", milestone=rule.name, method=method)
-    faults = [Fault(documents[f"crops/{name}"].file, needs, None, "durations") for name in lacking]
+    faults = [
+        Fault(documents[f"crops/{name}"].file, _no_duration(rule, book.crops[name], book), None, "durations")
+        for name in lacking
+    ]
     if rule.clock != "air":
         fact = Fact("chill_without_air", milestone=rule.name)
         chilled = [documents[f"crops/{name}"] for name, duration in found.items() if duration and duration.chill]
         faults += [_at(document, ("durations", rule.name, "chill"), fact) for document in chilled]
     return faults
+
+
+def _no_duration(rule: MilestoneRule, crop: Crop, book: Rulebook) -> Fact:
+    """That a crop has no days to a milestone, told of the first of its methods that needs them."""
+    ways = (name for name in crop.methods if name in book.methods)
+    needs = (way for way in ways if rule.name in [each.name for each in book.milestones_for(way)])
+    return Fact("no_duration", milestone=rule.name, method=next(needs, ""))
 
 
 def _written(milestone: str, documents: dict[str, _Document]) -> tuple[_Document, int]:

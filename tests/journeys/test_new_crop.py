@@ -96,7 +96,8 @@ def test_its_lots_are_forecast_by_its_own_file(lane: Path) -> None:
 def test_what_its_file_lacks_is_named_before_anything_is_planned(lane: Path) -> None:
     own = lane / "rules" / "crops" / "moonberry.toml"
     text = own.read_text(encoding="utf-8")
-    own.write_text(text[: text.index("[durations.pushing]")], encoding="utf-8")
+    before, _, after = text.partition("[durations.pushing]")
+    own.write_text(before + after[after.index("\n[") :], encoding="utf-8")
 
     told = stickdate("--nursery", lane, "calendar", code=1).stderr
 
