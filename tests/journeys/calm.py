@@ -20,6 +20,7 @@ from almanac.words.derivation import rule_of
 from tests.journeys.year import Year
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+IN_FULL = timedelta(days=7)  # rounds are told in full so long before
 STRIDE, AHEAD = timedelta(days=24), timedelta(days=31)
 LETTERS = (22, 40)
 
@@ -66,10 +67,14 @@ def readings(name: str) -> Iterator[tuple[Plan, list[Entry], str]]:
 
 
 def saying(plan: Plan) -> dict[str, frozenset[tuple[str, ...]]]:
-    """By an entry's id which jobs it asks of which lots, and which it looks at, whatever its day."""
+    """By an entry's id which jobs it asks of which lots, and which it looks at, whatever its day.
+
+    A round further off says that it is one and no more, which nobody can mistake.
+    """
     said = {
         str(each.id): frozenset((line.rule.id if line.task else "look", line.bin, line.lot) for line in each.lines)
         for each in plan.rounds
+        if each.day <= plan.as_of + IN_FULL
     }
     asked = {task.id: rule_of(task).title if task.clock is None else task.rule.id for task in plan.tasks}
     return said | {str(task.id): frozenset({(asked[task.id], task.bin, *task.lots)}) for task in plan.tasks}
@@ -79,8 +84,9 @@ def count(found: Calm, plan: Plan, entries: Sequence[Entry], today: str) -> None
     found.lines.append(len(today.splitlines()))
     coming = [each for each in entries if plan.as_of <= each.day <= plan.as_of + AHEAD and each.id.kind != "empty"]
     found.letters += [len(each.description) for each in coming if each.day < plan.as_of + STRIDE]
-    found.titles += len(coming)
     said = saying(plan)
+    coming = [each for each in coming if str(each.id) in said]
+    found.titles += len(coming)
     for most in LETTERS:
         alike: dict[str, list[Entry]] = {}
         for each in coming:
