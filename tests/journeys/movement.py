@@ -163,9 +163,7 @@ def _about(entry: Entry, lot: str) -> bool:
     return lot in {own.about for own in (entry.id, *entry.holds)}
 
 
-def error(
-    year: Year, first: date, truths: dict[str, Truth], habit: str
-) -> dict[tuple[str, int], list[tuple[int, int]]]:
+def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, int], list[tuple[int, int]]]:
     """By what is asked for and lead, how far from the truth the published day lay and that of the bare forecast [days].
 
     A grower of `everything` logs the signs that show at looks and pots on the true day, one of `looks` no signs,
@@ -174,7 +172,6 @@ def error(
     found: dict[tuple[str, int], list[tuple[int, int]]] = {}
     starts = {row.lot: row.day for row in year.rows if row.what == "stuck"}
     last = max(starts[name] + _DAY * (truth.potted_day or 0) for name, truth in truths.items())
-    day = first
     day = min(starts.values())
     done: set[tuple[str, str]] = set()
     while day <= last:
@@ -245,8 +242,8 @@ def _in_detail(mornings: Sequence[Morning], most: int) -> None:
 
 def _errors(name: str, folder: Path) -> None:
     for habit in ("everything", "looks", "sparse"):
-        year, first, truths = year_of_lots(int(name), folder)
-        for (rule, lead), pairs in sorted(error(year, first, truths, habit).items()):
+        year, _, truths = year_of_lots(int(name), folder)
+        for (rule, lead), pairs in sorted(error(year, truths, habit).items()):
             ours, bare = (sum(pair[at] for pair in pairs) / len(pairs) for at in (0, 1))
             told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare ({len(pairs)} lots)"
             print(f"{name:4} {habit:10} {rule} {lead:2} days ahead: {told}", flush=True)
