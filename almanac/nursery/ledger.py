@@ -84,7 +84,8 @@ def bin_named(ledger: Ledger, name: str) -> str:
 def method_at(ledger: Ledger, crop: str, bin_name: str) -> str:
     """How a crop is rooted where no row says: the usual way if it suits it, in its kind of place. Raises Impossible."""
     usual, of_crop = ledger.settings.nursery.method, ledger.crops.get(crop, ())
-    first = usual if usual in of_crop or not of_crop else of_crop[0]
+    own = not any(usual in each for each in ledger.crops.values())  # a way that no crop lists is taken to suit all
+    first = usual if own or usual in of_crop or not of_crop else of_crop[0]
     item = ledger.settings.bin_named(bin_name) if bin_name else None
     if item is None or ledger.methods.get(first) == item.kind:
         return first

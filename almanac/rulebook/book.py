@@ -105,9 +105,13 @@ class Rulebook:
         return {name: [each for each in crop.methods if each in self.methods] for name, crop in self.crops.items()}
 
     def method_for(self, crop: str, usual: str) -> str:
-        """How a crop is rooted where nobody says: the nursery's usual way if it suits it, else the crop's first."""
+        """How a crop is rooted where nobody says: the nursery's usual way if it suits it, else the crop's first.
+
+        A way of the grower's own that no crop lists is taken to suit all.
+        """
         methods = self.crops[crop].methods
-        return usual if usual in methods or not methods else methods[0]
+        own = not any(usual in each.methods for each in self.crops.values())
+        return usual if own or usual in methods or not methods else methods[0]
 
 
 VALUE = re.compile(r"\{(\w*)\}")  # a value of the crop, in the text of a task

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -13,13 +14,15 @@ from almanac.actions.look import look
 from almanac.actions.stick_by import accept, stick_by
 from almanac.faults import InputFaults, Refusal
 from almanac.forecast.strike import outcomes
+from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 from almanac.plan.room.supplies import buying_list
 from almanac.plan.wood.forsale import offer_of
+from almanac.rulebook.load import shipped_rules
 from almanac.words.faults import fault_line
-from tests.nurseries import VARIETIES, Parts, bench
+from tests.nurseries import VARIETIES, Parts, bench, write_nursery
 
 TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
 NO_MAT = '[[place]]\nname = "U"\nkind = "tray"\nholds = 20\nair = "10 C"'
@@ -45,6 +48,21 @@ def test_what_is_stuck_in_a_tray_is_rooted_as_trays_are_and_in_a_bin_as_bags_are
     lots = nursery(tmp_path, f"{IN_TRAY}2027-01-08 stuck 7a --bin A", date(2027, 1, 9)).stock.lots
 
     assert (lots["4b"].method, lots["7a"].method, lots["4a"].method) == ("covered_tray", "sealed_bag", "sealed_bag")
+
+
+def test_a_way_of_the_grower_s_own_that_no_crop_lists_stays_the_usual_one(tmp_path: Path) -> None:
+    text = (shipped_rules() / "methods" / "sealed_bag.toml").read_text(encoding="utf-8")
+    own = re.sub(r"(?s)\n\[\[task\]\].*", "\n", text).replace('id = "sealed_bag"', 'id = "own_way"')
+    write_nursery(tmp_path, "2026-11-02 taken 7a --count 9\n2026-11-03 stuck 7a --bin A")
+    (tmp_path / "rules" / "methods").mkdir(parents=True)
+    (tmp_path / "rules" / "methods" / "own_way.toml").write_text(own, encoding="utf-8")
+    settings = tmp_path / "nursery.toml"
+    settings.write_text(settings.read_text("utf-8").replace("[nursery]", '[nursery]\nmethod = "own_way"'), "utf-8")
+
+    here = load_nursery(tmp_path, datetime(2026, 11, 4, 17, tzinfo=UTC))
+
+    assert here.stock.lots["7a"].method == "own_way"
+    assert here.book.method_for("fig", "own_way") == "own_way"
 
 
 def test_a_crop_is_not_put_where_none_of_its_methods_root(tmp_path: Path) -> None:
