@@ -235,7 +235,7 @@ def test_a_lamp_is_told_to_go_off_when_the_day_has_grown_enough(tmp_path: Path) 
 def test_several_crops_get_no_more_light_and_no_longer_days_than_each_bears(tmp_path: Path) -> None:
     crops = tmp_path / "rules" / "crops"
     crops.mkdir(parents=True)
-    tender = '[light]\nhours = "15 h"\ndark = "9.5 h"\ndli_low = 5.0\ndli_high = 6.0\n'
+    tender = '[light]\nhours = "14.5 h"\ndark = "9.5 h"\ndli_low = 5.0\ndli_high = 6.0\n'
     (crops / "grape.toml").write_text(tender, encoding="utf-8")
     log = (
         f"{GREEN}\n2027-01-24 received 5a --count 4 --stage rooting --bin A\n2027-01-24 leaves 5a\n2027-01-24 roots 5a"

@@ -174,7 +174,7 @@ def test_a_lot_to_come_is_part_of_the_lack_and_may_be_stuck_later(tmp_path: Path
     assert full.day == date(2027, 3, 8)
     assert full.shortage is not None
     assert (full.shortage.up_to, full.shortage.told_on) == (2, MONDAY + timedelta(days=1))
-    assert "Then there: 7a, 6 of 9 planned for 8 Mar." in warning_text(full, MONDAY)
+    assert "Then there: 7a, 6 of no. 9 planned for 8 Mar." in warning_text(full, MONDAY)
     assert "or stick later what is planned" in warning_text(full, MONDAY)
 
 
