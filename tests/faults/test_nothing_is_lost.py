@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import csv
 import os
-import re
 import random
+import re
 import time
 from pathlib import Path
 from typing import Any
