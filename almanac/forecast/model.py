@@ -111,13 +111,8 @@ class Milestone:
         return (self.known, self.known, self.known) if self.known else self.days
 
     @property
-    def ahead(self) -> Days | None:
-        """The days by which what follows is planned."""
-        return self.held or self.window
-
-    @property
     def next(self) -> Days | None:
-        """The same for what is done to the same plants next: no sooner than it still can be."""
+        """The days by which what is done to the same plants next is planned: no sooner than it still can be."""
         return later(self.window, self.held) if self.window else None
 
     def shown(self, as_of: date) -> Days | None:
