@@ -124,7 +124,9 @@ class _Maker:
             each.id,
             "bench",
             round_title(each),
-            round_text(each, self.nursery.book, self.protected, whole, served=bool(url)),
+            round_text(
+                each, self.nursery.book, self.protected, whole, served=bool(url), called=self.nursery.settings.called
+            ),
             each.day,
             *_all_day(each.day),
             tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin),

@@ -560,6 +560,11 @@ class Settings(Table):
         """Bins, and the other places where cuttings root, in their order."""
         return (*self.bin, *(each.stand() for each in self.growing))
 
+    def called(self, place: str) -> str:
+        """A place by its kind and name, as `Bin A`; `Elsewhere` for what stands in none."""
+        titles = {each.name: each.title for each in self.places}
+        return titles.get(place, f"Bin {place}") if place else "Elsewhere"
+
     @field_validator("mother")
     @classmethod
     def _mothers_differ(cls, value: list[Mother]) -> list[Mother]:

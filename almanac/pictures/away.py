@@ -139,9 +139,9 @@ def _visit_blocks(visit: Sheet, room: float) -> Iterator[Block]:
     marks.append(line(0, 11, room, 11, INK, 0.6))
     yield Block(height=14, marks=tuple(marks), new_page=True, keeps=True)
     for place in visit.places:
-        yield heading(f"Bin {place.bin}" if place.bin else "Elsewhere", room, place.warmth)
+        yield heading(place.title, room, place.warmth)
         if place.own:
-            yield from _line(LotLine("The bin itself", "", 0, "", place.own), place, room)
+            yield from _line(LotLine(f"{place.title} itself", "", 0, "", place.own), place, room)
         for lot in place.lots:
             yield from _line(lot, place, room)
     if visit.due:

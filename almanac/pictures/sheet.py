@@ -102,12 +102,12 @@ def _filled(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _place(place: Place, when: date, room: float) -> Iterator[Block]:
-    yield heading(f"Bin {place.bin}" if place.bin else "Elsewhere", room, place.warmth)
+    yield heading(place.title, room, place.warmth)
     for entry in place.entries:
         yield entry_block(entry, room)
     yield Block(height=1.5, marks=(), keeps=True)
     if place.own:
-        yield _line_block(LotLine(f"Bin {place.bin}" if place.bin else "All", "", 0, "", place.own), when, room)
+        yield _line_block(LotLine(place.title if place.bin else "All", "", 0, "", place.own), when, room)
     for lot in place.lots:
         yield _line_block(lot, when, room)
     yield Block(height=4, marks=())

@@ -61,6 +61,7 @@ class Place:
     """A bin, or what stands elsewhere: what its letters mean, its own boxes, its lots in walking order."""
 
     bin: str
+    title: str
     warmth: str
     entries: tuple[Entry, ...]
     own: tuple[Box, ...]
@@ -153,6 +154,7 @@ def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
         warmth = log.base_c[-1][1] if log and not log.outdoors else None
         yield Place(
             name,
+            nursery.settings.called(name),
             temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",
             tuple(used),
             tuple(dict.fromkeys(own)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
@@ -44,7 +44,7 @@ def today_text(
         then = f"; the next is on {weekday(following, as_of)}" if following else ""
         lines += [f"No round today{then}.", ""]
     for each in rounds:
-        head, *rest = _round(each, as_of)
+        head, *rest = _round(each, as_of, nursery.settings.called)
         lines += [weigh(head, "due") if each.day == as_of and not each.done else head, *rest, ""]
     lines += _windows("Open now", plan.windows_open(), plan, whole=whole, ids=ids)
     if days > 1:
@@ -93,7 +93,7 @@ def _windows(name: str, tasks: list[Task], plan: Plan, *, whole: bool, ids: bool
     return lines
 
 
-def _round(each: Round, as_of: date) -> list[str]:
+def _round(each: Round, as_of: date, called: Callable[[str], str]) -> list[str]:
     when = "Today" if each.day == as_of else weekday(each.day, as_of)
     away = ", while you are away" if each.away else ""
     lines = [f"{when}: bench round, {'looks done' if each.done else f'about {minutes(each)} min'}{away}"]
@@ -103,7 +103,7 @@ def _round(each: Round, as_of: date) -> list[str]:
         for line in sorted(here, key=lambda line: line.task is None):  # what is to be done, then what is looked at
             words = line_title(line, each.day)
             same.setdefault(words, []).append(about(line))
-        lines.append(f"  {f'Bin {bin_name}' if bin_name else 'Elsewhere'}")
+        lines.append(f"  {called(bin_name)}")
         for words, lots in same.items():
             named_lots = ", ".join(dict.fromkeys(filter(None, lots)))
             lines += paragraph(f"{named_lots}: {words}" if named_lots else words, indent=4)

@@ -6,7 +6,7 @@ done; what is to be done, where and of which lots, and cautions, never.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from datetime import date
 from itertools import groupby
 
@@ -67,7 +67,13 @@ def line_text(line: Line, round_day: date) -> str:
 
 
 def round_text(
-    each: Round, book: Rulebook, protected: Collection[str], whole: Collection[str] = (), *, served: bool = False
+    each: Round,
+    book: Rulebook,
+    protected: Collection[str],
+    whole: Collection[str] = (),
+    *,
+    served: bool = False,
+    called: Callable[[str], str] = "Bin {}".format,
 ) -> str:
     """A whole round: by bin each line once for all lots it is the same for, how, what to look for, cautions.
 
@@ -77,6 +83,7 @@ def round_text(
         protected: the lots of protected varieties
         whole: the cautions that it is the first of its season to need
         served: whether its entry leads to the bench page, where it is logged: then it names no command
+        called: a place by its kind and name
     """
     head = [first_line(each)]
     head += [warning_text(warning, each.day) for warning in each.makes_up]
@@ -84,7 +91,7 @@ def round_text(
     head += [part_text(each)] if each.is_part else []
     for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
         here = sorted(lines, key=lambda line: line.task is None)
-        head.append("\n".join([f"Bin {bin_name}" if bin_name else "Elsewhere", *_told_once(here, each)]))
+        head.append("\n".join([called(bin_name) if bin_name else "Elsewhere", *_told_once(here, each)]))
     hows = _hows(each, served=served)
     longest = max((len(rule_of_line(line).checklist) for line in each.lines if line.look), default=0)
     names = cautions_of_round(each, book, protected)
