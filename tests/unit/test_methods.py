@@ -21,7 +21,9 @@ from almanac.plan.model import Plan
 from almanac.plan.room.supplies import buying_list
 from almanac.plan.wood.forsale import offer_of
 from almanac.rulebook.load import shipped_rules
+from almanac.terminal.today import today_text
 from almanac.words.faults import fault_line
+from almanac.words.rounds import round_text
 from tests.nurseries import VARIETIES, Parts, bench, write_nursery
 
 TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
@@ -261,3 +263,16 @@ def test_a_way_is_planned_only_where_a_place_of_its_kind_is_named(tmp_path: Path
         accept(tmp_path, now, found, found.ways[0])
 
     assert refused.value.fact.kind == "no_place_to_plan"
+
+
+def test_the_round_calls_a_place_by_its_kind(tmp_path: Path) -> None:
+    there = nursery(tmp_path, IN_TRAY, date(2027, 1, 9))
+    plan = build_plan(there)
+    first = next(each for each in plan.rounds if any(line.bin == "T" for line in each.lines))
+
+    screen = today_text(plan, there, (first.day - plan.as_of).days + 1)
+    letter = round_text(first, there.book, (), called=there.settings.called)
+
+    assert "\n  Tray T\n" in screen
+    assert "\nTray T\n" in letter
+    assert "Bin T" not in screen + letter
