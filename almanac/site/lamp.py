@@ -140,7 +140,9 @@ def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Dayligh
         coming: the days for which the setting must leave plants their dark
     """
     if not day.length_h:
-        return alone(wanted, lamp)
+        dark = alone(wanted, lamp)
+        returns = next((each for each in coming if each.length_h), None)  # the sun, after weeks without
+        return dark if returns is None or fits(dark, wanted, coming) else beside(wanted, lamp, returns, coming)
     if day.length_h >= wanted.most_h:
         return Setting(lamp.on_h, 0.0, "long_day")
     by_dose = max(0.0, lamp.hours_for(wanted.aim_mol - day.dose_mol))

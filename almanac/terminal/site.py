@@ -246,7 +246,7 @@ def _sending(nursery: Nursery) -> Iterator[tuple[date, date]]:
         sells = rule.only_if.sells
         if rule.kind != "window" or rule.feed != "sales" or rule.scope == "nursery":
             continue
-        if sells and not sale.sells(sells):
+        if not sells or not sale.sells(sells):  # what is asked for whether or not it is sold tells of no post
             continue
         name = rule.after if rule.after in SITE_DAYS else "frost_accepted"
         opens, closes = _window(rule)

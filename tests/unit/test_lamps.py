@@ -8,7 +8,7 @@ from itertools import pairwise, zip_longest
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from almanac.plan.care.programmes.light.derivation import LampHours
@@ -307,6 +307,13 @@ LIGHTS = st.builds(
     start=st.dates(date(2027, 1, 1), date(2027, 12, 31)),
     roots=st.one_of(st.none(), st.integers(10, 40)),
     green=st.integers(15, 35),
+)
+@example(  # the sun comes back after the polar night, at noon, and the lamp was to burn from midnight
+    light='{ ppfd = 20, hours = 4, on = "00:00", where = "window", share = 0.50 }',
+    latitude=69,
+    start=date(2027, 12, 1),
+    roots=None,
+    green=34,
 )
 def test_wherever_and_whenever_plants_get_their_dark_and_the_timer_is_set_once_a_day_by_an_hour_or_more(
     tmp_path: Path, light: str, latitude: int, start: date, roots: int | None, green: int
