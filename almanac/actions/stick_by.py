@@ -26,6 +26,7 @@ from almanac.plan.wood.ground import ground_for
 
 CHANCES = (0.5, 0.8, 0.9)
 _YEAR = timedelta(days=365)
+_SENSIBLE = 3  # times the cuttings that it takes in the mean: with more, chance stands for time that is lacking
 
 
 def stick_by(
@@ -60,6 +61,7 @@ def stick_by(
         if lacking and other != aim.method and other in nursery.book.methods
         for wanted, _ in (_aim(nursery, replace(asked, method=other), by, plants),)
         for way in reached(wanted, lacking, _bench(wanted, seen, around))
+        if way.cuttings * wanted.share <= plants * _SENSIBLE
     )
     crowded = tuple(_crowded(way, aim, nursery, plan) for way in found)
     return Backwards(aim, rate, _keeps(aim, nursery), found, crowded, otherwise)

@@ -52,12 +52,13 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
         "that figure is not sure, lots differ, and so do their days: the chance covers all three. More: stickdate "
         "strike"
     )
-    for method, way in found.otherwise:
-        title = nursery.book.methods[method].title.lower()
-        lines += paragraph(
-            f"By {title} {_percent(way.chance)} can be had: {way.cuttings} cuttings, the last stuck "
-            f"{weekday(way.waves[-1].day, near)}. More: --method {method}"
+    for method, ways in groupby(found.otherwise, key=lambda item: item[0]):
+        each = "; ".join(
+            f"{_percent(way.chance)} with {way.cuttings} cuttings, the last stuck {weekday(way.waves[-1].day, near)}"
+            for _, way in ways
         )
+        title = nursery.book.methods[method].title.lower()
+        lines += paragraph(f"By {title} there is a way: {each}. More: --method {method}")
     if aim.number and any(way.waves for way in found.ways):
         best = next(way for way in reversed(found.ways) if way.waves)
         lines += paragraph(f"Plan it: add --accept {best.chance * 100:.0f}%")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -21,6 +22,7 @@ from almanac.plan.model import Plan
 from almanac.plan.room.supplies import buying_list
 from almanac.plan.wood.forsale import offer_of
 from almanac.rulebook.load import shipped_rules
+from almanac.terminal.stick_by import stick_by_text
 from almanac.terminal.today import today_text
 from almanac.words.faults import fault_line
 from almanac.words.rounds import round_text
@@ -252,6 +254,19 @@ def test_where_bags_cannot_have_plants_ready_in_time_another_way_that_can_is_nam
     assert found.aim.method == "sealed_bag"
     assert not found.ways[-1].waves
     assert "open_ground" in {method for method, _ in found.otherwise}
+
+
+def test_where_time_is_lacking_no_way_is_told_that_no_grower_would_go(tmp_path: Path) -> None:
+    # In trays 200 figs by July could be had nine times in ten only out of some 2,200 cuttings, for want of time.
+    shutil.copytree(Path("examples") / "quince-lane", tmp_path / "lane", ignore=shutil.ignore_patterns("calendar"))
+    seen = look(tmp_path / "lane", datetime(2026, 2, 24, 17, tzinfo=UTC))
+
+    found = stick_by(seen, date(2026, 7, 1), 200, None, "fig")
+
+    told = [(way.chance, way.cuttings) for method, way in found.otherwise if method == "covered_tray"]
+    assert [chance for chance, _ in told] == [0.5, 0.8]
+    assert max(cuttings for _, cuttings in told) < 1000
+    assert "By covered tray there is a way: 50 % with " in " ".join(stick_by_text(found, seen.nursery).split())
 
 
 def test_a_way_is_planned_only_where_a_place_of_its_kind_is_named(tmp_path: Path) -> None:
