@@ -48,7 +48,7 @@ LONG = {
     "faults": "fuzz hostile nothing_is_lost routes",
     "journeys": "lot_year phones_together seasons_read weighing year",
     "outside": "hardening_places potted_year simulated_learning visits",
-    "unit": "counts_conserved wood_account",
+    "unit": "counts_conserved rounds_always wood_account",
 }
 
 

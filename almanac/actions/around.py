@@ -43,8 +43,12 @@ def around(nursery: Nursery, now: datetime) -> Iterator[Fault]:
 
 def left_behind(folder: Path) -> list[Path]:
     """Files that a write left when it was killed."""
+    from almanac.rulebook.schema import FOLDER  # it costs start-up time, and few commands look here
+
     feeds = [path.name for path in (folder / CALENDAR).glob("*.ics")]
-    return [*leftovers(folder, _WRITTEN), *leftovers(folder / CALENDAR, feeds)]
+    schemas = folder / FOLDER
+    known = [path.name for path in schemas.glob("*.json")]
+    return [*leftovers(folder, _OURS), *leftovers(folder / CALENDAR, feeds), *leftovers(schemas, known)]
 
 
 def keys_are_open(folder: Path) -> bool:

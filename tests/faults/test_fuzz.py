@@ -21,7 +21,7 @@ import pytest
 from almanac.rulebook.load import shipped_rules
 from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, VARIETIES, kept, make_nursery, run
 
-TRIES = int(os.environ.get("STICKDATE_FUZZ", "20"))
+TRIES = int(os.environ.get("STICKDATE_FUZZ", "10"))
 PATIENCE_S = 20
 TABLES = {"varieties.csv": VARIETIES, "logbook.csv": LOGBOOK, "orders.csv": ORDERS}
 DOCUMENTS = {"nursery.toml": NURSERY} | {
