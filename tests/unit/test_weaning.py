@@ -125,6 +125,18 @@ def test_a_bag_in_leaf_without_roots_stays_shut(tmp_path: Path) -> None:
     assert all(each.guessed and each.earliest > day("01-20") for each in asked(plan, BAG))
 
 
+def test_no_bag_is_opened_while_it_is_asked_why_its_roots_are_late(tmp_path: Path) -> None:
+    plan = planned(at(tmp_path / "in time", STUCK, "01-20"))
+    late = plan.milestones["7a"]["roots"].overdue_on
+    assert late is not None
+    assert asked(plan, BAG)
+
+    silent = planned(at(tmp_path / "late", STUCK, f"{late + timedelta(days=1):%m-%d}"))
+
+    assert asked(silent, ("late_roots",))
+    assert asked(silent, BAG) == []
+
+
 def test_rooted_bags_without_leaf_are_potted_and_not_weaned(tmp_path: Path) -> None:
     plan = planned(at(tmp_path, f"{STUCK}\n2027-01-29 roots 7a\n2027-02-20 well_rooted 7a", "02-20"))
 

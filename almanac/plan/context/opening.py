@@ -45,7 +45,7 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
     in_pots = context.around.settings.weaning.when == "pot" and context.around.book.methods[lot.method].bag is not None
     if in_pots or roots is None or leaves is None or ready is None:
         return None
-    if roots.window is None or leaves.window is None or ready.days is None or roots.overdue(lot.known_at):
+    if roots.window is None or leaves.window is None or ready.days is None or roots.overdue(context.as_of):
         return None
     potting = ready.days[1] + timedelta(days=context.around.book.task("pot_up").due_day or 0)
     begins, both = potting - timedelta(days=rules.lead), max(roots.window[1], leaves.window[1])

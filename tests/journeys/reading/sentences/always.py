@@ -21,6 +21,7 @@ _NEVER = [(re.compile(each["says"]), each["why"]) for each in NEVER]
 OPPOSED = (
     ({"first_water", "water_again", "water", "dry_water"}, {"wet_bag", "leaf_no_root", "give_up"}),
     ({"wean_loosen", "wean_half", "wean_open", "uncover"}, {"wilt_back", "gnat_cull", "give_up", "leaf_no_root"}),
+    ({"wean_loosen", "wean_half", "wean_open"}, {"late_roots"}),
     ({"first_feed", "feed"}, {"harden_out", "harden", "harden_nights", "wet_bag", "wilt_back", "rest_water"}),
     ({"mould_treat"}, {"light", "first_water", "wean_loosen", "pot_up"}),
     ({"pot_up", "pots_ready"}, {"late_roots", "give_up"}),
