@@ -18,6 +18,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.units import quantity, temperature
 from almanac.words.dates import day, weekday
 from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold, weekdays_short
+from almanac.words.sentences import with_sign
 
 _Lots = Mapping[str, Sequence[LotToCome]]
 _POST_SHOWN, _POST_TOLD = 4, 10
@@ -163,10 +164,12 @@ def in_the_ground(stick: Sticking, nursery: Nursery) -> str:
     told = [f"in autumn {_window(*ground.autumn, as_of)}"] if ground.autumn else []
     told += [f"at winter's end {_window(*ground.spring, as_of)}"] if ground.spring else []
     wait = " Soil here usually freezes hard: none is stuck in autumn, heel it in." if ground.heaves else ""
-    depth, apart = quantity(own.depth, "length", system), quantity(own.apart, "length", system)
+    # Told in inches, as a rule: to the whole centimetre, as a spade measures.
+    cm = (own.depth, own.apart) if system == "us" else (round(own.depth), round(own.apart))
+    depth, apart = (quantity(each, "length", system) for each in cm)
     return (
         f"Into the ground {' or '.join(told)}, when a spade of soil is neither frozen nor sticky: days by an estimate "
-        f"of its warmth.{wait} {depth} deep, {apart} apart. {nursery.book.sources[own.source].title}."
+        f"of its warmth.{wait} {depth} deep, {apart} apart. " + with_sign(nursery.book.sources[own.source].title, ".")
     )
 
 

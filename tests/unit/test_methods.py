@@ -26,6 +26,7 @@ from almanac.terminal.stick_by import stick_by_text
 from almanac.terminal.today import today_text
 from almanac.words.faults import fault_line
 from almanac.words.rounds import round_text
+from tests.command import stickdate
 from tests.nurseries import VARIETIES, Parts, bench, write_nursery
 
 TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
@@ -291,3 +292,17 @@ def test_the_round_calls_a_place_by_its_kind(tmp_path: Path) -> None:
     assert "\n  Tray T\n" in screen
     assert "\nTray T\n" in letter
     assert "Bin T" not in screen + letter
+
+
+@pytest.mark.parametrize(("units", "told"), [("us", "4 in deep, 6 in apart"), ("metric", "10 cm deep, 15 cm apart")])
+def test_depth_and_spacing_are_told_as_a_spade_measures_and_a_question_ends_once(
+    units: str, told: str, tmp_path: Path
+) -> None:
+    beds = BED | Parts(units=units, varieties=f"{VARIETIES}6,Invented thorn,gooseberry,,\n")
+    write_nursery(tmp_path, **beds)
+    words = ("--nursery", tmp_path, "--as-of", "2026-11-21", "season", "--method", "open_ground")
+
+    ground = " ".join(stickdate(*words).stdout.split())
+
+    assert told in ground
+    assert "?." not in ground
