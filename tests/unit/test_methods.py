@@ -306,3 +306,38 @@ def test_depth_and_spacing_are_told_as_a_spade_measures_and_a_question_ends_once
 
     assert told in ground
     assert "?." not in ground
+
+
+# Lows of an invented inland place, whose soil freezes hard: sticks are heeled in till spring, or lifted by frost.
+INLAND = BED | Parts(
+    latitude=42.0,
+    frost="[frost.monthly]\nlows = ["
+    + ", ".join(f'"{low} C"' for low in (-14, -11, -4, 3, 9, 15, 17, 16, 11, 4, -3, -11))
+    + "]",
+    varieties=f"{PLACES['varieties']}6,Invented thorn,gooseberry,,\n",
+)
+
+
+def inland(folder: Path, log: str, day: date) -> Plan:
+    return build_plan(bench(folder, log, day, **INLAND))
+
+
+def test_wood_that_waits_for_a_bed_is_heeled_in_within_a_week_of_its_cut(tmp_path: Path) -> None:
+    plan = inland(tmp_path, "2026-11-20 taken 6a --variety 6 --count 20", date(2026, 11, 21))
+
+    [heel] = [each for each in plan.tasks if each.id.rule == "heel_in"]
+    assert (heel.earliest, heel.latest) == (date(2026, 11, 20), date(2026, 11, 27))
+
+
+def test_sticks_that_frost_lifted_are_firmed_within_a_fortnight_and_asked_for_no_longer_than_another(
+    tmp_path: Path,
+) -> None:
+    log = "2026-11-20 taken 4a --variety 4 --count 20\n2026-11-25 stuck 4a --bin L"
+    [firm] = [each for each in inland(tmp_path / "a", log, date(2027, 3, 1)).tasks if each.id.rule == "ground_firm"]
+    assert firm.latest - firm.earliest == timedelta(days=14)
+    proposed = [
+        "ground_firm" in {each.id.rule for each in inland(tmp_path / name, log, firm.latest + late).tasks}
+        for name, late in (("b", timedelta(days=13)), ("c", timedelta(days=15)))
+    ]
+
+    assert proposed == [True, False]

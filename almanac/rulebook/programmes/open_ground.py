@@ -12,7 +12,9 @@ class OpenGround(ProgrammeNumbers):
     Soil is `workable` from a mean warmth on; where its usual coldest is below `heaves` it freezes hard and lifts what
     has no roots, so that nothing is stuck in autumn. In autumn sticks want to `settle` for so long before it is no
     longer workable. In spring they are stuck until buds swell outdoors, but for `at_least` so long, as wood kept cold
-    is behind. Sticks that stood a winter are made firm again within `firm` of the soil being workable.
+    is behind. Sticks that stood a winter are made firm again within `firm` of the soil being workable, and once that is
+    `past` it is not asked for any more: they root or they do not. Wood that waits for spring is heeled in within
+    `heel_in` of its cut.
     """
 
     tasks = frozenset({"ground_firm", "heel_in"})
@@ -22,3 +24,5 @@ class OpenGround(ProgrammeNumbers):
     settle: Days
     at_least: Days
     firm: Days
+    past: Days
+    heel_in: Days

@@ -17,8 +17,6 @@ from almanac.plan.wood.account import account_in, stored
 from almanac.plan.wood.ground import ground_for
 from almanac.rulebook.programmes.open_ground import OpenGround
 
-_FORGOTTEN = 14  # days after which nobody asks whether sticks were firmed: they root or they do not
-
 
 @dataclass(frozen=True)
 class SoilOpens(Derivation):
@@ -63,7 +61,8 @@ def _heeled(context: Context, lot: Lot, middle: date) -> Iterator[Task]:
     """Once, where soil freezes hard and wood is there before it opens."""
     soil = _soil(context, lot, middle)
     if soil.heaves and lot.started < soil.opens:
-        last = min(lot.started + timedelta(days=7), soil.opens)
+        within = timedelta(days=round(context.around.book.programme(OpenGround).heel_in))
+        last = min(lot.started + within, soil.opens)
         yield _task(context, lot, "heel_in", (lot.started, lot.started, last), lot.started, soil)
 
 
@@ -72,9 +71,10 @@ def _firm(context: Context, lot: Lot, middle: date, stuck: date) -> Iterator[Tas
     soil = _soil(context, lot, middle)
     if not soil.waits or stuck >= soil.opens:
         return
-    last = soil.opens + timedelta(days=round(context.around.book.programme(OpenGround).firm))
+    rules = context.around.book.programme(OpenGround)
+    last = soil.opens + timedelta(days=round(rules.firm))
     seen = last_logged(lot, "looked")
-    if context.as_of > last + timedelta(days=_FORGOTTEN) or (seen and seen >= soil.opens):
+    if context.as_of > last + timedelta(days=round(rules.past)) or (seen and seen >= soil.opens):
         return
     yield _task(context, lot, "ground_firm", (soil.opens, soil.opens, last), stuck, soil)
 
