@@ -1,12 +1,11 @@
 // A day's work on the bench page in a real browser at phone size. Takes one JSON argument (python, nursery, address, port,
 // key, chromium), prints one JSON object of what was found; test_bench_page.py judges it.
-import { spawn } from "node:child_process";
 import { createServer } from "node:http";
 import { once } from "node:events";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { connect } from "node:net";
 import { chromium } from "playwright-core";
+import { start, stop } from "./serving.mjs";
 
 const given = JSON.parse(process.argv[2]);
 const base = `http://${given.address}:${given.port}`;
@@ -15,27 +14,6 @@ const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-ru
   "--disable-component-update", "--disable-sync"];
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2 };
 const found = { console: [], axe: [], wide: [], small: [] };
-let server = null;
-
-async function start() {
-  server = spawn(given.python, ["-m", "almanac.cli.main", "--nursery", given.nursery, "serve", "--host", "0.0.0.0",
-    "--port", String(given.port)], { stdio: "ignore" });
-  for (let tries = 0; tries < 200; tries += 1) {
-    const socket = connect(given.port, given.address);
-    const open = await Promise.race([once(socket, "connect").then(() => true), once(socket, "error").then(() => false)]).catch(() => false);
-    socket.destroy();
-    if (open) return;
-    await new Promise((resolve) => setTimeout(resolve, 50));
-  }
-  throw new Error("the server does not listen");
-}
-
-async function stop() {
-  if (!server) return;
-  server.kill("SIGINT");
-  await once(server, "exit");
-  server = null;
-}
 
 const rows = () => readFileSync(`${given.nursery}/logbook.csv`, "utf8").trim().split("\n").slice(1);
 const has = (text) => rows().filter((row) => row.includes(text)).length;
@@ -113,7 +91,7 @@ async function withoutNetwork(page) {
   await says(page, "2 kept here, not sent yet");
   found.keptShown = await page.textContent("#kept");
   if (given.shots) await page.screenshot({ path: `${given.shots}/light-offline.png` });
-  await start();
+  await start(given);
   await says(page, "Sent:");
   await page.waitForFunction(() => !/not sent/.test(document.getElementById("state").textContent));
   found.sentShown = await state(page);
@@ -126,7 +104,7 @@ async function pageClosedMeanwhile(page) {
   await says(page, "1 kept here");
   const context = page.context();
   await page.close();
-  await start();
+  await start(given);
   const again = await context.newPage();
   await again.goto(base + "/");
   await says(again, "Sent:");
@@ -245,7 +223,7 @@ async function fromAnotherSite(browser) {
   other.close();
 }
 
-await start();
+await start(given);
 const browser = await chromium.launch({ executablePath: given.chromium, args: FLAGS });
 try {
   let page = await phone(browser);

@@ -1,12 +1,10 @@
 // The bench page at any size, in light and dark, with text up to twice as large, with scripts and without, and offline.
 // Takes one JSON argument (python, nursery, address, port, key, chromium), prints what was found;
 // test_bench_sizes.py judges it.
-import { spawn } from "node:child_process";
-import { once } from "node:events";
 import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { connect } from "node:net";
 import { chromium } from "playwright-core";
+import { start, stop } from "./serving.mjs";
 
 const given = JSON.parse(process.argv[2]);
 const base = `http://${given.address}:${given.port}`;
@@ -15,20 +13,6 @@ const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-ru
   "--disable-component-update", "--disable-sync"];
 const PAGES = ["", "lot/7b", "week", "lots", "sale", "chart", "log"];
 const found = { axe: [], wide: [], broken: [], narrow: [], tall: {}, console: [] };
-let server = null;
-
-async function start() {
-  server = spawn(given.python, ["-m", "almanac.cli.main", "--nursery", given.nursery, "serve", "--host", "0.0.0.0",
-    "--port", String(given.port)], { stdio: "ignore" });
-  for (let tries = 0; tries < 400; tries += 1) {
-    const socket = connect(given.port, given.address);
-    const open = await Promise.race([once(socket, "connect").then(() => true), once(socket, "error").then(() => false)]).catch(() => false);
-    socket.destroy();
-    if (open) return;
-    await new Promise((resolve) => setTimeout(resolve, 50));
-  }
-  throw new Error("the server does not listen");
-}
 
 async function opened(browser, width, more = {}) {
   const context = await browser.newContext({ viewport: { width, height: 740 }, ...more });
@@ -221,7 +205,7 @@ async function plain(browser) {
   await page.context().close();
 }
 
-await start();
+await start(given);
 const browser = await chromium.launch({ executablePath: given.chromium, args: FLAGS });
 try {
   await sizes(browser);
@@ -233,8 +217,7 @@ try {
   await folded(browser);
 } finally {
   await browser.close();
-  server.kill("SIGINT");
-  await once(server, "exit");
+  await stop();
 }
 if (given.shots) writeFileSync(`${given.shots}/sizes.json`, JSON.stringify(found, null, 1));
 console.log(JSON.stringify(found, null, 1));
