@@ -1,9 +1,9 @@
 """How the commands bear a nursery of many winters: `python tests/speed/scale.py [LOTS ...]`.
 
-Invents nurseries of 1,000, 3,000 and 10,000 lots over five winters, the same each time, and in each runs `calendar`
-with no feeds yet, `log leaves`, and `calendar` anew on the day after. Prints CPU seconds and peak memory of each
-command, and the exponent between sizes: 1 is linear. `--keep FOLDER` leaves the nurseries there; with `--only-write`
-nothing is run. For information: nothing fails here.
+Invents nurseries of 100, 1,000, 3,000 and 10,000 lots over five winters, the same each time, and in each runs
+`calendar` with no feeds yet, `log leaves`, and `calendar` anew on the day after. Prints CPU seconds and peak memory of
+each command, and the exponent between sizes: 1 is linear. `--keep FOLDER` leaves the nurseries there; with
+`--only-write` nothing is run. For information: nothing fails here.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from math import log
 from pathlib import Path
 
 AS_OF = date(2026, 2, 20)
-SIZES = (1_000, 3_000, 10_000)
+SIZES = (100, 1_000, 3_000, 10_000)
 WINTERS = (2021, 2022, 2023, 2024, 2025)
 CROPS = ("fig", "fig", "fig", "grape", "pomegranate", "mulberry")
 COLUMNS = ["id", "date", "what", "lot", "variety", "count", "stage", "bin", "value", "refers", "note", "logged_at"]
