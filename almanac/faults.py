@@ -103,7 +103,7 @@ def _slips(one: str, other: str) -> int:
     return above[-1]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fault:
     """A fact about one place of one file, shown as one line: a fault, or a notice that is none.
 

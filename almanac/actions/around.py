@@ -29,16 +29,20 @@ def around(nursery: Nursery, now: datetime) -> Iterator[Fault]:
     folder = nursery.folder
     yield from _other_copies(folder)
     for path in left_behind(folder):
-        yield Fault(path.relative_to(folder).as_posix(), Fact("left_behind"))
+        yield Fault(file=path.relative_to(folder).as_posix(), fact=Fact("left_behind"))
     for path in sorted((folder / CALENDAR).glob("*.ics")):
         if path.stem in NAMES and not is_whole(path.read_bytes()):
-            yield Fault(path.relative_to(folder).as_posix(), Fact("feed_not_whole"))
+            yield Fault(file=path.relative_to(folder).as_posix(), fact=Fact("feed_not_whole"))
     yield from _rights(folder)
     if keys_are_open(folder):
-        yield Fault(KEYS, Fact("keys_open"))
+        yield Fault(file=KEYS, fact=Fact("keys_open"))
     late = [row for row in nursery.every_row if row.stamped_after(now + timedelta(minutes=5))]
     if late:
-        yield Fault(LOGBOOK.name, Fact("logged_to_come", row=late[-1].id, moment=late[-1].logged_at), late[-1].line)
+        yield Fault(
+            file=LOGBOOK.name,
+            fact=Fact("logged_to_come", row=late[-1].id, moment=late[-1].logged_at),
+            line=late[-1].line,
+        )
 
 
 def left_behind(folder: Path) -> list[Path]:
@@ -67,11 +71,11 @@ def _other_copies(folder: Path) -> Iterator[Fault]:
         table = next((table for table in _TABLES if name.startswith(Path(table.name).stem)), None)
         there = path.read_bytes().decode("utf-8-sig", "replace")
         if table is None or not readable(table, there):
-            yield Fault(path.name, Fact("other_copy"))
+            yield Fault(file=path.name, fact=Fact("other_copy"))
             continue
         here = text_of(folder / table.name, []) or copy_of(folder, table)
         lost = len(difference(table, here, there).lost)
-        yield Fault(path.name, Fact("other_rows", file=table.name, count=lost))
+        yield Fault(file=path.name, fact=Fact("other_rows", file=table.name, count=lost))
 
 
 def _rights(folder: Path) -> Iterator[Fault]:
@@ -84,4 +88,4 @@ def _rights(folder: Path) -> Iterator[Fault]:
         *((path, os.R_OK | (os.X_OK if path.is_dir() else 0)) for path in (rules, *rules.rglob("*"))),
     ):
         if path.exists() and not os.access(path, wanted):
-            yield Fault(path.relative_to(folder).as_posix(), Fact("no_rights"))
+            yield Fault(file=path.relative_to(folder).as_posix(), fact=Fact("no_rights"))

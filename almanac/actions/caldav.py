@@ -51,7 +51,7 @@ class Address:
         return urlsplit(self.url).netloc
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Synced:
     """What a run did there; `away` counts entries deleted there by hand, `left` are those changed there meanwhile."""
 
@@ -149,7 +149,7 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
         found = current(folder, now, as_of)
         identity = known(folder)[0]
         if identity is None:
-            return Synced(0, 0, 0, 0, 0, (), found.faults)
+            return Synced(new=0, changed=0, deleted=0, same=0, away=0, left=(), faults=found.faults)
         client = DAVClient(
             url=calendar.url,
             username=calendar.user or None,
@@ -178,8 +178,15 @@ def _brought_in_step(
     _remember(memory, {**old, **wanted.same, **wanted.away, **{put.uid: put.sequence for put in done}})
     left = tuple(put.id for put in wanted.put if put not in done)
     new = sum(put.over is None for put in done)
-    counts = new, len(done) - new, len(wanted.delete), len(wanted.same), len(wanted.away)
-    return Synced(*counts, left, found.faults)
+    return Synced(
+        new=new,
+        changed=len(done) - new,
+        deleted=len(wanted.delete),
+        same=len(wanted.same),
+        away=len(wanted.away),
+        left=left,
+        faults=found.faults,
+    )
 
 
 def _remembered(memory: Path) -> dict[str, int]:

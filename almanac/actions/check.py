@@ -21,7 +21,7 @@ from almanac.site.holidays import known_country
 from almanac.units import quantity, written
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Checked:
     """What a faultless nursery holds."""
 
@@ -43,7 +43,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     nursery = load_nursery(folder, now, as_of)
     problem = known_country(nursery.place.country, nursery.place.region)
     if problem:
-        raise InputFaults([Fault(SETTINGS, problem, None, "site")])
+        raise InputFaults([Fault(file=SETTINGS, fact=problem, line=None, key="site")])
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
@@ -51,7 +51,15 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     notices = (*notices, *_too_far_apart(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
-    return Checked(len(nursery.varieties), len(nursery.every_row), len(lots), open_lots, len(orders), still, notices)
+    return Checked(
+        varieties=len(nursery.varieties),
+        rows=len(nursery.every_row),
+        lots=len(lots),
+        open_lots=open_lots,
+        orders=len(orders),
+        open_orders=still,
+        notices=notices,
+    )
 
 
 def _held_out(nursery: Nursery) -> Iterator[Fault]:
@@ -61,7 +69,7 @@ def _held_out(nursery: Nursery) -> Iterator[Fault]:
         for name, spreads in learned.held_out.items():
             logged, as_of = logged_on(lots[name], milestone), nursery.as_of
             told = Fact("held_out", lot=name, milestone=milestone, logged=logged, spreads=spreads, as_of=as_of)
-            yield Fault("", told)
+            yield Fault(file="", fact=told)
 
 
 def _too_mild(nursery: Nursery) -> Iterator[Fault]:
@@ -70,7 +78,7 @@ def _too_mild(nursery: Nursery) -> Iterator[Fault]:
     for crop in dict.fromkeys(each.crop for each in nursery.varieties.values()):
         found = too_mild(nursery.book.crops[crop], nursery.nights)
         if found:
-            yield Fault(VARIETIES, Fact("too_mild", found=found, units=units))
+            yield Fault(file=VARIETIES, fact=Fact("too_mild", found=found, units=units))
 
 
 def _too_warm(nursery: Nursery) -> Iterator[Fault]:
@@ -80,7 +88,7 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
     for item in nursery.settings.places:
         if stop_c is not None and item.mat >= stop_c:
             told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
-            yield Fault(SETTINGS, told)
+            yield Fault(file=SETTINGS, fact=told)
 
 
 def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
@@ -90,7 +98,9 @@ def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
         cut = nursery.book.crops[crop].cutting
         if method.bag and cut and not cut.fits(method.bag):
             longest, low = (quantity(each, "length", units) for each in (cut.longest_in(method.bag), cut.length_low))
-            yield Fault(f"rules/methods/{method.id}.toml", Fact("bag_too_short", crop=crop, longest=longest, low=low))
+            yield Fault(
+                file=f"rules/methods/{method.id}.toml", fact=Fact("bag_too_short", crop=crop, longest=longest, low=low)
+            )
 
 
 def _too_far_apart(nursery: Nursery) -> Iterator[Fault]:
@@ -103,4 +113,4 @@ def _too_far_apart(nursery: Nursery) -> Iterator[Fault]:
     if bags and widest_gap(bench) > gap:
         would = would_do(bench, gap)
         told = Fact("bench_days_apart", apart=widest_gap(bench), gap=gap, would=would[0] if would else ())
-        yield Fault(SETTINGS, told, None, "week.bench_days")
+        yield Fault(file=SETTINGS, fact=told, line=None, key="week.bench_days")

@@ -22,7 +22,7 @@ from almanac.rulebook.law import Law
 from almanac.words.law import law_in_short
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Found:
     """What a nursery has to sell, the laws that parcels of each crop may meet, and by number what is on its way."""
 
@@ -52,7 +52,9 @@ def for_sale(folder: Path, now: datetime, as_of: date | None = None, method: str
         found = tuple(replace(offer, batches=batches) for offer, batches in zip(found, kept, strict=True) if batches)
     crops = dict.fromkeys(offer.variety.crop for offer in found)
     laws = {crop: laws_of_offer(nursery.book.laws.values(), crop, nursery.place) for crop in crops}
-    return Found(nursery, found, {crop: each for crop, each in laws.items() if each}, _ahead(nursery))
+    return Found(
+        nursery=nursery, offers=found, laws={crop: each for crop, each in laws.items() if each}, ahead=_ahead(nursery)
+    )
 
 
 def _ahead(nursery: Nursery) -> dict[str, Ahead]:

@@ -256,7 +256,7 @@ def _impossible(nursery: Nursery, rows: Sequence[Row]) -> Iterator[Fault]:
     today = nursery.today
     for row in rows:
         if row.day > today:
-            yield Fault("", Fact("row_to_come", day=row.day, today=today), row.line)
+            yield Fault(file="", fact=Fact("row_to_come", day=row.day, today=today), line=row.line)
     before = set(nursery.replayed(nursery.every_row)[1])
     far = [replace(row, line=row.line + _FAR) for row in rows]
     for fault in nursery.on(today).with_rows([*nursery.every_row, *far])[1]:

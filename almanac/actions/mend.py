@@ -29,7 +29,7 @@ from almanac.nursery.tables import Cells, Table, next_numbers
 REPLACED = "replaced"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Settled:
     """A table and its copy as they would be if mended; the same as they are where they agree.
 
@@ -51,19 +51,19 @@ class Settled:
         for each in self.back:
             was, now = each.was[0], each.cells[0]
             if each in self.undone:
-                yield Fault(table.name, Fact("back_undone", row=was, now=now))
+                yield Fault(file=table.name, fact=Fact("back_undone", row=was, now=now))
             elif was != now:
-                yield Fault(table.name, Fact("back_as_other", row=was, now=now))
+                yield Fault(file=table.name, fact=Fact("back_as_other", row=was, now=now))
         for each in self.left_out:
-            yield Fault(table.name, Fact("undo_left_out", row=each.was[0]))
+            yield Fault(file=table.name, fact=Fact("undo_left_out", row=each.was[0]))
         for copied, row in found.changed:
             cells = zip(table.columns, copied, row, strict=True)
             facts = tuple(Fact("cell_changed", column=name, was=was, now=now) for name, was, now in cells if was != now)
-            yield Fault(table.name, Fact("row_changed", row=row[0], cells=facts))
+            yield Fault(file=table.name, fact=Fact("row_changed", row=row[0], cells=facts))
         if found.damaged:
-            yield Fault(table.backup, Fact("copy_damaged", lines=found.damaged[:8], count=len(found.damaged)))
+            yield Fault(file=table.backup, fact=Fact("copy_damaged", lines=found.damaged[:8], count=len(found.damaged)))
         if self.waiting:
-            yield Fault(table.backup, Fact("rows_wait", rows=tuple(cells[0] for cells in self.waiting[:8])))
+            yield Fault(file=table.backup, fact=Fact("rows_wait", rows=tuple(cells[0] for cells in self.waiting[:8])))
 
 
 @dataclass(frozen=True)
@@ -151,21 +151,27 @@ def _settled(folder: Path, table: Table, now: datetime, nursery: Nursery | None)
         data = (folder / table.name).read_bytes()
         ways = (data.decode(code, "replace") for code in ("utf-8-sig", "utf-16", "utf-16-le"))
         if any(has_rows(table, each) for each in ways) or not has_rows(table, copy):
-            return Settled(Difference(table))  # a person mends it: there is more in it than the copy knows
+            return Settled(found=Difference(table=table))  # a person mends it: there is more in it than the copy knows
         text = ""
     whole = difference(table, text, copy)
     found = whole.until(today_there(folder, now))
     waiting = tuple(cells for each in whole.lost if each not in found.lost for cells in each[1:])
     if found.settled:
-        return Settled(found, text, copy, waiting=waiting)
-    fitting = _fitting(nursery, found, now) if nursery and table is LOGBOOK else _Fitting(tuple(put_back(found)))
+        return Settled(found=found, text=text, copy=copy, waiting=waiting)
+    fitting = _fitting(nursery, found, now) if nursery and table is LOGBOOK else _Fitting(back=tuple(put_back(found)))
     text = with_rows(table, text, found.here, [*fitting.back, *fitting.voids])
     return Settled(
-        found, text, copy_text(found, text, waiting), waiting, fitting.back, fitting.undone, fitting.left_out
+        found=found,
+        text=text,
+        copy=copy_text(found, text, waiting),
+        waiting=waiting,
+        back=fitting.back,
+        undone=fitting.undone,
+        left_out=fitting.left_out,
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Fitting:
     back: tuple[PutBack, ...]
     undone: tuple[PutBack, ...] = ()
@@ -203,13 +209,18 @@ def _fitting(nursery: Nursery, found: Difference, now: datetime) -> _Fitting:
     names = next_numbers("r", used, len(undone))
     voids = [
         Row(
-            name, rows[place].day, "void", refers=rows[place].id, note="no longer fitted", logged_at=stamp(nursery, now)
+            id=name,
+            day=rows[place].day,
+            what="void",
+            refers=rows[place].id,
+            note="no longer fitted",
+            logged_at=stamp(nursery, now),
         )
         for name, place in zip(names, undone, strict=True)
     ]
     return _Fitting(
-        tuple(back),
-        tuple(every[place] for place in undone),
-        tuple(each for place, each in enumerate(every) if place not in fits and rows[place].what == "void"),
-        tuple(PutBack(len(found.here), row.cells(), row.cells()) for row in voids),
+        back=tuple(back),
+        undone=tuple(every[place] for place in undone),
+        left_out=tuple(each for place, each in enumerate(every) if place not in fits and rows[place].what == "void"),
+        voids=tuple(PutBack(len(found.here), row.cells(), row.cells()) for row in voids),
     )

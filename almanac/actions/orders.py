@@ -25,7 +25,7 @@ from almanac.plan.wood.forsale import Offer, offer_of
 from almanac.rulebook.law import Law
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OrderWanted:
     """What a buyer orders, as said on the command line."""
 
@@ -38,7 +38,7 @@ class OrderWanted:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OrderResult:
     """An order placed, sent or cancelled, as it is now, and what is left of its kind; what was `logged` by it.
 
@@ -89,7 +89,7 @@ def cancel(folder: Path, now: datetime, name: str, as_of: date | None = None) ->
         order = order_named(at_today(nursery), name)
         _refuse_nothing_open(order)
         day = max(order.day, min(nursery.as_of, nursery.today))
-        row = OrderRow(order.id, day, order.number, order.form, order.open, done=CANCELLED)
+        row = OrderRow(order=order.id, day=day, number=order.number, form=order.form, count=order.open, done=CANCELLED)
         return _write(nursery, [row], order.id, now, turn)
 
 
@@ -135,7 +135,16 @@ def ship(
         left = offer_of(after, order.number, order.form)
         sent = after.orders[order_key(order.id)]
         laws = _laws(after, sent)
-        return OrderResult(sent, left, logged.changes, nursery.as_of, logged, logged.set_aside, logged.stale, laws)
+        return OrderResult(
+            order=sent,
+            left=left,
+            moved=logged.changes,
+            as_of=nursery.as_of,
+            logged=logged,
+            set_aside=logged.set_aside,
+            stale=logged.stale,
+            laws=laws,
+        )
 
 
 def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
@@ -159,7 +168,15 @@ def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
     placed = [each.order for each in nursery.order_rows] + [cells[0] for _, cells in nursery.apart[FILE].lost]
     (name,) = next_numbers("", {*placed, *(row.refers for row in nursery.every_row if row.what == "sold")}, 1)
     return OrderRow(
-        name, day, number, form, wanted.count, ship_by, wanted.country, wanted.region.strip(), note=wanted.note
+        order=name,
+        day=day,
+        number=number,
+        form=form,
+        count=wanted.count,
+        ship_by=ship_by,
+        country=wanted.country,
+        region=wanted.region.strip(),
+        note=wanted.note,
     )
 
 
@@ -260,7 +277,16 @@ def _sold(nursery: Nursery, order: Order, offer: Offer, count: int, day: date, l
         for stage in STAGES_OF[order.form]:
             part = min(count, left, nursery.stock.lots[batch.lot].count(stage))
             if part:
-                row = Row("new", day, "sold", batch.lot, count=part, stage=stage, refers=order.id, logged_at=logged_at)
+                row = Row(
+                    id="new",
+                    day=day,
+                    what="sold",
+                    lot=batch.lot,
+                    count=part,
+                    stage=stage,
+                    refers=order.id,
+                    logged_at=logged_at,
+                )
                 rows.append(row)
             count, left = count - part, left - part
     return rows
@@ -282,7 +308,17 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime,
     seen = at_today(after)
     order = seen.orders[order_key(name)]
     left, laws = offer_of(seen, order.number, order.form), _laws(seen, order)
-    return OrderResult(order, left, moved, nursery.as_of, None, torn, stale, laws, _chance(seen, order, left))
+    return OrderResult(
+        order=order,
+        left=left,
+        moved=moved,
+        as_of=nursery.as_of,
+        logged=None,
+        set_aside=torn,
+        stale=stale,
+        laws=laws,
+        chance=_chance(seen, order, left),
+    )
 
 
 def _chance(nursery: Nursery, order: Order, left: Offer) -> float | None:

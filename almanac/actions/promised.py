@@ -185,7 +185,7 @@ def told_in_orders(before: Nursery, after: Nursery, rows: Sequence[Row]) -> tupl
 
 
 def _told(order: Order, day: date, count: int, done: date | str, note: str) -> OrderRow:
-    return OrderRow(order.id, day, order.number, order.form, count, done=done, note=note)
+    return OrderRow(order=order.id, day=day, number=order.number, form=order.form, count=count, done=done, note=note)
 
 
 def _lots(after: Nursery, rows: Sequence[Row], key: str) -> Iterator[str]:

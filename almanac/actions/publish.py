@@ -27,7 +27,7 @@ FILES = (*(f"{name}.ics" for name in NAMES), *LISTS)
 _MARKS = {"ics": b"PRODID:-//stickdate//", "html": MARK.encode(), "csv": ",".join(COLUMNS).encode()}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Folder:
     """What a run left in the folder: names by file, those written and removed, and why feeds stand still if they do."""
 
@@ -115,7 +115,7 @@ def publish_folder(
         removed = [path.name for path in _outdated(target, before)]
         lists = (target / published_name(seed, file) for file in LISTS)
         old_list = not with_list and any(path.exists() for path in lists)
-    return Folder(names, tuple(written), tuple(removed), found.faults, old_list)
+    return Folder(names=names, written=tuple(written), removed=tuple(removed), faults=found.faults, old_list=old_list)
 
 
 def _already(target: Path, seed: str) -> dict[str, bytes]:

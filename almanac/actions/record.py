@@ -49,7 +49,7 @@ _FORTNIGHT = timedelta(days=14)
 _WISHED = re.compile(r"[a-qs-z][a-z0-9]{7,39}")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Request:
     """What a grower asks to log, as said on the command line or tapped on the page.
 
@@ -77,7 +77,7 @@ class Request:
     signs: tuple[str, ...] | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recorded:
     """The rows written, the lots they made, what moved; the bins proposed for them.
 
@@ -125,7 +125,7 @@ def record(
         nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
-            return Recorded(tuple(before), (), Changes((), (), ()), nursery.as_of, again=True)
+            return Recorded(rows=tuple(before), made=(), changes=Changes((), (), ()), as_of=nursery.as_of, again=True)
         rows = _rows(nursery, request, now)
         _refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)
@@ -214,9 +214,9 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
     if request.unit_named:
         value = in_named_unit(value, event.value_kind, nursery.settings.nursery.units)
     base = Row(
-        "new",
-        day,
-        what,
+        id="new",
+        day=day,
+        what=what,
         variety=request.variety,
         count=request.count,
         stage=request.stage.lower(),
@@ -330,12 +330,12 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         raise
     touched = [later.orders[key] for key, order in earlier.orders.items() if order.open != later.orders[key].open]
     return Recorded(
-        tuple(rows),
-        tuple(made),
-        moved,
-        nursery.as_of,
-        torn,
-        stale,
+        rows=tuple(rows),
+        made=tuple(made),
+        changes=moved,
+        as_of=nursery.as_of,
+        set_aside=torn,
+        stale=stale,
         orders=tuple(touched),
         short=tuple(short),
         mild=_mild(nursery, rows) if planned else (),

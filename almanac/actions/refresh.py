@@ -109,7 +109,7 @@ def _refuse_to_forget(reading: Reading, *, elsewhere: bool, renew: bool) -> None
     nursery, previous = reading.nursery, reading.previous
     gone = list(nursery.missing)
     if not gone and not nursery.every_row and any(name.of_lot for name in previous.entries):
-        gone = [Fault(FILE, Fact("no_rows_any_more", calendar=CALENDAR))]
+        gone = [Fault(file=FILE, fact=Fact("no_rows_any_more", calendar=CALENDAR))]
     if gone:
         raise InputFaults(gone)
     if elsewhere:

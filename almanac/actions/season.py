@@ -16,7 +16,7 @@ from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SeasonReading:
     """A nursery, its season round the shortest day `middle`, and of each crop the lots that may still be stuck."""
 
@@ -65,4 +65,4 @@ def season_on(nursery: Nursery, crop: str | None = None, method: str = "") -> Se
         found = [season_of(each, middle, account, lots, numbers, method) for each, numbers in grown.items()]
     chosen = tuple(each for each in found if crop in (None, each.crop))
     to_stick = {each.crop: tuple(next_lots(each, nursery.as_of, outdoors)) for each in chosen}
-    return SeasonReading(nursery, middle, chosen, to_stick, account.post)
+    return SeasonReading(nursery=nursery, middle=middle, crops=chosen, lots=to_stick, post=account.post)

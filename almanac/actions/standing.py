@@ -32,7 +32,7 @@ _ANY_ZONE = ZoneInfo("UTC")
 _LOG = logging.getLogger("stickdate")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Standing:
     """The feeds by name, as they are handed out, and how they came to be.
 
@@ -81,7 +81,7 @@ def standing(
         _LOG.exception("the calendar could not be worked out")
         stopped = MachineTrouble(Fact("stumbled"))
     else:
-        return Standing({name: handed_out(body) for name, body in done.publication.feeds.items()}, done)
+        return Standing(feeds={name: handed_out(body) for name, body in done.publication.feeds.items()}, done=done)
     identity, zone = known(folder)
     if isinstance(stopped, MachineTrouble):  # what it was about is nothing for a calendar that others read
         _LOG.warning("the calendar: %s", stopped.fact)
@@ -94,7 +94,7 @@ def standing(
         name: with_trouble(good, faults, day, now, identity, handed.get(name, b""))
         for name, good in _last_good(folder, handed).items()
     }
-    return Standing(feeds, None, faults, stopped)
+    return Standing(feeds=feeds, done=None, faults=faults, stopped=stopped)
 
 
 def _last_good(folder: Path, handed: Mapping[str, bytes]) -> dict[str, bytes]:

@@ -135,11 +135,11 @@ def _settings_faults(answers: Answers, folder: Path) -> Iterator[Fault]:
         nights_of(Settings.model_validate(document), folder)
     except ValidationError as error:
         for fault in faults_of(error, Settings, "", "", document):
-            yield Fault("answers", fault.fact, None, fault.key)
+            yield Fault(file="answers", fact=fault.fact, line=None, key=fault.key)
         return
     except FrostSourceError as error:
-        yield from (Fault("answers", fact, None, "frost") for fact in error.facts)
+        yield from (Fault(file="answers", fact=fact, line=None, key="frost") for fact in error.facts)
         return
     problem = known_country(answers.country, answers.region)
     if problem:
-        yield Fault("answers", problem, None, "site")
+        yield Fault(file="answers", fact=problem, line=None, key="site")

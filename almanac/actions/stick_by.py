@@ -64,13 +64,22 @@ def stick_by(
         if way.cuttings * wanted.share <= plants * _SENSIBLE
     )
     crowded = tuple(_crowded(way, aim, nursery, plan) for way in found)
-    return Backwards(aim, rate, _keeps(aim, nursery), found, crowded, otherwise)
+    return Backwards(aim=aim, rate=rate, keeps=_keeps(aim, nursery), ways=found, crowded=crowded, otherwise=otherwise)
 
 
 def _aim(nursery: Nursery, asked: RatePart, by: date, plants: int) -> tuple[Aim, Rate]:
     """What is wanted of a part, and what is known of the share of it that finishes."""
     part, rate = share_of(nursery, asked)
-    aim = Aim(part.number, part.crop, plants, by, rate.mean, rate.concentration, rate.density.variance, part.method)
+    aim = Aim(
+        number=part.number,
+        crop=part.crop,
+        plants=plants,
+        by=by,
+        share=rate.mean,
+        concentration=rate.concentration,
+        doubt=rate.density.variance,
+        method=part.method,
+    )
     return aim, rate
 
 
@@ -78,7 +87,9 @@ def _bench(aim: Aim, seen: Reading, around: Surroundings) -> BinsAhead:
     """The places as they will be, for lots to come of an aim."""
     nursery = seen.nursery
     workdays = Workdays(nursery.settings, nursery.place)
-    return BinsAhead(nursery.stock, around, seen.plan.space, workdays, _has_wood(aim, nursery))
+    return BinsAhead(
+        stock=nursery.stock, around=around, space=seen.plan.space, workdays=workdays, has_wood=_has_wood(aim, nursery)
+    )
 
 
 def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date | None = None) -> Recorded:
@@ -130,9 +141,9 @@ def _rows(aim: Aim, way: Way, nursery: Nursery) -> list[Row]:
     note = f"{aim.plants} by {aim.by}, {way.chance:.0%}"
     return [
         Row(
-            "",
-            nursery.as_of,
-            "planned",
+            id="",
+            day=nursery.as_of,
+            what="planned",
             variety=aim.number,
             count=wave.count,
             bin=wave.bin,

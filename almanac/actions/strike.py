@@ -37,7 +37,7 @@ def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: s
     own = nursery.varieties[number].crop if number else ""
     if crop and own and crop.lower() != own:
         raise Refusal(Fact("variety_of_other_crop", number=number, own=own, crop=crop.lower()))
-    return RatePart((crop or own).lower(), (method or "").lower(), number)
+    return RatePart(crop=(crop or own).lower(), method=(method or "").lower(), number=number)
 
 
 def no_such_way(nursery: Nursery, crop: str | None, method: str) -> Fact:
@@ -57,10 +57,14 @@ def strike_table(nursery: Nursery, asked: RatePart) -> tuple[Table, list[Outcome
     lines = parts(every, season_of)
     covered = {(line.crop, line.method) for line in lines}
     usual = {crop: asked.method or _usual(nursery, crop) for crop in crops}
-    lines += [RatePart(crop, usual[crop]) for crop in sorted(crops) if (crop, usual[crop]) not in covered]
+    lines += [RatePart(crop=crop, method=usual[crop]) for crop in sorted(crops) if (crop, usual[crop]) not in covered]
     if asked.number:
         wholes = [line.whole for line in lines if line == line.whole and line.method]
-        lines += [RatePart(line.crop, line.method, asked.number) for line in wholes if line.crop == asked.crop]
+        lines += [
+            RatePart(crop=line.crop, method=line.method, number=asked.number)
+            for line in wholes
+            if line.crop == asked.crop
+        ]
     wanted = [line for line in dict.fromkeys(lines) if _answers(line, asked)]
     known = [found for found in every if _told(found, asked)]
     crop = nursery.book.crops
@@ -83,7 +87,7 @@ def _told(found: Outcome, asked: RatePart) -> bool:
 
 def share_of(nursery: Nursery, asked: RatePart) -> tuple[RatePart, Rate]:
     """What is believed of the share that finishes, of a part with its crop and method."""
-    part = RatePart(asked.crop, asked.method or _usual(nursery, asked.crop), asked.number)
+    part = RatePart(crop=asked.crop, method=asked.method or _usual(nursery, asked.crop), number=asked.number)
     every, rule = outcomes(nursery.stock.lots), nursery.book.crops[part.crop].strike_by(part.method)
     return part, rates(part, every, rule, _season_of(nursery))["finished"]
 
@@ -92,7 +96,7 @@ def cuttings_for(nursery: Nursery, asked: RatePart, plants: int, chance: float) 
     """How many to stick of what is asked for. Raises Refusal."""
     if not asked.crop:
         raise Refusal(Fact("of_what"))
-    part = RatePart(asked.crop, asked.method or _usual(nursery, asked.crop), asked.number)
+    part = RatePart(crop=asked.crop, method=asked.method or _usual(nursery, asked.crop), number=asked.number)
     rule = nursery.book.crops[part.crop].strike_by(part.method)
     found = sticking(part, plants, chance, outcomes(nursery.stock.lots), rule, _season_of(nursery))
     if found is None:

@@ -93,7 +93,10 @@ def undoing(nursery: Nursery, row_id: str) -> Undoing:
 def _voids(nursery: Nursery, gone: list[Row], logged_at: str) -> list[Row]:
     day = min(nursery.as_of, nursery.today)
     ids = nursery.new_ids(len(gone))
-    return [Row(name, day, "void", refers=old.id, logged_at=logged_at) for name, old in zip(ids, gone, strict=True)]
+    return [
+        Row(id=name, day=day, what="void", refers=old.id, logged_at=logged_at)
+        for name, old in zip(ids, gone, strict=True)
+    ]
 
 
 def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:

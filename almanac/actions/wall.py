@@ -16,11 +16,11 @@ def months_ahead(reading: Reading, how_many: int) -> list[Month]:
     windows = {task.id: task.latest for task in plan.tasks if not task.in_round and task.latest > task.due}
     entries = [
         WallEntry(
-            entry.day,
-            entry.summary,
-            entry.start.astimezone(zone).time() if isinstance(entry.start, datetime) else None,
-            windows.get(entry.id),
-            entry.id.kind == "round",
+            day=entry.day,
+            title=entry.summary,
+            clock=entry.start.astimezone(zone).time() if isinstance(entry.start, datetime) else None,
+            until=windows.get(entry.id),
+            round=entry.id.kind == "round",
         )
         for entry in entries_of(plan, reading.nursery)
         if entry.id.kind != "empty"

@@ -13,7 +13,7 @@ from almanac.plan.wood.account import Wood, account_of, stored
 from almanac.plan.wood.cuts import Cut, cut_of
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WoodReading:
     """A nursery and its wood of the winter round the shortest day `middle`, by number; `older` lies there of others."""
 
@@ -49,4 +49,4 @@ def wood_of(nursery: Nursery) -> WoodReading:
         middle, found = coming, cuts(coming)
     here = {kept.wood.lot for each in found for kept in each.kept}
     older = tuple(account.of_lot(lot) for lot in lots if stored(lot) and lot.id not in here)
-    return WoodReading(nursery, middle, found, older)
+    return WoodReading(nursery=nursery, middle=middle, cuts=found, older=older)

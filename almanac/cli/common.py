@@ -27,7 +27,7 @@ SETTINGS = "nursery.toml"
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shell:
     """The options of a command and the moment it runs: the one place where the clock is read."""
 
@@ -74,10 +74,10 @@ def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ) -> Any:
         before = ctx.find_root().obj or {}
         shell = Shell(
-            nursery or before.get("nursery"),
-            _day(as_of or before.get("as_of")),
-            as_json or before.get("as_json", False),
-            datetime.now(UTC),
+            nursery=nursery or before.get("nursery"),
+            as_of=_day(as_of or before.get("as_of")),
+            as_json=as_json or before.get("as_json", False),
+            now=datetime.now(UTC),
         )
         return command(shell, *args, **options)
 

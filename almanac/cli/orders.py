@@ -66,7 +66,9 @@ def order(
             raise click.UsageError(
                 f"say what and how many, such as: stickdate order {number} --form rooted --count 5 (or --form dormant)"
             )
-        wanted = orders.OrderWanted(number, form, count, ship_by, country, region, note)
+        wanted = orders.OrderWanted(
+            number=number, form=form, count=count, ship_by=ship_by, country=country, region=region, note=note
+        )
         _tell(shell, orders.place(shell.folder, shell.now, wanted, shell.as_of))
     else:
         _list(shell, everything)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from almanac.faults import Fact, Fault
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Report:
     """What one run has to say: the text, the same in a line for one who watches, as an object, and what is at fault."""
 
@@ -102,7 +102,13 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
             "faults": list(faults),
         }
         note = (Fact("old_list"),) if done.old_list else ()
-        return Report(text, again_text(done.written, done.removed, len(done.names)), data, faults, note)
+        return Report(
+            text=text,
+            line=again_text(done.written, done.removed, len(done.names)),
+            data=data,
+            faults=faults,
+            notices=note,
+        )
 
     return run
 
@@ -135,7 +141,7 @@ def _to_calendar(
             "left": list(done.left),
             "faults": list(faults),
         }
-        return Report(text, " ".join(text.split("\n")).strip(), data, faults)
+        return Report(text=text, line=" ".join(text.split("\n")).strip(), data=data, faults=faults)
 
     return run
 

@@ -72,7 +72,21 @@ def log(
     if method and (value or what.lower() not in ("stuck", "sealed")):
         raise click.UsageError("--method goes with stuck and no --value; leave one of them out")
     value = value or method
-    request = Request(what, about, on, count, bin_name, stage, variety, value, refers, note, everything, but, force)
+    request = Request(
+        what=what,
+        about=about,
+        on=on,
+        count=count,
+        bin=bin_name,
+        stage=stage,
+        variety=variety,
+        value=value,
+        refers=refers,
+        note=note,
+        everything=everything,
+        but=but,
+        force=force,
+    )
     tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 
 

@@ -24,6 +24,7 @@ from almanac.words.warnings import shortage_title, warning_text
 _LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
 _HOUR = 60  # minutes: a round far ahead is given that long
+_DAY = timedelta(days=1)  # an all-day entry ends where the next day begins (RFC 5545, 3.6.1)
 _IN_FULL = timedelta(days=7)  # rounds, and what is carried, are told in full so long before
 _STEPS = timedelta(days=28)  # likewise the later steps of what has not begun
 _DAY_BEFORE = timedelta(hours=-6)  # of an all-day entry: at six in the evening
@@ -55,11 +56,6 @@ def _url(name: EntryId, page: str) -> str:
     """No key is in it: it opens on phones that were let in. One too long for a line is left out."""
     url = f"{page}{'lot/' if name.of_lot else ''}{name.of_lot}" if name.of_lot or name.kind == "round" else ""
     return url if page and len(f"URL:{url}".encode()) <= _LINE else ""
-
-
-def _all_day(day: date) -> tuple[date, date]:
-    """Start and end of a whole day; the end is exclusive (RFC 5545, 3.6.1)."""
-    return day, day + timedelta(days=1)
 
 
 def _over(task: Task, plan: Plan) -> bool:
@@ -100,16 +96,17 @@ class _Maker:
         body = text(task, self.nursery.book, self.plan.as_of, whole, varieties=self.varieties, served=bool(url))
         own = tuple(each.id for each in task.own)
         entry = Entry(
-            task.id,
-            task.feed,
-            task_summary(task, self.varieties),
-            body,
-            task.due,
-            *_all_day(task.due),
-            own if own != (task.id,) else (),
-            _DAY_BEFORE if self.rings and task.rule.kind == "deadline" else None,
-            whole,
-            url,
+            id=task.id,
+            feed=task.feed,
+            summary=task_summary(task, self.varieties),
+            description=body,
+            day=task.due,
+            start=task.due,
+            end=task.due + _DAY,
+            holds=own if own != (task.id,) else (),
+            alarm=_DAY_BEFORE if self.rings and task.rule.kind == "deadline" else None,
+            cautions=whole,
+            url=url,
         )
         if task.clock is None:
             return entry
@@ -121,18 +118,19 @@ class _Maker:
         settings, url = self.nursery.settings, _url(each.id, self.page)
         whole, far = self.plan.cautioned.get(each.id, ()), each.day > self.plan.as_of + _IN_FULL
         entry = Entry(
-            each.id,
-            "bench",
-            round_title(each),
-            round_text(
+            id=each.id,
+            feed="bench",
+            summary=round_title(each),
+            description=round_text(
                 each, self.nursery.book, self.protected, whole, served=bool(url), called=self.nursery.settings.called
             ),
-            each.day,
-            *_all_day(each.day),
-            tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin),
-            timedelta(hours=_MORNING.hour) if self.rings else None,
-            whole,
-            url,
+            day=each.day,
+            start=each.day,
+            end=each.day + _DAY,
+            holds=tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin),
+            alarm=timedelta(hours=_MORNING.hour) if self.rings else None,
+            cautions=whole,
+            url=url,
         )
         if far:
             said = text_ahead(each, served=bool(url))
@@ -178,10 +176,28 @@ def _short_of_room(plan: Plan) -> list[Entry]:
         if warning.shortage is not None and warning.shortage.told_on is not None:
             day = warning.shortage.told_on
             body = f"{warning_text(warning, day)}\n\nAll of it by week: {COMMAND} space"
-            entries.append(Entry(warning.shortage.id, "bench", shortage_title(warning), body, day, *_all_day(day)))
+            entries.append(
+                Entry(
+                    id=warning.shortage.id,
+                    feed="bench",
+                    summary=shortage_title(warning),
+                    description=body,
+                    day=day,
+                    start=day,
+                    end=day + _DAY,
+                )
+            )
     return entries
 
 
 def _nothing(feed: Feed, day: date) -> Entry:
     words = "Nothing is planned here at present. Entries appear by themselves once something is logged."
-    return Entry(EntryId.of_empty(feed), feed, f"{CATEGORY[feed]}: nothing planned", words, day, *_all_day(day))
+    return Entry(
+        id=EntryId.of_empty(feed),
+        feed=feed,
+        summary=f"{CATEGORY[feed]}: nothing planned",
+        description=words,
+        day=day,
+        start=day,
+        end=day + _DAY,
+    )

@@ -26,7 +26,7 @@ def plain(text: str) -> str:
     return _CONTROL.sub(" ", text.replace("\r\n", "\n").replace("\\N", "\n"))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One calendar entry on a `day` of the nursery's own: whole days, or timed in UTC; `end` is exclusive.
 

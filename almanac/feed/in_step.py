@@ -36,7 +36,7 @@ class There:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Put:
     """An entry to write: anew under its `uid`, or in place of what stands `over` there; `sequence` is the feed's."""
 
@@ -47,7 +47,7 @@ class Put:
     over: There | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Steps:
     """What brings the two in step.
 
@@ -60,7 +60,7 @@ class Steps:
     away: Mapping[str, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Said:
     """Of an entry what must be the same: what it was made from, and what a person may have changed there by hand."""
 
@@ -115,12 +115,12 @@ def steps(
         else:
             newer = max(said.sequence, old[1].sequence + 1 if old else 0)
             body = _HEAD + _SEQUENCE.sub(b"SEQUENCE:%d" % newer, data) + b"END:VCALENDAR\r\n"
-            put.append(Put(said.id, uid, said.sequence, body, old[0] if old else None))
+            put.append(Put(id=said.id, uid=uid, sequence=said.sequence, body=body, over=old[0] if old else None))
     kept = as_of - timedelta(days=KEPT_DAYS)
     for each, said in ours.values():
         if said.id == MEND or (whole and not kept <= _day(said.shown[0]) < as_of):
             delete.append(each)
-    return Steps(tuple(put), tuple(delete), same, away)
+    return Steps(put=tuple(put), delete=tuple(delete), same=same, away=away)
 
 
 def _day(start: Any) -> date:
@@ -136,7 +136,7 @@ def _first(text: str) -> _Said | None:
         name, uid, digest = (str(event.get(key, "")) for key in (ID, "UID", DIGEST))
         times = event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else None
         words = (str(event.get(key, "")) for key in ("SUMMARY", "DESCRIPTION"))
-        return _Said(uid, name, digest, int(event.get("SEQUENCE", 0)), (*times, *words))
+        return _Said(uid=uid, id=name, digest=digest, sequence=int(event.get("SEQUENCE", 0)), shown=(*times, *words))
     except (KeyError, IndexError, ValueError, AttributeError):  # none, or none that can be read
         return None
 

@@ -24,7 +24,7 @@ from almanac.plan.model import Past
 AS_OF, PAGE, CAUTIONS = "X-STICKDATE-AS-OF", "X-STICKDATE-PAGE", "X-STICKDATE-CAUTIONS"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Published:
     """An entry as last written."""
 
@@ -107,15 +107,15 @@ def published(data: bytes, zone: ZoneInfo, nursery_id: str = "") -> Published | 
     modified = moment(said["LAST-MODIFIED"])
     assert isinstance(modified, datetime)
     return Published(
-        entry.id,
-        said[DIGEST],
-        data,
-        first,
-        int(said["SEQUENCE"]),
-        modified.astimezone(UTC),
-        said["CATEGORIES"],
-        said["SUMMARY"],
-        said.get("URL", ""),
-        frozenset(entry.holds),
-        frozenset(said.get(CAUTIONS, "").split()),
+        id=entry.id,
+        digest=said[DIGEST],
+        data=data,
+        first=first,
+        sequence=int(said["SEQUENCE"]),
+        modified=modified.astimezone(UTC),
+        category=said["CATEGORIES"],
+        summary=said["SUMMARY"],
+        url=said.get("URL", ""),
+        holds=frozenset(entry.holds),
+        cautions=frozenset(said.get(CAUTIONS, "").split()),
     )

@@ -34,7 +34,7 @@ _MEMORY = re.compile(rf"^(?:{AS_OF}|{PAGE}):.*\r\n(?:[ \t].*\r\n)*".encode(), re
 _LINK = re.compile(rb"^URL:.*\r\n", re.MULTILINE)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Publication:
     """The feeds as bytes; which entries are new, moved or gone, and which changed in words only.
 
@@ -115,11 +115,13 @@ def publication(
     feeds = feeds_of([block[2:] for block in blocks], name, {AS_OF: day.isoformat(), PAGE: page})
     cancelled = [_cancelled(old, now) for old in gone]
     return Publication(
-        feeds,
-        len(blocks),
-        Changes(tuple(moved), tuple(added), removed),
-        tuple(reworded),
-        _calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()}) if anything else b"",
+        feeds=feeds,
+        entries=len(blocks),
+        changes=Changes(tuple(moved), tuple(added), removed),
+        reworded=tuple(reworded),
+        for_import=_calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()})
+        if anything
+        else b"",
         titles={old.id: unescaped(old.summary) for old in gone} | {entry.id: entry.summary for entry in entries},
     )
 

@@ -75,7 +75,13 @@ def _entry(faults: Sequence[Fault | Fact], day: date, now: datetime, nursery_id:
     if isinstance(faults[0], Fact) and faults[0].kind == NOT_RENEWED:
         title, body = "Calendar could not be renewed", f"{told[0]}\n\n{_LAST}"
     entry = Entry(
-        MEND, "bench", title if len(title) <= 75 else f"{title[:74]}…", body, day, day, day + timedelta(days=1)
+        id=MEND,
+        feed="bench",
+        summary=title if len(title) <= 75 else f"{title[:74]}…",
+        description=body,
+        day=day,
+        start=day,
+        end=day + timedelta(days=1),
     )
     uid = entry.uid(nursery_id)
     before = [found for data in _troubles(handed) if (found := published(data, _ANYWHERE, nursery_id))]

@@ -83,15 +83,15 @@ def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
     stamps = moment(said["LAST-MODIFIED"]), moment(said["DTSTAMP"])
     [feed] = [name for name in FEEDS if CATEGORY[name] == said["CATEGORIES"]]
     entry = Entry(
-        parse(said[ID]),
-        feed,
-        unescaped(said["SUMMARY"]),
-        unescaped(said["DESCRIPTION"]),
-        start.date() if isinstance(start, datetime) else start,
-        start,
-        end,
-        tuple(map(parse, said.get(HOLDS, "").split())),
-        rings[0] if rings else None,
+        id=parse(said[ID]),
+        feed=feed,
+        summary=unescaped(said["SUMMARY"]),
+        description=unescaped(said["DESCRIPTION"]),
+        day=start.date() if isinstance(start, datetime) else start,
+        start=start,
+        end=end,
+        holds=tuple(map(parse, said.get(HOLDS, "").split())),
+        alarm=rings[0] if rings else None,
         alarm_back=rings[1] if len(rings) > 1 else None,
     )
     once = all(_FOLD.sub(b"", data).count(f"\n{name}:".encode()) == 1 for name in ("UID", "SEQUENCE", ID, DIGEST))

@@ -17,7 +17,7 @@ from almanac.forecast.model import Days, Surroundings
 from almanac.nursery.nursery import Nursery
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tried:
     """One milestone as it was forecast when its interval began, and as it came.
 
@@ -33,7 +33,7 @@ class Tried:
     held_out: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Score:
     """How well many forecasts did: mean error of the likely day, share inside the 80 % band, mean width of it."""
 
@@ -58,7 +58,17 @@ def back_test(nursery: Nursery) -> list[Tried]:
             name = each.way.rule.name
             learned, by_rule = (_told(then, each.lot, name, seen) for seen in (taught, replace(taught, experience={})))
             if learned and by_rule:
-                found.append(Tried(each.lot, name, day, _came(each), learned, by_rule, (each.lot, name) in doubted))
+                found.append(
+                    Tried(
+                        lot=each.lot,
+                        milestone=name,
+                        told_on=day,
+                        came=_came(each),
+                        with_learning=learned,
+                        by_rule=by_rule,
+                        held_out=(each.lot, name) in doubted,
+                    )
+                )
     return found
 
 
@@ -79,4 +89,6 @@ def score(tried: Sequence[Tried], days_of: Callable[[Tried], Days]) -> Score:
     inside = [days_of(each)[0] <= each.came <= days_of(each)[2] for each in tried]
     widths = [(days_of(each)[2] - days_of(each)[0]).days for each in tried]
     number = len(tried)
-    return Score(number, sum(errors) / number, sum(inside) / number, sum(widths) / number)
+    return Score(
+        number=number, error_days=sum(errors) / number, inside=sum(inside) / number, width_days=sum(widths) / number
+    )

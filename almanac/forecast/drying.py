@@ -34,7 +34,7 @@ _DAY = timedelta(days=1)
 Doubt = Literal["few", "unsure", "odd", "impossible", "slow", "stale"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Drying:
     """What the weighings since the last watering say.
 
@@ -120,7 +120,7 @@ def _same_watering(run: _Run, logged: date) -> bool:
 def _of_run(run: _Run, drinks_from: date, water: Water, rules: Watering) -> Drying:
     items = tuple(run.weighings)
     rose = items[0] if run.rose else None
-    found = Drying(run.began, items, rose, doubt="few")
+    found = Drying(began=run.began, weighings=items, rose=rose, doubt="few")
     if not items:
         return found
     heavy = max(item.grams for item in items)

@@ -98,7 +98,7 @@ def _first_of_some(of: int, rooting: tuple[float, ...], chance: float) -> float:
     return (low + high) / 2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Arrival:
     """When something will come: log-normal in counted days along a pace, known not to have come by `not_by`."""
 
@@ -140,7 +140,12 @@ def arrival(
     """When the first (or a share) of `of` cuttings will show it, counted along a pace from its origin."""
     score, uncertainty = order_statistic(of, share, rooting)
     sigma = hypot(belief.between, belief.within * uncertainty)
-    return Arrival(pace, belief.log_median + belief.within * score, max(sigma, 1e-6), max(not_by, pace.origin))
+    return Arrival(
+        pace=pace,
+        log_median=belief.log_median + belief.within * score,
+        sigma=max(sigma, 1e-6),
+        not_by=max(not_by, pace.origin),
+    )
 
 
 def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
@@ -168,7 +173,7 @@ def after(ends: tuple[date, date, date], second: Arrival) -> Arrival | None:
     mean += own_mean / rate
     variance += own_mean**2 * (exp(second.sigma**2) - 1) / rate**2
     sigma2 = log(1 + variance / mean**2)
-    return Arrival(along, log(mean) - sigma2 / 2, max(sqrt(sigma2), 1e-6), second.not_by)
+    return Arrival(pace=along, log_median=log(mean) - sigma2 / 2, sigma=max(sqrt(sigma2), 1e-6), not_by=second.not_by)
 
 
 def typical_from(

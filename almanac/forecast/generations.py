@@ -23,7 +23,7 @@ _DAY = timedelta(days=1)
 _SAME = 1e-9  # a sum that is full but for rounding is full [K d]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Clock:
     """Degree-days that the stages of a species need [K d], above `threshold_c`; no faster above `level_c` [°C]."""
 
@@ -37,7 +37,7 @@ class Clock:
     def timed(cls, threshold_c: float, level_c: float, at_c: float, egg: float, larva: float, pupa: float) -> Clock:
         """From the days of each stage at a temperature [°C, d]."""
         full = min(at_c, level_c) - threshold_c
-        return cls(threshold_c, level_c, egg * full, larva * full, pupa * full)
+        return cls(threshold_c=threshold_c, level_c=level_c, egg=egg * full, larva=larva * full, pupa=pupa * full)
 
     @property
     def generation(self) -> float:

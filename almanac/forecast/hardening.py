@@ -40,7 +40,7 @@ class KnownLamp:
         return lamp_light(self.ppfd, self.hours)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Course:
     """The steps of plants in pots: those from the day they were, or are to be, put out as they now stand.
 
@@ -127,15 +127,15 @@ def _out(
 ) -> Course:
     """Put out on a day: from the lamp's light, or a step back from where it was when it was brought in."""
     if kept is None:
-        return Course(ramp(day, lamp, terms, good_day), lamp, out=True)
+        return Course(steps=ramp(day, lamp, terms, good_day), used_to=lamp, out=True)
     used_to, number = _step_back(kept, brought_in)
-    return Course(ramp(day, used_to, terms, good_day, number=number), used_to, out=True, resumed=True)
+    return Course(steps=ramp(day, used_to, terms, good_day, number=number), used_to=used_to, out=True, resumed=True)
 
 
 def _back(at: Course, day: date, terms: Terms, good_day: Callable[[date], date], healed: date) -> Course:
     used_to, number = _step_back(at, day)
     steps = ramp(day, used_to, terms, good_day, number=number, not_before=healed)
-    return Course(steps, used_to, out=True, resumed=True)
+    return Course(steps=steps, used_to=used_to, out=True, resumed=True)
 
 
 def _again(at: Course, terms: Terms, good_day: Callable[[date], date], healed: date) -> tuple[Step, ...]:
@@ -170,14 +170,14 @@ def terms_of(around: Surroundings) -> Terms:
     rule, settings = around.book.programme(Hardening), around.settings
     carry = rule.hours
     return Terms(
-        settings.place(),
-        rule.raise_a_day,
-        rule.most_at_once,
-        partial(_stands, rule, around),
-        settings.hardening.way == "hours",
-        partial(mild_hours, rule, around),
-        timedelta(hours=carry.least),
-        max(round(carry.new_times), 1),
+        place=settings.place(),
+        raise_a_day=rule.raise_a_day,
+        most_at_once=rule.most_at_once,
+        stands=partial(_stands, rule, around),
+        by_clock=settings.hardening.way == "hours",
+        mild=partial(mild_hours, rule, around),
+        least=timedelta(hours=carry.least),
+        new_times_days=max(round(carry.new_times), 1),
     )
 
 
@@ -220,12 +220,12 @@ def _clock(hours: float) -> time:
 def _stands(rule: Hardening, around: Surroundings, clear: ClearDay) -> tuple[Stand, ...]:
     """Where plants may stand all day, the darkest first."""
     settings = around.settings.hardening
-    full_shade = Stand("full_shade", 1 - rule.shade.full)
+    full_shade = Stand(kind="full_shade", passes=1 - rule.shade.full)
     between = [] if settings.way == "hours" else _shades(rule, settings.cloths)
     between = [stand for stand in between if full_shade.passes < stand.passes]
-    last = Stand("sun", 1.0)
+    last = Stand(kind="sun", passes=1.0)
     if is_hot(rule, around, clear):
-        last = Stand("sun_till_noon", 1.0, after_noon=between[-1] if between else full_shade)
+        last = Stand(kind="sun_till_noon", passes=1.0, after_noon=between[-1] if between else full_shade)
     return (full_shade, *between, last)
 
 
@@ -233,12 +233,12 @@ def _shades(rule: Hardening, cloths: Iterable[float]) -> list[Stand]:
     """Every shade that the cloths at hand give, alone and two over one another, the darkest first."""
     at_hand = sorted(cloths, reverse=True)
     if not at_hand:
-        return [Stand("light_shade", 1 - rule.shade.light)]
-    single = [Stand("cloth", 1 - shade, shades=(shade,)) for shade in dict.fromkeys(at_hand)]
+        return [Stand(kind="light_shade", passes=1 - rule.shade.light)]
+    single = [Stand(kind="cloth", passes=1 - shade, shades=(shade,)) for shade in dict.fromkeys(at_hand)]
     double = []
     if len(at_hand) > 1:
         one, other = at_hand[:2]
-        double = [Stand("cloths", (1 - one) * (1 - other), shades=(one, other))]
+        double = [Stand(kind="cloths", passes=(1 - one) * (1 - other), shades=(one, other))]
     return [*double, *single]
 
 

@@ -57,11 +57,11 @@ def surroundings(nursery: Nursery) -> Surroundings:
     """What milestones depend on besides the lot, with what the nursery's own lots say."""
     stock = nursery.stock
     around = Surroundings(
-        nursery.book,
-        nursery.settings,
-        nursery.frost,
-        stock.bins,
-        nursery.as_of,
+        book=nursery.book,
+        settings=nursery.settings,
+        frost=nursery.frost,
+        bins=stock.bins,
+        as_of=nursery.as_of,
         nights=nursery.nights,
         signs=stock.crop_signs,
     )
@@ -178,7 +178,7 @@ def _summed(
     for place, (rule, duration) in enumerate(zip(stretch, durations, strict=True)):
         share = next((later.share for later in stretch[place:] if later.share), None)
         parts.append(part(rule.name, duration, alone.get((crop, method, rule.name)), share, act=is_act(rule.name)))
-    one = Sum(start, tuple(parts), around.rooting(crop, method))
+    one = Sum(start=start, parts=tuple(parts), rooting=around.rooting(crop, method))
     levels = one.rule(durations[-1])
     return replace(one, learned=_learned(tuple(_leaped(leap, one, levels) for leap in each), levels))
 
@@ -188,7 +188,7 @@ def _duration(crop: str, method: str, name: str, around: Surroundings) -> Durati
     return around.book.duration(crop, rule, method)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Leap:
     """From one logged milestone to another, with some between that were not: how many counted days, from and to.
 
@@ -226,7 +226,15 @@ def leaps(lot: Lot, around: Surroundings, *, whole: bool = False) -> Iterator[Le
             half = _LEAST_DAYS if is_act(rule.name) else 0.0
             by = pace.counted(day) + half
             if by > 1:
-                yield Leap(lot.id, lot.number, start, rule.name, _size(lot), pace.counted(low) - half, by)
+                yield Leap(
+                    lot=lot.id,
+                    variety=lot.number,
+                    start=start,
+                    end=rule.name,
+                    of=_size(lot),
+                    low=pace.counted(low) - half,
+                    high=by,
+                )
         gap, start = 0, rule.name
         duration = around.book.duration(lot.crop, rule, lot.method)
         begin = milestone.logged
@@ -235,7 +243,7 @@ def leaps(lot: Lot, around: Surroundings, *, whole: bool = False) -> Iterator[Le
             begin = typical_origin(lot, following, milestone, found, around)
     if gap == len(way) and not lot.closed and lot.count("rooting"):
         waited = _warm_days(lot, way[0], begin, around).counted(lot.known_at)
-        yield Leap(lot.id, lot.number, start, way[-1].name, _size(lot), waited, inf)
+        yield Leap(lot=lot.id, variety=lot.number, start=start, end=way[-1].name, of=_size(lot), low=waited, high=inf)
 
 
 def _seen_at_random(lot: Lot, rule: MilestoneRule, milestone: Milestone, around: Surroundings) -> bool:
@@ -261,8 +269,13 @@ def _leaped(leap: Leap, one: Sum, rule: Duration) -> Timing:
         most = exp(_NINETY * sqrt(rule.between_growers**2 + rule.between_varieties**2 + rule.between_lots**2))
         waited = min(log(leap.low) - median, log(most)) if leap.low > 0 else -inf
         none = sum((1 - share) ** leap.of for share in one.rooting) / len(one.rooting)
-        return Timing(leap.lot, leap.variety, waited, inf, rooting=(1 - none,) if none else EVERY)
-    return Timing(leap.lot, leap.variety, log(leap.low) - median if leap.low > 0 else -inf, log(leap.high) - median)
+        return Timing(lot=leap.lot, variety=leap.variety, low=waited, high=inf, rooting=(1 - none,) if none else EVERY)
+    return Timing(
+        lot=leap.lot,
+        variety=leap.variety,
+        low=log(leap.low) - median if leap.low > 0 else -inf,
+        high=log(leap.high) - median,
+    )
 
 
 def _found(lot: Lot, around: Surroundings) -> dict[str, Milestone]:
@@ -288,7 +301,7 @@ def _unlogged(lots: Iterable[Lot], book: Rulebook) -> frozenset[str]:
     return frozenset(name for name, count in potted.items() if count >= _HABIT and 2 * passed[name] > count)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Timed:
     """An interval of a lot, and what it tells.
 
@@ -318,9 +331,9 @@ def timed(lot: Lot, around: Surroundings) -> Iterator[Timed]:
         if milestone and milestone.logged:
             not_yet = milestone.logged if is_act(rule.name) else _look_before(lot, rule, milestone.logged, around)
             timing = _seen(lot, way, not_yet, milestone.logged, _begun_before(lot, latest.name, found, around), around)
-            yield Timed(lot.id, way, timing, latest.logged, not_yet, milestone.logged)
+            yield Timed(lot=lot.id, way=way, timing=timing, start=latest.logged, not_yet=not_yet, seen=milestone.logged)
         elif rule.name not in around.unlogged and (waiting := _waiting(lot, way, around)):
-            yield Timed(lot.id, way, waiting, latest.logged)
+            yield Timed(lot=lot.id, way=way, timing=waiting, start=latest.logged)
 
 
 def logged_on(lot: Lot, milestone: str) -> date:
@@ -432,5 +445,13 @@ def _timing(
 
     span = (told(at_most[0]), told(at_most[1])) if at_most else None
     return Timing(
-        lot.id, lot.number, told(low), told(high), max(of, 1), count, way.rule.share, rooting=rooting, at_most=span
+        lot=lot.id,
+        variety=lot.number,
+        low=told(low),
+        high=told(high),
+        of=max(of, 1),
+        count=count,
+        share=way.rule.share,
+        rooting=rooting,
+        at_most=span,
     )

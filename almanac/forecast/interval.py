@@ -28,7 +28,7 @@ from almanac.site.nights import Nights
 from almanac.site.soil import bed_years
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Interval:
     """The way to a milestone: `rest` is the share of the rule's days left to buds whose rest has begun to give way."""
 
@@ -60,7 +60,7 @@ def steps(lot: Lot) -> dict[str, Milestone]:
     if "outside" in days and not lot.count("outside"):
         del days["outside"]
     return {
-        name: Milestone(name, name.replace("_", " ").capitalize(), logged=day)
+        name: Milestone(name=name, title=name.replace("_", " ").capitalize(), logged=day)
         for name, day in days.items()
         if name in EVENTS
     }
@@ -73,17 +73,17 @@ def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mile
         found: the steps, and the milestones before it
     """
     if rule.name in found:
-        return Milestone(rule.name, rule.title, logged=found[rule.name].logged)
+        return Milestone(name=rule.name, title=rule.title, logged=found[rule.name].logged)
     if rule.name in lot.signs:
         sign = lot.signs[rule.name]
         showing = Showing(*sign.lately) if sign.lately else None
-        return Milestone(rule.name, rule.title, logged=sign.day, showing=showing)
+        return Milestone(name=rule.name, title=rule.title, logged=sign.day, showing=showing)
     for event in rule.settled_by:
         sign_day = lot.signs[event].day if event in lot.signs else None
         job_day = lot.jobs[event][0] if event in lot.jobs else None
         day = sign_day or job_day or (found[event].known if event in found else None)
         if day:
-            return Milestone(rule.name, rule.title, settled=day, settled_by=event)
+            return Milestone(name=rule.name, title=rule.title, settled=day, settled_by=event)
     return None
 
 
@@ -100,17 +100,17 @@ _NEVER = (date.max, date.max, date.max)
 
 
 def _started(lot: Lot) -> Milestone:
-    return Milestone("started", "started", logged=lot.started)
+    return Milestone(name="started", title="started", logged=lot.started)
 
 
 def interval(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, around: Surroundings) -> Interval:
     """The way to a milestone from a day on."""
     return Interval(
-        rule,
-        duration,
-        _pace(lot, rule, duration, origin, around),
-        racing(lot, rule),
-        _rest(lot, duration.chill, around) if duration.chill else 1.0,
+        rule=rule,
+        duration=duration,
+        pace=_pace(lot, rule, duration, origin, around),
+        of=racing(lot, rule),
+        rest=_rest(lot, duration.chill, around) if duration.chill else 1.0,
     )
 
 
@@ -137,7 +137,7 @@ _BED, _BED_YEARS = "", 4
 
 def _bed(nights: Nights, origin: date) -> BinLog:
     found = bed_years(nights.usual, origin.year, _BED_YEARS)
-    return BinLog(_BED, found.soil_c, found.air_c, outdoors=True)
+    return BinLog(name=_BED, base_c=found.soil_c, air_c=found.air_c, outdoors=True)
 
 
 def _store_rate(crop: str, around: Surroundings) -> float:

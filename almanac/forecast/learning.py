@@ -48,7 +48,7 @@ Said = tuple[float, float]  # what is said of an offset, as a normal: precision,
 _NOTHING: Said = (0.0, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Learned:
     """What is believed of the offsets of one interval.
 
@@ -289,13 +289,13 @@ class _Tree:
         other = self._variety(None)
         waiting = sum(not timing.finished for timing in self.timings)
         return Learned(
-            _blend(Normal(0.0, self.grower_var), self.by_all),
-            {name: Normal(each.mean, each.var + self.lot_var) for name, each in varieties.items()},
-            {timing.lot: self.without(number) for number, timing in enumerate(self.timings)},
-            Normal(other.mean, other.var + self.lot_var),
-            {self.timings[number].lot: self.off(number) for number in sorted(self.out)},
-            len(self.timings) - waiting - len(self.out),
-            waiting,
+            grower=_blend(Normal(0.0, self.grower_var), self.by_all),
+            varieties={name: Normal(each.mean, each.var + self.lot_var) for name, each in varieties.items()},
+            lots={timing.lot: self.without(number) for number, timing in enumerate(self.timings)},
+            other=Normal(other.mean, other.var + self.lot_var),
+            held_out={self.timings[number].lot: self.off(number) for number in sorted(self.out)},
+            finished=len(self.timings) - waiting - len(self.out),
+            waiting=waiting,
         )
 
 

@@ -150,8 +150,8 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(
-        rule.name,
-        rule.title,
+        name=rule.name,
+        title=rule.title,
         days=waiting.days,
         overdue_on=overdue,
         basis=basis,

@@ -75,7 +75,7 @@ class Showing:
     of: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Milestone:
     """A step or a sign of a lot as a date.
 
@@ -127,7 +127,7 @@ class Milestone:
         return self.known is None and self.overdue_on is not None and as_of > self.overdue_on
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Surroundings:
     """What a lot's milestones depend on besides the lot itself.
 

@@ -58,7 +58,7 @@ def lamp_light(ppfd: float, hours: float) -> Light:
     return Light(ppfd * hours * MOL_PER_PPFD_HOUR, ppfd)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stand:
     """Where plants stand outside: the share of clear light that reaches them.
 
@@ -76,7 +76,7 @@ class Stand:
         return Light(clear.dli_mol * (self.passes + later) / 2, clear.ppfd(clear.noon) * max(self.passes, later))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Step:
     """From a day on: where to stand, and what light a clear sky gives there on that day.
 
@@ -110,7 +110,7 @@ class Mild:
     early: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Terms:
     """What a ramp goes by.
 
@@ -235,7 +235,18 @@ def _step(number: int, day: date, bears: Light, terms: Terms, *, carried: bool) 
     def for_hours(stand: Stand, rest: Stand | None, window: _Window, *, beyond: bool = False) -> Step:
         light = _light_between(clear, window, stand.passes, rest.passes if rest else 0.0)
         out, back = (moment.astimezone(terms.place.zone).time() for moment in window)
-        return Step(number, day, stand, light, bears, full, out, back, rest, beyond)
+        return Step(
+            number=number,
+            day=day,
+            stand=stand,
+            light=light,
+            bears=bears,
+            full=full,
+            out=out,
+            back=back,
+            rest=rest,
+            beyond=beyond,
+        )
 
     if not borne:
         window = _window(day, clear, stands[0], None, bears, terms)
@@ -247,7 +258,7 @@ def _step(number: int, day: date, bears: Light, terms: Terms, *, carried: bool) 
         window = _window(day, clear, lighter, stand, bears, terms)
         if window and window[1] - window[0] >= terms.least:
             return for_hours(lighter, stand, window)
-    return Step(number, day, stand, stand.light(clear), bears, full)
+    return Step(number=number, day=day, stand=stand, light=stand.light(clear), bears=bears, full=full)
 
 
 _Window = tuple[datetime, datetime]

@@ -10,7 +10,7 @@ from math import atan, cos, fsum, pi, sin, sqrt
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FittedLine:
     """A fitted line `y = mean_y + slope * (x - mean_x)`.
 
@@ -62,7 +62,9 @@ def fitted(points: Sequence[Point]) -> FittedLine | None:
         return None
     slope = fsum((x - mean_x) * (y - mean_y) for x, y in points) / sxx
     squares = fsum((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points)
-    return FittedLine(slope, mean_x, mean_y, sqrt(squares / (count - 2)), sxx, count - 2)
+    return FittedLine(
+        slope=slope, mean_x=mean_x, mean_y=mean_y, scatter=sqrt(squares / (count - 2)), sxx=sxx, free=count - 2
+    )
 
 
 def crossing(

@@ -40,7 +40,7 @@ _DEAD = ("died", "discarded")
 _ELSEWHERE = ("restuck", "joined", "cut_up")  # moved to a lot where they are counted, or new where they are
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outcome:
     """What became of the cuttings of a lot, those of lots restuck from it and those of lots joined with it.
 
@@ -143,10 +143,12 @@ def _outcome(family: Sequence[Lot]) -> Outcome:
     counts["missing"] = max(counts["missing"], 0)  # found rather than missing: there they are, among the others
     head = family[0]
     names = tuple(lot.id for lot in family)
-    return Outcome(names, head.number, head.crop, head.method, _stuck_on(head), **counts)
+    return Outcome(
+        lots=names, number=head.number, crop=head.crop, method=head.method, stuck_on=_stuck_on(head), **counts
+    )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Rate:
     """What is believed of a share: the mean that `prior` and these lots give, and how far single lots lie from it.
 
@@ -204,7 +206,15 @@ def rate(aim: Aim, prior: float | Rate, concentration: float, known: Iterable[Ou
 
 def _rate(mean: float, concentration: float, seen: Sequence[tuple[int, int]], others: Rate | None) -> Rate:
     density = mean_of_lots(mean, concentration, seen)
-    return Rate(mean, concentration, len(seen), sum(won for won, _ in seen), sum(of for _, of in seen), density, others)
+    return Rate(
+        prior=mean,
+        concentration=concentration,
+        lots=len(seen),
+        struck=sum(won for won, _ in seen),
+        of=sum(of for _, of in seen),
+        density=density,
+        others=others,
+    )
 
 
 def _telling(aim: Aim, known: Iterable[Outcome]) -> list[Outcome]:
@@ -243,7 +253,16 @@ def _finished(rooted: Rate, rule: Strike, known: Iterable[Outcome], others: Rate
     before = others.mean if others else rule.finished
     whole = [found for found in told if found.of]
     struck, of = sum(found.finished for found in whole), sum(found.of for found in whole)
-    return Rate(before, concentration, len(whole), struck, of, density, others, (rooted, through))
+    return Rate(
+        prior=before,
+        concentration=concentration,
+        lots=len(whole),
+        struck=struck,
+        of=of,
+        density=density,
+        others=others,
+        made_of=(rooted, through),
+    )
 
 
 def _product(one: Rate, other: Rate) -> tuple[float, Density]:
@@ -259,7 +278,7 @@ def _product(one: Rate, other: Rate) -> tuple[float, Density]:
     return concentration_of(mean, lots), beta(mean, concentration_of(mean, doubt))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RatePart:
     """What a rate is of: a crop and method (every method where that is empty), or a variety's or a season's part of it.
 
@@ -273,7 +292,7 @@ class RatePart:
 
     @property
     def whole(self) -> RatePart:
-        return RatePart(self.crop, self.method)
+        return RatePart(crop=self.crop, method=self.method)
 
     def holds(self, found: Outcome, season_of: SeasonOf) -> bool:
         return (
@@ -308,16 +327,16 @@ def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[RatePart]:
     found: list[RatePart] = []
     for crop, of_crop in groupby(sorted(known, key=lambda o: (o.crop, o.method)), key=lambda o: o.crop):
         by_method = {method: list(each) for method, each in groupby(of_crop, key=lambda o: o.method)}
-        found += [RatePart(crop, "")] if len(by_method) > 1 else []
+        found += [RatePart(crop=crop, method="")] if len(by_method) > 1 else []
         for method, own in by_method.items():
             numbers, seasons = {o.number for o in own}, {season_of(o.stuck_on) for o in own}
-            found.append(RatePart(crop, method))
-            found += [RatePart(crop, method, number) for number in sorted(numbers, key=lot_order)]
-            found += [RatePart(crop, method, season=day) for day in sorted(seasons)]
+            found.append(RatePart(crop=crop, method=method))
+            found += [RatePart(crop=crop, method=method, number=number) for number in sorted(numbers, key=lot_order)]
+            found += [RatePart(crop=crop, method=method, season=day) for day in sorted(seasons)]
     return found
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NumberToStick:
     """How many cuttings to stick as one lot for so many finished plants, and what it rests on.
 
@@ -352,4 +371,6 @@ def sticking(
         return None
     own = (each for each in known if part.holds(each, season_of))
     waiting = tuple(each.lots[0] for each in own if each.of and not each.settled("rooted"))
-    return NumberToStick(part, plants, chance, cuttings, found, rule, waiting)
+    return NumberToStick(
+        part=part, plants=plants, chance=chance, cuttings=cuttings, rate=found, rule=rule, waiting=waiting
+    )

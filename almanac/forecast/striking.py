@@ -18,7 +18,7 @@ from almanac.site.freeze_year import FreezeYear
 _SHARES = 3  # of a lot's cuttings that may root: so many stand for all
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Striking:
     """What outcomes say of each crop, method and variety; with none it is the rule's word.
 
@@ -45,11 +45,11 @@ class Striking:
             if count:
                 counts[crop].append(count)
         ahead = {crop: sum(each) ** 2 / sum(count**2 for count in each) for crop, each in counts.items() if each}
-        return cls(known, ahead)
+        return cls(known=known, ahead=ahead)
 
     def rate(self, aim: Aim, crop: str, method: str, rule: Strike, number: str = "") -> Rate:
         """What is believed of a share: of a crop and method, or of a variety of it."""
-        part = RatePart(crop, method, number)
+        part = RatePart(crop=crop, method=method, number=number)
         if part not in self._rates:
             self._rates[part] = rates(part, self.known, rule, FreezeYear(False).start)  # no season is asked for
         return self._rates[part][aim]

@@ -26,7 +26,7 @@ from almanac.rulebook.models import Duration
 _USUAL = 12  # cuttings in a lot, where the parts of a sum are weighed
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Part:
     """One interval of a sum: log of the median days, by what is known without the sum; variances of each level.
 
@@ -52,18 +52,18 @@ def part(name: str, rule: Duration, learned: Learned | None, share: float | None
     """A part by the rule, moved by what is learned of it alone."""
     wider = learned.wider if learned else 1.0
     return Part(
-        name,
-        log(rule.median) + (learned.grower.mean if learned else 0.0),
-        learned.grower.var if learned else rule.between_growers**2,
-        (rule.between_varieties * wider) ** 2,
-        (rule.between_lots * wider) ** 2,
-        rule.spread * (learned.cuttings if learned else 1.0),
-        share,
-        act,
+        name=name,
+        log_median=log(rule.median) + (learned.grower.mean if learned else 0.0),
+        growers=learned.grower.var if learned else rule.between_growers**2,
+        varieties=(rule.between_varieties * wider) ** 2,
+        lots=(rule.between_lots * wider) ** 2,
+        within=rule.spread * (learned.cuttings if learned else 1.0),
+        share=share,
+        act=act,
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sum:
     """The parts of a way from one milestone to another, and what is learned of their sum; None before that."""
 
@@ -155,10 +155,10 @@ class Sum:
             for name in names
         }
         found = Learned(
-            Normal(grower.mean + of_grower.mean, max(grower.var + of_grower.var, 1e-6)),
-            varieties,
-            {lot: after(alone.lots.get(lot, other) if alone else other, by_sum) for lot, by_sum in known.items()},
-            after(other, told.other),
+            grower=Normal(grower.mean + of_grower.mean, max(grower.var + of_grower.var, 1e-6)),
+            varieties=varieties,
+            lots={lot: after(alone.lots.get(lot, other) if alone else other, by_sum) for lot, by_sum in known.items()},
+            other=after(other, told.other),
             wider=wider,
             cuttings=alone.cuttings if alone else told.cuttings,
             potted=told.finished,
@@ -197,4 +197,6 @@ class Sum:
         before = self._level(self._of_varieties)
         var -= (shared / before) ** 2 * max(before - (told.var - self._of_lots), 0.0) if before else 0.0
         sigma2 = log1p(max(var, 1e-9) / mean**2)
-        return Arrival(pace, log(mean) - sigma2 / 2, sqrt(sigma2), max(not_by, pace.origin))
+        return Arrival(
+            pace=pace, log_median=log(mean) - sigma2 / 2, sigma=sqrt(sigma2), not_by=max(not_by, pace.origin)
+        )

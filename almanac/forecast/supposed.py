@@ -41,15 +41,19 @@ def lot_stuck(
         cut: when its wood was cut, if not on the same day
         potted: when all of it was potted up
     """
-    cohort = Cohort("pot", potted, count, reached="rooted") if potted else Cohort("rooting", day, count)
+    cohort = (
+        Cohort(stage="pot", since=potted, count=count, reached="rooted")
+        if potted
+        else Cohort(stage="rooting", since=day, count=count)
+    )
     return Lot(
-        number,
-        number,
-        crop,
-        method,
-        protected,
-        cut or day,
-        "",
+        id=number,
+        number=number,
+        crop=crop,
+        method=method,
+        protected=protected,
+        started=cut or day,
+        origin="",
         cohorts=(cohort,),
         steps={"stuck": day} | ({"potted": potted} if potted else {}),
         places=((day, bin_name),) if bin_name else (),
@@ -60,8 +64,19 @@ def lot_stuck(
 
 def lot_stored(crop: str, count: int, day: date, method: str) -> Lot:
     """A lot as it would be on the day its wood is cut and put into store."""
-    cohorts = (Cohort("store", day, count),)
-    return Lot("", "", crop, method, False, day, "own_wood", cohorts=cohorts, steps={"stored": day}, known_at=day)
+    cohorts = (Cohort(stage="store", since=day, count=count),)
+    return Lot(
+        id="",
+        number="",
+        crop=crop,
+        method=method,
+        protected=False,
+        started=day,
+        origin="own_wood",
+        cohorts=cohorts,
+        steps={"stored": day},
+        known_at=day,
+    )
 
 
 def if_stuck(
@@ -86,4 +101,4 @@ def before_all(around: Surroundings) -> Surroundings:
 def _usual(item: Bin, log: BinLog) -> BinLog:
     """A bin as warm as it last was with its mat on, or as the settings have it."""
     base_c = item.mat if log.mat_off and item.heated else log.base_c[-1][1]
-    return BinLog(item.name, ((_LONG_AGO, base_c),), ((_LONG_AGO, log.air_c[-1][1]),))
+    return BinLog(name=item.name, base_c=((_LONG_AGO, base_c),), air_c=((_LONG_AGO, log.air_c[-1][1]),))

@@ -29,7 +29,7 @@ _SEEN_AT_ONCE = 0.8  # how often a sign seen with no look logged before it is ta
 Span = tuple[float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Timing:
     """What one lot tells of an interval. Times are logarithms of counted days over the rule's median.
 

@@ -16,7 +16,7 @@ Part = tuple[Table, Sequence[Cells]]
 _NOTHING = MARK.encode() + b", \t\r\n"
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Open:
     """A file as it was before something is added to it."""
 
@@ -76,7 +76,7 @@ def append(
 def _opened(path: Path) -> _Open:
     created = not path.exists()
     handle = os.open(path, os.O_APPEND | os.O_WRONLY | os.O_CREAT, 0o644)
-    return _Open(path, handle, created, os.fstat(handle).st_size)
+    return _Open(path=path, handle=handle, created=created, size=os.fstat(handle).st_size)
 
 
 def _take_back(files: Sequence[_Open]) -> None:

@@ -17,7 +17,7 @@ from functools import cached_property
 from almanac.nursery.tables import MARK, Cells, Table, as_lines, header_of, in_one_line, next_numbers, read_table
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Difference:
     """What a table and its copy do not agree in.
 
@@ -47,7 +47,7 @@ class Difference:
 def difference(table: Table, text: str, copy: str) -> Difference:
     """Compare a table that can be read with its copy, of which what can be read counts."""
     if text == copy:
-        return Difference(table)
+        return Difference(table=table)
     here = tuple(_rows(table, text))
     there, damaged = _copied(table, copy)
     left = dict(enumerate(cells for _, cells in here))
@@ -78,7 +78,14 @@ def difference(table: Table, text: str, copy: str) -> Difference:
             damaged.append(line)
         else:
             lost.append((before, cells))
-    return Difference(table, here, tuple(lost), tuple(changed), tuple(left.values()), tuple(sorted(damaged)))
+    return Difference(
+        table=table,
+        here=here,
+        lost=tuple(lost),
+        changed=tuple(changed),
+        uncopied=tuple(left.values()),
+        damaged=tuple(sorted(damaged)),
+    )
 
 
 def _alike(cells: Cells) -> Cells:

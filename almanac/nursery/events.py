@@ -5,8 +5,8 @@ A new event is a new row of `EVENTS`; the logbook's checks, the replay and `stic
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 Stage = Literal["store", "rooting", "pot", "outside"]
 STAGES: tuple[Stage, ...] = ("store", "rooting", "pot", "outside")
@@ -18,7 +18,7 @@ Need = Literal["no", "may", "must"]
 ValueKind = Literal["words", "temperature", "hours", "mass", "date", "method", "text"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Event:
     """One kind of event.
 
@@ -56,52 +56,53 @@ TROUBLES = ("gnats", "mould", "rot", "dry", "wet", "scorch", "wilt")
 
 
 def _step(
-    name: str, meaning: str, takes_from: tuple[Stage, ...], to: Stage | Literal["gone", ""], **more: object
+    name: str, meaning: str, takes_from: tuple[Stage, ...], to: Stage | Literal["gone", ""], **more: Any
 ) -> Event:
-    return Event(name, "step", "lots", meaning, "may", takes_from, to, **more)  # type: ignore[arg-type]  # one row's keys
+    base = Event(name=name, kind="step", target="lots", meaning=meaning, count="may", takes_from=takes_from, to=to)
+    return replace(base, **more)
 
 
-def _leaves(name: str, meaning: str, **more: object) -> Event:
-    return Event(name, "step", "lots", meaning, "must", HELD, "gone", **more)  # type: ignore[arg-type]  # one row's keys
+def _leaves(name: str, meaning: str, **more: Any) -> Event:
+    return _step(name, meaning, HELD, "gone", count="must", **more)
 
 
 def _sign(name: str, meaning: str, *stages: Stage) -> Event:
-    return Event(name, "sign", "lots_or_bin", meaning, "may", stages)
+    return Event(name=name, kind="sign", target="lots_or_bin", meaning=meaning, count="may", takes_from=stages)
 
 
 def _trouble(name: str, meaning: str, count: Need = "no") -> Event:
-    return Event(name, "trouble", "lots_or_bin", meaning, count)
+    return Event(name=name, kind="trouble", target="lots_or_bin", meaning=meaning, count=count)
 
 
 def _job(name: str, meaning: str, **more: object) -> Event:
-    return Event(name, "job", "lots_or_bin", meaning, **more)  # type: ignore[arg-type]  # one row's keys
+    return Event(name=name, kind="job", target="lots_or_bin", meaning=meaning, **more)  # type: ignore[arg-type]  # one row's keys
 
 
 _TABLE = (
     Event(
-        "taken",
-        "step",
-        "variety",
-        "cuttings cut from your own plants; value: which, by its place in nursery.toml",
-        "must",
-        (),
-        "store",
-        "may",
-        "may",
+        name="taken",
+        kind="step",
+        target="variety",
+        meaning="cuttings cut from your own plants; value: which, by its place in nursery.toml",
+        count="must",
+        takes_from=(),
+        to="store",
+        bin="may",
+        value="may",
         makes_lot=True,
     ),
     Event(
-        "received",
-        "step",
-        "variety",
-        "cuttings or plants that came in; value: where from, or what they are (with roots: into pots)",
-        "must",
-        (),
-        "store",
-        "may",
-        "may",
-        "words",
-        ORIGINS,
+        name="received",
+        kind="step",
+        target="variety",
+        meaning="cuttings or plants that came in; value: where from, or what they are (with roots: into pots)",
+        count="must",
+        takes_from=(),
+        to="store",
+        bin="may",
+        value="may",
+        value_kind="words",
+        words=ORIGINS,
         makes_lot=True,
     ),
     _step("stored", "put back into the cold store", ("rooting", "pot", "outside"), "store"),
@@ -128,57 +129,64 @@ _TABLE = (
     _leaves("died", "died; value: of what", value="may", value_kind="words", words=DEATHS),
     _leaves("discarded", "thrown out"),
     Event(
-        "counted",
-        "step",
-        "lot",
-        "stocktake: the count that is really there; value or note: why",
-        "must",
-        HELD,
+        name="counted",
+        kind="step",
+        target="lot",
+        meaning="stocktake: the count that is really there; value or note: why",
+        count="must",
+        takes_from=HELD,
         value="may",
     ),
     Event(
-        "cut_up",
-        "step",
-        "lot",
-        "sticks cut into cuttings: the new, higher count",
-        "must",
-        ("store", "rooting"),
+        name="cut_up",
+        kind="step",
+        target="lot",
+        meaning="sticks cut into cuttings: the new, higher count",
+        count="must",
+        takes_from=("store", "rooting"),
     ),
     Event(
-        "restuck",
-        "step",
-        "lot",
-        "salvaged, recut, set to root again: next letter, new clock",
-        "may",
-        ("rooting", "pot"),
-        "rooting",
-        "may",
+        name="restuck",
+        kind="step",
+        target="lot",
+        meaning="salvaged, recut, set to root again: next letter, new clock",
+        count="may",
+        takes_from=("rooting", "pot"),
+        to="rooting",
+        bin="may",
         refers="may",
         makes_lot=True,
     ),
     Event(
-        "joined",
-        "step",
-        "lot",
-        "put together with another lot of the variety and date (refers)",
+        name="joined",
+        kind="step",
+        target="lot",
+        meaning="put together with another lot of the variety and date (refers)",
         refers="must",
     ),
-    Event("moved", "bin", "lots", "moved to another bin; its days run on", bin="must"),
+    Event(name="moved", kind="bin", target="lots", meaning="moved to another bin; its days run on", bin="must"),
     Event(
-        "mat",
-        "bin",
-        "bin",
-        "mat set to a temperature, or off",
+        name="mat",
+        kind="bin",
+        target="bin",
+        meaning="mat set to a temperature, or off",
         value="must",
         value_kind="temperature",
         words=("off",),
     ),
-    Event("air", "bin", "bin", "air round the tops of a bin", value="must", value_kind="temperature"),
     Event(
-        "lamp",
-        "bin",
-        "bin",
-        "lamp set to hours a day, or off",
+        name="air",
+        kind="bin",
+        target="bin",
+        meaning="air round the tops of a bin",
+        value="must",
+        value_kind="temperature",
+    ),
+    Event(
+        name="lamp",
+        kind="bin",
+        target="bin",
+        meaning="lamp set to hours a day, or off",
         value="must",
         value_kind="hours",
         words=("off",),
@@ -193,8 +201,8 @@ _TABLE = (
     _sign("hardened", "hardened off, ready to plant or sell", "pot", "outside"),
     _sign("resting", "gone to rest", "rooting", "pot", "outside"),
     _sign("woke", "awake after rest", "rooting", "pot", "outside"),
-    Event("leaf_fall", "sign", "crop", "leaves down outdoors"),
-    Event("buds_swelling", "sign", "crop", "buds swelling outdoors"),
+    Event(name="leaf_fall", kind="sign", target="crop", meaning="leaves down outdoors"),
+    Event(name="buds_swelling", kind="sign", target="crop", meaning="buds swelling outdoors"),
     _trouble("gnats", "fungus gnats seen; count: on the card", "may"),
     _trouble("mould", "mould seen"),
     _trouble("rot", "rot seen"),
@@ -203,10 +211,10 @@ _TABLE = (
     _trouble("scorch", "leaves scorched"),
     _trouble("wilt", "leaves wilt"),
     Event(
-        "all_clear",
-        "trouble",
-        "lots_or_bin",
-        "trouble over; value: which, if not all",
+        name="all_clear",
+        kind="trouble",
+        target="lots_or_bin",
+        meaning="trouble over; value: which, if not all",
         value="may",
         value_kind="words",
         words=TROUBLES,
@@ -232,16 +240,16 @@ _TABLE = (
     _job("temperature", "probe reading in the mix", value="must", value_kind="temperature"),
     _job("noted", "a note"),
     Event(
-        "planned",
-        "plan",
-        "variety",
-        "a lot to come; value: the day to stick it",
-        "must",
+        name="planned",
+        kind="plan",
+        target="variety",
+        meaning="a lot to come; value: the day to stick it",
+        count="must",
         bin="may",
         value="must",
         value_kind="date",
     ),
-    Event("void", "plan", "row", "undoes the row named in refers", refers="must"),
+    Event(name="void", kind="plan", target="row", meaning="undoes the row named in refers", refers="must"),
 )
 EVENTS: dict[str, Event] = {event.name: event for event in _TABLE}
 ALIASES = {"sealed": "stuck"}  # the same step, as it is said of bags

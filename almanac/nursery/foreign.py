@@ -87,9 +87,9 @@ def understand(
     found = [(separator, *_table(text, separator)) for separator in _SEPARATORS]
     separator, kind, header, lines = max(found, key=lambda each: _known_in(each[1], each[2]))
     if kind is None:
-        return None, [Fault(file, Fact("no_such_table", columns=tuple(COLUMNS)), 1)]
+        return None, [Fault(file=file, fact=Fact("no_such_table", columns=tuple(COLUMNS)), line=1)]
     columns = COLUMNS[kind]
-    faults = [Fault(file, fact, 1) for fact in _header_wrong(header, kind)]
+    faults = [Fault(file=file, fact=fact, line=1) for fact in _header_wrong(header, kind)]
     rows = [(line, dict(zip(header, cells, strict=False))) for line, cells in lines]
     dates = [
         (line, name, cell)
@@ -101,7 +101,7 @@ def understand(
     if wished:
         order, decided, doubt = wished, None, None
     elif contradiction:
-        faults.append(Fault(file, Fact("dates_contradict", lines=contradiction)))
+        faults.append(Fault(file=file, fact=Fact("dates_contradict", lines=contradiction)))
     taken = []
     for line, row in rows:
         plain = {name: _plain(name, row.get(name, ""), separator) for name in columns}

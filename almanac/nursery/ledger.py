@@ -19,7 +19,7 @@ class Impossible(Stopped):
     """A row that cannot have happened."""
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Ledger:
     """The state while rows are replayed.
 

@@ -91,7 +91,9 @@ def read_nursery(
     unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
     faults += [
-        Fault(FILE, Fact("row_to_come", day=row.day, today=today), row.line) for row in every_row if row.day > today
+        Fault(file=FILE, fact=Fact("row_to_come", day=row.day, today=today), line=row.line)
+        for row in every_row
+        if row.day > today
     ]
     faults += orders_to_come(order_rows, today)
     apart = {
@@ -109,7 +111,7 @@ def read_nursery(
         varieties=varieties,
         rows=(),
         every_row=tuple(every_row),
-        stock=Stock({}, {}, {}),
+        stock=Stock(lots={}, bins={}, crop_signs={}),
         as_of=as_of or today,
         today=today,
         order_rows=tuple(order_rows),
@@ -132,7 +134,7 @@ def text_of(path: Path, faults: list[Fault]) -> str | None:
     if not path.is_file():
         if name != VARIETIES:
             return ""
-        faults.append(Fault(name, Fact("varieties_missing")))
+        faults.append(Fault(file=name, fact=Fact("varieties_missing")))
         return None
     data = path.read_bytes()
     try:
@@ -142,7 +144,7 @@ def text_of(path: Path, faults: list[Fault]) -> str | None:
         if error.start > data.rfind(b"\n") and torn_tail(loosely):
             return loosely  # a write cut short within a letter: a torn line like any other
         line = data[: error.start].count(b"\n") + 1
-        faults.append(Fault(name, Fact("table_not_utf8", file=name), line))
+        faults.append(Fault(file=name, fact=Fact("table_not_utf8", file=name), line=line))
         return None
 
 
@@ -158,13 +160,13 @@ def _torn(table: Table, text: str) -> Iterator[Fault]:
         told = Fact("torn_row", text=tail, aside=table.torn)
         if not table.stamped:
             told = Fact("torn_order", text=tail, aside=table.torn)
-        yield Fault(table.name, told, text.count("\n") + 1)
+        yield Fault(file=table.name, fact=told, line=text.count("\n") + 1)
 
 
 def _gone(folder: Path) -> Iterator[Fault]:
     """A logbook that is away with its copy, though a calendar was written from one."""
     if not any((folder / name).exists() for name in (FILE, LOGBOOK.backup)) and (folder / WRITTEN).exists():
-        yield Fault(FILE, Fact("logbook_gone", backup=LOGBOOK.backup))
+        yield Fault(file=FILE, fact=Fact("logbook_gone", backup=LOGBOOK.backup))
 
 
 def _missing(apart: Iterable[Difference]) -> Iterator[Fault]:
@@ -175,7 +177,7 @@ def _missing(apart: Iterable[Difference]) -> Iterator[Fault]:
         if not table.stamped:
             told = Fact("order_rows_missing", count=len(each.lost), backup=table.backup, rows=rows)
         if rows:
-            yield Fault(table.name, told)
+            yield Fault(file=table.name, fact=told)
 
 
 def _settings(
@@ -199,21 +201,23 @@ def _settings(
     try:
         nights = nights_of(settings, folder)
     except FrostSourceError as error:
-        where = line(("frost", error.key)), f"frost, {error.key}"
-        found += [Fault(SETTINGS, fact, *where) for fact in error.facts]
+        at, key = line(("frost", error.key)), f"frost, {error.key}"
+        found += [Fault(file=SETTINGS, fact=fact, line=at, key=key) for fact in error.facts]
     method = settings.nursery.method
     if book and method not in book.methods:
         fact = Fact("no_method", method=method, near=nearest(method, book.methods))
-        found.append(Fault(SETTINGS, fact, line(("nursery", "method")), "nursery, method"))
+        found.append(Fault(file=SETTINGS, fact=fact, line=line(("nursery", "method")), key="nursery, method"))
     if book:
         _, wrong = in_hand(settings.supplies, book.supplies.supply)
         found += [
-            Fault(SETTINGS, fact, line(("supplies", name)), f"supplies, {clipped(name)}")
+            Fault(file=SETTINGS, fact=fact, line=line(("supplies", name)), key=f"supplies, {clipped(name)}")
             for name, fact in wrong.items()
         ]
     for number, mother in enumerate(settings.mother):
         if varieties is not None and mother.variety not in varieties:
             fact, loc = Fact("mother_of_none", number=mother.variety, near=nearest(mother.variety, varieties)), number
-            found.append(Fault(SETTINGS, fact, line(("mother", loc, "variety")), f"mother {loc + 1}, variety"))
+            found.append(
+                Fault(file=SETTINGS, fact=fact, line=line(("mother", loc, "variety")), key=f"mother {loc + 1}, variety")
+            )
     faults += found
     return (settings, nights) if nights and not found else None

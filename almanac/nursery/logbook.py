@@ -38,7 +38,7 @@ LONGEST_COUNT = r"[0-9]{1,9}"
 _QUANTITIES = {"temperature": "temperature", "hours": "hours", "mass": "mass"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One event as logged; `line` is its line in the file, 0 for a row not yet written."""
 
@@ -116,7 +116,7 @@ def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
         if row.id and row.id in seen:
             problems.append(Fact("id_twice", id=row.id, line=seen[row.id]))
         seen[row.id] = line
-        faults += [Fault(file, problem, line) for problem in problems]
+        faults += [Fault(file=file, fact=problem, line=line) for problem in problems]
         if not problems:
             rows.append(row)
     return rows, faults
@@ -138,9 +138,9 @@ def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:
         problems.append(Fact("count_unreadable", given=count, meant=count_meant(count)))
         count = "1"  # stands in for it, so that one fault is told once
     row = Row(
-        cells["id"],
-        day,
-        what,
+        id=cells["id"],
+        day=day,
+        what=what,
         lot=cells.get("lot", "").lower(),
         variety=cells.get("variety", ""),
         count=int(count) if count else None,
@@ -253,9 +253,13 @@ def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[F
             if row.what != "void":
                 continue
             if row.refers not in places:
-                faults.append(Fault(file, Fact("no_row", row=row.refers, near=nearest(row.refers, places)), row.line))
+                faults.append(
+                    Fault(
+                        file=file, fact=Fact("no_row", row=row.refers, near=nearest(row.refers, places)), line=row.line
+                    )
+                )
             elif rows[places[row.refers]].what == "void" and places[row.refers] >= place:
-                faults.append(Fault(file, Fact("void_of_later", row=row.refers), row.line))
+                faults.append(Fault(file=file, fact=Fact("void_of_later", row=row.refers), line=row.line))
     gone = undone_by(rows)
     left = [row for row in rows if row.what != "void" and row.id not in gone]
     return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults
@@ -278,4 +282,4 @@ def _edited(copied: Mapping[str, str], row: Mapping[str, str]) -> bool:
     return not stamp or stamp == row["logged_at"] or {**copied, "logged_at": ""} == {**row, "logged_at": ""}
 
 
-TABLE = Table(FILE, COLUMNS, True, lambda cells, line: _row(cells, line)[1], _edited)
+TABLE = Table(name=FILE, columns=COLUMNS, stamped=True, wrong=lambda cells, line: _row(cells, line)[1], edited=_edited)

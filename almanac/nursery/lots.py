@@ -13,7 +13,7 @@ from almanac.nursery.events import READY, Stage
 Reached = Literal["", "stuck", "rooted", "finished"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cohort:
     """Cuttings of one lot that entered a stage together; `hardening_since` while they are carried out by day.
 
@@ -28,7 +28,7 @@ class Cohort:
     airing: tuple[tuple[str, date], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sign:
     """A mark of development as logged: when, and on how many it showed where that was counted.
 
@@ -56,7 +56,7 @@ class Sighting:
     lot: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Weighing:
     """One bag or pot of a lot on the scale [g], in the stage the lot was in.
 
@@ -69,7 +69,7 @@ class Weighing:
     run: date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lot:
     """Cuttings of one variety started together.
 
@@ -202,7 +202,7 @@ class Lot:
         return min(days, default=None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BinLog:
     """What a bin went through by date: warmth of base and air [°C], lamp hours (0 is off); troubles not yet cleared.
 
@@ -225,7 +225,7 @@ class BinLog:
     outdoors: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kept:
     """Plants of a lot kept as stock plants on a day; `place` is where they stand, or which lot they came from."""
 
@@ -238,7 +238,7 @@ class Kept:
     place: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Planned:
     """A lot to come: `day` is when it is to be stuck, `bin` where; empty where that is left open."""
 
@@ -252,7 +252,7 @@ class Planned:
     bin: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stock:
     """Everything the logbook says, replayed: lots, bins by name, signs of crops outdoors, lots to come, plants kept."""
 

@@ -88,11 +88,11 @@ def sign(ledger: Ledger, lot: Lot, row: Row, event: Event) -> None:
         not_yet = lot.known_at if lot.known_at < row.day else lot.known_before
         first = (old.first or old) if old and anew else None
         seen = Sign(
-            row.day,
-            row.count,
-            rooting or there,
-            not_yet,
-            first,
+            day=row.day,
+            count=row.count,
+            of=rooting or there,
+            not_yet=not_yet,
+            first=first,
             lately=lately,
             ahead=lot.potted_so_far if rooting else 0,
         )
@@ -205,7 +205,7 @@ def _weighed(lot: Lot, row: Row) -> Iterator[Weighing]:
     grams = units.parse(row.value, "mass")
     for stage in ("pot", "outside", "rooting"):
         if lot.count(stage):
-            yield Weighing(row.day, grams, stage, lot.water_since(stage))
+            yield Weighing(day=row.day, grams=grams, stage=stage, run=lot.water_since(stage))
             return
 
 
@@ -218,5 +218,12 @@ def planned(ledger: Ledger, row: Row) -> None:
     if day > row.day + timedelta(days=3660):
         raise Impossible(Fact("planned_too_far", day=day, planned_on=row.day))
     ledger.planned[row.id] = Planned(
-        row.id, variety.number, row.count or 0, day, row.note, variety.protected, variety.crop, row.bin
+        row=row.id,
+        number=variety.number,
+        count=row.count or 0,
+        day=day,
+        note=row.note,
+        protected=variety.protected,
+        crop=variety.crop,
+        bin=row.bin,
     )

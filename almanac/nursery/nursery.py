@@ -25,7 +25,7 @@ from almanac.site.nights import Nights
 from almanac.site.place import Place
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Nursery:
     """A nursery as its files say on a day.
 

@@ -25,7 +25,7 @@ CANCELLED, REOPENED = "cancelled", "reopened"
 ORDER_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,19}")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OrderRow:
     """One row as written. `done` is a day, `cancelled`, `reopened` or empty; `count` None where the row gives none."""
 
@@ -73,7 +73,7 @@ def read_orders(text: str, varieties: Collection[str], file: str = FILE) -> tupl
         row, problems = _row(cells, line, varieties)
         earlier = first.setdefault(order_key(row.order), row)
         problems += _later_problems(row, earlier) if earlier is not row else _first_problems(row, cells)
-        faults += [Fault(file, problem, line) for problem in dict.fromkeys(problems)]
+        faults += [Fault(file=file, fact=problem, line=line) for problem in dict.fromkeys(problems)]
         if not problems:
             rows.append(row)
     return rows, faults or list(_too_many_settled(rows, file))
@@ -98,17 +98,17 @@ def _row(cells: Mapping[str, str], line: int, varieties: Collection[str] | None)
         problems.append(Fact("count_out_of_range", count=int(count), most=MOST))
     day = _day(cells["date"], problems)
     row = OrderRow(
-        name,
-        day or date.min,
-        number,
-        form if form in FORMS else "",
-        int(count) if count else None,
-        _day(cells["ship_by"], problems, "ship_by") if cells["ship_by"] else None,
-        cells["country"],
-        cells["region"],
-        _done(cells["done"], problems),
-        cells["note"],
-        line,
+        order=name,
+        day=day or date.min,
+        number=number,
+        form=form if form in FORMS else "",
+        count=int(count) if count else None,
+        ship_by=_day(cells["ship_by"], problems, "ship_by") if cells["ship_by"] else None,
+        country=cells["country"],
+        region=cells["region"],
+        done=_done(cells["done"], problems),
+        note=cells["note"],
+        line=line,
     )
     if row.ship_by and day and row.ship_by < day:
         problems.append(Fact("shipped_before_order", ship_by=row.ship_by, ordered=day))
@@ -178,10 +178,14 @@ def _too_many_settled(rows: Sequence[OrderRow], file: str) -> Iterator[Fault]:
                 shipped += count
             ordered, settled = first.count or 0, shipped + cancelled
             if shipped < 0:
-                yield Fault(file, Fact("nothing_to_reopen", order=row.order), row.line)
+                yield Fault(file=file, fact=Fact("nothing_to_reopen", order=row.order), line=row.line)
                 break
             if settled > ordered:
-                yield Fault(file, Fact("settled_too_many", order=row.order, count=ordered, settled=settled), row.line)
+                yield Fault(
+                    file=file,
+                    fact=Fact("settled_too_many", order=row.order, count=ordered, settled=settled),
+                    line=row.line,
+                )
                 break
 
 
@@ -191,4 +195,6 @@ def _edited(copied: Mapping[str, str], row: Mapping[str, str]) -> bool:
     return {"date", "variety", "form"} <= same and bool({"count", "note"} & same)
 
 
-TABLE = Table(FILE, COLUMNS, False, lambda cells, line: _row(cells, line, None)[1], _edited)
+TABLE = Table(
+    name=FILE, columns=COLUMNS, stamped=False, wrong=lambda cells, line: _row(cells, line, None)[1], edited=_edited
+)

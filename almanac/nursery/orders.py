@@ -20,7 +20,7 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.order_rows import CANCELLED, Form, OrderRow, order_key
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Order:
     """What is promised, and what has become of it.
 
@@ -84,15 +84,15 @@ def _placed(row: OrderRow, as_of: date) -> Order:
     done = row.done if not isinstance(row.done, date) or row.done <= as_of else ""
     shipped = done if isinstance(done, date) else None
     return Order(
-        row.order,
-        row.day,
-        row.number,
-        cast(Form, row.form),
-        row.count or 0,
-        row.ship_by,
-        row.country,
-        row.region,
-        row.note,
+        id=row.order,
+        day=row.day,
+        number=row.number,
+        form=cast(Form, row.form),
+        count=row.count or 0,
+        ship_by=row.ship_by,
+        country=row.country,
+        region=row.region,
+        note=row.note,
         noted=(row.count or 0) if shipped else 0,
         cancelled=(row.count or 0) if done == CANCELLED else 0,
         shipped_on=shipped,

@@ -18,7 +18,7 @@ def orders_to_come(rows: Iterable[OrderRow], today: date) -> Iterator[Fault]:
     for row in rows:
         for day in (row.day, row.done):
             if isinstance(day, date) and day > today:
-                yield Fault(FILE, Fact("order_to_come", day=day, today=today), row.line)
+                yield Fault(file=FILE, fact=Fact("order_to_come", day=day, today=today), line=row.line)
 
 
 def order_notices(
@@ -35,7 +35,9 @@ def order_notices(
     placed = {order_key(row.order) for row in rows}
     for row in logged:
         if row.what == "sold" and row.refers and order_key(row.refers) not in placed:
-            yield Fault(LOGBOOK, Fact("sold_for_no_order", order=row.refers, orders=FILE, row=row.id), row.line)
+            yield Fault(
+                file=LOGBOOK, fact=Fact("sold_for_no_order", order=row.refers, orders=FILE, row=row.id), line=row.line
+            )
     for order in orders:
         if order.open and varieties[order.number].protected:
-            yield Fault(FILE, Fact("order_of_protected", order=order.id, number=order.number))
+            yield Fault(file=FILE, fact=Fact("order_of_protected", order=order.id, number=order.number))

@@ -44,22 +44,29 @@ def replay(
     """
     bins = {
         item.name: BinLog(
-            item.name,
-            ((date.min, item.mat),),
-            ((date.min, item.air),),
+            name=item.name,
+            base_c=((date.min, item.mat),),
+            air_c=((date.min, item.air),),
             mat_off=not item.heated,
             outdoors=item.kind == "bed",
         )
         for item in settings.places
     }
-    ledger = Ledger(settings, varieties, methods, crops, bins=bins, named=_named((*rows, *every_row)))
+    ledger = Ledger(
+        settings=settings,
+        varieties=varieties,
+        methods=methods,
+        crops=crops,
+        bins=bins,
+        named=_named((*rows, *every_row)),
+    )
     failed: list[tuple[Row, Impossible]] = []
     for row in rows:
         try:
             _apply(ledger, row)
         except Impossible as why:
             failed.append((row, why))
-    faults = [Fault(FILE, _told(ledger, row, why), row.line or None) for row, why in failed]
+    faults = [Fault(file=FILE, fact=_told(ledger, row, why), line=row.line or None) for row, why in failed]
     return _stock(ledger), faults
 
 
@@ -83,7 +90,15 @@ def go_on(
         return None  # an older row that gave its lot no letter may have to take another
     signs, planned = dict(stock.crop_signs), {each.row: each for each in stock.planned}
     ledger = Ledger(
-        settings, varieties, methods, crops, dict(stock.lots), dict(stock.bins), signs, planned, _named(every_row)
+        settings=settings,
+        varieties=varieties,
+        methods=methods,
+        crops=crops,
+        lots=dict(stock.lots),
+        bins=dict(stock.bins),
+        crop_signs=signs,
+        planned=planned,
+        named=_named(every_row),
     )
     ledger.kept = list(stock.kept)
     for lot in stock.lots.values():
@@ -102,7 +117,13 @@ def _named(rows: Iterable[Row]) -> set[str]:
 
 
 def _stock(ledger: Ledger) -> Stock:
-    return Stock(closed(ledger), ledger.bins, ledger.crop_signs, tuple(ledger.planned.values()), tuple(ledger.kept))
+    return Stock(
+        lots=closed(ledger),
+        bins=ledger.bins,
+        crop_signs=ledger.crop_signs,
+        planned=tuple(ledger.planned.values()),
+        kept=tuple(ledger.kept),
+    )
 
 
 def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:

@@ -20,4 +20,4 @@ def folded(faults: list[Fault], file: str) -> list[Fault]:
     if len(dates) < _FEW:
         return faults
     told = Fact("dates_of_a_spreadsheet", count=len(dates), like=EXAMPLE, file=file)
-    return [*(fault for fault in faults if not rewritten(fault)), Fault(file, told, dates[0].line)]
+    return [*(fault for fault in faults if not rewritten(fault)), Fault(file=file, fact=told, line=dates[0].line)]

@@ -140,7 +140,9 @@ class Site(Table):
 
     @model_validator(mode="after")
     def _no_more_than_clear_sky(self) -> Self:
-        place = Place(self.latitude, self.longitude, "UTC", elevation_m=self.elevation)
+        place = Place(
+            latitude_deg=self.latitude, longitude_deg=self.longitude, timezone="UTC", elevation_m=self.elevation
+        )
         clear = clear_sky_by_month_mj(place, 2001) if self.radiation else ()
         for month, (mean, most) in enumerate(zip(self.radiation, clear, strict=bool(clear)), 1):
             if mean > most * _CLEAR_MARGIN + 0.5:

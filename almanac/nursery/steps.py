@@ -46,7 +46,9 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
             taken = tuple(replace(c, reached="finished") if c.reached == "rooted" else c for c in taken)
         if row.what == "kept" and source != "store":
             place, count = row.value.strip() or f"plant of {lot.id}", sum(cohort.count for cohort in taken)
-            ledger.kept.append(Kept(row.id, lot.id, lot.number, lot.crop, count, row.day, place))
+            ledger.kept.append(
+                Kept(row=row.id, lot=lot.id, number=lot.number, crop=lot.crop, count=count, day=row.day, place=place)
+            )
         note_job(ledger, lot, row)
         put(ledger, replace(lot, cohorts=left, left=_left(lot, row.what, taken)), row)
         return
@@ -107,7 +109,9 @@ def _arrived(cohort: Cohort, row: Row, to: Stage) -> Cohort:
     since = cohort.since if cohort.stage == to else row.day
     onward = cohort.reached in ("stuck", "rooted") and to in ("pot", "outside")
     airing = cohort.airing if to == "pot" else ()
-    return Cohort(to, since, cohort.count, reached=_COME_TO[to] if onward else cohort.reached, airing=airing)
+    return Cohort(
+        stage=to, since=since, count=cohort.count, reached=_COME_TO[to] if onward else cohort.reached, airing=airing
+    )
 
 
 def start(ledger: Ledger, row: Row) -> None:
@@ -121,14 +125,18 @@ def start(ledger: Ledger, row: Row) -> None:
     if row.refers:
         _settle_planned(ledger, row, variety)
     lot = Lot(
-        name,
-        variety.number,
-        variety.crop,
-        method_at(ledger, variety.crop, row.bin if stage == "rooting" else ""),
-        variety.protected,
-        row.day,
-        "own_wood" if row.what == "taken" else row.value.lower(),
-        cohorts=(Cohort(stage, row.day, count, reached="stuck" if stage == "rooting" and not ready else ""),),
+        id=name,
+        number=variety.number,
+        crop=variety.crop,
+        method=method_at(ledger, variety.crop, row.bin if stage == "rooting" else ""),
+        protected=variety.protected,
+        started=row.day,
+        origin="own_wood" if row.what == "taken" else row.value.lower(),
+        cohorts=(
+            Cohort(
+                stage=stage, since=row.day, count=count, reached="stuck" if stage == "rooting" and not ready else ""
+            ),
+        ),
         steps={step: row.day} | ({"potted": row.day} if stage == "outside" else {}),
         places=((row.day, row.bin),) if row.bin else (),
         stuck_count=count if stage == "rooting" and not ready else 0,
@@ -154,7 +162,7 @@ def stuck(ledger: Ledger, row: Row) -> None:
         _settle_planned(ledger, row, ledger.varieties[lot.number])
     taken, left = _take(lot, "store", row.count, "stuck")
     count = sum(cohort.count for cohort in taken)
-    rooting = (Cohort("rooting", row.day, count, reached="stuck"),)
+    rooting = (Cohort(stage="rooting", since=row.day, count=count, reached="stuck"),)
     places = ((row.day, row.bin),) if row.bin else ()
     steps = {"stored": lot.steps.get("stored", row.day), "stuck": row.day}  # an earlier life in bag or pot is over
     signs = {name: sign for name, sign in lot.signs.items() if name == "pushing"}
@@ -227,15 +235,17 @@ def restuck(ledger: Ledger, row: Row) -> None:
     name = new_id(ledger, lot.number, row.refers)
     bin_name = row.bin or lot.bin
     new = Lot(
-        name,
-        lot.number,
-        lot.crop,
-        lot.method,
-        lot.protected,
-        row.day,
-        lot.origin,
+        id=name,
+        number=lot.number,
+        crop=lot.crop,
+        method=lot.method,
+        protected=lot.protected,
+        started=row.day,
+        origin=lot.origin,
         parent=lot.id,
-        cohorts=tuple(Cohort("rooting", row.day, cohort.count, reached=cohort.reached) for cohort in taken),
+        cohorts=tuple(
+            Cohort(stage="rooting", since=row.day, count=cohort.count, reached=cohort.reached) for cohort in taken
+        ),
         steps={"stuck": row.day},
         places=((row.day, bin_name),) if bin_name else (),
         stuck_count=sum(cohort.count for cohort in taken),
@@ -291,7 +301,7 @@ def counted(ledger: Ledger, row: Row) -> None:
 def _found(lot: Lot, stage: Stage, row: Row) -> Cohort:
     """Where a stocktake finds cuttings in a stage that was thought empty: those of a lot that was stuck were, too."""
     was_stuck = stage == "rooting" or "stuck" in lot.steps
-    return Cohort(stage, row.day, 0, reached=_COME_TO.get(stage, "") if was_stuck else "")
+    return Cohort(stage=stage, since=row.day, count=0, reached=_COME_TO.get(stage, "") if was_stuck else "")
 
 
 def cut_up(ledger: Ledger, row: Row) -> None:

@@ -23,7 +23,7 @@ Cells = tuple[str, ...]
 MARK = "\ufeff"  # a byte order mark; some programs write one more each time they save
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """A table that is only ever added to. The first column names the row or, in later rows, what it is about.
 
@@ -115,13 +115,15 @@ def read_table(
                 if faults:
                     return [], faults
             elif len(cells) > len(header) and any(cells[len(header) :]):
-                faults.append(Fault(file, Fact("too_many_cells", cells=len(cells), columns=len(header)), first))
+                faults.append(
+                    Fault(file=file, fact=Fact("too_many_cells", cells=len(cells), columns=len(header)), line=first)
+                )
             else:
                 rows.append((first, dict(zip(header, cells + [""] * len(header), strict=False))))
     except csv.Error as error:
-        faults.append(Fault(file, _unreadable(str(error)), line))
+        faults.append(Fault(file=file, fact=_unreadable(str(error)), line=line))
     if not header and not faults:
-        faults.append(Fault(file, Fact("no_header", columns=tuple(columns)), 1))
+        faults.append(Fault(file=file, fact=Fact("no_header", columns=tuple(columns)), line=1))
     return rows, faults
 
 
@@ -138,14 +140,14 @@ def _header_faults(
     header: list[str], file: str, line: int, columns: Collection[str], needed: Iterable[str]
 ) -> list[Fault]:
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        return [Fault(file, Fact("no_commas", file=file), line)]
+        return [Fault(file=file, fact=Fact("no_commas", file=file), line=line)]
     unknown = [name for name in header if name and name not in columns]
     found = [Fact("not_a_column", column=name, near=nearest(name, columns)) for name in unknown]
     found += [Fact("column_twice", column=name) for name in columns if header.count(name) > 1]
     missing = [name for name in needed if name not in header]
     if missing:
         found.append(Fact("no_column", column=missing[0], columns=tuple(columns)))
-    return [Fault(file, fact, line) for fact in found]
+    return [Fault(file=file, fact=fact, line=line) for fact in found]
 
 
 def as_lines(header: Sequence[str], columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

@@ -33,7 +33,7 @@ def rows_for_new_bins(rows: Sequence[Row], known: Sequence[Row], settings: Setti
         for what, degrees in _settings(item) if item else ():
             if item and (what, name) not in told:
                 value = written(degrees, settings.nursery.units)
-                yield Row("new", day, what, bin=item.name, value=value, note=_NOTE, logged_at=stamp)
+                yield Row(id="new", day=day, what=what, bin=item.name, value=value, note=_NOTE, logged_at=stamp)
 
 
 def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
@@ -45,7 +45,7 @@ def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
             if row and row.note == _NOTE and abs(parse(row.value, "temperature") - degrees) > _SAME_C:
                 now = written(degrees, settings.nursery.units)
                 told = Fact("drifted", bin=item.name, what=what, now=now, logged=row.value, day=row.day)
-                yield Fault("nursery.toml", told)
+                yield Fault(file="nursery.toml", fact=told)
 
 
 def _settings(item: Bin) -> tuple[tuple[str, float], ...]:

@@ -27,7 +27,7 @@ _MARGIN = 14.0
 _TEXT, _ID = 4.1, 6.6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Absence:
     """A stretch of days away with the visits that cannot wait; `stages` are those of the lots concerned."""
 
@@ -55,7 +55,11 @@ def absences(plan: Plan, nursery: Nursery) -> list[Absence]:
         there = {stage for visit in visits for place in visit.places for stage in _stages(place, nursery)}
         there |= {stage for task in bound for lot in task.lots for stage in _stages_of(lot, nursery)}
         stages = tuple(stage for stage in STAGES if stage in there)
-        found.append(Absence(first, stretch.last, tuple(visits), tuple(s for s in STAGES if s in stages)))
+        found.append(
+            Absence(
+                first=first, last=stretch.last, visits=tuple(visits), stages=tuple(s for s in STAGES if s in stages)
+            )
+        )
     return found
 
 
@@ -141,7 +145,9 @@ def _visit_blocks(visit: Sheet, room: float) -> Iterator[Block]:
     for place in visit.places:
         yield heading(place.title, room, place.warmth)
         if place.own:
-            yield from _line(LotLine(f"{place.title} itself", "", 0, "", place.own), place, room)
+            yield from _line(
+                LotLine(lot=f"{place.title} itself", name="", count=0, where="", boxes=place.own), place, room
+            )
         for lot in place.lots:
             yield from _line(lot, place, room)
     if visit.due:

@@ -40,7 +40,7 @@ _NARROW = 160.0  # a sheet of less has its labels above the threads
 
 def chart_sheets(season: Season, width: float, height: float) -> list[Drawing]:
     """Pages of a size [mm]; a group that does not fit goes on, its name said again."""
-    frame = Frame(season, width, MARGIN, _LABEL)
+    frame = Frame(season=season, width=width, margin=MARGIN, label=_LABEL)
     above = MARGIN + 13 + _AXIS + FROST
     room = height - above - ROUNDS - _LEGEND - MARGIN
     pages: list[list[tuple[str, list[Row]]]] = [[]]
@@ -64,7 +64,7 @@ def chart_sheets(season: Season, width: float, height: float) -> list[Drawing]:
 def chart_long(season: Season, width: float, base: str | None = None) -> Drawing:
     """One sheet as long as it needs; with `base`, an address, each row leads to its lot."""
     narrow = width < _NARROW
-    frame = Frame(season, width, 2.0 if narrow else 5.0, 0.0 if narrow else _LABEL)
+    frame = Frame(season=season, width=width, margin=2.0 if narrow else 5.0, label=0.0 if narrow else _LABEL)
     return _sheet(frame, [(place, list(rows)) for place, rows in season.groups], None, (1, 1), base)
 
 

@@ -15,7 +15,7 @@ ROW, FROST, ROUNDS = 8.8, 9.0, 5.5  # heights of a row, of the hill of frost ove
 _CLOSE_DAY_MM = 1.0  # from so much room a day on, weeks have ticks of their own
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Frame:
     """Where things stand on a sheet: threads from `left` to `right`, and the days between."""
 

@@ -24,7 +24,7 @@ SIGNS = ("roots", "leaves")
 _ELSEWHERE: Mapping[Stage, str] = {"rooting": "In no bin", "pot": "In pots", "outside": "Outside", "store": "In store"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stretch:
     """From when till when cuttings of a lot were, or will be, in a stage; it ends on the day the last move on."""
 
@@ -34,7 +34,7 @@ class Stretch:
     known: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Band:
     """A date to come: early, likely, late."""
 
@@ -44,7 +44,7 @@ class Band:
     late: date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One lot, or one to come: then `lot` is the row that plans it."""
 
@@ -57,7 +57,7 @@ class Row:
     to_come: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Season:
     """What the chart shows; `groups` are bins and other places with their rows, in walking order."""
 
@@ -100,17 +100,17 @@ def season_of(
     if coming:
         groups.append(("To come", tuple(coming)))
     return Season(
-        nursery.settings.nursery.name,
-        as_of,
-        first,
-        last,
-        tuple(groups),
-        tuple(each.day for each in plan.rounds if first <= each.day <= last),
-        tuple(
+        nursery=nursery.settings.nursery.name,
+        as_of=as_of,
+        first=first,
+        last=last,
+        groups=tuple(groups),
+        rounds=tuple(each.day for each in plan.rounds if first <= each.day <= last),
+        away=tuple(
             (each.first, each.last) for each in nursery.settings.week.away if each.last >= first and each.first <= last
         ),
-        nursery.settings.frost.accept,
-        nursery.frost,
+        accept=nursery.settings.frost.accept,
+        frost=nursery.frost,
     )
 
 
@@ -150,12 +150,12 @@ def _row(lot: Lot, plan: Plan, nursery: Nursery, history: Sequence[tuple[date, C
     ahead = _ahead(lot, as_of, swelling, potted, outside)
     signs = [(name, found[name].logged) for name in SIGNS if name in found]
     return Row(
-        lot.id,
-        place_and_count(lot),
-        nursery.varieties[lot.number].name,
-        (*_past(history, as_of), *ahead),
-        tuple(band for band in (swelling, *bands) if band),
-        tuple((name, day) for name, day in signs if day),
+        lot=lot.id,
+        heading=place_and_count(lot),
+        name=nursery.varieties[lot.number].name,
+        stretches=(*_past(history, as_of), *ahead),
+        bands=tuple(band for band in (swelling, *bands) if band),
+        signs=tuple((name, day) for name, day in signs if day),
     )
 
 
@@ -168,10 +168,10 @@ def _past(history: Sequence[tuple[date, Counts]], as_of: date) -> list[Stretch]:
             if counts[stage] and since is None:
                 since = day
             elif not counts[stage] and since is not None:
-                found.append(Stretch(stage, since, day, known=True))
+                found.append(Stretch(stage=stage, first=since, last=day, known=True))
                 since = None
         if since is not None:
-            found.append(Stretch(stage, since, as_of, known=True))
+            found.append(Stretch(stage=stage, first=since, last=as_of, known=True))
     return found
 
 
@@ -179,15 +179,15 @@ def _ahead(lot: Lot, as_of: date, swelling: Band | None, potted: Band | None, ou
     """What is forecast of each stage: until the likely day on which those in it move on."""
     found: list[Stretch] = []
     if lot.count("store") and swelling:
-        found.append(Stretch("store", as_of, swelling.likely, known=False))
+        found.append(Stretch(stage="store", first=as_of, last=swelling.likely, known=False))
     if lot.count("rooting") and potted:
-        found.append(Stretch("rooting", as_of, potted.likely, known=False))
+        found.append(Stretch(stage="rooting", first=as_of, last=potted.likely, known=False))
     begins = as_of if lot.count("pot") else potted.likely if potted else None
     if begins and outside:
-        found.append(Stretch("pot", begins, max(outside.likely, begins), known=False))
+        found.append(Stretch(stage="pot", first=begins, last=max(outside.likely, begins), known=False))
     settled = as_of if lot.count("outside") else outside.likely if begins and outside else None
     if settled:
-        found.append(Stretch("outside", settled, date.max, known=False))
+        found.append(Stretch(stage="outside", first=settled, last=date.max, known=False))
     return found
 
 
@@ -195,20 +195,28 @@ def _row_to_come(planned: Planned, plan: Plan, nursery: Nursery) -> Row:
     day = max(planned.day, plan.as_of)
     potted = _of_the_rest(plan, "potted", planned.row, planned=True)
     outside = _of_the_rest(plan, "outside", planned.row, planned=True)
-    ahead = [Stretch("rooting", day, potted.likely if potted else day, known=False)]
+    ahead = [Stretch(stage="rooting", first=day, last=potted.likely if potted else day, known=False)]
     if potted and outside:
-        ahead += [Stretch("pot", potted.likely, outside.likely, known=False)]
-        ahead += [Stretch("outside", outside.likely, date.max, known=False)]
+        ahead += [Stretch(stage="pot", first=potted.likely, last=outside.likely, known=False)]
+        ahead += [Stretch(stage="outside", first=outside.likely, last=date.max, known=False)]
     heading = f"{planned.count} to stick"
     bands = tuple(band for band in (potted, outside) if band)
-    return Row(planned.row, heading, nursery.varieties[planned.number].name, tuple(ahead), bands, (), to_come=True)
+    return Row(
+        lot=planned.row,
+        heading=heading,
+        name=nursery.varieties[planned.number].name,
+        stretches=tuple(ahead),
+        bands=bands,
+        signs=(),
+        to_come=True,
+    )
 
 
 def _band(found: Mapping[str, Milestone], name: str, as_of: date) -> Band | None:
     """A milestone of a lot that is not known yet."""
     milestone = found.get(name)
     days = milestone.shown(as_of) if milestone and milestone.known is None else None
-    return Band(name, *days) if days else None
+    return _of(name, days) if days else None
 
 
 def _of_the_rest(plan: Plan, name: str, about: str, *, planned: bool = False) -> Band | None:
@@ -217,8 +225,13 @@ def _of_the_rest(plan: Plan, name: str, about: str, *, planned: bool = False) ->
     for room in plan.space.rooms:
         for stay in room.demand.stays if room.place == place else ():
             if (stay.planned if planned else stay.lot) == about and bool(stay.planned) == planned and stay.goes:
-                return Band(name, *_days(stay.goes))
+                return _of(name, _days(stay.goes))
     return None
+
+
+def _of(name: str, days: tuple[date, date, date]) -> Band:
+    early, likely, late = days
+    return Band(name=name, early=early, likely=likely, late=late)
 
 
 def _days(move: Move) -> tuple[date, date, date]:

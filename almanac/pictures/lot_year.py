@@ -82,7 +82,9 @@ def lot_picture(lot: Lot, plan: Plan, nursery: Nursery, width: float = 250.0) ->
 def _by_the_rule(lot: Lot, nursery: Nursery) -> Mapping[str, Milestone]:
     """The same milestones as if this grower had taught nothing."""
     around = surroundings(nursery)
-    bare = Surroundings(around.book, around.settings, around.frost, around.bins, around.as_of)
+    bare = Surroundings(
+        book=around.book, settings=around.settings, frost=around.frost, bins=around.bins, as_of=around.as_of
+    )
     return milestones(lot, replace(bare, striking=around.striking))
 
 

@@ -107,7 +107,9 @@ def _place(place: Place, when: date, room: float) -> Iterator[Block]:
         yield entry_block(entry, room)
     yield Block(height=1.5, marks=(), keeps=True)
     if place.own:
-        yield _line_block(LotLine(place.title if place.bin else "All", "", 0, "", place.own), when, room)
+        yield _line_block(
+            LotLine(lot=place.title if place.bin else "All", name="", count=0, where="", boxes=place.own), when, room
+        )
     for lot in place.lots:
         yield _line_block(lot, when, room)
     yield Block(height=4, marks=())

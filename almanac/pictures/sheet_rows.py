@@ -20,7 +20,7 @@ from almanac.words.tasks import about, minutes, title
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # none that a hand writes like a number
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """What a letter on the sheet stands for: what to look for or how to do it, and the event that logs it."""
 
@@ -45,7 +45,7 @@ class Box:
     until: date | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LotLine:
     """One lot on the sheet; of a lot to come, `lot` says how many of which variety."""
 
@@ -56,7 +56,7 @@ class LotLine:
     boxes: tuple[Box, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Place:
     """A bin, or what stands elsewhere: what its letters mean, its own boxes, its lots in walking order."""
 
@@ -68,7 +68,7 @@ class Place:
     lots: tuple[LotLine, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Due:
     """A window that is open: what, and from when till when."""
 
@@ -81,7 +81,7 @@ class Due:
     log: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """One day at the bench; without a round only what is due."""
 
@@ -120,18 +120,26 @@ def _sheet(plan: Plan, nursery: Nursery, day: date, wanted: Callable[[Task, date
     for task in windows:
         names += cautions_of_task(task, nursery.book)
     return Sheet(
-        day,
-        minutes(each) if each else 0,
-        tuple(_places(each, nursery)) if each else (),
-        tuple(_due(task) for task in windows),
-        tuple(dict.fromkeys(names)),
+        day=day,
+        minutes=minutes(each) if each else 0,
+        places=tuple(_places(each, nursery)) if each else (),
+        due=tuple(_due(task) for task in windows),
+        cautions=tuple(dict.fromkeys(names)),
     )
 
 
 def _due(task: Task) -> Due:
     rule = rule_of(task)
     log = rule.logged_as if rule.logged_as in EVENTS else ""
-    return Due(title(task), rule.how, tuple(rule.checklist), task.earliest, task.due, task.latest, log)
+    return Due(
+        title=title(task),
+        how=rule.how,
+        points=tuple(rule.checklist),
+        earliest=task.earliest,
+        due=task.due,
+        latest=task.latest,
+        log=log,
+    )
 
 
 def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
@@ -153,12 +161,12 @@ def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
         log = nursery.stock.bins.get(name)
         warmth = log.base_c[-1][1] if log and not log.outdoors else None
         yield Place(
-            name,
-            nursery.settings.called(name),
-            temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",
-            tuple(used),
-            tuple(dict.fromkeys(own)),
-            tuple(_lot(lot, boxes, name, nursery) for lot, boxes in _in_order(lots, nursery)),
+            bin=name,
+            title=nursery.settings.called(name),
+            warmth=temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",
+            entries=tuple(used),
+            own=tuple(dict.fromkeys(own)),
+            lots=tuple(_lot(lot, boxes, name, nursery) for lot, boxes in _in_order(lots, nursery)),
         )
 
 
@@ -173,12 +181,18 @@ def _lot(name: str, boxes: list[Box], place: str, nursery: Nursery) -> LotLine:
     lot = nursery.stock.lots.get(name)
     boxes = list(dict.fromkeys(boxes))
     if lot is None:
-        return LotLine(name, "", 0, "", tuple(boxes))
+        return LotLine(lot=name, name="", count=0, where="", boxes=tuple(boxes))
     here = [stage for stage in STAGES if lot.count(stage) and (stage == "rooting") == bool(place and lot.bin == place)]
     if not place and not lot.bin:
         here = [stage for stage in STAGES if lot.count(stage)]
     where = ", ".join(f"{lot.count(stage)} {stage_words(stage)}" for stage in here)
-    return LotLine(name, nursery.varieties[lot.number].name, sum(map(lot.count, here)), where, tuple(boxes))
+    return LotLine(
+        lot=name,
+        name=nursery.varieties[lot.number].name,
+        count=sum(map(lot.count, here)),
+        where=where,
+        boxes=tuple(boxes),
+    )
 
 
 def _lots(line: Line) -> list[str]:
@@ -199,5 +213,12 @@ def _entry(line: Line, entries: dict[tuple[str, str, tuple[str, ...], str], Entr
         number = len(entries)
         again, letter = divmod(number, len(_LETTERS))
         log = rule.logged_as if rule.logged_as in EVENTS else ""
-        entries[key] = Entry(_LETTERS[letter] + (str(again + 1) if again else ""), rule.title, how, points, look, log)
+        entries[key] = Entry(
+            letter=_LETTERS[letter] + (str(again + 1) if again else ""),
+            title=rule.title,
+            how=how,
+            points=points,
+            look=look,
+            log=log,
+        )
     return entries[key]

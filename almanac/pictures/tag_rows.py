@@ -18,7 +18,7 @@ COLUMNS = ("lot", "number", "name", "crop", "date", "count", "hardy", "protected
 HEAD = "Tags by stickdate"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BagTag:
     """What goes on a bag: its lot, since when and how many; `address` is its page on the own network, or empty."""
 
@@ -29,7 +29,7 @@ class BagTag:
     address: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BuyerTag:
     """What goes on a plant that leaves: no lot, no address of ours."""
 
@@ -53,7 +53,7 @@ def bag_tags(lots: Sequence[Lot], page: str, *, each: bool = False) -> list[BagT
     for lot in lots:
         stuck = lot.steps.get("stuck")
         when, since = (stuck, "stuck") if stuck else (lot.started, "from")
-        tag = BagTag(lot.id, when, since, lot.total, f"{page}lot/{lot.id}" if page else "")
+        tag = BagTag(lot=lot.id, day=when, since=since, count=lot.total, address=f"{page}lot/{lot.id}" if page else "")
         found += [tag] * (max(lot.total, 1) if each else 1)
     return found
 
@@ -70,7 +70,14 @@ def buyer_tags(lots: Sequence[Lot], nursery: Nursery, *, each: bool = False) -> 
             for part in (crop.cold.young_wood, crop.cold.grown_wood)
         )
         hardy = f"Hardy at rest to about {young} when young, {grown} when grown"
-        tag = BuyerTag(variety.number, variety.name, crop.title, hardy, bool(variety.licence), variety.licence)
+        tag = BuyerTag(
+            number=variety.number,
+            name=variety.name,
+            crop=crop.title,
+            hardy=hardy,
+            protected=bool(variety.licence),
+            licence=variety.licence,
+        )
         count = lot.count("pot") + lot.count("outside") or lot.total
         found += [tag] * (max(count, 1) if each else 1)
     return found

@@ -25,7 +25,7 @@ _QUIET = 4  # modules of white round a code (ISO/IEC 18004, 9.1)
 _SMALLEST, _LARGEST = 10.0, 300.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Labels:
     """One kind of label [mm]; on a roll each label is a page of its own."""
 
@@ -53,12 +53,12 @@ def known_labels() -> dict[str, Labels]:
         tables = tomllib.load(stream)
     return {
         name: Labels(
-            name,
-            tuple(each.get("page", each["label"])),
-            tuple(each["label"]),
-            tuple(each.get("grid", (1, 1))),
-            tuple(each.get("first", (0.0, 0.0))),
-            tuple(each.get("step", (0.0, 0.0))),
+            name=name,
+            page=tuple(each.get("page", each["label"])),
+            label=tuple(each["label"]),
+            grid=tuple(each.get("grid", (1, 1))),
+            first=tuple(each.get("first", (0.0, 0.0))),
+            step=tuple(each.get("step", (0.0, 0.0))),
         )
         for name, each in tables.items()
     }
@@ -68,7 +68,7 @@ def roll(width: float, height: float) -> Labels | None:
     """A roll of any size [mm]; None where no label is so large or so small."""
     if not all(_SMALLEST <= side <= _LARGEST for side in (width, height)):
         return None
-    return Labels(f"roll-{width:g}x{height:g}", (width, height), (width, height))
+    return Labels(name=f"roll-{width:g}x{height:g}", page=(width, height), label=(width, height))
 
 
 def tag_pages(

@@ -22,7 +22,7 @@ _PAD = 1.4
 _LEAST = 13.0  # the height of a week [mm]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WallEntry:
     """One entry of the calendar: its day, its hour if it has one, and of a window its last day."""
 

@@ -37,7 +37,7 @@ _SMALLEST = 0.1  # of the cuttings lacking: a smaller wave is not worth the trou
 _LATEST = timedelta(days=800)  # how far ahead a day is looked for
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wave:
     """Cuttings to stick on a day in a bin (empty: in none); `potted` is when they will be, by chance.
 
@@ -52,7 +52,7 @@ class Wave:
     likely: tuple[tuple[str, date], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Aim:
     """What is wanted, and what the nursery's own lots say of the share that finishes.
 
@@ -72,7 +72,7 @@ class Aim:
 Short = Literal["time", "wood", "bags", "warmth"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Way:
     """How to reach an aim with a chance: the waves, the earliest first, and the chance that they give.
 
@@ -92,7 +92,7 @@ class Way:
         return sum(wave.count for wave in self.waves)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Backwards:
     """An aim, a way for each chance asked for, and for each the places that it alone would leave too full.
 
@@ -127,7 +127,7 @@ def _enough(counts: Sequence[int], plants: int, share: float, concentration: flo
     """The chance that the first one, two … of these lots give so many plants: by convolution, exact."""
     sums = [1.0]
     for count in counts:
-        each = Number(count, 0, share, concentration).chances()
+        each = Number(most=count, surely=0, share=share, concentration=concentration).chances()
         longer = [0.0] * (len(sums) + count)
         for k, weight in enumerate(each):
             for place, before in enumerate(sums, k):
@@ -136,7 +136,7 @@ def _enough(counts: Sequence[int], plants: int, share: float, concentration: flo
         yield sum(sums[plants:]) if plants < len(sums) else 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BinsAhead:
     """The bins as they will be, for lots to come of one variety; `has_wood` says when there is wood of it to stick.
 
@@ -180,7 +180,14 @@ class BinsAhead:
             return None
         early, likely, late = (each.toordinal() for each in potted)
         likely_days = tuple((name, each.days[1]) for name, each in found.items() if each.days)
-        return Wave(day, bin_name, count, Move(early, likely, late, day.toordinal() + 1), potted[2], likely_days)
+        return Wave(
+            day=day,
+            bin=bin_name,
+            count=count,
+            potted=Move(early=early, likely=likely, late=late, not_before=day.toordinal() + 1),
+            leaves=potted[2],
+            likely=likely_days,
+        )
 
     def last_potting(self, aim: Aim) -> date | None:
         """The last day on which a lot may be potted and still get ready by the day wanted; None: none from today on."""
@@ -252,7 +259,11 @@ def _way(aim: Aim, chance: float, bench: BinsAhead) -> Way | None:
     found = next((waves for day in reversed(days) if (waves := _enough_of(aim, chance, [day], bench))), None)
     waves = found or _enough_of(aim, chance, _weekly(days), bench)
     return (
-        Way(chance, tuple(sorted(waves, key=lambda wave: (wave.day, wave.bin))), _chance(waves, aim, bench))
+        Way(
+            chance=chance,
+            waves=tuple(sorted(waves, key=lambda wave: (wave.day, wave.bin))),
+            reached=_chance(waves, aim, bench),
+        )
         if waves
         else None
     )
@@ -337,7 +348,7 @@ def _nearest(aim: Aim, chance: float, bench: BinsAhead) -> Way:
     """The day by which it can be reached, and how many plants can be had by the day wanted."""
     fewer = _most(lambda plants: _way(replace(aim, plants=plants), chance, bench) is not None, aim.plants)
     return Way(
-        chance, instead=_first_day(aim, chance, bench), at_most=fewer, short=tuple(_short_of(aim, chance, bench))
+        chance=chance, instead=_first_day(aim, chance, bench), at_most=fewer, short=tuple(_short_of(aim, chance, bench))
     )
 
 

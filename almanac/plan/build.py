@@ -61,12 +61,12 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     wood = {name: account.of_lot(lot) for name, lot in stock.lots.items() if stored(lot)}
     past_since = {name: each.until for name, each in wood.items() if each.past(as_of)}
     return Plan(
-        as_of,
-        tuple(tasks),
-        tuple(rounds),
-        found,
-        told,
-        tuple(looks),
+        as_of=as_of,
+        tasks=tuple(tasks),
+        rounds=tuple(rounds),
+        milestones=found,
+        warnings=told,
+        looks=tuple(looks),
         space=space,
         cautioned=cautioned,
         past_range=past_since,
@@ -83,7 +83,17 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     numbers = {
         crop: tuple(sorted((n for n, v in nursery.varieties.items() if v.crop == crop), key=int)) for crop in crops
     }
-    context = Context(stock, nursery.place, around, found, past, crops, nursery.nights, sellable, numbers=numbers)
+    context = Context(
+        stock=stock,
+        place=nursery.place,
+        around=around,
+        milestones=found,
+        past=past,
+        crops=crops,
+        nights=nursery.nights,
+        sellable=sellable,
+        numbers=numbers,
+    )
     account = account_in(context)
     at_rest = rests_of(stock, nursery.as_of, context.years, account, nursery.book)
     open_orders = with_chances(shipments(nursery, account), nursery, around, found)
@@ -114,6 +124,6 @@ def _unforeseen(found: Mapping[str, Mapping[str, Milestone]]) -> list[PlanWarnin
             basis = milestone.basis
             if milestone.known is None and milestone.days is None and basis is not None:
                 kind: Literal["standstill", "never_safe"] = "standstill" if basis.rate <= 0 else "never_safe"
-                warnings.append(PlanWarning(kind, basis.known_at, (lot,), milestone=milestone))
+                warnings.append(PlanWarning(kind=kind, day=basis.known_at, lots=(lot,), milestone=milestone))
                 break
     return warnings

@@ -26,7 +26,7 @@ _ROUNDING = 1e-9  # of a sum of chances, so that a chance of just 90 % counts as
 _REACH = 3.0  # spreads beyond which a move counts as sure: one in 700
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Move:
     """A move on a day not yet known: a split normal through its 10, 50 and 90 % days, and never before a day.
 
@@ -47,6 +47,11 @@ class Move:
         object.__setattr__(self, "first", max(self.likely - int(_REACH * before), self.not_before))
         object.__setattr__(self, "full", max(self.likely + ceil(_REACH * after), self.not_before))
 
+    @classmethod
+    def on(cls, day: int) -> Move:
+        """A move whose day is known."""
+        return cls(early=day, likely=day, late=day, not_before=day)
+
     def chance_by(self, day: int) -> float:
         """The chance that it has come by the end of a day."""
         if day < self.first:
@@ -57,7 +62,7 @@ class Move:
         return _NORMAL.cdf((day - self.likely) * _SCORE / spread)  # never 0: then the day would be first or full
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Number:
     """How many of `most` there will be: `surely` of them, and of the rest a share that is itself drawn from a Beta.
 
@@ -100,7 +105,7 @@ class Number:
         return (*(0.0,) * self.surely, *(exp(base + log_chance) for log_chance in each))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stay:
     """Cuttings of a lot, or of a lot to come, that take places from one move until another.
 

@@ -27,7 +27,7 @@ DEFAULT_FEED: Mapping[str, Feed] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Task:
     """One thing to do, with an entry of its own or in a round.
 
@@ -99,7 +99,7 @@ class Seen:
     logs: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Look:
     """A lot (or bin) to be looked at again and again, as often as wished, at the latest `longest_days` after the last.
 
@@ -161,7 +161,7 @@ class Look:
         return self.opens <= day <= self.end
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Line:
     """One line of a round: what to look at or do, for which lot or bin."""
 
@@ -192,7 +192,7 @@ class Line:
         return self.rule.minutes * (max(count, 1) if each else 1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Forced:
     """What cannot wait for the next bench day: a look or a job of a lot or bin, due by `latest`.
 
@@ -208,7 +208,7 @@ class Forced:
     treats: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Round:
     """One visit to the bench; `makes_up` is what it carries of rounds that did not take place.
 
@@ -259,7 +259,7 @@ class Round:
         return tuple(dict.fromkeys(named))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Room:
     """One place that cuttings take: a bin, a shelter (`bin` its name), under the lamps, outside.
 
@@ -275,7 +275,7 @@ class Room:
     kind: Where = "bin"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Space:
     """Every place from a day on until the last move foreseen.
 
@@ -293,7 +293,7 @@ class Space:
         return [self.first + timedelta(days=n) for n in range((self.last - self.first).days + 1)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shortage:
     """A stretch of days on which a place may not suffice; the warning's day is the first.
 
@@ -317,7 +317,7 @@ Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
 WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanWarning:
     """Something that cannot be kept or known, or was not, said instead of left out.
 
@@ -344,7 +344,7 @@ class PlanWarning:
 Held = tuple[EntryId, date]  # an entry that was published, and its day
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Past:
     """What earlier runs published.
 
@@ -369,7 +369,7 @@ class Past:
         return [held for held in self.holders.get(name, ()) if held[0] not in self.entries]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Plan:
     """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole.
 

@@ -32,7 +32,7 @@ _THIN_CM = 2.5
 _BOOKS = 4  # whose answers are kept: a server reads its rules anew whenever they change
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Rulebook:
     """Every rule by id. `closing` is the last word after any cautions.
 

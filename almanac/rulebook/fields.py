@@ -118,23 +118,23 @@ def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[
         document = tomllib.loads(text)
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        return "", None, [Fault(file, Fact("toml_not_utf8"), line)]
+        return "", None, [Fault(file=file, fact=Fact("toml_not_utf8"), line=line)]
     except tomllib.TOMLDecodeError as error:
         message, _, place = str(error).partition(" (at ")
         number = re.match(r"line (\d+)", place)
         line = int(number[1]) if number else len(text.rstrip().split("\n"))
         message = re.sub(r"\(('.*'),?\)", lambda keys: ".".join(re.findall(r"'([^']*)'", keys[1])), message)
         slip = _SYNTAX.get(message, "other")
-        return text, None, [Fault(file, Fact("not_toml", slip=slip, said=message), line)]
+        return text, None, [Fault(file=file, fact=Fact("not_toml", slip=slip, said=message), line=line)]
     except (ValueError, RecursionError):  # digits without end, brackets within brackets without end
-        return text, None, [Fault(file, Fact("toml_without_end"))]
+        return text, None, [Fault(file=file, fact=Fact("toml_without_end"))]
     return text, document, []
 
 
 def too_large(file: str, document: object, line: Callable[[Loc], int | None]) -> list[Fault]:
     """A fault for each number too large for any key."""
     return [
-        Fault(file, Fact("number_too_large", most=_LARGEST), line(loc), key_in_words(loc, document))
+        Fault(file=file, fact=Fact("number_too_large", most=_LARGEST), line=line(loc), key=key_in_words(loc, document))
         for loc, value in leaves(document)
         if isinstance(value, int | float) and abs(value) > _LARGEST
     ]
@@ -178,7 +178,7 @@ def faults_of(
             details[loc] = detail
     where = line or (lambda loc: line_of(text, loc))
     return [
-        Fault(file, _fact(detail, model, loc), where(loc), key_in_words(loc, document))
+        Fault(file=file, fact=_fact(detail, model, loc), line=where(loc), key=key_in_words(loc, document))
         for loc, detail in details.items()
     ]
 

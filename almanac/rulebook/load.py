@@ -39,7 +39,7 @@ FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care":
 SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies, "law": Laws}
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Document:
     """One rule document as read: the shipped file, with the nursery's own file of the same name merged over it.
 
@@ -180,12 +180,12 @@ def _read_into(
     if model is Care:
         model = care_model(relative.stem)
     if model is None:
-        faults.append(Fault(file, Fact("misplaced", folders=tuple(FOLDERS), names=tuple(SINGLES))))
+        faults.append(Fault(file=file, fact=Fact("misplaced", folders=tuple(FOLDERS), names=tuple(SINGLES))))
         return
     text, own, found = read_toml(path.read_bytes(), file)
     if own is not None and folder != "." and own.setdefault("id", relative.stem) != relative.stem:
         fact = Fact("other_id", given=as_found(own["id"]), name=relative.stem)
-        found.append(Fault(file, fact, line_of(text, ("id",)), "id"))
+        found.append(Fault(file=file, fact=fact, line=line_of(text, ("id",)), key="id"))
     if own is not None:
         found += _named_twice(file, text, own)
     if own is None or found:
@@ -197,7 +197,9 @@ def _read_into(
         own = with_own_source(below.data, own) if below else own
         made = (*made, *changes(file, name, below.data if below else None, own))
     data = merged(below.data, own) if below else own
-    documents[name] = _Document(name, model, file, text, own, data, (*found_there, file), made)
+    documents[name] = _Document(
+        name=name, model=model, file=file, text=text, own=own, data=data, files=(*found_there, file), changes=made
+    )
 
 
 def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
@@ -208,7 +210,7 @@ def _named_twice(file: str, text: str, own: dict[str, Any]) -> list[Fault]:
         for number, name in enumerate(names):
             if name and name in names[:number]:
                 fact, line = Fact("named_twice", name=name, label=label), line_of(text, (key, number, label))
-                faults.append(Fault(file, fact, line, f"{key} {number + 1}, {label}"))
+                faults.append(Fault(file=file, fact=fact, line=line, key=f"{key} {number + 1}, {label}"))
     return faults
 
 
@@ -256,7 +258,7 @@ def _methods_wrong(document: _Document, book: Rulebook) -> list[Fault]:
     faults = [_at(document, ("method", name), _no_method(name, book)) for name in unknown]
     in_beds = [name for name in found.methods if name in book.methods and book.methods[name].place == "bed"]
     return faults + [
-        Fault(document.file, Fact("no_ground", method=name), None, "method")
+        Fault(file=document.file, fact=Fact("no_ground", method=name), line=None, key="method")
         for name in in_beds
         if name not in found.method or found.method[name].ground is None
     ]
@@ -327,7 +329,7 @@ def _programme_wrong(document: _Document) -> list[Fault]:
         if name not in wanted
     ]
     lacking = tuple(sorted(set(wanted) - set(worked)))
-    return faults + [Fault(document.file, Fact("tasks_missing", tasks=lacking))] * bool(lacking)
+    return faults + [Fault(file=document.file, fact=Fact("tasks_missing", tasks=lacking))] * bool(lacking)
 
 
 def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault]:
@@ -341,10 +343,10 @@ def _chains_wrong(book: Rulebook, documents: dict[str, _Document]) -> list[Fault
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice and crops:
             fact = Fact("milestone_twice", milestone=twice[0])
-            faults.append(Fault(documents[f"methods/{method}"].file, fact, None, "milestone"))
+            faults.append(Fault(file=documents[f"methods/{method}"].file, fact=fact, line=None, key="milestone"))
         elif len(chain) < len(written) and crops:
             fact = Fact("circle", milestones=tuple(_circle([rule for rule in written if rule not in chain])))
-            faults.append(Fault(documents[f"methods/{method}"].file, fact, None, "milestone"))
+            faults.append(Fault(file=documents[f"methods/{method}"].file, fact=fact, line=None, key="milestone"))
         for rule in chain:
             faults += _durations_wrong(rule, method, crops, book, documents)
     return list(dict.fromkeys(faults))  # the milestones of care files are those of every method
@@ -359,7 +361,12 @@ def _durations_wrong(
         document, number = _written(rule.name, documents)
         return [_at(document, ("milestone", number), Fact("no_duration_at_all", milestone=rule.name))]
     faults = [
-        Fault(documents[f"crops/{name}"].file, _no_duration(rule, book.crops[name], book), None, "durations")
+        Fault(
+            file=documents[f"crops/{name}"].file,
+            fact=_no_duration(rule, book.crops[name], book),
+            line=None,
+            key="durations",
+        )
         for name in lacking
     ]
     if rule.clock != "air":
@@ -395,4 +402,4 @@ def _circle(rules: list[MilestoneRule]) -> list[str]:
 
 
 def _at(document: _Document, loc: Loc, fact: Fact) -> Fault:
-    return Fault(document.file, fact, document.line(loc), key_in_words(loc, document.data))
+    return Fault(file=document.file, fact=fact, line=document.line(loc), key=key_in_words(loc, document.data))

@@ -32,7 +32,7 @@ _MONTHS = 12
 _TENTH = NormalDist().inv_cdf(0.9)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ColderNights:
     """What the estimate rests on.
 

@@ -25,7 +25,7 @@ _NORMAL = NormalDist()
 _TEN_PERCENT = -_NORMAL.inv_cdf(0.1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FrostTable:
     """How likely frost is at a place, for one threshold.
 
@@ -162,7 +162,15 @@ class FrostTable:
 
 def never(threshold_c: float, southern: bool, source: str) -> FrostTable:
     """The table of a place where it never freezes: every chance is 0."""
-    return FrostTable(threshold_c, southern, source, estimate=False, spring=None, autumn=None, frost_free_share=1.0)
+    return FrostTable(
+        threshold_c=threshold_c,
+        southern=southern,
+        source=source,
+        estimate=False,
+        spring=None,
+        autumn=None,
+        frost_free_share=1.0,
+    )
 
 
 def from_published(
@@ -194,9 +202,9 @@ def from_published(
     autumn = sorted((year.index(*month_day), chance) for chance, month_day in first_autumn.items())
     seasons: dict[Season, list[tuple[int, float]]] = {"last_spring": spring, "first_autumn": autumn}
     return FrostTable(
-        threshold_c,
-        southern,
-        source,
+        threshold_c=threshold_c,
+        southern=southern,
+        source=source,
         estimate=len(spring) == 1 or len(autumn) == 1,
         notes=tuple(
             Fact("single_date", season=season, sd_days=usual_spread().sd_days(season, points[0][0], threshold_c))

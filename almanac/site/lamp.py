@@ -32,7 +32,7 @@ _LEAST_H = 1.0  # a lamp that is to burn for less than this beside the day may a
 Limit = Literal["dose", "least_h", "most_h", "lamp", "most_mol", "long_day", "enough", "little"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LightAim:
     """The light plants want: the dose aimed at, the least and the most they bear [mol m⁻² d⁻¹]; hours lit a day."""
 
@@ -60,7 +60,7 @@ class Lamp:
         return dose_mol / ((self.ppfd or 0.0) * MOL_PER_PPFD_HOUR)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Daylight:
     """The light of one usual day that reaches the leaves; `measured` says whether by the place's own monthly means."""
 
@@ -103,7 +103,13 @@ def daylight(place: Place, day: date, share: float, usual_share: float) -> Dayli
     half = day_length_at(place, day) / 2
     usual = usual_mj(place, day)
     radiation = usual if usual is not None else usual_share * clear_sky_mj(place, day)
-    return Daylight(day, noon_h - half, noon_h + half, dli_mol(radiation) * share, usual is not None)
+    return Daylight(
+        day=day,
+        rise_h=noon_h - half,
+        set_h=noon_h + half,
+        dose_mol=dli_mol(radiation) * share,
+        measured=usual is not None,
+    )
 
 
 def lit_h(setting: Setting, day: Daylight | None) -> float:

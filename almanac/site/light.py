@@ -63,7 +63,7 @@ def dli_mol(radiation_mj: float) -> float:
     return radiation_mj * PHOTONS_MOL_PER_MJ
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClearDay:
     """The light of one cloudless day, from 12 hours before the sun's noon to 12 hours after it.
 
@@ -121,7 +121,9 @@ class ClearDay:
 def clear_day(place: Place, day: date) -> ClearDay:
     """The light of the cloudless solar day whose noon falls on a local date, by the clock of the place."""
     noon = solar_noon(place, day)
-    return ClearDay(noon, clear_sky_mj(place, day), place.latitude_deg, _declination(day))
+    return ClearDay(
+        noon=noon, radiation_mj=clear_sky_mj(place, day), latitude_deg=place.latitude_deg, declination=_declination(day)
+    )
 
 
 def usual_mj(place: Place, day: date) -> float | None:
@@ -148,7 +150,7 @@ def clear_sky_by_month_mj(place: Place, year: int) -> tuple[float, ...]:
 
 @cache
 def _clear_by_month(latitude_deg: float, elevation_m: float, year: int) -> tuple[float, ...]:
-    place = Place(latitude_deg, 0.0, "UTC", elevation_m=elevation_m)
+    place = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC", elevation_m=elevation_m)
     means = []
     for month in range(1, 13):
         first = date(year, month, 1)

@@ -37,7 +37,7 @@ _NEVER = 0.005
 _NEARLY_EVERY_YEAR = 0.98
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Constants:
     """What the estimate rests on.
 
@@ -124,9 +124,9 @@ def from_monthly(
     given = ("default" if daily_sd_c is None else "own", "known", "two_known")[len(known)]
     mild = min(lows_c) - threshold_c >= MILD_C
     return FrostTable(
-        threshold_c,
-        southern,
-        source,
+        threshold_c=threshold_c,
+        southern=southern,
+        source=source,
         estimate=True,
         spring=_curve(spring, pegs, "last_spring", given, has_frost, constants) if freezes else None,
         autumn=_curve(autumn, pegs, "first_autumn", given, has_frost, constants) if freezes else None,
@@ -197,7 +197,7 @@ def _month_means(curve: Sequence[float]) -> list[float]:
     return [fmean(curve[end - days : end]) for end, days in zip(accumulate(_MONTH_DAYS), _MONTH_DAYS, strict=True)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Place:
     """The yearly curve and spread of a place by day of its freeze year, and how they turn into chances."""
 
@@ -222,12 +222,12 @@ class _Place:
         means = daily_curve(lows_c)
         spread = [max(sd, min(sd_c) / 2) for sd in daily_curve(sd_c)]  # the wave may dip below a jagged year's least
         return cls(
-            [*means[first:], *means[:first]],
-            [*spread[first:], *spread[:first]],
-            threshold_c,
-            shortening(lows_c, threshold_c, constants),
-            constants.persistence,
-            constants.known_spread_per_c,
+            means_c=[*means[first:], *means[:first]],
+            sd_c=[*spread[first:], *spread[:first]],
+            threshold_c=threshold_c,
+            shortening=shortening(lows_c, threshold_c, constants),
+            persistence=constants.persistence,
+            spread_per_c=constants.known_spread_per_c,
         )
 
     def autumn(self, shift_c: float) -> list[float]:

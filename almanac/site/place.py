@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 _TROPIC_DEG = 23.44  # how far the earth's axis leans (the obliquity of the ecliptic; Astronomical Almanac)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Place:
     """Where a nursery lies.
 

@@ -87,9 +87,9 @@ def frost_table(
     whole = [year for year in spring.days if year in autumn.days]
     free = [year for year in whole if spring.days[year] is None and autumn.days[year] is None]
     return FrostTable(
-        threshold_c,
-        southern,
-        source,
+        threshold_c=threshold_c,
+        southern=southern,
+        source=source,
         estimate=False,
         spring=_spring_curve(spring),
         autumn=_autumn_curve(autumn),

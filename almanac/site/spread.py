@@ -9,7 +9,7 @@ from importlib.resources import files
 from almanac.site.published import Season
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FrostSpread:
     """Standard deviations from year to year of the last and of the first frost date [days]; their source.
 
@@ -39,4 +39,4 @@ def usual_spread() -> FrostSpread:
     """The spread to assume for a place that has published a single date; read once."""
     found = tomllib.loads(files("almanac.site").joinpath("data", "frost_spread.toml").read_text(encoding="utf-8"))
     spring, autumn = (tuple((day, sd) for day, sd in found[season]) for season in ("spring", "autumn"))
-    return FrostSpread(spring, autumn, found["days_per_c"], found["source"])
+    return FrostSpread(spring=spring, autumn=autumn, days_per_c=found["days_per_c"], source=found["source"])

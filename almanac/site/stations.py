@@ -38,7 +38,7 @@ class NoStationError(Miswritten):
     """No station will do."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Station:
     """A station of the table.
 
@@ -68,7 +68,7 @@ class Near:
     higher_m: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Limits:
     height_km_per_m: float
     farthest_km: float
@@ -214,7 +214,16 @@ def _station(cells: list[str]) -> Station:
     row = dict(zip(_COLUMNS, cells, strict=True))
     height = float(row["elev_m"]) if row["elev_m"] else None
     free = float(row["frost_free_share"]) if row["frost_free_share"] else None
-    return Station(row["id"], row["name"], row["where"], float(row["lat"]), float(row["lon"]), height, row, free)
+    return Station(
+        id=row["id"],
+        name=row["name"],
+        where=row["where"],
+        latitude_deg=float(row["lat"]),
+        longitude_deg=float(row["lon"]),
+        elevation_m=height,
+        dates=row,
+        frost_free_share=free,
+    )
 
 
 def _shipped(name: str) -> bytes:

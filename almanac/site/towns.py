@@ -27,7 +27,7 @@ _APART = str.maketrans({"-": " ", "–": " ", "/": " ", "(": " ", ")": " ", ".":
 _SHORT = {"st": "saint", "ste": "sainte", "mt": "mount", "ft": "fort"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Town:
     """A town of over 15,000 people, or a seat of government.
 
@@ -133,7 +133,15 @@ def _town(line: str) -> Town:
     region_name, region_code = (*(regions[country, region] if region else ("",)), "")[:2]
     country_name = regions[country, ""][0]
     return Town(
-        name, region_name, country_name, country, region_code, int(people), float(latitude), float(longitude), zone
+        name=name,
+        region=region_name,
+        country=country_name,
+        country_code=country,
+        region_code=region_code,
+        people=int(people),
+        latitude_deg=float(latitude),
+        longitude_deg=float(longitude),
+        timezone=zone,
     )
 
 

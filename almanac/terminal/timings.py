@@ -29,7 +29,7 @@ def _lines(nursery: Nursery, asked: RatePart) -> list[Line]:
         for rule in nursery.book.milestones_for(method):
             learned, duration = found.get((crop, method, rule.name)), nursery.book.duration(crop, rule, method)
             if learned and duration:
-                lines.append((RatePart(crop, method), rule.name, learned, duration.median))
+                lines.append((RatePart(crop=crop, method=method), rule.name, learned, duration.median))
     return lines
 
 

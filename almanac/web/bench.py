@@ -27,7 +27,7 @@ _AT_HAND = 40  # open lots up to which each has its buttons on the bench, asked 
 _DONE_ON = {"next_subscribe": "/calendar", "next_lots": "/log"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Due:
     """One thing to look for or do; `late` says that its day has passed."""
 
@@ -41,7 +41,7 @@ class Due:
     lots: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Card:
     """One lot on the bench, with what is due of it and what is logged most of it; `asked` where it is to be visited.
 
@@ -62,7 +62,7 @@ class Card:
     signs: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BenchPlace:
     """A bin, or where `bin` is empty all that stands elsewhere and is due today.
 
@@ -90,7 +90,7 @@ class BenchPlace:
         return [card.lot.id for card in self.cards if card.signs and card.lot.bin and not _rooted(card.lot)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bench:
     """Today, as the page shows it; with so many lots that it would be long, `at_hand` says which open in place."""
 
@@ -141,17 +141,29 @@ def bench_of(reading: Reading) -> Bench:
     if here or jobs:
         looked = bool(here) and all(card.looked for card in here)
         folded = looked and not any(card.lot.troubles for card in here)
-        places.append(BenchPlace("", "Elsewhere", "", jobs, tuple(here), None, (), looked, folded))
+        places.append(
+            BenchPlace(
+                bin="",
+                title="Elsewhere",
+                warmth="",
+                due=jobs,
+                cards=tuple(here),
+                group=None,
+                troubles=(),
+                looked=looked,
+                folded=folded,
+            )
+        )
     return Bench(
-        _headline(plan, today),
-        tuple(place for place in places if place.cards or place.due),
-        tuple(card for card in stand if card.lot.id not in elsewhere),
-        tuple(_of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
-        tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
-        tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
-        frozenset(card.lot.id for card in cards if card.asked or not many),
-        page_text(step) if step else "",
-        _DONE_ON.get(step.kind, "") if step else "",
+        headline=_headline(plan, today),
+        places=tuple(place for place in places if place.cards or place.due),
+        others=tuple(card for card in stand if card.lot.id not in elsewhere),
+        open=tuple(_of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
+        overdue=tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
+        warnings=tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
+        at_hand=frozenset(card.lot.id for card in cards if card.asked or not many),
+        next_step=page_text(step) if step else "",
+        next_page=_DONE_ON.get(step.kind, "") if step else "",
     )
 
 
@@ -164,18 +176,18 @@ def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) ->
     log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
     troubles = log.troubles if log else ()
     return Card(
-        lot,
-        nursery.varieties[lot.number].name,
-        place_and_count(lot, rest, plan.as_of),
-        status(lot, found, plan.as_of, past, rest),
-        next_words(lot, found, plan.as_of, past, rest),
-        tuple(due),
-        usual(lot, names, troubles, plan.as_of),
-        tuple(choices(lot, names, len(nursery.settings.places), troubles, plan.as_of)) if whole else (),
-        tuple(stages_of(lot)),
-        looked,
-        bool(due or lot.troubles),
-        lot.id in asked.signs,
+        lot=lot,
+        name=nursery.varieties[lot.number].name,
+        where=place_and_count(lot, rest, plan.as_of),
+        going=status(lot, found, plan.as_of, past, rest),
+        coming=next_words(lot, found, plan.as_of, past, rest),
+        due=tuple(due),
+        usual=usual(lot, names, troubles, plan.as_of),
+        groups=tuple(choices(lot, names, len(nursery.settings.places), troubles, plan.as_of)) if whole else (),
+        stages=tuple(stages_of(lot)),
+        looked=looked,
+        asked=bool(due or lot.troubles),
+        signs=lot.id in asked.signs,
     )
 
 
@@ -207,7 +219,17 @@ def _bin(
     group = bin_choices(log.troubles)
     item = reading.nursery.settings.bin_named(name)
     said = f"{item.kind.capitalize() if item else 'Bin'} {name}"
-    return BenchPlace(name, said, warmth, tuple(of_bin), tuple(cards), group, troubles, looked, folded)
+    return BenchPlace(
+        bin=name,
+        title=said,
+        warmth=warmth,
+        due=tuple(of_bin),
+        cards=tuple(cards),
+        group=group,
+        troubles=troubles,
+        looked=looked,
+        folded=folded,
+    )
 
 
 def round_lines(plan: Plan) -> Sequence[Line]:
@@ -248,7 +270,16 @@ def _of_line(line: Line, plan: Plan) -> Due:
     late = line.late_since is not None and line.late_since < plan.as_of
     when = f"by {day(line.late_since, plan.as_of)}" if line.late_since else ""
     event = rule.logged_as if rule.logged_as in EVENTS else ""
-    return Due(line.id, rule.title, rule.how, tuple(rule.checklist), when, late, event, about(line))
+    return Due(
+        id=line.id,
+        title=rule.title,
+        how=rule.how,
+        checklist=tuple(rule.checklist),
+        when=when,
+        late=late,
+        event=event,
+        lots=about(line),
+    )
 
 
 def _of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
@@ -256,9 +287,27 @@ def _of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
     when = f"by {day(task.latest, plan.as_of)}"
     event = rule.logged_as if rule.logged_as in EVENTS else ""
     said = rule.title if of_lot else title(task)
-    return Due(task.id, said, rule.how, tuple(rule.checklist), when, late, event, ", ".join(task.lots))
+    return Due(
+        id=task.id,
+        title=said,
+        how=rule.how,
+        checklist=tuple(rule.checklist),
+        when=when,
+        late=late,
+        event=event,
+        lots=", ".join(task.lots),
+    )
 
 
 def _of_round(each: Round) -> Due:
     lots = ", ".join(each.lots)
-    return Due(each.id, f"Bench round, {minutes(each)} min", "", (), "", False, "", lots)
+    return Due(
+        id=each.id,
+        title=f"Bench round, {minutes(each)} min",
+        how="",
+        checklist=(),
+        when="",
+        late=False,
+        event="",
+        lots=lots,
+    )

@@ -54,19 +54,19 @@ def asked(fields: Fields) -> Request:
         raise Refusal(Fact("form_count", count=count))
     about = tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)))
     request = Request(
-        what,
-        about,
-        _one(fields, "on") or "today",
-        int(count) if count else None,
-        place,
-        _one(fields, f"stage.{group}"),
-        _one(fields, "variety"),
-        _one(fields, f"value.{group}") or _one(fields, "value.next"),
-        _one(fields, "refers"),
-        _one(fields, "note"),
-        everything,
-        tuple(map(clean, but)),
-        bool(fields.get("force")),
+        what=what,
+        about=about,
+        on=_one(fields, "on") or "today",
+        count=int(count) if count else None,
+        bin=place,
+        stage=_one(fields, f"stage.{group}"),
+        variety=_one(fields, "variety"),
+        value=_one(fields, f"value.{group}") or _one(fields, "value.next"),
+        refers=_one(fields, "refers"),
+        note=_one(fields, "note"),
+        everything=everything,
+        but=tuple(map(clean, but)),
+        force=bool(fields.get("force")),
         unit_named=True,
         signs=_signs(fields, place, everything=everything) if what == "looked" and not about else None,
     )
@@ -96,18 +96,18 @@ def as_typed(fields: Fields) -> Request:
 
     count = said("count")
     return Request(
-        what,
-        tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)[:_LONGEST])),
-        clean(fields.get("on", ""))[:20] or "today",
-        int(count) if re.fullmatch(LONGEST_COUNT, count) else None,
-        clean(fields.get("bin", ""))[:60] or said("bin"),
-        said("stage"),
-        clean(fields.get("variety", ""))[:60],
-        said("value"),
-        clean(fields.get("refers", ""))[:60],
-        clean(fields.get("note", "")),
-        bool(fields.get("everything")),
-        tuple(clean(lot) for name in fields if name.startswith("but.") for lot in fields.getlist(name)),
+        what=what,
+        about=tuple(word for text in fields.getlist("about") for word in _ABOUT.findall(clean(text)[:_LONGEST])),
+        on=clean(fields.get("on", ""))[:20] or "today",
+        count=int(count) if re.fullmatch(LONGEST_COUNT, count) else None,
+        bin=clean(fields.get("bin", ""))[:60] or said("bin"),
+        stage=said("stage"),
+        variety=clean(fields.get("variety", ""))[:60],
+        value=said("value"),
+        refers=clean(fields.get("refers", ""))[:60],
+        note=clean(fields.get("note", "")),
+        everything=bool(fields.get("everything")),
+        but=tuple(clean(lot) for name in fields if name.startswith("but.") for lot in fields.getlist(name)),
     )
 
 

@@ -18,7 +18,7 @@ from almanac.words.tasks import title
 from almanac.words.why import Answer, conditions, of_look, of_task, worked_out
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reason:
     """Why an entry of a lot says its day."""
 
@@ -32,7 +32,7 @@ class Reason:
     source: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Mark:
     """A milestone of a lot: what is known or expected, and how that was worked out."""
 
@@ -78,7 +78,12 @@ def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
     system, as_of = reading.nursery.settings.nursery.units, reading.plan.as_of
     found = reading.plan.milestones[lot.id].values()
     return [
-        Mark(each.title, _known_or_likely(each, as_of), tuple(arithmetic(each, system, as_of)), each.known is not None)
+        Mark(
+            title=each.title,
+            text=_known_or_likely(each, as_of),
+            steps=tuple(arithmetic(each, system, as_of)),
+            known=each.known is not None,
+        )
         for each in found
     ]
 
@@ -113,4 +118,6 @@ def _reason(reading: Reading, name: EntryId, answer: Answer) -> Reason:
     headline, day = answer.headline, answer.day
     if shared:  # as the calendar has it
         headline, day = title(shared), weekday(shared.due, reading.plan.as_of)
-    return Reason(name, headline, day, answer.why, steps, how, checklist, source)
+    return Reason(
+        id=name, title=headline, day=day, why=answer.why, steps=steps, how=how, checklist=checklist, source=source
+    )

@@ -157,7 +157,7 @@ class Page:
         if what not in EVENTS or what == "void":
             abort(404)
         about = tuple(clean(word)[:20] for word in request.args.getlist("about"))
-        return self._form(Request(what, about, bin=clean(request.args.get("bin", ""))[:60]))
+        return self._form(Request(what=what, about=about, bin=clean(request.args.get("bin", ""))[:60]))
 
     def log(self) -> Answer:
         """Log what a form says, and go back to where it was with the confirmation."""
@@ -187,11 +187,13 @@ class Page:
                     raise
                 nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
-                return Recorded(tuple(voids[-1:]), (), Changes((), (), ()), nursery.as_of, again=True)
+                return Recorded(
+                    rows=tuple(voids[-1:]), made=(), changes=Changes((), (), ()), as_of=nursery.as_of, again=True
+                )
 
         if not row:
-            return self._refused(Request(""), Refusal(Fact("no_row_named")))
-        return self._written(write, Request("undo", about=(row,)))
+            return self._refused(Request(what=""), Refusal(Fact("no_row_named")))
+        return self._written(write, Request(what="undo", about=(row,)))
 
     def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
         try:
@@ -234,7 +236,7 @@ class Page:
             nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
             asked_of = asking(undoing(nursery, row), nursery)
         except Refusal as why:
-            return self._refused(Request(""), why)
+            return self._refused(Request(what=""), why)
         except (InputFaults, Stopped, OSError) as trouble:
             return troubled(trouble)
         return self.plain("undo.html", lambda _: {"undoing": asked_of}, status)

@@ -27,7 +27,7 @@ _SHOWN = 8  # rows logged since
 _TOLD = 6  # lots of which it is said how many are left
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LoggedOnce:
     """Rows that were logged at once, as one line of history; `id` undoes them all, at once if they came `last`.
 
@@ -46,7 +46,7 @@ class LoggedOnce:
         return bool(self.undone_by)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Said:
     """One confirmation: what was logged, what else is to be known, what moved; `except_for` are lots left out of it.
 
@@ -89,7 +89,9 @@ class Memory:
         rows = rows_of_entry(nursery.every_row, name) or [row for row in nursery.every_row if row.id == name]
         if not rows:
             return None
-        return _with_standing(Said(name, what_happened(rows, nursery), (), (), undone=False), rows, nursery)
+        return _with_standing(
+            Said(id=name, text=what_happened(rows, nursery), more=(), moved=(), undone=False), rows, nursery
+        )
 
 
 def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
@@ -142,7 +144,7 @@ def entries(nursery: Nursery, most: int) -> list[LoggedOnce]:
         else:
             found.append([row])
     return [
-        LoggedOnce(rows[0].id, what_happened(rows, nursery), rows[0].note, last=place == 0)
+        LoggedOnce(id=rows[0].id, text=what_happened(rows, nursery), note=rows[0].note, last=place == 0)
         for place, rows in enumerate(found)
     ]
 
@@ -163,7 +165,13 @@ def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
     rows = [row for row in nursery.every_row if row.what != "void" and concerns(row)]
     rows.sort(key=lambda row: (row.day, row.line), reverse=True)
     return [
-        LoggedOnce(row.id, what_happened([row], nursery), row.note, undone.get(row.id, ""), row.id in last)
+        LoggedOnce(
+            id=row.id,
+            text=what_happened([row], nursery),
+            note=row.note,
+            undone_by=undone.get(row.id, ""),
+            last=row.id in last,
+        )
         for row in rows
     ]
 
@@ -211,7 +219,9 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
     more += [f"The calendar was not refreshed: {page_text(recorded.stale)}."] if recorded.stale else []
     moved = tuple(_moves(recorded)) if plan else ()
-    said = Said(name, what_happened(recorded.rows, nursery), tuple(more), moved, undone=False, except_for=but)
+    said = Said(
+        id=name, text=what_happened(recorded.rows, nursery), more=tuple(more), moved=moved, undone=False, except_for=but
+    )
     return _with_standing(said, recorded.rows, nursery)
 
 

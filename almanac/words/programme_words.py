@@ -22,7 +22,7 @@ def no_steps(_: Derivation, system: System) -> list[str]:
     return []
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DerivationWords(Generic[_Of]):
     """The words of one kind of derivation.
 

@@ -174,7 +174,7 @@ def test_leaves_seen_early_move_that_lots_light_and_little_else(nursery: Writes)
     refresh(folder, noon(date(2026, 1, 22)))
     before = entries(folder)
 
-    recorded = record(folder, noon(date(2026, 1, 22)) + timedelta(minutes=1), Request("leaves", ("1b",)))
+    recorded = record(folder, noon(date(2026, 1, 22)) + timedelta(minutes=1), Request(what="leaves", about=("1b",)))
 
     after = entries(folder)
     assert not recorded.stale
@@ -199,7 +199,7 @@ def test_what_is_logged_and_undone_leaves_the_days_as_they_were(nursery: Writes)
     refresh(folder, now)
     before = {name: entry.first for name, entry in entries(folder).items()}
 
-    record(folder, now + timedelta(minutes=1), Request("leaves", ("1b",)))
+    record(folder, now + timedelta(minutes=1), Request(what="leaves", about=("1b",)))
     undo(folder, now + timedelta(minutes=2))
 
     # Rounds far ahead that would do as well on either day keep the one they were told last.
@@ -213,7 +213,7 @@ def test_what_is_logged_and_undone_leaves_the_days_as_they_were(nursery: Writes)
 def test_logging_writes_no_calendar_where_none_was_asked_for(nursery: Writes) -> None:
     folder = nursery(WINTER)
 
-    recorded = record(folder, noon(date(2026, 1, 22)), Request("looked", ("1b",)))
+    recorded = record(folder, noon(date(2026, 1, 22)), Request(what="looked", about=("1b",)))
 
     assert not recorded.stale
     assert not (folder / "calendar").exists()
@@ -227,7 +227,7 @@ def test_whatever_became_of_the_last_file_no_sequence_falls_and_no_uid_changes(d
     folder, now = nursery(WINTER), noon(date(2026, 1, 22))
     refresh(folder, now)
     for minute, lot in enumerate(["1b", "3a", "7a"], 1):
-        record(folder, now + timedelta(minutes=5 * minute), Request("leaves", (lot,)))
+        record(folder, now + timedelta(minutes=5 * minute), Request(what="leaves", about=(lot,)))
     before, file = entries(folder), folder / "calendar" / "everything.ics"
     whole = file.read_bytes()
 
@@ -393,7 +393,7 @@ def test_a_round_whose_day_is_another_in_utc_is_written_the_same_again_and_is_no
 
     assert written(folder) == first
     assert not again.publication.changes.moved
-    record(folder, noon(day) + timedelta(minutes=6), Request("roots", ("1b",), count=1))
+    record(folder, noon(day) + timedelta(minutes=6), Request(what="roots", about=("1b",), count=1))
     days = {name: entry.first for name, entry in entries(folder).items() if name.startswith("round.")}
     assert all(name == f"round.{first_day.isoformat()}" for name, first_day in days.items())
 
@@ -408,7 +408,7 @@ def test_a_row_that_is_written_is_not_refused_where_the_calendar_cannot_be(
         raise OSError(28, "No space left on device", "calendar")
 
     monkeypatch.setattr("almanac.actions.record.publish_reading", full)
-    recorded = record(folder, noon(date(2026, 1, 22)), Request("looked", ("1b",)))
+    recorded = record(folder, noon(date(2026, 1, 22)), Request(what="looked", about=("1b",)))
 
     assert recorded.stale == Fact("disk_full", file="calendar", why="no space left on device")
     assert recorded.rows[0].id in (folder / "logbook.csv").read_text(encoding="utf-8")

@@ -102,7 +102,7 @@ class Nursery:
 
     def log(self, what: str, lot: str, count: int | None = None) -> None:
         self.later(minutes=1)
-        record(self.folder, self.now, Request(what, (lot,), count=count))
+        record(self.folder, self.now, Request(what=what, about=(lot,), count=count))
 
 
 @pytest.fixture(params=["served", "published"])
@@ -146,7 +146,7 @@ def test_nothing_doubles_falls_or_vanishes_whatever_befalls_the_folder(nursery: 
     (folder / "nursery.toml").write_text(settings(week=away), encoding="utf-8")
     assert nursery.sync()
     for number in range(3):  # three changes within a second, then the files are lost
-        record(folder, nursery.now, Request("roots", ("8a",), count=number + 1))
+        record(folder, nursery.now, Request(what="roots", about=("8a",), count=number + 1))
         nursery.sync()
     for befalls in (lost_memory, spoiled_memory, lost_calendar):
         befalls(nursery)

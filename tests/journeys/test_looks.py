@@ -47,7 +47,7 @@ def looked(folder: Path) -> dict[str, date | None]:
 def test_a_bin_all_well_is_one_row(nursery: Writes) -> None:
     folder = nursery(ROOTING)
 
-    done = record(folder, noon(FRIDAY), Request("looked", bin="A"))
+    done = record(folder, noon(FRIDAY), Request(what="looked", bin="A"))
 
     assert about(done.rows) == ["bin A"]
     assert [name for name, day in looked(folder).items() if day == FRIDAY] == ["1a", "2a", "7a"]
@@ -56,7 +56,7 @@ def test_a_bin_all_well_is_one_row(nursery: Writes) -> None:
 def test_a_bin_all_well_but_for_some_lots_is_a_row_for_each_of_the_others(nursery: Writes) -> None:
     folder = nursery(ROOTING)
 
-    done = record(folder, noon(FRIDAY), Request("looked", bin="a", but=("7a", "1A")))
+    done = record(folder, noon(FRIDAY), Request(what="looked", bin="a", but=("7a", "1A")))
 
     assert about(done.rows) == ["2a"]
     assert looked(folder)["7a"] is looked(folder)["1a"] is None
@@ -65,9 +65,9 @@ def test_a_bin_all_well_but_for_some_lots_is_a_row_for_each_of_the_others(nurser
 def test_everything_well_is_a_row_for_each_bin_and_for_each_lot_elsewhere(nursery: Writes) -> None:
     folder = nursery(ROOTING)
 
-    every = record(folder, noon(FRIDAY), Request("looked", everything=True))
+    every = record(folder, noon(FRIDAY), Request(what="looked", everything=True))
     undo(folder, noon(FRIDAY))
-    some = record(folder, noon(FRIDAY), Request("looked", everything=True, but=("2a", "7b")))
+    some = record(folder, noon(FRIDAY), Request(what="looked", everything=True, but=("2a", "7b")))
 
     assert about(every.rows) == ["bin A", "bin B", "1b", "7b"]
     assert about(some.rows) == ["1a", "7a", "bin B", "1b"]
@@ -75,7 +75,7 @@ def test_everything_well_is_a_row_for_each_bin_and_for_each_lot_elsewhere(nurser
 
 def test_one_undo_takes_the_whole_command_back(nursery: Writes) -> None:
     folder = nursery(ROOTING)
-    record(folder, noon(FRIDAY), Request("looked", everything=True, but=("7a",)))
+    record(folder, noon(FRIDAY), Request(what="looked", everything=True, but=("7a",)))
 
     undo(folder, noon(FRIDAY) + timedelta(minutes=1))
 
@@ -85,7 +85,7 @@ def test_one_undo_takes_the_whole_command_back(nursery: Writes) -> None:
 def test_a_lot_is_left_out_as_it_stood_on_the_day_that_is_logged(nursery: Writes) -> None:
     folder = nursery(ROOTING + "2026-01-08 moved 7a --bin B\n")
 
-    done = record(folder, noon(FRIDAY), Request("looked", bin="A", on="2026-01-07", but=("7a",)))
+    done = record(folder, noon(FRIDAY), Request(what="looked", bin="A", on="2026-01-07", but=("7a",)))
 
     assert about(done.rows) == ["1a", "2a"]
 
@@ -93,13 +93,25 @@ def test_a_lot_is_left_out_as_it_stood_on_the_day_that_is_logged(nursery: Writes
 @pytest.mark.parametrize(
     ("request_", "told"),
     [
-        (Request("looked", but=("7a",)), "--except needs --bin or --all, such as: stickdate log looked --bin A --exc"),
-        (Request("looked", bin="A", but=("2b",)), "--except 2b: there is no such lot in bin A; expected 1a | 2a | 7a"),
-        (Request("looked", ("1a",), bin="A", but=("7a",)), "name lots, or leave some out with --except; not both"),
-        (Request("looked", bin="A", everything=True), "--all is every bin; leave out --bin, or --all"),
-        (Request("watered", everything=True), "--all goes with looked alone; say --bin BIN, or name the lots for wat"),
-        (Request("potted", bin="A", but=("7a",)), "potted is not logged of a bin; name its lots one by one"),
-        (Request("looked", bin="B", but=("2b",)), "no lot is left in bin B on 2026-01-09 to be logged as looked"),
+        (
+            Request(what="looked", but=("7a",)),
+            "--except needs --bin or --all, such as: stickdate log looked --bin A --exc",
+        ),
+        (
+            Request(what="looked", bin="A", but=("2b",)),
+            "--except 2b: there is no such lot in bin A; expected 1a | 2a | 7a",
+        ),
+        (
+            Request(what="looked", about=("1a",), bin="A", but=("7a",)),
+            "name lots, or leave some out with --except; not both",
+        ),
+        (Request(what="looked", bin="A", everything=True), "--all is every bin; leave out --bin, or --all"),
+        (
+            Request(what="watered", everything=True),
+            "--all goes with looked alone; say --bin BIN, or name the lots for wat",
+        ),
+        (Request(what="potted", bin="A", but=("7a",)), "potted is not logged of a bin; name its lots one by one"),
+        (Request(what="looked", bin="B", but=("2b",)), "no lot is left in bin B on 2026-01-09 to be logged as looked"),
     ],
 )
 def test_options_that_say_nothing_together_are_refused_and_nothing_is_written(
@@ -133,7 +145,7 @@ def test_a_round_that_was_missed_is_said_today_and_in_the_calendar_with_the_day_
     nursery: Writes,
 ) -> None:
     folder = nursery(ROOTING)
-    record(folder, noon(FRIDAY), Request("looked", bin="A"))
+    record(folder, noon(FRIDAY), Request(what="looked", bin="A"))
     refresh(folder, noon(FRIDAY))
     missed = json.loads(
         stickdate("--nursery", folder, "--as-of", "2026-01-09", "today", "--days", "7", "--json").stdout
@@ -172,10 +184,10 @@ def test_lots_that_share_a_window_keep_their_entry_when_another_joins_and_the_ol
     refresh(folder, noon(date(2026, 2, 2)))
     [name] = [entry for entry, lots in _pot_up(folder).items() if {"1a", "2a"} <= lots and "7a" not in lots]
 
-    record(folder, noon(date(2026, 2, 2)), Request("roots", ("7a",), on="2026-01-20"))
-    record(folder, noon(date(2026, 2, 2)), Request("well_rooted", ("7a",), on="2026-02-02"))
+    record(folder, noon(date(2026, 2, 2)), Request(what="roots", about=("7a",), on="2026-01-20"))
+    record(folder, noon(date(2026, 2, 2)), Request(what="well_rooted", about=("7a",), on="2026-02-02"))
     joined = _pot_up(folder)[name]
-    record(folder, noon(date(2026, 2, 2)), Request("potted", ("1a",)))
+    record(folder, noon(date(2026, 2, 2)), Request(what="potted", about=("1a",)))
 
     assert {"1a", "2a", "7a"} <= joined
     assert _pot_up(folder)[name] == joined - {"1a"}

@@ -67,7 +67,7 @@ def turns(tmp_path: Path) -> Iterator[Callable[[], list[tuple[float, float]]]]:
 
 def by_hand(folder: Path, numbers: range) -> None:
     for number in numbers:
-        record(folder, NOW, Request("noted", ("8a",), note=f"entry {number}"))
+        record(folder, NOW, Request(what="noted", about=("8a",), note=f"entry {number}"))
 
 
 def by_phone(folder: Path, client: Any, numbers: range, odd: list[int]) -> None:

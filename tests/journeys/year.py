@@ -33,7 +33,7 @@ class Year:
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
 
     def log(self, day: date, what: str, lot: str = "", **more: object) -> None:
-        row = Row(f"r{next(self.numbers)}", day, what, lot, **more)  # type: ignore[arg-type]  # one row's cells
+        row = Row(id=f"r{next(self.numbers)}", day=day, what=what, lot=lot, **more)  # type: ignore[arg-type]  # one row's cells
         assert row_problems(row) == []
         self.rows.append(row)
 
@@ -54,13 +54,13 @@ class Year:
             for own in () if entry.id.kind == "round" else entry.holds or (entry.id,):
                 holders[own] = (*holders.get(own, ()), (entry.id, entry.day))
         return Past(
-            {entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
-            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
-            min(rounds, default=None),
-            {day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day >= as_of},
-            holders,
-            days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
-            {entry.id: frozenset(entry.cautions) for entry in self.published.values() if entry.day >= as_of},
+            entries={entry.id: entry.day for entry in self.published.values() if entry.day < as_of},
+            rounds={day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day < as_of},
+            since=min(rounds, default=None),
+            coming={day: frozenset(entry.holds) for day, entry in sorted(rounds.items()) if day >= as_of},
+            holders=holders,
+            cautioned=days_told((entry.day, entry.cautions) for entry in self.published.values() if entry.day < as_of),
+            whole={entry.id: frozenset(entry.cautions) for entry in self.published.values() if entry.day >= as_of},
         )
 
     def publish(self, plan: Plan, nursery: Nursery) -> None:

@@ -54,7 +54,20 @@ DATES = (
     ("first_autumn", (("10", 0.1), ("50", 0.5), ("90", 0.9))),
 )
 NO_ERRORS = {"default": 0.0, "own": 0.0, "known": 0.0, "two_known": 0.0}
-START = Constants(0.67, 0.05, 0.01, 0.005, 1.08, 0.019, 0.24, 0.75, NO_ERRORS, NO_ERRORS, NO_ERRORS, "")
+START = Constants(
+    persistence=0.67,
+    tail=0.05,
+    tail_per_c=0.01,
+    tail_per_c_of_range=0.005,
+    log_sd=1.08,
+    log_sd_per_c_below_warmest=0.019,
+    known_spread_per_c=0.24,
+    known_to_other_season=0.75,
+    error_days_cold=NO_ERRORS,
+    error_days_mild=NO_ERRORS,
+    error_share=NO_ERRORS,
+    source="",
+)
 TAIL = ("persistence", "tail", "tail_per_c", "tail_per_c_of_range")
 SPREAD = ("log_sd", "log_sd_per_c_below_warmest")
 STEP = {"persistence": 0.05, "tail": 0.02, "log_sd": 0.05}

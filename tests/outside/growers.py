@@ -155,7 +155,7 @@ def logged(truth: Truth, habit: str, lot: str, rng: np.random.Generator) -> Lot:
             seen = next((day for day in visits if day >= came), None)
             if seen is not None:
                 before = max([0, *(day for day in visits if day < seen)])
-                signs[name] = Sign(_on(truth, seen + late), None, truth.of, _on(truth, before))
+                signs[name] = Sign(day=_on(truth, seen + late), count=None, of=truth.of, not_yet=_on(truth, before))
     steps = {"stuck": truth.stuck}
     rotten = sum(day < end for day in truth.rots)
     if rotten:
@@ -168,10 +168,10 @@ def logged(truth: Truth, habit: str, lot: str, rng: np.random.Generator) -> Lot:
         left["discarded", "stuck"] = lost
     last = _on(truth, max(end + late, GIVEN_UP if lost > 0 else end + late))
     return Lot(
-        lot,
-        truth.variety,
-        "fig",
-        "sealed_bag",
+        id=lot,
+        number=truth.variety,
+        crop="fig",
+        method="sealed_bag",
         protected=False,
         started=truth.stuck,
         origin="own_wood",

@@ -61,7 +61,13 @@ def surroundings() -> Surroundings:
     """The shipped rules and two bins as warm as the rule's reference, or so their dials say."""
     with tempfile.TemporaryDirectory() as folder:
         nursery = bench(Path(folder), "", _NOW, bins="AB")
-    return Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, date(2019, 1, 1))
+    return Surroundings(
+        book=nursery.book,
+        settings=nursery.settings,
+        frost=nursery.frost,
+        bins=nursery.stock.bins,
+        as_of=date(2019, 1, 1),
+    )
 
 
 def simulate(

@@ -83,7 +83,7 @@ def seen_at_a_look(lot: str, variety: int, of: int, days: float) -> Timing:
     """The first root, found at the first look after it came."""
     look = math.ceil(days / LOOK_DAYS) * LOOK_DAYS
     low = math.log((look - LOOK_DAYS) / MEDIAN_DAYS) if look > LOOK_DAYS else -math.inf
-    return Timing(lot, str(variety), low, math.log(look / MEDIAN_DAYS), of)
+    return Timing(lot=lot, variety=str(variety), low=low, high=math.log(look / MEDIAN_DAYS), of=of)
 
 
 def forecast(offset: Normal | None, of: int, rule: Duration = _DURATION) -> tuple[float, float, float]:
@@ -159,7 +159,11 @@ def season_in_progress(nurseries: int, seed: int = 6, lots: int = 12, stuck_over
             elif looked:
                 # As the program has it: no wait counts beyond the day by which nine lots in ten show it.
                 waited = min(float(looked), forecast(None, of)[2])
-                timings.append(Timing(str(number), str(variety), math.log(waited / MEDIAN_DAYS), math.inf, of))
+                timings.append(
+                    Timing(
+                        lot=str(number), variety=str(variety), low=math.log(waited / MEDIAN_DAYS), high=math.inf, of=of
+                    )
+                )
         done = [timing for timing in timings if timing.finished]
         waiting += len(timings) - len(done)
         both.append(learn(timings, _DURATION).grower.mean - grower.offset)

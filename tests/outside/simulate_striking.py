@@ -26,7 +26,7 @@ from almanac.site.freeze_year import FreezeYear
 
 RULE = Strike(rooted=0.62, finished=0.55, concentration=6.0, source="as for fig; invented")
 AFTER, PLANTS, SIZES, FAILS = (0, 3, 8, 20), (10, 20, 60), (6, 12, 24), 0.03
-_PART, _SEASON = RatePart("fig", "sealed_bag"), FreezeYear(southern=False).start
+_PART, _SEASON = RatePart(crop="fig", method="sealed_bag"), FreezeYear(southern=False).start
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,14 @@ class Grower:
         rooted, finished = self.lot(of)
         day = date(2020, 1, 5) + timedelta(days=7 * number)
         return Outcome(
-            (f"7{number}",), "7", "fig", "sealed_bag", day, dead=of - rooted, rooted=rooted, finished=finished
+            lots=(f"7{number}",),
+            number="7",
+            crop="fig",
+            method="sealed_bag",
+            stuck_on=day,
+            dead=of - rooted,
+            rooted=rooted,
+            finished=finished,
         )
 
 
@@ -89,7 +96,9 @@ def line_passed(growers: int, rooted: float | None, after: int, seed: int = 5, l
         share = rates(_PART, known, RULE, _SEASON)["rooted"]
         sizes = [int(size) for size in rng.choice(SIZES, lots)]
         alike = sum(sizes) ** 2 / sum(size**2 for size in sizes)
-        _, places = together([Number(size, 0, share.mean, share.in_doubt(alike)) for size in sizes])
+        _, places = together(
+            [Number(most=size, surely=0, share=share.mean, concentration=share.in_doubt(alike)) for size in sizes]
+        )
         passed += [sum(grower.lot(size)[0] for size in sizes) > places for _ in range(4)]
     return float(np.mean(passed))
 

@@ -92,11 +92,15 @@ def test_the_way_back_replayed_forward_gives_the_plants_with_the_chance_it_state
 ) -> None:
     nursery = bench(tmp_path, "", date(2026, 12, 1), bags=bags)
     strike = nursery.book.crops["fig"].strike
-    aim = Aim("7", "fig", plants, by, strike.finished, strike.concentration)
+    aim = Aim(number="7", crop="fig", plants=plants, by=by, share=strike.finished, concentration=strike.concentration)
     plan = planned(nursery)
     around = surroundings(nursery)
     found = ways(
-        aim, (0.5, 0.8, 0.9), BinsAhead(nursery.stock, around, plan.space, Workdays(nursery.settings, nursery.place))
+        aim,
+        (0.5, 0.8, 0.9),
+        BinsAhead(
+            stock=nursery.stock, around=around, space=plan.space, workdays=Workdays(nursery.settings, nursery.place)
+        ),
     )
 
     stated = [way.reached for way in found if way.waves]

@@ -27,8 +27,8 @@ HERE = Path(__file__).parent
 EXAMPLES = sorted(path.parent.name for path in (HERE.parents[1] / "examples").glob("*/nursery.toml"))
 FEEDS = ("everything", "bench", "seasons", "sales", "trouble")  # the last with an entry of what to mend
 FAULTS = [
-    Fault("logbook.csv", Fact("no_event", what="le;fs,\n" + "x" * 90, near=Nearest("leaves")), 41),
-    Fault("varieties.csv", Fact("no_rule_file", crop="é \x07", near=Nearest()), 2),
+    Fault(file="logbook.csv", fact=Fact("no_event", what="le;fs,\n" + "x" * 90, near=Nearest("leaves")), line=41),
+    Fault(file="varieties.csv", fact=Fact("no_rule_file", crop="é \x07", near=Nearest()), line=2),
 ]
 Seen = tuple[str, str, str, str]  # uid, start, end, summary
 

@@ -37,7 +37,9 @@ def of_a_cutting(folder: Path, crop: str, cut: date, base_c: float, air_c: float
     log_line = f"{cut} received 7a --count 1 --stage rooting --bin A"
     varieties = f"number,name,crop\n7,Invented one,{crop}\n"
     nursery = bench(folder, log_line, cut, mat=f"{base_c:g} C", air=f"{air_c:g} C", varieties=varieties)
-    around = Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, cut)
+    around = Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=cut
+    )
     return milestones(nursery.stock.lots["7a"], around)
 
 

@@ -92,7 +92,10 @@ def test_a_weighed_bag_is_dated_nearer_than_by_a_week_between_looks() -> None:
         start, rate = date(2027, 2, 1), random.uniform(2.5, 8.0)
         weighings = [
             Weighing(
-                start + timedelta(days=2 * n), float(round(412 - rate * 2 * n + random.gauss(0, 2))), "rooting", start
+                day=start + timedelta(days=2 * n),
+                grams=float(round(412 - rate * 2 * n + random.gauss(0, 2))),
+                stage="rooting",
+                run=start,
             )
             for n in range(4)
         ]

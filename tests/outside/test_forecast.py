@@ -38,7 +38,17 @@ def days_told(crop: str, kind: str = "") -> dict[tuple[str, float], tuple[float,
 
 
 def lot_in(bins: tuple[tuple[date, str], ...], count: int = 12) -> Lot:
-    return Lot("7a", "7", "fig", "sealed_bag", False, START, "", places=bins, stuck_count=count)
+    return Lot(
+        id="7a",
+        number="7",
+        crop="fig",
+        method="sealed_bag",
+        protected=False,
+        started=START,
+        origin="",
+        places=bins,
+        stuck_count=count,
+    )
 
 
 # --- the first of a lot, and a share of it -----------------------------------------------------------------------
@@ -99,7 +109,7 @@ def test_what_has_not_come_yet_comes_later_as_a_truncated_log_normal_says(
     # SciPy's log-normal, cut off at the days waited; forecasts are whole days, so half a day is rounding.
     whole = stats.lognorm(sigma, scale=median)
     passed = min(whole.cdf(waited), 1 - 1e-9)
-    comes = Arrival(plain_days(START), log(median), sigma, START + timedelta(days=waited))
+    comes = Arrival(pace=plain_days(START), log_median=log(median), sigma=sigma, not_by=START + timedelta(days=waited))
 
     for chance in CHANCES:
         expected = whole.isf((1 - passed) * (1 - chance))
@@ -108,7 +118,7 @@ def test_what_has_not_come_yet_comes_later_as_a_truncated_log_normal_says(
 
 
 def test_a_lot_is_overdue_when_95_lots_in_100_would_have_shown_it() -> None:
-    comes = Arrival(plain_days(START), log(22.0), 0.4, START)
+    comes = Arrival(pace=plain_days(START), log_median=log(22.0), sigma=0.4, not_by=START)
 
     assert days_until(comes.overdue()) == pytest.approx(stats.lognorm(0.4, scale=22.0).ppf(0.95), abs=0.51)
 
@@ -128,11 +138,13 @@ def test_two_intervals_one_after_the_other_end_near_their_convolution(
     # to be over. Errors found: early and likely days up to 2.3 days; the late day up to 4 days too soon where the
     # first interval is wide, because three of its days tell too little of its long tail.
     known_at = START + timedelta(days=round(first[0] * waited))
-    begins = Arrival(plain_days(START), log(first[0]), first[1], known_at)
+    begins = Arrival(pace=plain_days(START), log_median=log(first[0]), sigma=first[1], not_by=known_at)
     ends = [begins.day(chance) for chance in CHANCES]
     early, likely, late = convolved(first, second, (known_at - START).days)
 
-    both = after(three(ends), Arrival(plain_days(known_at), log(second[0]), second[1], known_at))
+    both = after(
+        three(ends), Arrival(pace=plain_days(known_at), log_median=log(second[0]), sigma=second[1], not_by=known_at)
+    )
 
     assert both is not None
     assert days_until(both.day(0.1), known_at) == pytest.approx(early, abs=2.5)
@@ -168,7 +180,7 @@ def test_grape_rooting_in_10_to_24_days_on_a_warm_mat_takes_its_published_degree
     # Alley & Peterson 1977: 10 to 24 days at 29.5 C; the cooler rows are the same degree-days over 10 C, by hand.
     told = days_told("grape")
     warm, cool = told["roots", 29.5], told["roots", temperature_c]
-    bins = {"A": BinLog("A", ((date.min, temperature_c),), ())}
+    bins = {"A": BinLog(name="A", base_c=((date.min, temperature_c),), air_c=())}
 
     pace = lot_pace(lot_in(((START, "A"),)), START, GRAPE, 29.5, bins)
 
@@ -184,7 +196,7 @@ def test_days_on_changing_mats_add_up_as_degree_days_day_by_day() -> None:
         mats = {name: mats_of(draw) for name in "ABC"}
         moves = sorted({0, *draw.sample(range(60), 3)})
         places = tuple((START + timedelta(days=day), draw.choice("ABC")) for day in moves)
-        bins = {name: BinLog(name, mat, ()) for name, mat in mats.items()}
+        bins = {name: BinLog(name=name, base_c=mat, air_c=()) for name, mat in mats.items()}
         pace = lot_pace(lot_in(places), START, GRAPE, 25.0, bins)
 
         for after_days in (1, 7, 30, 75):
@@ -256,5 +268,7 @@ def of_a_fresh_lot(folder: Path, count: int) -> dict[str, Milestone]:
     """The milestones of a lot just stuck at the rule's own temperatures: 25 °C below, 20 °C above."""
     log_line = f"{START} received 7a --count {count} --stage rooting --bin A"
     nursery = bench(folder, log_line, START, mat="25 C", air="20 C")
-    around = Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, START)
+    around = Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=START
+    )
     return milestones(nursery.stock.lots["7a"], around)

@@ -13,8 +13,8 @@ from almanac.site.lamp import Lamp, daylight
 from almanac.site.light import clear_day
 from almanac.site.place import Place
 
-SEATTLE = Place(47.6, -122.3, "America/Los_Angeles")
-MIDDLE_OF_THE_STATES = Place(40.0, -95.0, "America/Chicago")
+SEATTLE = Place(latitude_deg=47.6, longitude_deg=-122.3, timezone="America/Los_Angeles")
+MIDDLE_OF_THE_STATES = Place(latitude_deg=40.0, longitude_deg=-95.0, timezone="America/Chicago")
 
 
 @pytest.mark.parametrize(
@@ -60,6 +60,6 @@ def test_behind_glass_light_is_as_much_less_as_published() -> None:
 def test_a_sunny_summer_day_gives_what_is_published() -> None:
     # Hort Americas: 50 to 60 mol on sunny summer days without shade; a clear sky is a bound, so up to a twentieth more.
     for latitude in (30.0, 40.0, 50.0):
-        dose = clear_day(Place(latitude, 0.0, "UTC"), date(2027, 7, 1)).dli_mol
+        dose = clear_day(Place(latitude_deg=latitude, longitude_deg=0.0, timezone="UTC"), date(2027, 7, 1)).dli_mol
 
         assert 50 <= dose <= 63, latitude

@@ -42,7 +42,7 @@ def draw_lots(
 
 
 def to_the_day(lot: str, variety: str, time: float) -> Timing:
-    return Timing(lot, variety, time, time)
+    return Timing(lot=lot, variety=variety, low=time, high=time)
 
 
 def test_two_lots_of_a_single_cutting_teach_what_direct_integration_says() -> None:
@@ -122,13 +122,13 @@ def seen_in_any_way(rng: np.random.Generator, lot: str, variety: str, times: Arr
     of, way = len(times), rng.choice(["to the day", "between looks", "counted", "still waits"])
     stopped = float(rng.uniform(5, 40))
     if way == "still waits" and stopped < days[0]:
-        return Timing(lot, variety, math.log(stopped / MEDIAN_DAYS), math.inf, of)
+        return Timing(lot=lot, variety=variety, low=math.log(stopped / MEDIAN_DAYS), high=math.inf, of=of)
     if way in ("to the day", "still waits"):
-        return Timing(lot, variety, float(times[0]), float(times[0]), of)
+        return Timing(lot=lot, variety=variety, low=float(times[0]), high=float(times[0]), of=of)
     look = math.ceil(days[0] / 4) * 4
     low = math.log((look - 4) / MEDIAN_DAYS) if look > 4 else -math.inf
     count = int((days <= look).sum()) if way == "counted" else None
-    return Timing(lot, variety, low, math.log(look / MEDIAN_DAYS), of, count)
+    return Timing(lot=lot, variety=variety, low=low, high=math.log(look / MEDIAN_DAYS), of=of, count=count)
 
 
 def assert_close_to_exact(timings: Sequence[Timing], spreads: Spreads, within: float = 0.05, **grid: float) -> None:
@@ -158,12 +158,12 @@ def test_lots_logged_in_every_way_teach_what_an_exact_grid_says(number: int, dra
 
 
 def waits(lot: str, days: float, of: int = 12, variety: str = "7") -> Timing:
-    return Timing(lot, variety, math.log(days / MEDIAN_DAYS), math.inf, of)
+    return Timing(lot=lot, variety=variety, low=math.log(days / MEDIAN_DAYS), high=math.inf, of=of)
 
 
 def between(lot: str, low: float, high: float, of: int = 12, count: int | None = None, variety: str = "7") -> Timing:
     early = math.log(low / MEDIAN_DAYS) if low else -math.inf
-    return Timing(lot, variety, early, math.log(high / MEDIAN_DAYS), of, count)
+    return Timing(lot=lot, variety=variety, low=early, high=math.log(high / MEDIAN_DAYS), of=of, count=count)
 
 
 EXTREMES = {
@@ -215,7 +215,7 @@ def test_one_lot_far_off_or_seldom_looked_at_says_what_quadrature_says(
     within: float, of: int, away: float, gap: float
 ) -> None:
     # Sharp edges, flat tops and far tails, against a grid that closes in on where the density is.
-    timing = Timing("7a", "7", away, away + gap, of)
+    timing = Timing(lot="7a", variety="7", low=away, high=away + gap, of=of)
     spread = 0.35
 
     heard = Word(timing, within).heard(Normal(0.0, spread**2))

@@ -14,7 +14,7 @@ from almanac.site.place import Place
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at, day_length_h, solar_noon, sun_day, sun_height_deg
 
 DATA = Path(__file__).parent / "data"
-DE_BILT = Place(52.10, 5.18, "Europe/Amsterdam")
+DE_BILT = Place(latitude_deg=52.10, longitude_deg=5.18, timezone="Europe/Amsterdam")
 
 
 def table(name: str) -> list[dict[str, float]]:
@@ -58,14 +58,14 @@ def test_radiation_above_the_air_agrees_with_the_table_of_fao_56_in_every_cell()
 
 def test_clear_sky_radiation_agrees_with_the_worked_example_of_fao_56() -> None:
     # FAO 56, example 11: Rio de Janeiro, 15 May, Rso = 0.75 Ra = 18.8.
-    rio = Place(-22.9, -43.2, "America/Sao_Paulo")
+    rio = Place(latitude_deg=-22.9, longitude_deg=-43.2, timezone="America/Sao_Paulo")
 
     assert clear_sky_mj(rio, date(2026, 5, 15)) == pytest.approx(18.8, abs=0.06)
 
 
 def test_clear_sky_radiation_rises_with_the_height_as_fao_56_says() -> None:
     # FAO 56, eq. 37: 2 in 100,000 of Ra a metre, so that at 2,500 m it is 0.80 Ra.
-    high = Place(-22.9, -43.2, "America/Sao_Paulo", elevation_m=2500.0)
+    high = Place(latitude_deg=-22.9, longitude_deg=-43.2, timezone="America/Sao_Paulo", elevation_m=2500.0)
     day = date(2026, 5, 15)
 
     assert clear_sky_mj(high, day) / extraterrestrial_mj(-22.9, day) == pytest.approx(0.80, abs=1e-9)
@@ -91,15 +91,55 @@ def test_day_length_without_refraction_agrees_with_the_table_of_fao_56_in_every_
     ("place", "day", "begins", "ends"),
     [
         # US Naval Observatory, one-day tables of 2025 and the civil twilight table of Boston 2024 [UTC, whole minutes].
-        (Place(59.9139, 10.7522, "UTC"), date(2025, 6, 21), "2025-06-21T00:10", "2025-06-21T22:28"),
-        (Place(59.9139, 10.7522, "UTC"), date(2025, 12, 21), "2025-12-21T07:21", "2025-12-21T15:10"),
-        (Place(-0.1807, -78.4678, "UTC"), date(2025, 3, 20), "2025-03-20T10:57", "2025-03-20T23:45"),
-        (Place(70.0, 0.0, "UTC"), date(2025, 12, 21), "2025-12-21T09:55", "2025-12-21T14:02"),
-        (Place(51.5074, -0.1278, "UTC"), date(2025, 6, 21), "2025-06-21T02:55", "2025-06-21T21:09"),
-        (Place(42.32, -71.09, "UTC"), date(2024, 6, 21), "2024-06-21T08:33", "2024-06-22T00:59"),
+        (
+            Place(latitude_deg=59.9139, longitude_deg=10.7522, timezone="UTC"),
+            date(2025, 6, 21),
+            "2025-06-21T00:10",
+            "2025-06-21T22:28",
+        ),
+        (
+            Place(latitude_deg=59.9139, longitude_deg=10.7522, timezone="UTC"),
+            date(2025, 12, 21),
+            "2025-12-21T07:21",
+            "2025-12-21T15:10",
+        ),
+        (
+            Place(latitude_deg=-0.1807, longitude_deg=-78.4678, timezone="UTC"),
+            date(2025, 3, 20),
+            "2025-03-20T10:57",
+            "2025-03-20T23:45",
+        ),
+        (
+            Place(latitude_deg=70.0, longitude_deg=0.0, timezone="UTC"),
+            date(2025, 12, 21),
+            "2025-12-21T09:55",
+            "2025-12-21T14:02",
+        ),
+        (
+            Place(latitude_deg=51.5074, longitude_deg=-0.1278, timezone="UTC"),
+            date(2025, 6, 21),
+            "2025-06-21T02:55",
+            "2025-06-21T21:09",
+        ),
+        (
+            Place(latitude_deg=42.32, longitude_deg=-71.09, timezone="UTC"),
+            date(2024, 6, 21),
+            "2024-06-21T08:33",
+            "2024-06-22T00:59",
+        ),
         # Test suite of the Astronomy Engine library: 28.538 N, 81.379 W.
-        (Place(28.538, -81.379, "UTC"), date(2022, 3, 1), "2022-03-01T11:26", "2022-03-01T23:49"),
-        (Place(28.538, -81.379, "UTC"), date(2022, 4, 15), "2022-04-15T10:35", "2022-04-16T00:15"),
+        (
+            Place(latitude_deg=28.538, longitude_deg=-81.379, timezone="UTC"),
+            date(2022, 3, 1),
+            "2022-03-01T11:26",
+            "2022-03-01T23:49",
+        ),
+        (
+            Place(latitude_deg=28.538, longitude_deg=-81.379, timezone="UTC"),
+            date(2022, 4, 15),
+            "2022-04-15T10:35",
+            "2022-04-16T00:15",
+        ),
     ],
 )
 def test_civil_twilight_agrees_with_the_naval_observatory_to_its_minute(
@@ -120,10 +160,22 @@ def test_civil_twilight_agrees_with_the_naval_observatory_to_its_minute(
 
 def test_twilight_never_ends_in_the_polar_summer() -> None:
     # US Naval Observatory, 70 N 0 E, 21 June 2025: "above limit".
-    assert sun_day(Place(70.0, 0.0, "UTC"), date(2025, 6, 21), CIVIL_TWILIGHT_DEG).day_length_h == 24.0
+    assert (
+        sun_day(
+            Place(latitude_deg=70.0, longitude_deg=0.0, timezone="UTC"), date(2025, 6, 21), CIVIL_TWILIGHT_DEG
+        ).day_length_h
+        == 24.0
+    )
 
 
-@pytest.mark.parametrize("place", [DE_BILT, Place(-33.9, 151.2, "Australia/Sydney"), Place(70.0, 25.0, "UTC")])
+@pytest.mark.parametrize(
+    "place",
+    [
+        DE_BILT,
+        Place(latitude_deg=-33.9, longitude_deg=151.2, timezone="Australia/Sydney"),
+        Place(latitude_deg=70.0, longitude_deg=25.0, timezone="UTC"),
+    ],
+)
 def test_the_height_of_the_sun_agrees_with_an_independent_formula(place: Place) -> None:
     # astral: the equations of the NOAA solar calculator, after Meeus.
     observer = Observer(place.latitude_deg, place.longitude_deg, 0.0)
@@ -151,7 +203,7 @@ def test_measured_sunlight_stays_under_that_of_a_clear_sky_and_reaches_it_on_the
 def test_usual_light_at_de_bilt_is_what_was_measured_month_by_month() -> None:
     # KNMI, De Bilt, 1990-2019: the means go in, and the days of each month average to them again within 4 in 100.
     means = tuple(row["mean"] for row in table("knmi_radiation_de_bilt.csv"))
-    place = Place(52.10, 5.18, "Europe/Amsterdam", radiation_mj=means)
+    place = Place(latitude_deg=52.10, longitude_deg=5.18, timezone="Europe/Amsterdam", radiation_mj=means)
     days = [date(2026, 1, 1) + timedelta(days=n) for n in range(365)]
 
     for month, mean in enumerate(means, 1):
@@ -173,7 +225,7 @@ def test_the_light_sum_of_a_day_is_that_of_the_maps_for_greenhouse_growers() -> 
 def test_a_sunny_summer_day_has_the_light_that_growers_are_told(latitude_deg: float) -> None:
     # "50 to 60 mol, sunny summer day without shade" (Hort Americas, conversion note); noon about 2000 µmol (common
     # practice: "full sun").
-    day = clear_day(Place(latitude_deg, 0.0, "UTC"), date(2026, 6, 21))
+    day = clear_day(Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC"), date(2026, 6, 21))
 
     assert 50 <= day.dli_mol <= 65
     assert 1800 <= day.ppfd(day.noon) <= 2100
@@ -195,7 +247,7 @@ def test_the_light_of_each_hour_is_near_that_of_a_clear_sky_model_by_the_hour(
 ) -> None:
     # B. Haurwitz 1945, Journal of Meteorology 2, as given by Reno, Hansen & Stein 2012 (Sandia report 2012-2389):
     # 1098 W m-2 times the sine of the sun's height times exp(-0.059 / sine). Heights by astral.
-    place = Place(latitude_deg, 0.0, "UTC")
+    place = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC")
     found, observer = clear_day(place, day), Observer(latitude_deg, 0.0, 0.0)
     noon = solar_noon(place, day)
 

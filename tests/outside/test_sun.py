@@ -57,13 +57,23 @@ def seconds_off(found: datetime, expected: list[datetime]) -> float:
     [
         # To 65 degrees 30 s are wanted and 9 s found; where the sun grazes the horizon, within a day or two
         # of the polar day or night, a minute or two: there a second of arc is several of time.
-        pytest.param(Place(-0.2, -78.5, "America/Guayaquil"), 10, id="equator"),
-        pytest.param(Place(-20.0, 28.6, "Africa/Harare"), 10, id="tropics, south"),
-        pytest.param(Place(37.27, -79.94, "America/New_York"), 10, id="temperate, north"),
-        pytest.param(Place(-45.9, 170.5, "Pacific/Auckland"), 10, id="temperate, south, far from its meridian"),
-        pytest.param(Place(65.0, 25.5, "Europe/Helsinki"), 15, id="65 north"),
-        pytest.param(Place(-65.0, -64.0, "America/Punta_Arenas"), 15, id="65 south"),
-        pytest.param(Place(69.65, 18.96, "Europe/Oslo"), 120, id="inside the polar circle"),
+        pytest.param(Place(latitude_deg=-0.2, longitude_deg=-78.5, timezone="America/Guayaquil"), 10, id="equator"),
+        pytest.param(Place(latitude_deg=-20.0, longitude_deg=28.6, timezone="Africa/Harare"), 10, id="tropics, south"),
+        pytest.param(
+            Place(latitude_deg=37.27, longitude_deg=-79.94, timezone="America/New_York"), 10, id="temperate, north"
+        ),
+        pytest.param(
+            Place(latitude_deg=-45.9, longitude_deg=170.5, timezone="Pacific/Auckland"),
+            10,
+            id="temperate, south, far from its meridian",
+        ),
+        pytest.param(Place(latitude_deg=65.0, longitude_deg=25.5, timezone="Europe/Helsinki"), 15, id="65 north"),
+        pytest.param(
+            Place(latitude_deg=-65.0, longitude_deg=-64.0, timezone="America/Punta_Arenas"), 15, id="65 south"
+        ),
+        pytest.param(
+            Place(latitude_deg=69.65, longitude_deg=18.96, timezone="Europe/Oslo"), 120, id="inside the polar circle"
+        ),
     ],
 )
 def test_sunrise_and_sunset_agree_with_an_independent_ephemeris(sky: Sky, place: Place, within_s: float) -> None:
@@ -89,7 +99,7 @@ def clock_place(row: dict[str, str]) -> Place:
     """The place of a row, on a clock without summer time."""
     offset = int(row["utc_offset_h"])
     zone = f"Etc/GMT{-offset:+}" if offset else "UTC"  # these zones count west as positive
-    return Place(float(row["lat"]), float(row["lon"]), zone)
+    return Place(latitude_deg=float(row["lat"]), longitude_deg=float(row["lon"]), timezone=zone)
 
 
 def test_sunrise_and_sunset_agree_with_the_naval_observatory_to_its_minute() -> None:
@@ -114,7 +124,7 @@ def test_sunrise_and_sunset_agree_with_the_naval_observatory_to_its_minute() -> 
 
 def test_a_day_of_the_midnight_sun_has_24_hours_and_one_of_the_polar_night_none() -> None:
     # US Naval Observatory, 70 N 0 E, 2025: up on 21 June; down on 25 November and 21 December.
-    place = Place(70.0, 0.0, "UTC")
+    place = Place(latitude_deg=70.0, longitude_deg=0.0, timezone="UTC")
 
     assert sun_day(place, date(2025, 6, 21)).day_length_h == day_length_h(70.0, date(2025, 6, 21)) == 24.0
     assert sun_day(place, date(2025, 11, 25)).day_length_h == day_length_h(70.0, date(2025, 11, 25)) == 0.0
@@ -190,7 +200,10 @@ def test_day_length_agrees_with_the_table_of_fao_56_by_month(
 def test_the_longest_and_shortest_days_are_those_of_the_solstices_by_the_local_calendar(
     year: int, june: datetime, december: datetime, zone: str
 ) -> None:
-    north, south = Place(40.0, 0.0, zone), Place(-40.0, 0.0, zone)
+    north, south = (
+        Place(latitude_deg=40.0, longitude_deg=0.0, timezone=zone),
+        Place(latitude_deg=-40.0, longitude_deg=0.0, timezone=zone),
+    )
     june_day, december_day = (moment.replace(tzinfo=UTC).astimezone(north.zone).date() for moment in (june, december))
 
     assert (longest_day(north, year), shortest_day(north, year)) == (june_day, december_day)
@@ -201,7 +214,7 @@ def test_solstices_of_a_generation_agree_with_an_independent_ephemeris(sky: Sky)
     start, end = sky.timescale.utc(2020, 1, 1), sky.timescale.utc(2050, 1, 1)
     times, seasons = ephemeris_almanac.find_discrete(start, end, ephemeris_almanac.seasons(sky.bodies))
     moments = times.utc_datetime()
-    place = Place(45.0, 0.0, "UTC")
+    place = Place(latitude_deg=45.0, longitude_deg=0.0, timezone="UTC")
 
     for moment, season in zip(moments, seasons, strict=True):
         if season == 1:  # northern summer

@@ -141,7 +141,16 @@ def look(
         source="none",
     )
     last = Seen(day(seen), day(seen), logs=True) if seen is not None else Seen()
-    return Look(EntryId(name, "look"), rule, name, "A", day(start), day(end), name, seen=last)
+    return Look(
+        id=EntryId(name, "look"),
+        rule=rule,
+        lot=name,
+        bin="A",
+        start=day(start),
+        end=day(end),
+        counted_from=name,
+        seen=last,
+    )
 
 
 TREAT = TaskRule(
@@ -151,7 +160,15 @@ TREAT = TaskRule(
 
 def treatment(name: str, earliest: int, latest: int) -> Task:
     return Task(
-        EntryId(name, "drench"), TREAT, ("7a",), day(earliest), day(earliest), day(latest), "gnats", FIRST, bin="A"
+        id=EntryId(name, "drench"),
+        rule=TREAT,
+        lots=("7a",),
+        earliest=day(earliest),
+        due=day(earliest),
+        latest=day(latest),
+        counted_from="gnats",
+        since=FIRST,
+        bin="A",
     )
 
 
@@ -321,7 +338,16 @@ def shared_days(spans: Sequence[tuple[int, int]]) -> list[int]:
         id="pot_up", title="Pot up", kind="window", after="7a", opens_day=0, due_day=0, closes_day=60, source="none"
     )
     tasks = [
-        Task(EntryId(f"{n}a", "pot_up"), rule, (f"{n}a",), day(first), day(first), day(last), "well_rooted", FIRST)
+        Task(
+            id=EntryId(f"{n}a", "pot_up"),
+            rule=rule,
+            lots=(f"{n}a",),
+            earliest=day(first),
+            due=day(first),
+            latest=day(last),
+            counted_from="well_rooted",
+            since=FIRST,
+        )
         for n, (first, last) in enumerate(spans, 1)
     ]
     groups = merged(tasks, {}, lambda these: these[0].id, workdays(frozenset(range(7)), (0, 0)), FIRST)

@@ -41,7 +41,9 @@ def surroundings() -> Surroundings:
     """The shipped rules and one warm bin."""
     with tempfile.TemporaryDirectory() as folder:
         nursery = bench(Path(folder), "", TODAY)
-    return Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, TODAY)
+    return Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=TODAY
+    )
 
 
 def lots(number: int) -> list[Lot]:
@@ -64,19 +66,21 @@ def _lot(draw: Random, number: int, *, waiting: bool) -> Lot:
         if name == "roots":
             days["half have roots"] = half
     days["potted"] = max(days.values()) + timedelta(days=draw.randint(2, 7))
-    seen = {name: Sign(days[name], None, count, days[name] - timedelta(days=1)) for name, _, _ in SIGNS}
+    seen = {
+        name: Sign(day=days[name], count=None, of=count, not_yet=days[name] - timedelta(days=1)) for name, _, _ in SIGNS
+    }
     if waiting:
         seen = {name: sign for name, sign in seen.items() if sign.day <= stuck + timedelta(days=14)}
     known_at = stuck + timedelta(days=14) if waiting else days["potted"]
     return Lot(
-        f"{variety}x{number}",
-        variety,
-        "fig",
-        "sealed_bag",
+        id=f"{variety}x{number}",
+        number=variety,
+        crop="fig",
+        method="sealed_bag",
         protected=False,
         started=stuck,
         origin="own_wood",
-        cohorts=(Cohort("rooting", stuck, count),) if waiting else (),
+        cohorts=(Cohort(stage="rooting", since=stuck, count=count),) if waiting else (),
         steps={"stuck": stuck} if waiting else {"stuck": stuck, "potted": days["potted"]},
         signs=seen,
         places=((stuck, "A"),),

@@ -49,13 +49,13 @@ def looks(lots: int, draw: random.Random) -> list[Look]:
     starts = [draw.randrange(60) for _ in range(lots)]
     return [
         Look(
-            EntryId(lot(n), "look"),
-            LOOK,
-            lot(n),
-            "ABCDEFGH"[n % BINS],
-            day(start),
-            day(DAYS - draw.randrange(20)),
-            "stuck",
+            id=EntryId(lot(n), "look"),
+            rule=LOOK,
+            lot=lot(n),
+            bin="ABCDEFGH"[n % BINS],
+            start=day(start),
+            end=day(DAYS - draw.randrange(20)),
+            counted_from="stuck",
         )
         for n, start in enumerate(starts)
     ]
@@ -64,7 +64,16 @@ def looks(lots: int, draw: random.Random) -> list[Look]:
 def windows(lots: int, draw: random.Random) -> list[Task]:
     opens = [draw.randrange(DAYS - 20) for _ in range(lots)]
     return [
-        Task(EntryId(lot(n), "pot"), POT, (lot(n),), day(first), day(first + 4), day(first + 18), "stuck", FIRST)
+        Task(
+            id=EntryId(lot(n), "pot"),
+            rule=POT,
+            lots=(lot(n),),
+            earliest=day(first),
+            due=day(first + 4),
+            latest=day(first + 18),
+            counted_from="stuck",
+            since=FIRST,
+        )
         for n, first in enumerate(opens)
     ]
 
@@ -104,7 +113,11 @@ def measured(number: int, workdays: Workdays) -> tuple[float, float, float, floa
     with tempfile.TemporaryDirectory() as folder:
         nursery = bench(Path(folder), rows, day(75), bins="ABCDEFGH", varieties=varieties)
     return (
-        seconds(lambda: [Line(each.id, each.rule, each.bin, each.lot) for each in these for _ in range(visits)]),
+        seconds(
+            lambda: [
+                Line(id=each.id, rule=each.rule, bin=each.bin, lot=each.lot) for each in these for _ in range(visits)
+            ]
+        ),
         seconds(lambda: rounds_of(these, (), (), workdays, Past(), FIRST)),
         seconds(lambda: merged(tasks, {}, lambda group: group[0].id, workdays, FIRST)),
         seconds(lambda: build_plan(nursery)),

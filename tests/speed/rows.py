@@ -30,7 +30,7 @@ def main() -> None:
             seconds = []
             for _ in range(TIMES):
                 start = process_time()
-                record(folder, NOW, Request("noted", ("8a",), note="one more"))
+                record(folder, NOW, Request(what="noted", about=("8a",), note="one more"))
                 seconds.append(process_time() - start)
             taken.append(min(seconds))
             print(f"{rows:6} rows: {taken[-1]:.2f} s a row", flush=True)

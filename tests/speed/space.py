@@ -23,11 +23,15 @@ def rooms(lots: int, chance: Random) -> list[list[Stay]]:
     outside: list[Stay] = []
     for lot in range(lots):
         start = _FIRST + chance.randrange(120)
-        potted, out = (Move(start + n - 12, start + n, start + n + 25, start) for n in (60, 120))
-        stuck = Move(start, start, start, start)
-        bins[lot % _BINS].append(Stay(str(lot), Number(12), stuck, potted))
-        lamps.append(Stay(str(lot), Number(12, 0, 0.6, 6.0), potted, out))
-        outside.append(Stay(str(lot), Number(12, 0, 0.6, 6.0), out))
+        potted, out = (
+            Move(early=start + n - 12, likely=start + n, late=start + n + 25, not_before=start) for n in (60, 120)
+        )
+        stuck = Move(early=start, likely=start, late=start, not_before=start)
+        bins[lot % _BINS].append(Stay(lot=str(lot), number=Number(most=12), comes=stuck, goes=potted))
+        lamps.append(
+            Stay(lot=str(lot), number=Number(most=12, surely=0, share=0.6, concentration=6.0), comes=potted, goes=out)
+        )
+        outside.append(Stay(lot=str(lot), number=Number(most=12, surely=0, share=0.6, concentration=6.0), comes=out))
     return [*bins, lamps, outside]
 
 

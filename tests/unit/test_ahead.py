@@ -40,7 +40,7 @@ def ahead(nursery: Nursery) -> Ahead:
 
 
 def wanted(count: int, by: date = BY) -> OrderWanted:
-    return OrderWanted("7", "rooted", count, by.isoformat(), "US", "VA")
+    return OrderWanted(number="7", form="rooted", count=count, ship_by=by.isoformat(), country="US", region="VA")
 
 
 def test_the_more_are_promised_or_the_sooner_the_less_likely_they_are_ready(tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ def test_plants_on_their_way_are_promised_while_so_many_are_likely_ready(tmp_pat
 def test_nothing_is_promised_ahead_without_a_day_or_before_any_can_be_ready(tmp_path: Path) -> None:
     lane(tmp_path)
 
-    for nobody in (OrderWanted("7", "rooted", 2), wanted(2, date(2027, 2, 20))):
+    for nobody in (OrderWanted(number="7", form="rooted", count=2), wanted(2, date(2027, 2, 20))):
         with pytest.raises(Refusal):
             place(tmp_path, NOON, nobody)
 
@@ -135,7 +135,7 @@ def test_ready_plants_that_are_promised_are_not_given_away_though_others_may_fol
     lane(tmp_path, log, TODAY, "1,2027-02-01,7,rooted,12,2027-08-01,US,VA,,")
 
     with pytest.raises(Refusal):
-        record(tmp_path, NOON, Request("gave", ("7a",), count=2))
+        record(tmp_path, NOON, Request(what="gave", about=("7a",), count=2))
     assert ship(tmp_path, NOON, "1", count=2).order.open == 10
     assert cancel(tmp_path, NOON, "1").order.open == 0
 
@@ -146,12 +146,12 @@ def test_plants_on_their_way_are_not_given_away_from_under_a_promise_unless_the_
     place(tmp_path, NOON, wanted(most))
 
     with pytest.raises(Refusal) as refused:
-        record(tmp_path, NOON, Request("gave", ("7c",), count=10))
+        record(tmp_path, NOON, Request(what="gave", about=("7c",), count=10))
 
     waits = f"order 1 waits for {most} of no. 7 by 2027-08-01"
     line = rf"{waits}, then ready with a chance of \d\d % only; log fewer, or add --force"
     assert re.fullmatch(line, told(refused.value.fact))
-    assert record(tmp_path, NOON, Request("gave", ("7c",), count=10, force=True)).rows
+    assert record(tmp_path, NOON, Request(what="gave", about=("7c",), count=10, force=True)).rows
 
 
 @pytest.mark.parametrize("plants", [6, 14, 22])

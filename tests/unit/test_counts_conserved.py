@@ -178,7 +178,7 @@ class Season:
             form = draw.choice(("dormant", "rooted"))
             later = form == "rooted" and draw.random() < 0.15
             by = (self.now + timedelta(days=draw.randint(30, 250))).date().isoformat() if later else ""
-            wanted = OrderWanted(number, form, draw.randint(1, 9), by)
+            wanted = OrderWanted(number=number, form=form, count=draw.randint(1, 9), ship_by=by)
             orders.place(self.folder, self.now, wanted)
         elif what == "cancel":
             orders.cancel(self.folder, self.now, order)
@@ -187,7 +187,7 @@ class Season:
             orders.ship(self.folder, self.now, order, lots, draw.randint(1, 4) if draw.random() < 0.4 else None)
 
     def log(self, what: str, about: str, **more: object) -> None:
-        record.record(self.folder, self.now, Request(what, (about,), **more))  # type: ignore[arg-type]  # one command's
+        record.record(self.folder, self.now, Request(what=what, about=(about,), **more))  # type: ignore[arg-type]  # one command's
 
     def files(self) -> dict[str, bytes]:
         return {path.name: path.read_bytes() for path in self.folder.glob("*.csv")}

@@ -24,40 +24,45 @@ def some_stay(draw: st.DrawFn) -> Stay:
 
     def some_move(not_before: int) -> Move:
         early, likely, late = sorted(draw(st.lists(st.integers(0, 60), min_size=3, max_size=3)))
-        return Move(not_before + early, not_before + likely, not_before + late, not_before)
+        return Move(early=not_before + early, likely=not_before + likely, late=not_before + late, not_before=not_before)
 
     most = draw(st.integers(1, 30))
-    number = Number(most, draw(st.integers(0, most)), draw(st.floats(0, 1)), draw(st.floats(0.5, 50)))
+    number = Number(
+        most=most,
+        surely=draw(st.integers(0, most)),
+        share=draw(st.floats(0, 1)),
+        concentration=draw(st.floats(0.5, 50)),
+    )
     comes = some_move(TODAY) if draw(st.booleans()) else None
     goes = some_move(comes.late if comes else TODAY + 1) if draw(st.booleans()) else None
-    return Stay("7a", number, comes, goes)
+    return Stay(lot="7a", number=number, comes=comes, goes=goes)
 
 
 # --- moves ---------------------------------------------------------------------------------------------------------
 
 
 def test_a_move_has_come_by_its_early_likely_and_late_days_with_their_chances() -> None:
-    potted = Move(TODAY + 10, TODAY + 14, TODAY + 25, TODAY)
+    potted = Move(early=TODAY + 10, likely=TODAY + 14, late=TODAY + 25, not_before=TODAY)
 
     assert [potted.chance_by(TODAY + n) for n in (10, 14, 25)] == pytest.approx([0.1, 0.5, 0.9])
     assert (potted.chance_by(TODAY), potted.chance_by(TODAY + 60)) == (0.0, 1.0)
 
 
 def test_a_move_that_frost_puts_on_one_day_comes_on_that_day() -> None:
-    safe = Move(TODAY + 40, TODAY + 40, TODAY + 40, TODAY)
+    safe = Move(early=TODAY + 40, likely=TODAY + 40, late=TODAY + 40, not_before=TODAY)
 
     assert (safe.chance_by(TODAY + 39), safe.chance_by(TODAY + 40)) == (0.0, 1.0)
 
 
 def test_a_move_that_waits_for_the_end_of_the_week_has_half_its_chance_on_that_day() -> None:
-    potted = Move(TODAY + 6, TODAY + 6, TODAY + 20, TODAY)
+    potted = Move(early=TODAY + 6, likely=TODAY + 6, late=TODAY + 20, not_before=TODAY)
 
     assert [potted.chance_by(TODAY + n) for n in (5, 6)] == pytest.approx([0.0, 0.5])
     assert potted.chance_by(TODAY + 20) == pytest.approx(0.9)
 
 
 def test_what_is_not_logged_has_not_come_before_tomorrow() -> None:
-    overdue = Move(TODAY - 40, TODAY - 30, TODAY - 25, TODAY + 1)
+    overdue = Move(early=TODAY - 40, likely=TODAY - 30, late=TODAY - 25, not_before=TODAY + 1)
 
     assert (overdue.chance_by(TODAY), overdue.chance_by(TODAY + 1)) == (0.0, 1.0)
 
@@ -71,7 +76,7 @@ def test_what_is_not_logged_has_not_come_before_tomorrow() -> None:
 def test_how_many_strike_is_the_beta_binomial_of_another_library(
     most: int, surely: int, share: float, weight: float
 ) -> None:
-    number = Number(most, surely, share, weight)
+    number = Number(most=most, surely=surely, share=share, concentration=weight)
     # SciPy, scipy.stats.betabinom, on the cuttings not yet seen with roots.
     expected = betabinom(most - surely, share * weight, (1 - share) * weight)
 
@@ -82,8 +87,8 @@ def test_how_many_strike_is_the_beta_binomial_of_another_library(
 
 
 def test_cuttings_that_all_have_roots_are_all_potted() -> None:
-    assert Number(4, 4, 0.62, 6.0).chances() == (0.0, 0.0, 0.0, 0.0, 1.0)
-    assert Number(4, 1, 0.0, 6.0).chances() == (0.0, 1.0, 0.0, 0.0, 0.0)
+    assert Number(most=4, surely=4, share=0.62, concentration=6.0).chances() == (0.0, 0.0, 0.0, 0.0, 1.0)
+    assert Number(most=4, surely=1, share=0.0, concentration=6.0).chances() == (0.0, 1.0, 0.0, 0.0, 0.0)
 
 
 # --- what suffices -------------------------------------------------------------------------------------------------
@@ -92,8 +97,12 @@ def test_cuttings_that_all_have_roots_are_all_potted() -> None:
 def test_two_lots_that_leave_with_even_chances_worked_by_hand() -> None:
     # Six and four bags, each lot there with chance 1/2: 0, 4, 6 or 10 places, a quarter each. Mean 5; only ten suffice
     # nine times in ten. Three more bags that stay make it 8 and 13.
-    leaving = Move(TODAY - 3, TODAY, TODAY + 3, TODAY - 9)
-    stays = [Stay("7a", Number(6), None, leaving), Stay("8a", Number(4), None, leaving), Stay("9a", Number(3))]
+    leaving = Move(early=TODAY - 3, likely=TODAY, late=TODAY + 3, not_before=TODAY - 9)
+    stays = [
+        Stay(lot="7a", number=Number(most=6), comes=None, goes=leaving),
+        Stay(lot="8a", number=Number(most=4), comes=None, goes=leaving),
+        Stay(lot="9a", number=Number(most=3)),
+    ]
 
     found = Demand(TODAY, 1, stays)
 
@@ -101,7 +110,12 @@ def test_two_lots_that_leave_with_even_chances_worked_by_hand() -> None:
 
 
 def test_a_chance_of_just_nine_in_ten_suffices() -> None:
-    late = Stay("7a", Number(5), None, Move(TODAY - 20, TODAY - 10, TODAY, TODAY - 40))
+    late = Stay(
+        lot="7a",
+        number=Number(most=5),
+        comes=None,
+        goes=Move(early=TODAY - 20, likely=TODAY - 10, late=TODAY, not_before=TODAY - 40),
+    )
 
     assert Demand(TODAY, 1, [late]).up_to(DAY) == 0
     assert Demand(TODAY - 1, 1, [late]).up_to(date.fromordinal(TODAY - 1)) == 5
@@ -110,7 +124,10 @@ def test_a_chance_of_just_nine_in_ten_suffices() -> None:
 def parts(chance: Random, lots: int) -> list[tuple[float, Number]]:
     """Lots as a nursery has them: of two to twenty, half of them in doubt as to their number."""
     sizes = [chance.choice((2, 3, 4, 6, 6, 8, 10, 12, 12, 20)) for _ in range(lots)]
-    return [(chance.random(), Number(size, 0, chance.choice((0.62, 1.0)), 6.0)) for size in sizes]
+    return [
+        (chance.random(), Number(most=size, surely=0, share=chance.choice((0.62, 1.0)), concentration=6.0))
+        for size in sizes
+    ]
 
 
 def near(lots: list[tuple[float, Number]]) -> int:
@@ -126,7 +143,10 @@ def near(lots: list[tuple[float, Number]]) -> int:
 def test_the_exact_sum_is_that_of_every_combination_counted_one_by_one() -> None:
     chance = Random(4)
     for _ in range(20):
-        lots = [(there, Number(min(number.most, 4), 0, number.share, 6.0)) for there, number in parts(chance, 4)]
+        lots = [
+            (there, Number(most=min(number.most, 4), surely=0, share=number.share, concentration=6.0))
+            for there, number in parts(chance, 4)
+        ]
         found = quantile([(there, number.chances()) for there, number in lots])
 
         totals: dict[int, float] = {}

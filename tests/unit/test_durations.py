@@ -68,7 +68,7 @@ def test_what_a_look_did_not_see_is_never_forecast_before_that_look(
     left = 1 - NormalDist().cdf((log(waited * pace) - log(median)) / sigma) if waited else 1.0
     assume(left > 1e-6)  # what has not come in a million lots is waited for in vain
     look = START + timedelta(days=waited)
-    comes = Arrival(Pace(((START, 0.0),), pace), log(median), sigma, look)
+    comes = Arrival(pace=Pace(((START, 0.0),), pace), log_median=log(median), sigma=sigma, not_by=look)
 
     found = comes.day(chance)
 

@@ -95,7 +95,10 @@ def test_the_title_of_the_entry_that_says_what_to_mend_names_the_place_alone() -
     missing, wrong = Fact("no_nursery", folder="lane", settings="nursery.toml"), Fact("count_zero")
 
     assert in_short(missing) == "nursery.toml"
-    assert [in_short(Fault("logbook.csv", wrong, line)) for line in (4, None)] == ["logbook.csv:4", "logbook.csv"]
+    assert [in_short(Fault(file="logbook.csv", fact=wrong, line=line)) for line in (4, None)] == [
+        "logbook.csv:4",
+        "logbook.csv",
+    ]
 
 
 def test_a_lock_that_another_holds_is_told_as_busy() -> None:

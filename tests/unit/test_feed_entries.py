@@ -129,9 +129,33 @@ def test_an_all_day_entry_ends_on_the_morning_after(nursery: Writes) -> None:
 def test_an_entry_keeps_its_uid_whatever_it_says_and_whenever_it_is() -> None:
     nursery_id = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
     pot_up, other_lot = EntryId("1a", "pot_up"), EntryId("1b", "pot_up")
-    one = Entry(pot_up, "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
-    moved = Entry(pot_up, "bench", "Pot up 1a (8)", "other", date(2026, 5, 1), date(2026, 5, 9), date(2026, 5, 10))
-    other = Entry(other_lot, "seasons", "Pot up 1a", "text", date(2026, 5, 1), date(2026, 5, 1), date(2026, 5, 2))
+    one = Entry(
+        id=pot_up,
+        feed="seasons",
+        summary="Pot up 1a",
+        description="text",
+        day=date(2026, 5, 1),
+        start=date(2026, 5, 1),
+        end=date(2026, 5, 2),
+    )
+    moved = Entry(
+        id=pot_up,
+        feed="bench",
+        summary="Pot up 1a (8)",
+        description="other",
+        day=date(2026, 5, 1),
+        start=date(2026, 5, 9),
+        end=date(2026, 5, 10),
+    )
+    other = Entry(
+        id=other_lot,
+        feed="seasons",
+        summary="Pot up 1a",
+        description="text",
+        day=date(2026, 5, 1),
+        start=date(2026, 5, 1),
+        end=date(2026, 5, 2),
+    )
 
     assert one.uid(nursery_id) == moved.uid(nursery_id) != other.uid(nursery_id)
     assert one.uid(nursery_id) != one.uid(nursery_id.replace("5d", "5e"))

@@ -27,7 +27,15 @@ NO_FEED_YET = Previous()
 
 
 def entry(name: str, day: date, summary: str = "Look", **more: object) -> Entry:
-    made = Entry(parse(name), "bench", summary, "Why: as told.", day, day, day + timedelta(days=1))
+    made = Entry(
+        id=parse(name),
+        feed="bench",
+        summary=summary,
+        description="Why: as told.",
+        day=day,
+        start=day,
+        end=day + timedelta(days=1),
+    )
     return replace(made, **more)  # type: ignore[arg-type]  # fields of an entry
 
 

@@ -249,7 +249,7 @@ terms = ["Paid on order", "No sale to where the law forbids it"]"""
 
 def test_a_protected_variety_is_sold_once_its_licence_is_named_and_not_before(tmp_path: Path) -> None:
     log = "2026-12-15 taken 9a --count 20"
-    noon, sold = datetime(2027, 2, 1, 17, tzinfo=UTC), Request("sold", ("9a",), count=2)
+    noon, sold = datetime(2027, 2, 1, 17, tzinfo=UTC), Request(what="sold", about=("9a",), count=2)
 
     folder = lane(tmp_path / "without", log).folder
     with pytest.raises(Refusal) as refused:

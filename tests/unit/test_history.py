@@ -28,7 +28,9 @@ SPARE = "2027-03-18 received 7z --count 12 --stage rooting --bin A"  # a fresh l
 
 def opened(folder: Path, log: str, today: date = TODAY, **files: Any) -> tuple[Nursery, Surroundings]:
     nursery = bench(folder, log, today, **files)
-    return nursery, Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, nursery.as_of)
+    return nursery, Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=nursery.as_of
+    )
 
 
 def told(folder: Path, log: str, sign: str = "roots", lot: str = "7a", **files: Any) -> list[tuple[float, float]]:

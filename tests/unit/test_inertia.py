@@ -38,7 +38,7 @@ def told(nursery: Nursery, days: dict[str, date], first: Plan) -> Past:
     """What a plan published, some rules' entries on other days."""
     past = published(first, nursery.as_of)
     moved = {own: tuple((name, days.get(name.rule, day)) for name, day in held) for own, held in past.holders.items()}
-    return Past(past.entries, past.rounds, past.since, past.coming, moved)
+    return Past(entries=past.entries, rounds=past.rounds, since=past.since, coming=past.coming, holders=moved)
 
 
 # --- the rule ----------------------------------------------------------------------------------------------------

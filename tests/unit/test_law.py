@@ -25,7 +25,7 @@ VARIETIES = """number,name,crop,source,protected,price_cutting,price_plant,note
 """
 LOG = "".join(f"2026-01-10 taken {number}a --count 20\n2026-01-19 looked {number}a\n" for number in (1, 2, 3, 7))
 DAY = "2026-01-20"
-VIRGINIA = Place(37.3, -79.9, "America/New_York", "US", "VA")
+VIRGINIA = Place(latitude_deg=37.3, longitude_deg=-79.9, timezone="America/New_York", country="US", region="VA")
 
 
 def nursery(folder: Path, **parts: Unpack[Parts]) -> Path:

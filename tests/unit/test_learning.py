@@ -39,7 +39,7 @@ def lots(draw: st.DrawFn, most: int = 8) -> list[Timing]:
                 [(first, first, None), (first - 0.2, first, None), (first - 0.2, first, 1), (first, inf, None)]
             )
         )
-        found.append(Timing(f"{variety}{number}", variety, low, high, of, count))
+        found.append(Timing(lot=f"{variety}{number}", variety=variety, low=low, high=high, of=of, count=count))
     return found
 
 
@@ -59,7 +59,9 @@ def test_the_order_in_which_lots_were_started_does_not_matter(timings: list[Timi
 
 @given(st.lists(st.tuples(times, st.sampled_from("789")), min_size=1, max_size=12))
 def test_one_more_lot_never_leaves_the_grower_less_certain(seen: list[tuple[float, str]]) -> None:
-    timings = [Timing(str(number), variety, time, time) for number, (time, variety) in enumerate(seen)]
+    timings = [
+        Timing(lot=str(number), variety=variety, low=time, high=time) for number, (time, variety) in enumerate(seen)
+    ]
 
     fewer, more = learn(timings[:-1], RULE), learn(timings, RULE)
 
@@ -69,7 +71,7 @@ def test_one_more_lot_never_leaves_the_grower_less_certain(seen: list[tuple[floa
 
 @given(lots(), st.floats(-1.0, 0.0))
 def test_one_more_lot_that_waits_only_ever_makes_it_later(timings: list[Timing], waited: float) -> None:
-    waits = Timing("9z", "9", waited, inf, 12)
+    waits = Timing(lot="9z", variety="9", low=waited, high=inf, of=12)
 
     before, after = learn(timings, RULE), learn([*timings, waits], RULE)
 
@@ -86,9 +88,9 @@ def test_no_lots_at_all_leave_the_rule_as_it_is() -> None:
 
 
 def test_a_lot_is_forecast_by_what_the_others_said_not_by_its_own_word_twice() -> None:
-    others = [Timing("8a", "8", 0.1, 0.1), Timing("8b", "8", 0.2, 0.2)]
+    others = [Timing(lot="8a", variety="8", low=0.1, high=0.1), Timing(lot="8b", variety="8", low=0.2, high=0.2)]
 
-    found = learn([*others, Timing("7a", "7", 0.4, 0.4)], RULE)
+    found = learn([*others, Timing(lot="7a", variety="7", low=0.4, high=0.4)], RULE)
     alone = learn(others, RULE)
 
     assert found.offset("7a", "7").mean == pytest.approx(alone.offset("7a", "7").mean)
@@ -98,7 +100,7 @@ def test_a_lot_is_forecast_by_what_the_others_said_not_by_its_own_word_twice() -
 def seen_at_looks(**lots: tuple[int, int]) -> list[Timing]:
     """Lots by id (their first letter the variety's): cuttings, and the day of the look that saw the first root."""
     return [
-        Timing(lot, lot[0], log((day - 4) / 22) if day > 4 else -inf, log(day / 22), of)
+        Timing(lot=lot, variety=lot[0], low=log((day - 4) / 22) if day > 4 else -inf, high=log(day / 22), of=of)
         for lot, (of, day) in lots.items()
     ]
 
@@ -131,7 +133,7 @@ def test_of_two_lots_each_wild_beside_the_other_the_wilder_goes() -> None:
 
 @pytest.mark.parametrize("lots", [1, 2, 3])
 def test_a_shed_that_is_nearly_three_times_as_slow_is_believed_whatever_the_rule_says(lots: int) -> None:
-    slow = [Timing(f"7{letter}", "7", log(2.8), log(2.8)) for letter in "abc"[:lots]]
+    slow = [Timing(lot=f"7{letter}", variety="7", low=log(2.8), high=log(2.8)) for letter in "abc"[:lots]]
 
     found = learn(slow, RULE)
 
@@ -145,7 +147,9 @@ def test_a_shed_that_is_nearly_three_times_as_slow_is_believed_whatever_the_rule
 def test_nothing_logged_however_absurd_breaks_the_arithmetic(
     away: float, within: float, gap: float, count: int | None
 ) -> None:
-    heard = Word(Timing("7a", "7", away, away + gap, 24, count), within).heard(Normal(0.0, 0.13))
+    heard = Word(Timing(lot="7a", variety="7", low=away, high=away + gap, of=24, count=count), within).heard(
+        Normal(0.0, 0.13)
+    )
 
     assert 0 < heard.var <= 0.13 * 1.0001
     assert abs(heard.mean) < 9

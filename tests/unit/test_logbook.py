@@ -27,7 +27,15 @@ def test_a_row_reads_as_it_was_written() -> None:
 
     assert faults == []
     assert rows == [
-        Row("r1", date(2026, 2, 24), "leaves", "7a", count=3, logged_at="2026-02-24T18:30:00.000-05:00", line=2)
+        Row(
+            id="r1",
+            day=date(2026, 2, 24),
+            what="leaves",
+            lot="7a",
+            count=3,
+            logged_at="2026-02-24T18:30:00.000-05:00",
+            line=2,
+        )
     ]
     assert ",".join(rows[0].cells()) + "\n" == ROW
 

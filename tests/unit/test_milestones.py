@@ -19,7 +19,9 @@ STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
 def of(folder: Path, log: str, today: date, lot: str = "7a", **parts: Unpack[Parts]) -> dict[str, Milestone]:
     """The milestones of a lot, from the lines logged by a day."""
     nursery = bench(folder, log, today, **parts)
-    around = Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, nursery.as_of)
+    around = Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=nursery.as_of
+    )
     return milestones(nursery.stock.lots[lot], around)
 
 

@@ -49,9 +49,9 @@ def test_a_lot_says_which_kept_plant_its_wood_came_from(tmp_path: Path) -> None:
     bench(tmp_path, KEPT, date(2028, 12, 20))
     noon = datetime(2028, 12, 20, 17, tzinfo=UTC)
 
-    done = record(tmp_path, noon, Request("taken", ("7",), count=4, value="plant of 7a"))
+    done = record(tmp_path, noon, Request(what="taken", about=("7",), count=4, value="plant of 7a"))
     with pytest.raises(Refusal):
-        record(tmp_path, noon, Request("taken", ("7",), count=4, value="the moon"))
+        record(tmp_path, noon, Request(what="taken", about=("7",), count=4, value="the moon"))
 
     assert done.made == ("7b",)
 

@@ -33,8 +33,18 @@ def test_a_row_holds_what_a_person_wrote() -> None:
     [row] = rows("12,2027-02-01,7,rooted,5,2027-05-10,US,VA,,paid")
 
     assert row == OrderRow(
-        "12", date(2027, 2, 1), "7", "rooted", 5, date(2027, 5, 10), "US", "VA", "", "paid", line=2
-    )  # fmt: skip
+        order="12",
+        day=date(2027, 2, 1),
+        number="7",
+        form="rooted",
+        count=5,
+        ship_by=date(2027, 5, 10),
+        country="US",
+        region="VA",
+        done="",
+        note="paid",
+        line=2,
+    )
     assert ",".join(row.cells()) == "12,2027-02-01,7,rooted,5,2027-05-10,US,VA,,paid"
 
 

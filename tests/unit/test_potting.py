@@ -159,20 +159,25 @@ def _stays(draw: st.DrawFn) -> list[Stay]:
     found = []
     for number in range(draw(st.integers(0, 12))):
         most = draw(st.integers(1, 30))
-        count = Number(most, draw(st.integers(0, most)), draw(st.floats(0.05, 0.95)), draw(st.floats(1, 40)))
+        count = Number(
+            most=most,
+            surely=draw(st.integers(0, most)),
+            share=draw(st.floats(0.05, 0.95)),
+            concentration=draw(st.floats(1, 40)),
+        )
         early, middle, late = sorted(draw(st.lists(st.integers(1, 200), min_size=3, max_size=3)))
         start = date(2027, 1, 4).toordinal()
-        move = Move(start + early, start + middle, start + late, start + 1)
-        found.append(Stay(f"{number}a", count, draw(st.sampled_from([move, None]))))
+        move = Move(early=start + early, likely=start + middle, late=start + late, not_before=start + 1)
+        found.append(Stay(lot=f"{number}a", number=count, comes=draw(st.sampled_from([move, None]))))
     return found
 
 
 @given(stays=_stays())
 def test_the_pots_of_all_weeks_are_the_plants_expected_of_all_lots_and_each_is_in_one_week(stays: list[Stay]) -> None:
     first = date(2027, 1, 4)
-    lamps = Room("lamps", "", None, Demand(first.toordinal(), 28, stays))
+    lamps = Room(place="lamps", bin="", capacity=None, demand=Demand(first.toordinal(), 28, stays))
 
-    weeks = pots_needed(Space(first, first, (lamps,), 0, ()))
+    weeks = pots_needed(Space(first=first, last=first, rooms=(lamps,), in_no_bin=0, planned=()))
 
     coming = [stay for stay in stays if stay.comes]
     assert sum(week.expected for week in weeks) == pytest.approx(sum(stay.number.moments()[0] for stay in coming))

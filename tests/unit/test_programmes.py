@@ -173,16 +173,16 @@ WATER_B, LOOK_B = EntryId("7b", "water"), EntryId("7b", "look")
 
 
 def _look(name: EntryId, *, days: int = 30) -> Look:
-    return Look(name, RULE, "7a", "A", DAY, DAY + timedelta(days=days), "stuck")
+    return Look(id=name, rule=RULE, lot="7a", bin="A", start=DAY, end=DAY + timedelta(days=days), counted_from="stuck")
 
 
 def _task(name: EntryId) -> Task:
-    return Task(name, RULE, ("7a",), DAY, DAY, DAY, "stuck", DAY)
+    return Task(id=name, rule=RULE, lots=("7a",), earliest=DAY, due=DAY, latest=DAY, counted_from="stuck", since=DAY)
 
 
 def test_what_is_dropped_is_gone_unless_it_is_asked_for_again_after() -> None:
-    plain = Proposal((_task(WATER), _task(WATER_B)), (_look(LOOK), _look(LOOK_B)))
-    drops = Proposal((_task(WATER),), amends=(Drop(WATER), Drop(LOOK)))
+    plain = Proposal(tasks=(_task(WATER), _task(WATER_B)), looks=(_look(LOOK), _look(LOOK_B)))
+    drops = Proposal(tasks=(_task(WATER),), amends=(Drop(WATER), Drop(LOOK)))
 
     found = combined([plain, drops])
 
@@ -202,7 +202,7 @@ def test_a_look_put_off_counts_from_what_is_done_then_and_one_that_would_end_bef
 
 def test_a_look_ends_by_a_day_and_tells_why_while_a_task_keeps_its_days() -> None:
     why, until = Derivation(about=WATER), DAY + timedelta(days=9)
-    plain = Proposal((_task(LOOK),), (_look(LOOK),))
+    plain = Proposal(tasks=(_task(LOOK),), looks=(_look(LOOK),))
 
     found = combined([plain, Proposal(amends=(Until(LOOK, until), Tell(LOOK, why)))])
 
@@ -222,9 +222,9 @@ def test_the_last_word_on_a_look_holds_and_one_that_ends_on_its_first_latest_day
 
 
 def test_however_proposals_are_bracketed_they_come_to_the_same() -> None:
-    first = Proposal((_task(WATER),), (_look(LOOK),))
-    second = Proposal((_task(FEED),), (_look(CARD),), (Drop(WATER), Until(LOOK, DAY)))
-    third = Proposal((_task(WATER),), (), (PutOff(CARD, DAY + timedelta(days=2), "fed"), Drop(FEED)))
+    first = Proposal(tasks=(_task(WATER),), looks=(_look(LOOK),))
+    second = Proposal(tasks=(_task(FEED),), looks=(_look(CARD),), amends=(Drop(WATER), Until(LOOK, DAY)))
+    third = Proposal(tasks=(_task(WATER),), looks=(), amends=(PutOff(CARD, DAY + timedelta(days=2), "fed"), Drop(FEED)))
 
     assert combined([first, second, third]) == combined([combined([first, second]), third])
     assert combined([first, second, third]) == combined([first, combined([second, third])])

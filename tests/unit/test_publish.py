@@ -31,7 +31,7 @@ LOG = """
 2027-01-05 received 7a --count 12 --stage rooting --bin A
 2027-01-12 looked 7a
 """
-MOULDY = Fault("logbook.csv", Fact("no_event", what="x", near=Nearest()), 4)
+MOULDY = Fault(file="logbook.csv", fact=Fact("no_event", what="x", near=Nearest()), line=4)
 MORE = LOG + "2027-01-13 roots 7a --count 3\n"
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
 TODAY = NOW.date()

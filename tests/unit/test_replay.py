@@ -22,7 +22,7 @@ from almanac.words.faults import fact_text
 from tests.faults.bench import NURSERY
 
 NURSERY_SETTINGS = Settings.model_validate(tomllib.loads(NURSERY))
-VARIETIES = {number: Variety(number, f"Invented {number}", "fig") for number in ("1", "7")}
+VARIETIES = {number: Variety(number=number, name=f"Invented {number}", crop="fig") for number in ("1", "7")}
 START = date(2025, 12, 1)
 GIVEN = (NURSERY_SETTINGS, VARIETIES, {"sealed_bag": "bin"}, {"fig": ["sealed_bag"]})
 
@@ -63,9 +63,9 @@ def some_row(draw: st.DrawFn) -> Row:
     stage = draw(st.sampled_from(event.takes_from or STAGES)) if draw(st.booleans()) else ""
     starts = event.target == "variety"
     return Row(
-        "r",
-        START,
-        event.name,
+        id="r",
+        day=START,
+        what=event.name,
         lot="" if starts else lot,
         variety=number if starts else "",
         count=None if event.count == "no" else how_many,
@@ -79,7 +79,9 @@ def some_row(draw: st.DrawFn) -> Row:
 
 @st.composite
 def some_rows(draw: st.DrawFn) -> list[Row]:
-    first = [Row("r", START, "taken", variety=number, count=draw(st.integers(5, 20))) for number in ("1", "7")]
+    first = [
+        Row(id="r", day=START, what="taken", variety=number, count=draw(st.integers(5, 20))) for number in ("1", "7")
+    ]
     rows = [*first, *draw(st.lists(some_row(), min_size=1, max_size=20))]
     days = [START + timedelta(days=draw(st.integers(0, 2)) + number) for number in range(len(rows))]
     return [
@@ -142,7 +144,7 @@ def test_every_change_of_a_count_is_a_row_and_no_count_is_ever_negative(rows: li
 @given(some_rows(), st.data())
 def test_undoing_the_last_row_leaves_what_was_before_it(rows: list[Row], data: st.DataObject) -> None:
     kept = rows[: data.draw(st.integers(1, len(rows)))]
-    undoing = Row("v", kept[-1].day, "void", refers=kept[-1].id, line=len(kept) + 2)
+    undoing = Row(id="v", day=kept[-1].day, what="void", refers=kept[-1].id, line=len(kept) + 2)
 
     undone, faults = replayed([*kept, undoing])
     before, faults_before = replayed(kept[:-1])
@@ -165,16 +167,16 @@ def test_rows_after_all_others_go_on_from_what_stands_there(rows: list[Row], dat
 
 
 def test_a_row_that_takes_the_letter_an_older_one_got_by_itself_replays_them_all() -> None:
-    older = [Row("r1", START, "taken", variety="7", count=5)]
-    newer = [Row("r2", START, "taken", "7a", "7", count=8)]
+    older = [Row(id="r1", day=START, what="taken", variety="7", count=5)]
+    newer = [Row(id="r2", day=START, what="taken", lot="7a", variety="7", count=8)]
 
     assert go_on(replayed(older)[0], newer, *GIVEN, [*older, *newer]) is None
     assert {lot.id: lot.total for lot in replayed([*older, *newer])[0].lots.values()} == {"7a": 8, "7b": 5}
 
 
 def test_a_row_that_cannot_be_does_not_go_on() -> None:
-    older = [Row("r1", START, "taken", variety="7", count=5)]
-    newer = [Row("r2", START, "sold", "7a", count=6)]
+    older = [Row(id="r1", day=START, what="taken", variety="7", count=5)]
+    newer = [Row(id="r2", day=START, what="sold", lot="7a", count=6)]
 
     assert go_on(replayed(older)[0], newer, *GIVEN, [*older, *newer]) is None
 

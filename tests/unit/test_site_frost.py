@@ -200,7 +200,15 @@ def test_where_it_never_freezes_every_day_is_safe(southern: bool) -> None:
 
 def test_where_half_of_the_years_have_no_frost_no_date_is_likelier_than_half() -> None:
     spring, autumn = Curve(((180, 0.45), (200, 0.1))), Curve(((120, 0.1), (150, 0.45)))
-    table = FrostTable(0.0, False, "invented", False, spring, autumn, frost_free_share=0.5)
+    table = FrostTable(
+        threshold_c=0.0,
+        southern=False,
+        source="invented",
+        estimate=False,
+        spring=spring,
+        autumn=autumn,
+        frost_free_share=0.5,
+    )
 
     assert table.chance_after(date(2027, 8, 1)) == 0.5
     assert table.chance_before(date(2027, 7, 31)) == 0.5

@@ -24,7 +24,11 @@ lamps = st.builds(
 doses = st.tuples(st.floats(1, 20), st.floats(1, 20)).map(sorted)
 wanted = st.builds(
     lambda doses, raised, dark, least: LightAim(
-        doses[1] if raised else doses[0], doses[0], doses[1], min(least, 24 - dark), 24 - dark
+        aim_mol=doses[1] if raised else doses[0],
+        least_mol=doses[0],
+        most_mol=doses[1],
+        least_h=min(least, 24 - dark),
+        most_h=24 - dark,
     ),
     doses,
     st.booleans(),
@@ -35,7 +39,9 @@ wanted = st.builds(
 zones = st.sampled_from(["UTC", "America/New_York", "Europe/Madrid", "Australia/Sydney", "Asia/Urumqi"])
 LONGITUDES = {"UTC": 0, "America/New_York": -79, "Europe/Madrid": -8, "Australia/Sydney": 151, "Asia/Urumqi": 76}
 places = st.builds(
-    lambda latitude, zone: Place(latitude, LONGITUDES[zone], zone), st.integers(-60, 70).map(float), zones
+    lambda latitude, zone: Place(latitude_deg=latitude, longitude_deg=LONGITUDES[zone], timezone=zone),
+    st.integers(-60, 70).map(float),
+    zones,
 )
 days = st.dates(date(2026, 6, 1), date(2028, 6, 1))
 shares = st.floats(0.05, 0.9)
@@ -114,26 +120,31 @@ def test_beside_the_day_a_lamp_leaves_the_dark_that_plants_need_and_its_dose_is_
 
 
 def test_a_day_longer_than_plants_want_needs_no_lamp() -> None:
-    june = week(Place(60.0, 25.0, "Europe/Helsinki"), date(2027, 6, 14), 0.3)
+    june = week(Place(latitude_deg=60.0, longitude_deg=25.0, timezone="Europe/Helsinki"), date(2027, 6, 14), 0.3)
 
     assert beside(HIGH, LAMP, june[3], june) == Setting(6.0, 0.0, "long_day")
 
 
 def test_a_start_wished_on_the_hour_is_on_the_hour_wherever_noon_lies() -> None:
-    june = week(Place(-45.0, 0.0, "UTC"), date(2027, 6, 1), 0.5)
-    setting = beside(LightAim(4.0, 1.0, 4.0, 8.0, 20.0), Lamp(5.0, 1.0, 16.0), june[3], june)
+    june = week(Place(latitude_deg=-45.0, longitude_deg=0.0, timezone="UTC"), date(2027, 6, 1), 0.5)
+    setting = beside(
+        LightAim(aim_mol=4.0, least_mol=1.0, most_mol=4.0, least_h=8.0, most_h=20.0),
+        Lamp(5.0, 1.0, 16.0),
+        june[3],
+        june,
+    )
 
     assert (setting.on_h, setting.off_h) == (16.0, 17.0)
 
 
 def test_in_the_polar_night_a_lamp_is_all_the_light_there_is() -> None:
-    night = week(Place(70.0, 25.0, "Europe/Oslo"), date(2027, 12, 14), 0.3)
+    night = week(Place(latitude_deg=70.0, longitude_deg=25.0, timezone="Europe/Oslo"), date(2027, 12, 14), 0.3)
 
     assert beside(LOW, LAMP, night[3], night) == alone(LOW, LAMP)
 
 
 def test_a_dull_day_is_helped_from_morning_on_and_a_short_one_in_the_evening() -> None:
-    roanoke = Place(37.3, -79.9, "America/New_York")
+    roanoke = Place(latitude_deg=37.3, longitude_deg=-79.9, timezone="America/New_York")
     january, march = (week(roanoke, date(2027, month, 4), 0.3) for month in (1, 3))
 
     by_dose, by_length = beside(HIGH, LAMP, january[3], january), beside(LOW, LAMP, march[3], march)
@@ -144,7 +155,7 @@ def test_a_dull_day_is_helped_from_morning_on_and_a_short_one_in_the_evening() -
 
 
 def test_a_setting_that_fits_in_winter_takes_plants_their_dark_in_spring() -> None:
-    helsinki = Place(60.0, 25.0, "Europe/Helsinki")
+    helsinki = Place(latitude_deg=60.0, longitude_deg=25.0, timezone="Europe/Helsinki")
     night = Setting(6.0, 16.0, "dose")
 
     assert fits(night, HIGH, week(helsinki, date(2027, 1, 4), 0.3))

@@ -20,7 +20,7 @@ from almanac.site.sun import (
     sun_height_deg,
 )
 
-ROANOKE = Place(37.27, -79.94, "America/New_York")
+ROANOKE = Place(latitude_deg=37.27, longitude_deg=-79.94, timezone="America/New_York")
 HALF_DAY = timedelta(hours=12)
 latitudes = st.floats(-90, 90)
 days = st.dates(date(2000, 1, 1), date(2060, 12, 31))
@@ -31,7 +31,7 @@ days = st.dates(date(2000, 1, 1), date(2060, 12, 31))
 def test_no_day_has_less_light_than_none_or_more_than_above_the_air(
     latitude_deg: float, day: date, elevation_m: float
 ) -> None:
-    place = Place(latitude_deg, 0.0, "UTC", elevation_m=elevation_m)
+    place = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC", elevation_m=elevation_m)
 
     assert 0 <= clear_sky_mj(place, day) <= extraterrestrial_mj(latitude_deg, day) < 50
 
@@ -39,7 +39,7 @@ def test_no_day_has_less_light_than_none_or_more_than_above_the_air(
 @settings(max_examples=60)
 @given(latitudes, days)
 def test_the_hours_of_a_day_add_up_to_it(latitude_deg: float, day: date) -> None:
-    found = clear_day(Place(latitude_deg, 0.0, "UTC"), day)
+    found = clear_day(Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC"), day)
     hours = [found.noon - HALF_DAY + timedelta(hours=n) for n in range(25)]
 
     doses = [found.dose_mol(start, end) for start, end in pairwise(hours)]
@@ -81,7 +81,7 @@ def test_noon_is_the_suns_and_not_the_clocks() -> None:
 
 
 def test_the_polar_night_has_no_light_and_the_midnight_sun_shines_on_every_hour() -> None:
-    place = Place(75.0, 20.0, "Arctic/Longyearbyen")
+    place = Place(latitude_deg=75.0, longitude_deg=20.0, timezone="Arctic/Longyearbyen")
     winter, summer = clear_day(place, date(2026, 12, 21)), clear_day(place, date(2026, 6, 21))
 
     assert winter.dli_mol == winter.ppfd(winter.noon) == winter.share(winter.noon - HALF_DAY, winter.noon) == 0
@@ -90,7 +90,7 @@ def test_the_polar_night_has_no_light_and_the_midnight_sun_shines_on_every_hour(
 
 
 def test_beyond_its_own_day_a_day_gives_no_light() -> None:
-    found = clear_day(Place(75.0, 20.0, "UTC"), date(2026, 6, 21))
+    found = clear_day(Place(latitude_deg=75.0, longitude_deg=20.0, timezone="UTC"), date(2026, 6, 21))
     next_day = found.noon + timedelta(hours=13)
 
     assert found.ppfd(next_day) == 0
@@ -103,7 +103,7 @@ def test_without_monthly_means_nothing_is_said_of_usual_light() -> None:
 
 def test_usual_light_is_no_jump_at_the_turn_of_a_month_or_year() -> None:
     means = (8.2, 11.3, 15.2, 18.9, 20.9, 22.4, 21.8, 19.7, 16.3, 12.9, 9.1, 7.5)  # invented
-    place = Place(37.27, -79.94, "America/New_York", radiation_mj=means)
+    place = Place(latitude_deg=37.27, longitude_deg=-79.94, timezone="America/New_York", radiation_mj=means)
     year = [date(2026, 1, 1) + timedelta(days=n) for n in range(365)]
 
     found = [usual_mj(place, day) or 0.0 for day in [*year, date(2027, 1, 1)]]
@@ -113,7 +113,12 @@ def test_usual_light_is_no_jump_at_the_turn_of_a_month_or_year() -> None:
 
 
 def test_usual_light_of_the_polar_night_is_none_at_all() -> None:
-    place = Place(75.0, 20.0, "UTC", radiation_mj=(0.0, 0.5, 5, 12, 18, 20, 17, 11, 6, 2, 0.0, 0.0))
+    place = Place(
+        latitude_deg=75.0,
+        longitude_deg=20.0,
+        timezone="UTC",
+        radiation_mj=(0.0, 0.5, 5, 12, 18, 20, 17, 11, 6, 2, 0.0, 0.0),
+    )
 
     assert usual_mj(place, date(2026, 12, 21)) == 0
 

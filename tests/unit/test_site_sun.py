@@ -19,7 +19,7 @@ from almanac.site.sun import (
     sun_day,
 )
 
-ROANOKE = Place(37.27, -79.94, "America/New_York")
+ROANOKE = Place(latitude_deg=37.27, longitude_deg=-79.94, timezone="America/New_York")
 TWO_MINUTES_H = 2 / 60
 
 zones = st.sampled_from(
@@ -49,7 +49,9 @@ def middle(day: SunDay) -> datetime:
 
 
 @given(st.builds(Place, st.floats(-90, 90), longitudes, zones), days)
-@example(Place(0.0, 0.0, "Pacific/Chatham"), date(2048, 9, 27))  # the clock goes forward there that day
+@example(
+    Place(latitude_deg=0.0, longitude_deg=0.0, timezone="Pacific/Chatham"), date(2048, 9, 27)
+)  # the clock goes forward there that day
 def test_every_place_on_earth_has_a_day_of_0_to_24_hours_whatever_its_clock(place: Place, day: date) -> None:
     found = sun_day(place, day)
 
@@ -74,7 +76,7 @@ def test_below_60_degrees_the_quick_day_length_is_within_two_minutes_of_sunrise_
 
 @given(st.floats(-60, 60), days)
 def test_the_day_length_of_a_latitude_is_that_of_greenwich(latitude_deg: float, day: date) -> None:
-    greenwich = Place(latitude_deg, 0.0, "UTC")
+    greenwich = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC")
 
     found = day_length_h(latitude_deg, day)
 
@@ -85,9 +87,9 @@ def test_the_day_length_of_a_latitude_is_that_of_greenwich(latitude_deg: float, 
 @pytest.mark.parametrize(
     "place",
     [
-        Place(1.9, -157.4, "Pacific/Kiritimati"),
-        Place(-13.8, -171.8, "Pacific/Apia"),
-        Place(39.5, 75.9, "Asia/Shanghai"),
+        Place(latitude_deg=1.9, longitude_deg=-157.4, timezone="Pacific/Kiritimati"),
+        Place(latitude_deg=-13.8, longitude_deg=-171.8, timezone="Pacific/Apia"),
+        Place(latitude_deg=39.5, longitude_deg=75.9, timezone="Asia/Shanghai"),
         ROANOKE,
     ],
     ids=lambda place: place.timezone,
@@ -102,7 +104,7 @@ def test_noon_falls_on_the_date_asked_for_every_day_of_the_year(place: Place) ->
 
 def test_a_date_that_the_calendar_of_a_place_left_out_still_has_a_sun() -> None:
     # Samoa went from 29 to 31 December 2011 by crossing the date line (time zone database, Pacific/Apia).
-    apia = Place(-13.8, -171.8, "Pacific/Apia")
+    apia = Place(latitude_deg=-13.8, longitude_deg=-171.8, timezone="Pacific/Apia")
 
     assert middle(sun_day(apia, date(2011, 12, 29))).date() == date(2011, 12, 29)
     assert 12 < sun_day(apia, date(2011, 12, 30)).day_length_h < 13
@@ -120,7 +122,7 @@ def test_the_clock_springs_forward_and_the_sun_does_not() -> None:
 
 def test_a_sunset_after_midnight_carries_the_next_date() -> None:
     # Reykjavik keeps Greenwich time 22 degrees west of it: in June the sun sets past midnight.
-    found = sun_day(Place(64.15, -21.94, "Atlantic/Reykjavik"), date(2026, 6, 21))
+    found = sun_day(Place(latitude_deg=64.15, longitude_deg=-21.94, timezone="Atlantic/Reykjavik"), date(2026, 6, 21))
 
     sunrise, sunset = both(found)
     assert sunrise.date() == date(2026, 6, 21)
@@ -129,7 +131,7 @@ def test_a_sunset_after_midnight_carries_the_next_date() -> None:
 
 @pytest.mark.parametrize("latitude_deg", [66.2, 67.0, 70.0, 78.2, -70.0])
 def test_into_and_out_of_the_polar_day_and_night_the_day_length_has_no_gap(latitude_deg: float) -> None:
-    place = Place(latitude_deg, 20.0, "UTC")
+    place = Place(latitude_deg=latitude_deg, longitude_deg=20.0, timezone="UTC")
     winter_solstice = shortest_day(place, 2025)
     half_year = [winter_solstice + timedelta(days=n) for n in range(182)]
 
@@ -142,7 +144,7 @@ def test_into_and_out_of_the_polar_day_and_night_the_day_length_has_no_gap(latit
 
 
 def test_before_the_midnight_sun_there_is_a_day_with_a_sunrise_and_no_sunset() -> None:
-    found = sun_day(Place(70.0, 0.0, "UTC"), date(2025, 5, 16))
+    found = sun_day(Place(latitude_deg=70.0, longitude_deg=0.0, timezone="UTC"), date(2025, 5, 16))
 
     assert found.sunrise is not None
     assert found.sunset is None
@@ -151,7 +153,7 @@ def test_before_the_midnight_sun_there_is_a_day_with_a_sunrise_and_no_sunset() -
 
 @pytest.mark.parametrize("latitude_deg", [90.0, -90.0, 89.95])
 def test_at_the_pole_the_sun_is_up_for_half_of_the_year_and_a_little_more(latitude_deg: float) -> None:
-    place = Place(latitude_deg, 0.0, "UTC")
+    place = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC")
     year = [date(2026, 1, 1) + timedelta(days=n) for n in range(365)]
 
     hours = sum(sun_day(place, day).day_length_h for day in year)
@@ -160,14 +162,14 @@ def test_at_the_pole_the_sun_is_up_for_half_of_the_year_and_a_little_more(latitu
 
 
 def test_on_the_equator_the_solstices_are_called_as_in_the_north() -> None:
-    equator = Place(0.0, 10.0, "UTC")
+    equator = Place(latitude_deg=0.0, longitude_deg=10.0, timezone="UTC")
 
     assert shortest_day(equator, 2026) == date(2026, 12, 21)
     assert longest_day(equator, 2026) == date(2026, 6, 21)
 
 
 def test_no_day_of_the_year_is_longer_than_the_longest_or_shorter_than_the_shortest() -> None:
-    place = Place(-33.9, 18.4, "Africa/Johannesburg")
+    place = Place(latitude_deg=-33.9, longitude_deg=18.4, timezone="Africa/Johannesburg")
     year = [date(2026, 1, 1) + timedelta(days=n) for n in range(365)]
     lengths = [day_length_at(place, day) for day in year]
 
@@ -198,7 +200,7 @@ def test_a_day_that_is_long_enough_already_is_the_first() -> None:
 
 
 def test_where_no_day_is_so_long_or_so_short_there_is_none() -> None:
-    equator = Place(0.0, 10.0, "UTC")
+    equator = Place(latitude_deg=0.0, longitude_deg=10.0, timezone="UTC")
 
     assert first_day_length_at_least(equator, 14.0, date(2027, 1, 1)) is None
     assert first_day_length_below(equator, 10.0, date(2027, 1, 1)) is None

@@ -198,13 +198,19 @@ def test_of_lamps_and_room_outside_nothing_is_said_unless_the_nursery_says_how_m
 
 def some_room(stays: list[Stay], capacity: int, days: int = 100) -> Space:
     demand = Demand(MONDAY.toordinal(), days, stays)
-    return Space(MONDAY, MONDAY + timedelta(days=days - 1), (Room("bin", "A", capacity, demand),), 0, ())
+    return Space(
+        first=MONDAY,
+        last=MONDAY + timedelta(days=days - 1),
+        rooms=(Room(place="bin", bin="A", capacity=capacity, demand=demand),),
+        in_no_bin=0,
+        planned=(),
+    )
 
 
 def staying(lot: str, count: int, first: int, last: int) -> Stay:
     """A lot in the bin from a day to a day, counted from Monday."""
-    come, go = (Move(*(MONDAY.toordinal() + day,) * 4) for day in (first, last + 1))
-    return Stay(lot, Number(count), come, go)
+    come, go = (Move.on(MONDAY.toordinal() + day) for day in (first, last + 1))
+    return Stay(lot=lot, number=Number(most=count), comes=come, goes=go)
 
 
 def told(space: Space, past: Past | None = None) -> list[tuple[EntryId, date, date | None]]:
@@ -218,8 +224,8 @@ def test_a_lack_is_told_a_fortnight_before_on_a_bench_day_and_again_as_it_begins
     begins = MONDAY + timedelta(days=40)  # Saturday, 10 April
 
     [(name, day, first)] = told(space)
-    [(again, _, second)] = told(space, Past({name: first or date.min}))
-    [(_, _, third)] = told(space, Past({name: first or date.min, again: second or date.min}))
+    [(again, _, second)] = told(space, Past(entries={name: first or date.min}))
+    [(_, _, third)] = told(space, Past(entries={name: first or date.min, again: second or date.min}))
 
     assert (name, day, first) == ("A.bin_full", begins, begins - timedelta(days=13))  # a fortnight before is a Saturday
     assert (again, second) == ("A.bin_full~2", begins)
@@ -232,8 +238,8 @@ def test_a_bin_that_is_overfull_now_is_told_today_and_each_week_that_it_lasts() 
     full = EntryId.of_room("bin_full", "A")
 
     assert told(space) == [("A.bin_full", MONDAY, MONDAY)]
-    assert told(space, Past({full: MONDAY - timedelta(days=1)})) == [("A.bin_full~2", MONDAY, None)]
-    assert told(space, Past({full: MONDAY - timedelta(days=7)})) == [("A.bin_full~2", MONDAY, MONDAY)]
+    assert told(space, Past(entries={full: MONDAY - timedelta(days=1)})) == [("A.bin_full~2", MONDAY, None)]
+    assert told(space, Past(entries={full: MONDAY - timedelta(days=7)})) == [("A.bin_full~2", MONDAY, MONDAY)]
 
 
 def test_two_stretches_less_than_a_week_apart_are_one_and_others_have_each_their_own() -> None:
@@ -250,8 +256,15 @@ def some_lots(draw: st.DrawFn) -> list[Stay]:
     for number in range(draw(st.integers(0, 8))):
         start, wait, spread = (draw(st.integers(0, most)) for most in (80, 60, 30))
         day = MONDAY.toordinal() + start
-        goes = Move(day + wait, day + wait, day + wait + spread, day)
-        found.append(Stay(f"{number + 1}a", Number(draw(st.integers(1, 12))), Move(day, day, day, day), goes))
+        goes = Move(early=day + wait, likely=day + wait, late=day + wait + spread, not_before=day)
+        found.append(
+            Stay(
+                lot=f"{number + 1}a",
+                number=Number(most=draw(st.integers(1, 12))),
+                comes=Move(early=day, likely=day, late=day, not_before=day),
+                goes=goes,
+            )
+        )
     return found
 
 

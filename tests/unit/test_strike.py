@@ -273,7 +273,7 @@ def next_row(draw: st.DrawFn, stock: Stock, number: int) -> Row:
     there = [(lot, stage) for lot in stock.lots.values() for stage in STAGES if lot.count(stage)]
     if not there or draw(st.integers(0, 9)) == 0:
         stage = draw(st.sampled_from(STAGES))
-        return Row(f"r{number}", day, "received", variety="7", count=draw(st.integers(1, 9)), stage=stage)
+        return Row(id=f"r{number}", day=day, what="received", variety="7", count=draw(st.integers(1, 9)), stage=stage)
     lot, stage = draw(st.sampled_from(there))
     twins = [
         other.id
@@ -281,18 +281,26 @@ def next_row(draw: st.DrawFn, stock: Stock, number: int) -> Row:
         if other.total and other.id != lot.id and other.steps.get("stuck") == lot.steps.get("stuck")
     ]
     if twins and draw(st.integers(0, 4)) == 0:
-        return Row(f"r{number}", day, "joined", lot=lot.id, refers=draw(st.sampled_from(twins)))
+        return Row(id=f"r{number}", day=day, what="joined", lot=lot.id, refers=draw(st.sampled_from(twins)))
     event = draw(st.sampled_from([event for event in MOVERS if stage in event.takes_from]))
     most = lot.count(stage)
     low, high = {"counted": (0, most + 2), "cut_up": (most + 1, most + 3)}.get(event.name, (1, most))
     note = "counted again" if event.name == "counted" else ""
-    return Row(f"r{number}", day, event.name, lot=lot.id, count=draw(st.integers(low, high)), stage=stage, note=note)
+    return Row(
+        id=f"r{number}",
+        day=day,
+        what=event.name,
+        lot=lot.id,
+        count=draw(st.integers(low, high)),
+        stage=stage,
+        note=note,
+    )
 
 
 @settings(max_examples=200)
 @given(st.data())
 def test_stuck_is_rooted_and_not_rooted_and_left_and_still_open_whatever_happens(data: st.DataObject) -> None:
-    rows = [Row("r0", START, "received", variety="7", count=9, stage="rooting")]
+    rows = [Row(id="r0", day=START, what="received", variety="7", count=9, stage="rooting")]
     before, one_by_one = replayed([])[0], list[Cutting]()
     for number in range(1, data.draw(st.integers(1, 16)) + 1):
         after, faults = replayed(rows)
@@ -333,12 +341,21 @@ def lot(name: str, rooted: int, of: int, year: int = 2026, **more: int) -> Outco
     """A lot of so many, all settled unless `more` says so."""
     dead = of - rooted - more.get("rooting", 0)
     number = name.rstrip("abcdefgh")
-    return Outcome((name,), number, "fig", "sealed_bag", date(year, 1, 5), dead=dead, rooted=rooted, finished=rooted,
-                   **more)  # fmt: skip
+    return Outcome(
+        lots=(name,),
+        number=number,
+        crop="fig",
+        method="sealed_bag",
+        stuck_on=date(year, 1, 5),
+        dead=dead,
+        rooted=rooted,
+        finished=rooted,
+        **more,
+    )
 
 
 def test_with_no_history_a_share_is_exactly_the_rules() -> None:
-    for part in (RatePart("fig", "sealed_bag"), RatePart("fig", "sealed_bag", "7")):
+    for part in (RatePart(crop="fig", method="sealed_bag"), RatePart(crop="fig", method="sealed_bag", number="7")):
         told = rates(part, [], RULE, season_of)
 
         assert (told["rooted"].mean, told["finished"].mean) == (0.6, 0.5)
@@ -353,11 +370,20 @@ def test_an_open_lot_teaches_nothing_until_it_is_settled() -> None:
 
 def in_pots(name: str, rooted: int, of: int, day: date = date(2026, 1, 5)) -> Outcome:
     """A lot of which so many stand in pots, the others dead."""
-    return Outcome((name,), "7", "fig", "sealed_bag", day, dead=of - rooted, rooted=rooted, in_pots=rooted)
+    return Outcome(
+        lots=(name,),
+        number="7",
+        crop="fig",
+        method="sealed_bag",
+        stuck_on=day,
+        dead=of - rooted,
+        rooted=rooted,
+        in_pots=rooted,
+    )
 
 
 def test_lots_in_pots_have_told_how_many_root_and_a_dead_one_beside_them_doubles_nothing() -> None:
-    part, pots = RatePart("fig", "sealed_bag"), [in_pots(f"7{letter}", 9, 12) for letter in "abcdefgh"]
+    part, pots = RatePart(crop="fig", method="sealed_bag"), [in_pots(f"7{letter}", 9, 12) for letter in "abcdefgh"]
 
     def cuttings(*dead: Outcome) -> int:
         found = sticking(part, 10, 0.9, [*pots, *dead], RULE, season_of)
@@ -385,7 +411,7 @@ def test_a_lot_counts_no_sooner_for_being_dead() -> None:
 def test_what_finishes_is_what_roots_times_what_comes_through() -> None:
     known = [in_pots("7a", 9, 10), lot("7b", 8, 10)]
 
-    told = rates(RatePart("fig", "sealed_bag"), known, RULE, season_of)
+    told = rates(RatePart(crop="fig", method="sealed_bag"), known, RULE, season_of)
 
     assert told["finished"].made_of
     rooted, through = told["finished"].made_of
@@ -422,8 +448,8 @@ def test_a_hundred_cuttings_in_one_lot_teach_less_than_in_ten_lots() -> None:
 def test_a_new_variety_starts_from_what_the_others_did_and_its_own_lots_count_once() -> None:
     known = [lot("7a", 9, 10), lot("8a", 2, 10), lot("9a", 10, 10)]
 
-    new = rates(RatePart("fig", "sealed_bag", "1"), known, RULE, season_of)["rooted"]
-    eight = rates(RatePart("fig", "sealed_bag", "8"), known, RULE, season_of)["rooted"]
+    new = rates(RatePart(crop="fig", method="sealed_bag", number="1"), known, RULE, season_of)["rooted"]
+    eight = rates(RatePart(crop="fig", method="sealed_bag", number="8"), known, RULE, season_of)["rooted"]
 
     assert new.mean == rate("rooted", 0.6, 6.0, known).mean
     assert eight.prior == rate("rooted", 0.6, 6.0, [known[0], known[2]]).mean
@@ -432,12 +458,14 @@ def test_a_new_variety_starts_from_what_the_others_did_and_its_own_lots_count_on
 
 
 def test_the_table_has_a_line_for_each_crop_method_variety_and_season() -> None:
-    tray = Outcome(("8b",), "8", "fig", "covered_tray", date(2027, 1, 5), rooted=3, finished=3)
+    tray = Outcome(
+        lots=("8b",), number="8", crop="fig", method="covered_tray", stuck_on=date(2027, 1, 5), rooted=3, finished=3
+    )
 
     lines = parts([lot("8a", 3, 4), lot("10a", 3, 4, 2027), tray], season_of)
 
     bag = [line for line in lines if line.method == "sealed_bag"]
-    assert lines[0] == RatePart("fig", "")
+    assert lines[0] == RatePart(crop="fig", method="")
     assert [(line.number, line.season) for line in bag] == [
         ("", None),
         ("8", None),

@@ -29,7 +29,7 @@ def screen(nursery: Nursery, accept: float = 0.10) -> str:
 def rare_frost() -> FrostTable:
     """Frost in six years of ten, an invented record; southern California has such places."""
     return FrostTable(
-        0.0,
+        threshold_c=0.0,
         southern=False,
         source="an invented record",
         estimate=True,

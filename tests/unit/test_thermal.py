@@ -23,12 +23,18 @@ def later(days: int) -> date:
 
 def mat(name: str, *changes: tuple[int, float]) -> BinLog:
     """A bin at 25 °C from long ago, its mat changed so many days after the start."""
-    return BinLog(name, ((date.min, 25.0), *((later(days), degrees) for days, degrees in changes)), ((date.min, 21.0),))
+    return BinLog(
+        name=name,
+        base_c=((date.min, 25.0), *((later(days), degrees) for days, degrees in changes)),
+        air_c=((date.min, 21.0),),
+    )
 
 
 def pace(bins: list[BinLog], *places: tuple[int, str], of_air: bool = False) -> Pace:
     stood: Any = tuple((later(days), name) for days, name in places)
-    lot = Lot("7a", "7", "fig", "sealed_bag", False, START, "", places=stood)
+    lot = Lot(
+        id="7a", number="7", crop="fig", method="sealed_bag", protected=False, started=START, origin="", places=stood
+    )
     return lot_pace(lot, START, WARMTH, 25.0, {item.name: item for item in bins}, of_air=of_air)
 
 

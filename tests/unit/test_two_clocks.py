@@ -19,7 +19,9 @@ EARLY, LATE = date(2026, 12, 1), date(2027, 3, 15)
 
 
 def forecast(nursery: Nursery, lot: str) -> dict[str, Milestone]:
-    around = Surroundings(nursery.book, nursery.settings, nursery.frost, nursery.stock.bins, nursery.as_of)
+    around = Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=nursery.as_of
+    )
     return milestones(nursery.stock.lots[lot], around)
 
 

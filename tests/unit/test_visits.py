@@ -34,7 +34,7 @@ def visits(
     wants = Wants(
         [*(Span(on(0), on(first)) for first, _, _ in looks), *(Span(on(first), on(last)) for first, last in windows)],
         [Repeat(on(0), on(last - every), every) for _, every, last in looks],
-        [Wish(on(0), on(first), every, on(last)) for first, every, last in wished],
+        [Wish(first=on(0), by=on(first), every_days=every, end=on(last)) for first, every, last in wished],
     )
     found = visit_days(
         wants,

@@ -402,7 +402,8 @@ def test_a_morning_on_which_nothing_was_logged_moves_no_water(tmp_path: Path) ->
 def run(grams: list[float], days: list[int], as_of: int = 0) -> Drying:
     """What a bag weighed on some days after it was watered comes to."""
     items = [
-        Weighing(START + timedelta(days=n), weight, "rooting", START) for n, weight in zip(days, grams, strict=True)
+        Weighing(day=START + timedelta(days=n), grams=weight, stage="rooting", run=START)
+        for n, weight in zip(days, grams, strict=True)
     ]
     return drying(items, START, START, RULES.bag, RULES, START + timedelta(days=max(days) + as_of))
 

@@ -443,5 +443,5 @@ def test_a_bag_is_opened_where_bags_or_pots_are(tmp_path: Path, stage: str) -> N
     from almanac.nursery.logbook import Row, row_problems
     from almanac.words.faults import fact_text
 
-    [problem] = row_problems(Row("r1", day("02-01"), "opened", "7a", stage=stage))
+    [problem] = row_problems(Row(id="r1", day=day("02-01"), what="opened", lot="7a", stage=stage))
     assert fact_text(problem) == f"opened is logged of rooting or pot, not of {stage}"

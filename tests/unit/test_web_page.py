@@ -554,7 +554,7 @@ def test_every_event_the_page_offers_is_one_the_logbook_knows(page: Bench) -> No
 
 
 def test_an_entry_cut_short_after_its_first_row_is_finished_when_it_is_sent_again(page: Bench) -> None:
-    wanted = Request("looked", ("7a", "7b", "8b"), id="kabcdefg")
+    wanted = Request(what="looked", about=("7a", "7b", "8b"), id="kabcdefg")
     record(page.folder, NOW, wanted)
     for name in ("logbook.csv", "logbook.backup.csv"):
         path = page.folder / name
@@ -572,12 +572,12 @@ def test_an_entry_cut_short_after_its_first_row_is_finished_when_it_is_sent_agai
 @pytest.mark.parametrize("name", ["r1234567", "short", "Kabcdefgh", "k bcdefgh", "=cmd|abcdefgh", "9abcdefgh"])
 def test_an_id_wished_for_is_no_id_that_the_program_gives(page: Bench, name: str) -> None:
     with refused(Refusal, "cannot be a row's id"):
-        record(page.folder, NOW, Request("looked", ("7a",), id=name))
+        record(page.folder, NOW, Request(what="looked", about=("7a",), id=name))
 
 
 def test_two_phones_in_the_same_moment_are_undone_apart(page: Bench) -> None:
-    record(page.folder, NOW, Request("mould", ("7a",), id="kabcdefg"))
-    record(page.folder, NOW, Request("rot", ("7b",), id="mabcdefg"))
+    record(page.folder, NOW, Request(what="mould", about=("7a",), id="kabcdefg"))
+    record(page.folder, NOW, Request(what="rot", about=("7b",), id="mabcdefg"))
 
     undone = undo(page.folder, NOW)
 
@@ -596,7 +596,7 @@ def test_an_overdue_task_is_told_whatever_stands_in_its_title(tmp_path: Path) ->
 
 
 def test_lots_planned_together_from_a_phone_are_each_stuck_by_their_own_row(page: Bench) -> None:
-    record(page.folder, NOW, Request("planned", ("7", "9"), count=6, value="2027-01-20", id=KEY))
+    record(page.folder, NOW, Request(what="planned", about=("7", "9"), count=6, value="2027-01-20", id=KEY))
 
     planned = [task for task in look(page.folder, NOW).plan.tasks if task.rule.after == "planned"]
 

@@ -43,7 +43,7 @@ def test_what_is_logged_shows_at_once(folder: Path) -> None:
     readings = Readings(folder, lambda: NOW)
     before = readings.get()
 
-    record(folder, NOW, Request("mould", ("7a",)))
+    record(folder, NOW, Request(what="mould", about=("7a",)))
 
     assert "mould" not in before.nursery.stock.lots["7a"].troubles
     assert "mould" in readings.get().nursery.stock.lots["7a"].troubles

@@ -43,7 +43,9 @@ EIGHT = "number,name,crop,source,protected\n" + "".join(
 def stuck(folder: Path, today: date, log: str, *about: str, count: int | None = None) -> list[tuple[str, int | None]]:
     """The lots that sticking takes from, and how many of each."""
     write_nursery(folder, log)
-    done = record(folder, datetime.combine(today, time(17), UTC), Request("stuck", about, count=count, bin="A"))
+    done = record(
+        folder, datetime.combine(today, time(17), UTC), Request(what="stuck", about=about, count=count, bin="A")
+    )
     return [(row.lot, row.count) for row in done.rows if row.what == "stuck"]
 
 
@@ -85,7 +87,7 @@ def test_a_lot_planned_is_settled_by_wood_of_several_lots(tmp_path: Path) -> Non
     write_nursery(tmp_path, WINTERS + "2026-12-21 planned 7 --count 14 --value 2027-01-05")
     now = datetime(2027, 1, 5, 17, tzinfo=UTC)
 
-    done = record(tmp_path, now, Request("stuck", ("7",), count=14, bin="A", refers="r4"))
+    done = record(tmp_path, now, Request(what="stuck", about=("7",), count=14, bin="A", refers="r4"))
 
     assert [(row.lot, row.count) for row in done.rows if row.what == "stuck"] == [("7b", 4), ("7c", 10)]
     assert not load_nursery(tmp_path, now).stock.planned

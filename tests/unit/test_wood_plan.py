@@ -187,8 +187,8 @@ def test_wood_is_logged_with_the_plant_it_came_from_and_the_plan_counts_it(tmp_p
     now = datetime.combine(AUTUMN, time(17), UTC)
 
     with pytest.raises(Refusal) as refused:
-        record(folder, now, Request("taken", ("1",), count=9, value="soth wall"))
-    record(folder, now, Request("taken", ("1",), count=9, value="South wall"))
+        record(folder, now, Request(what="taken", about=("1",), count=9, value="soth wall"))
+    record(folder, now, Request(what="taken", about=("1",), count=9, value="South wall"))
     text = " ".join(stickdate("--nursery", folder, "--as-of", "2025-11-06", "wood").stdout.split())
 
     assert refused.value.fact.kind == "mother_unknown"

@@ -67,8 +67,8 @@ def test_a_lot_is_on_time_while_its_latest_sign_came_as_nine_lots_in_ten_would_h
 ) -> None:
     [lot] = bench(tmp_path, STUCK, date(2027, 1, 6)).stock.lots.values()
     usual = (date(2027, 2, 10), date(2027, 2, 15), date(2027, 2, 20))
-    roots = Milestone("roots", "Roots", logged=date(2027, 2, logged), usual=usual)
-    coming = Milestone("leaves", "Leaves", days=(date(2027, 3, 1),) * 3)
+    roots = Milestone(name="roots", title="Roots", logged=date(2027, 2, logged), usual=usual)
+    coming = Milestone(name="leaves", title="Leaves", days=(date(2027, 3, 1),) * 3)
 
     assert status(lot, {"roots": roots, "leaves": coming}, date(2027, 2, 22)) == said
 
@@ -204,13 +204,13 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
 
     assert warning_text(never_safe, monday).startswith("7a: no date for 'set out to harden'")
     wednesday = date(2027, 3, 3)
-    missed = PlanWarning("missed", monday, ("7a", "8a"), ("A",), carried_to=wednesday)
+    missed = PlanWarning(kind="missed", day=monday, lots=("7a", "8a"), bins=("A",), carried_to=wednesday)
     assert warning_text(missed, wednesday) == "No look logged in bin A on Mon 1 Mar (7a, 8a): look today."
     assert warning_text(missed, date(2027, 3, 2)) == (
         "No look logged in bin A on Mon 1 Mar (7a, 8a): look on Wed 3 Mar, or ask someone to look sooner."
     )
-    assert warning_text(PlanWarning("away", monday, ("7a",), ("A",)), monday) == (
+    assert warning_text(PlanWarning(kind="away", day=monday, lots=("7a",), bins=("A",)), monday) == (
         "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a); "
         "pages for them: stickdate sheet --away helper.pdf."
     )
-    assert "check the mat" in warning_text(PlanWarning("standstill", monday, ("7a",)), monday)
+    assert "check the mat" in warning_text(PlanWarning(kind="standstill", day=monday, lots=("7a",)), monday)

@@ -30,7 +30,7 @@ class Spread:
     wait: dict[date, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Bag:
     """The lines of one lot, or of a bin as a whole: what is opened once, from `opens` on, wished by a day."""
 
@@ -112,10 +112,10 @@ def _bags(
         wished = [wish for look in opened if (wish := look.wished(last[look.id])) <= look.end]
         bags.append(
             _Bag(
-                tuple(here),
-                max([line.look.opens for line in here if line.look] + [task.earliest for task in tasks]),
-                min([*wished, *(task.due for task in tasks)], default=date.max),
-                min([*due, *(task.latest for task in tasks)], default=date.max),
+                lines=tuple(here),
+                opens=max([line.look.opens for line in here if line.look] + [task.earliest for task in tasks]),
+                wished=min([*wished, *(task.due for task in tasks)], default=date.max),
+                latest=min([*due, *(task.latest for task in tasks)], default=date.max),
                 elsewhere=looked and not place[0],
             )
         )

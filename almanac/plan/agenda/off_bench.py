@@ -37,14 +37,24 @@ def _looks(looks: Sequence[Look], last: dict, day: date, follows: date) -> Itera
     for look in looks:
         due = look.latest(last[look.id])
         if look.opens <= day and due <= look.end and due < follows:
-            yield Forced(look.id, look.rule, look.lot, look.bin, due, last[look.id], treats(look.rule))
+            yield Forced(
+                id=look.id,
+                rule=look.rule,
+                lot=look.lot,
+                bin=look.bin,
+                latest=due,
+                since=last[look.id],
+                treats=treats(look.rule),
+            )
 
 
 def _jobs(jobs: Sequence[Task], before: date, day: date, follows: date) -> Iterator[Forced]:
     for job in jobs:
         if before < job.earliest <= day <= job.latest < follows:
             lot = job.lots[0] if len(job.lots) == 1 else ""
-            yield Forced(job.id, job.rule, lot, job.bin, job.latest, None, treats(job.rule))
+            yield Forced(
+                id=job.id, rule=job.rule, lot=lot, bin=job.bin, latest=job.latest, since=None, treats=treats(job.rule)
+            )
 
 
 def treats(rule: TaskRule) -> bool:
@@ -67,10 +77,10 @@ def told_once(rounds: Sequence[Round], workdays: Workdays) -> list[PlanWarning]:
         return []
     return [
         PlanWarning(
-            "off_bench",
-            off[0].day,
-            (first.forced.lot,) if first.forced.lot else (),
-            (first.forced.bin,) if first.forced.bin else (),
+            kind="off_bench",
+            day=off[0].day,
+            lots=(first.forced.lot,) if first.forced.lot else (),
+            bins=(first.forced.bin,) if first.forced.bin else (),
             forced=first.forced,
             days=tuple(each.day for each in off),
             would_do=would,

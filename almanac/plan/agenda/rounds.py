@@ -63,7 +63,17 @@ def rounds_of(
             here = sorted(_in_turn(here), key=attrgetter("walking_order"))
             bench_day, away = workdays.is_bench_day(day), workdays.is_away(day)
             also, wait = parts.also.get(day, ()), parts.wait.get(day, 0)
-            rounds.append(Round(day, tuple(here), bench_day, away, forced=forced.get(day), also=also, wait=wait))
+            rounds.append(
+                Round(
+                    day=day,
+                    lines=tuple(here),
+                    on_bench_day=bench_day,
+                    away=away,
+                    forced=forced.get(day),
+                    also=also,
+                    wait=wait,
+                )
+            )
             reminders = []  # the first round reminds
     missed = _missed(looks, kept, rounds, as_of)
     if missed and rounds:
@@ -160,7 +170,7 @@ def _assigned(
             day = next((each for each in told if _stays(job, each, day, as_of)), day)
             one = job.rule.scope == "lot" and len(job.lots) == 1 and job.counted_from != "planned"
             lot = job.lots[0] if one else ""
-            held.setdefault(day, []).append(Line(job.id, job.rule, job.bin, lot, task=job))
+            held.setdefault(day, []).append(Line(id=job.id, rule=job.rule, bin=job.bin, lot=lot, task=job))
     return held
 
 
@@ -186,7 +196,7 @@ def _look_lines(looks: Sequence[Look], kept: Kept, visits: Sequence[date], past:
     for look in looks:
         last, key = kept.last[look.id], _counted_from(look)
         told = () if look.bin else [day for day in visits if look.id in past.coming.get(day, ())]
-        line = Line(look.id, look.rule, look.bin, look.lot, look=look)
+        line = Line(id=look.id, rule=look.rule, bin=look.bin, lot=look.lot, look=look)
         for day, follows in steps:
             if not look.is_open(day) or not (look.bin or _is_time(look, last, day, follows, told)):
                 continue
@@ -231,13 +241,18 @@ def _counted_from(look: Look) -> tuple[str, str, str]:
 
 def _reminder(task: Task) -> Line:
     lot = task.lots[0] if task.rule.scope == "lot" and len(task.lots) == 1 else ""
-    return Line(task.id, task.rule, task.bin, lot, late_since=task.latest, task=task)
+    return Line(id=task.id, rule=task.rule, bin=task.bin, lot=lot, late_since=task.latest, task=task)
 
 
 def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
     """What a person who is away must ask someone for."""
     return [
-        PlanWarning("away", each.day, each.lots, tuple(dict.fromkeys(line.bin for line in each.lines if line.bin)))
+        PlanWarning(
+            kind="away",
+            day=each.day,
+            lots=each.lots,
+            bins=tuple(dict.fromkeys(line.bin for line in each.lines if line.bin)),
+        )
         for each in rounds
         if each.away
     ]
@@ -246,7 +261,7 @@ def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
 def _too_long(rounds: Sequence[Round], workdays: Workdays) -> list[PlanWarning]:
     """The first round that is longer than a person works, though it is spread over all the days there are."""
     long = [each for each in rounds if each.minutes > workdays.longest_minutes]
-    return [PlanWarning("long_round", long[0].day, (), minutes=long[0].minutes)] if long else []
+    return [PlanWarning(kind="long_round", day=long[0].day, lots=(), minutes=long[0].minutes)] if long else []
 
 
 def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: date) -> list[PlanWarning]:
@@ -265,10 +280,10 @@ def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: d
             by_day.setdefault((day, carried[place]), []).append(place)
     return [
         PlanWarning(
-            "missed",
-            day,
-            tuple(lot for _, lot in places if lot),
-            tuple(sorted({bin_name for bin_name, _ in places if bin_name})),
+            kind="missed",
+            day=day,
+            lots=tuple(lot for _, lot in places if lot),
+            bins=tuple(sorted({bin_name for bin_name, _ in places if bin_name})),
             carried_to=to,
         )
         for (day, to), places in sorted(by_day.items())

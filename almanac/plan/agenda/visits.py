@@ -43,7 +43,7 @@ class Repeat:
     every_days: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wish:
     """Visits are wished from `first` to `end`: one by `by`, and another within so many days after each.
 

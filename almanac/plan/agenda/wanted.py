@@ -33,7 +33,7 @@ def wants(
             spans.add(Span(max(first, start), latest[look.id]))
         repeats.add(Repeat(first, look.end - timedelta(days=look.longest_days), look.longest_days))
         if look.longest_days > look.every_days:
-            wishes.add(Wish(max(first, start), look.wished(before), look.every_days, look.end))
+            wishes.add(Wish(first=max(first, start), by=look.wished(before), every_days=look.every_days, end=look.end))
     return Wants(
         sorted(spans, key=lambda span: (span.earliest, span.latest)),
         sorted(repeats, key=lambda repeat: (repeat.first, repeat.last, repeat.every_days)),

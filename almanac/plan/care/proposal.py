@@ -51,7 +51,7 @@ class PutOff:
 Amendment = Drop | Tell | Until | PutOff
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Proposal:
     """Tasks and looks, and warnings of what cannot be; `amends` changes what was proposed before, in this order."""
 
@@ -74,10 +74,10 @@ def combined(proposals: Iterable[Proposal]) -> Proposal:
         for amendment in reversed(each.amends):
             later[amendment.id] = (amendment, *later.get(amendment.id, ()))
     return Proposal(
-        tuple(task for tasks, _ in reversed(found) for task in tasks),
-        tuple(look for _, looks in reversed(found) for look in looks),
-        tuple(amendment for each in given for amendment in each.amends),
-        tuple(warning for each in given for warning in each.warnings),
+        tasks=tuple(task for tasks, _ in reversed(found) for task in tasks),
+        looks=tuple(look for _, looks in reversed(found) for look in looks),
+        amends=tuple(amendment for each in given for amendment in each.amends),
+        warnings=tuple(warning for each in given for warning in each.warnings),
     )
 
 

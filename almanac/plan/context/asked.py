@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from almanac.nursery.nursery import Nursery
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Asked:
     """Of one variety: cuttings `wanted` in a winter, None where nobody says; dormant ones on open `orders`.
 
@@ -30,11 +30,11 @@ def asked_of(nursery: Nursery) -> dict[str, Asked]:
             orders[order.number] = orders.get(order.number, 0) + order.open
     return {
         number: Asked(
-            number,
-            each.wanted,
-            orders.get(number, 0),
-            each.crop in counted,
-            nursery.settings.sale.dormant and not each.protected,
+            number=number,
+            wanted=each.wanted,
+            orders=orders.get(number, 0),
+            crop_counted=each.crop in counted,
+            sells=nursery.settings.sale.dormant and not each.protected,
         )
         for number, each in nursery.varieties.items()
     }

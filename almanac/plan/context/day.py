@@ -33,7 +33,7 @@ Milestones = Mapping[str, Mapping[str, Milestone]]
 LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a lot with no end in sight
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Context:
     """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold.
 
@@ -78,7 +78,7 @@ class Context:
     @cached_property
     def outdoors(self) -> Outdoors:
         """What the seasons of crops are worked out from."""
-        return Outdoors(self.place, self.nights, self.stock.crop_signs, self.around)
+        return Outdoors(place=self.place, nights=self.nights, signs=self.stock.crop_signs, around=self.around)
 
     @cached_property
     def years(self) -> tuple[GrowingYear, ...]:
@@ -206,8 +206,18 @@ def window_task(name: EntryId, rule: TaskRule, anchor: Anchor, lots: tuple[str, 
     """The task of a rule with its three dates; a deadline counts from the early date alone."""
     opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
     early, likely, late = (anchor.days[0],) * 3 if rule.kind == "deadline" else anchor.days
-    dates = early + opens, likely + due, late + closes
-    return Task(name, rule, lots, *dates, anchor.name, anchor.days[1], anchor.milestone, place)
+    return Task(
+        id=name,
+        rule=rule,
+        lots=lots,
+        earliest=early + opens,
+        due=likely + due,
+        latest=late + closes,
+        counted_from=anchor.name,
+        since=anchor.days[1],
+        milestone=anchor.milestone,
+        bin=place,
+    )
 
 
 def treatments(
@@ -223,6 +233,17 @@ def treatments(
     number = 1 + ((day - start).days - rule.first_day) // rule.every_days if done else 1
     while day <= last:
         end = day + timedelta(days=rule.slack_days)
-        yield Task(name.at(number), rule, lots, day, day, end, anchor.name, start, anchor.milestone, place)
+        yield Task(
+            id=name.at(number),
+            rule=rule,
+            lots=lots,
+            earliest=day,
+            due=day,
+            latest=end,
+            counted_from=anchor.name,
+            since=start,
+            milestone=anchor.milestone,
+            bin=place,
+        )
         day += timedelta(days=rule.every_days)
         number += 1

@@ -18,7 +18,7 @@ _HALF_YEAR = 183
 _TOLD = (0.1, 0.5, 0.9)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GrowingYear:
     """A growing season, named by the calendar year of its longest day; None for what the place does not have.
 
@@ -67,17 +67,17 @@ def _growing_year(
     rests = _rests(place, longest, half, autumn) if half else None
     fed = _fed(place, longest, safe, first, potted) if safe or not _all_summer(frost, accept, longest) else None
     return GrowingYear(
-        year,
-        longest,
-        wakes or (fed[0] if fed else longest - timedelta(days=_HALF_YEAR // 2)),
-        wakes,
-        safe,
-        first,
-        half,
-        rests,
-        fed,
-        tuple((share, day) for share in _TOLD if (day := spring_day(frost, share, longest))),
-        tuple((share, day) for share in _TOLD if (day := autumn_day(frost, share, longest))),
+        number=year,
+        longest=longest,
+        grows=wakes or (fed[0] if fed else longest - timedelta(days=_HALF_YEAR // 2)),
+        wakes=wakes,
+        safe=safe,
+        first_frost=first,
+        half=half,
+        rests=rests,
+        fed=fed,
+        spring=tuple((share, day) for share in _TOLD if (day := spring_day(frost, share, longest))),
+        autumn=tuple((share, day) for share in _TOLD if (day := autumn_day(frost, share, longest))),
     )
 
 

@@ -19,7 +19,7 @@ from almanac.rulebook.programmes.weaning import Weaning
 WEEK = 7
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Opening:
     """The first step of some bags: its `day`, counted from `since`, the day of `after`, `weeks` later than planned.
 
@@ -52,11 +52,11 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
     last = roots if roots.window[1] >= leaves.window[1] else leaves
     waits = None if roots.known and leaves.known else last if not last.known else roots if not roots.known else leaves
     if both > begins:
-        comes = Opening(both, last.name, both, potting, waits)
+        comes = Opening(day=both, after=last.name, since=both, potting=potting, milestone=waits)
     elif waits:
-        comes = Opening(begins, waits.name, both, potting, waits)
+        comes = Opening(day=begins, after=waits.name, since=both, potting=potting, milestone=waits)
     else:
-        comes = Opening(begins, "potting_likely", potting, potting)
+        comes = Opening(day=begins, after="potting_likely", since=potting, potting=potting)
     if not waits:
         comes = replace(comes, weeks=weeks_late(comes.day, context, lot))
     comes = replace(comes, day=comes.day + timedelta(days=WEEK * comes.weeks))

@@ -16,7 +16,7 @@ _NEAR = 14  # days back that a last one is
 Destination = tuple[str, str]  # country and region, as written; a blank country is that of the sender
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PostDay:
     """A day on which post goes; `low_c` is the usual low at the sender, None where nobody knows it [°C].
 
@@ -92,7 +92,7 @@ class PostDays:
         """A day with how cold it usually is, and whether that is a reason to hold parcels back."""
         low_c = self._nights.frost.usual_low_c(day)
         hold = low_c is not None and not self._rule.hold_below < low_c < self._rule.hold_above
-        return PostDay(day, low_c, hold, low_c is None and not self._never_so_cold)
+        return PostDay(day=day, low_c=low_c, hold=hold, unknown=low_c is None and not self._never_so_cold)
 
     @property
     def _never_so_cold(self) -> bool:

@@ -10,7 +10,7 @@ from almanac.plan.derivation import Derivation
 from almanac.rulebook.law import Law
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shipment(Derivation):
     """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now.
 

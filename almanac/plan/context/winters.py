@@ -15,7 +15,7 @@ from almanac.site.place import Place
 from almanac.site.sun import shortest_day
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outdoors:
     """What seasons are worked out from: place, nights, signs of crops as logged, and what forecasts depend on."""
 

@@ -16,7 +16,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Warmth
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Seat:
     """A bin as a lot to come finds it: places free, warmth of the base now [°C], and its pace of rooting, 1 at best."""
 
@@ -59,7 +59,7 @@ def seats(bins: Iterable[Bin], logs: Mapping[str, BinLog], warmth: Warmth, taken
     for item in bins:
         base_c = logs[item.name].base_c[-1][1]
         pace = 1.0 if item.kind == "bed" else rate(warmth, base_c) / best  # every bed is as warm as the site's year
-        found.append(Seat(item.name, item.bags - taken(item.name), item.bags, base_c, pace))
+        found.append(Seat(bin=item.name, free=item.bags - taken(item.name), places=item.bags, base_c=base_c, pace=pace))
     return sorted(found, key=lambda seat: (-round(seat.pace, 3), -seat.free))
 
 

@@ -11,7 +11,7 @@ from almanac.plan.demand import Demand, Number, Stay
 from almanac.plan.model import Space
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PotsNeeded:
     """The pots of one week: `by` is the first day on which one of its lots is likely potted.
 
@@ -35,13 +35,14 @@ def pots_needed(space: Space) -> list[PotsNeeded]:
 
 def _week(stays: Sequence[Stay]) -> PotsNeeded:
     lots = tuple(dict.fromkeys(stay.lot for stay in stays))
-    return PotsNeeded(_likely(stays[0]), lots, *together([stay.number for stay in stays]))
+    expected, up_to = together([stay.number for stay in stays])
+    return PotsNeeded(by=_likely(stays[0]), lots=lots, expected=expected, up_to=up_to)
 
 
 def together(numbers: Iterable[Number]) -> tuple[float, int]:
     """How many plants several lots come to: in the mean, and what suffices nine times in ten."""
     day = date.min
-    every = Demand(day.toordinal(), 1, [Stay("", number) for number in numbers])
+    every = Demand(day.toordinal(), 1, [Stay(lot="", number=number) for number in numbers])
     return every.expected(day), every.up_to(day)
 
 

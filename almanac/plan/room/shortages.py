@@ -77,20 +77,20 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
     coming = {stay.planned for stay in there}
     lots = sorted({stay.lot for stay in there if not stay.planned}, key=lot_order)
     return PlanWarning(
-        _KINDS[room.place],
-        days[0],
-        tuple(lots),
-        (room.bin,) if room.place == "bin" else (),
+        kind=_KINDS[room.place],
+        day=days[0],
+        lots=tuple(lots),
+        bins=(room.bin,) if room.place == "bin" else (),
         shortage=Shortage(
-            room,
-            days[-1],
-            days[-1] == space.last,
-            min(max(round(max(demand.expected(day) for day in days)) - places, 0), lacking),
-            lacking,
-            tuple(planned for planned, _ in space.planned if planned.row in coming),
-            tuple((name, free) for name, free in elsewhere if free > 0),
-            name,
-            told_on,
+            room=room,
+            until=days[-1],
+            open_ended=days[-1] == space.last,
+            expected=min(max(round(max(demand.expected(day) for day in days)) - places, 0), lacking),
+            up_to=lacking,
+            planned=tuple(planned for planned, _ in space.planned if planned.row in coming),
+            elsewhere=tuple((name, free) for name, free in elsewhere if free > 0),
+            id=name,
+            told_on=told_on,
         ),
     )
 

@@ -52,7 +52,9 @@ def space_of(
     days = min(max(_reach(stays) - first.toordinal() + 1, _SHORTEST), _LONGEST)
     rooms = tuple(_rooms(stays, around, days))
     in_no_bin = sum(stay.number.most for stay in elsewhere)
-    return Space(first, first + timedelta(days=days - 1), rooms, in_no_bin, tuple(seated))
+    return Space(
+        first=first, last=first + timedelta(days=days - 1), rooms=rooms, in_no_bin=in_no_bin, planned=tuple(seated)
+    )
 
 
 def _reach(stays: _Stays) -> int:
@@ -64,19 +66,35 @@ def _reach(stays: _Stays) -> int:
 def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
     first, settings = around.as_of.toordinal(), around.settings
     bins = [
-        Room("bin", item.name, item.bags, Demand(first, days, stays["bin", item.name]), item.kind)
+        Room(
+            place="bin",
+            bin=item.name,
+            capacity=item.bags,
+            demand=Demand(first, days, stays["bin", item.name]),
+            kind=item.kind,
+        )
         for item in settings.places
     ]
     places = {item.name: item.pots for item in settings.shelter}
     shelters = [
-        Room("shelter", name, places.get(name), Demand(first, days, here))
+        Room(place="shelter", bin=name, capacity=places.get(name), demand=Demand(first, days, here))
         for (place, name), here in stays.items()
         if place == SHELTER
     ]
     return [
         *bins,
-        Room("lamps", "", settings.space.pots_under_light, Demand(first, days, stays[LAMPS, ""])),
-        Room("outside", "", settings.space.pots_outside, Demand(first, days, stays[OUTSIDE, ""])),
+        Room(
+            place="lamps",
+            bin="",
+            capacity=settings.space.pots_under_light,
+            demand=Demand(first, days, stays[LAMPS, ""]),
+        ),
+        Room(
+            place="outside",
+            bin="",
+            capacity=settings.space.pots_outside,
+            demand=Demand(first, days, stays[OUTSIDE, ""]),
+        ),
         *shelters,
     ]
 

@@ -41,7 +41,7 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
         ahead = remaining(lot, rooting, found, around)
         ends = around.book.methods[lot.method].ends
         potted = _move(ahead, ends, around)
-        yield ("bin", lot.bin), Stay(lot.id, Number(lot.count("rooting")), None, potted)
+        yield ("bin", lot.bin), Stay(lot=lot.id, number=Number(most=lot.count("rooting")), comes=None, goes=potted)
         if potted and ends == "potted":
             yield from _in_pots(lot.id, to_be_potted(lot, around), potted, ahead, around)
     for cohort in lot.cohorts:
@@ -52,26 +52,26 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
                 yield from _under_cover(lot, cohort, leaves, rest, around)
             comes = None if cohort.hardening_since else _move(ahead, "set_out", around)
             if cohort.hardening_since or comes:
-                yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count), comes)
+                yield (OUTSIDE, ""), Stay(lot=lot.id, number=Number(most=cohort.count), comes=comes)
         elif cohort.stage == "outside":
-            yield (OUTSIDE, ""), Stay(lot.id, Number(cohort.count))
+            yield (OUTSIDE, ""), Stay(lot=lot.id, number=Number(most=cohort.count))
 
 
 def _under_cover(
     lot: Lot, cohort: Cohort, leaves: Move | None, rest: Rest | None, around: Surroundings
 ) -> Iterator[tuple[Place, Stay]]:
     """Pots in shelter while they rest, else under the lamps."""
-    number = Number(cohort.count)
+    number = Number(most=cohort.count)
     if rest is None or not rest.sleeps(around.as_of) or cohort.hardening_since:
-        yield (LAMPS, ""), Stay(lot.id, number, None, leaves)
+        yield (LAMPS, ""), Stay(lot=lot.id, number=number, comes=None, goes=leaves)
         return
     place = shelter_of(lot, around.settings)
     if place is not None and not place.dark:
-        yield (SHELTER, place.name), Stay(lot.id, number, None, leaves)
+        yield (SHELTER, place.name), Stay(lot=lot.id, number=number, comes=None, goes=leaves)
         return
-    wakes = Move(*(rest.granted.toordinal(),) * 4)
-    yield (SHELTER, place.name if place else ""), Stay(lot.id, number, None, wakes)
-    yield (LAMPS, ""), Stay(lot.id, number, wakes, leaves, potted=True)
+    wakes = Move.on(rest.granted.toordinal())
+    yield (SHELTER, place.name if place else ""), Stay(lot=lot.id, number=number, comes=None, goes=wakes)
+    yield (LAMPS, ""), Stay(lot=lot.id, number=number, comes=wakes, goes=leaves, potted=True)
 
 
 def shelter_of(lot: Lot, settings: Settings) -> Shelter | None:
@@ -84,7 +84,7 @@ def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroun
     day = max(planned.day, around.as_of)
     method = around.method_for(crop, bin_name)
     lot = lot_stuck(crop, planned.count, day, bin_name, method, number=planned.number, protected=planned.protected)
-    comes = Move(*(day.toordinal(),) * 4)
+    comes = Move.on(day.toordinal())
     for place, stay in stays_of(lot, milestones(lot, around), around):
         yield place, replace(stay, comes=stay.comes or comes, planned=planned.row)
 
@@ -92,10 +92,10 @@ def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroun
 def _in_pots(
     lot: str, number: Number, potted: Move, ahead: _Found, around: Surroundings
 ) -> Iterator[tuple[Place, Stay]]:
-    yield (LAMPS, ""), Stay(lot, number, potted, _move(ahead, _leaves_lamps(around), around))
+    yield (LAMPS, ""), Stay(lot=lot, number=number, comes=potted, goes=_move(ahead, _leaves_lamps(around), around))
     out = _move(ahead, "set_out", around)
     if out:
-        yield (OUTSIDE, ""), Stay(lot, number, out)
+        yield (OUTSIDE, ""), Stay(lot=lot, number=number, comes=out)
 
 
 def _leaves_lamps(around: Surroundings) -> str:
@@ -109,7 +109,7 @@ def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:
     if days is None:
         return None
     early, likely, late = (day.toordinal() for day in days)
-    return Move(early, likely, late, around.as_of.toordinal() + 1)
+    return Move(early=early, likely=likely, late=late, not_before=around.as_of.toordinal() + 1)
 
 
 def to_be_potted(lot: Lot, around: Surroundings) -> Number:
@@ -123,4 +123,4 @@ def to_be_potted(lot: Lot, around: Surroundings) -> Number:
         if name in ("roots", "well_rooted")
     ]
     doubt = rooted.in_doubt(around.striking.ahead.get(lot.crop, 1.0))
-    return Number(there, min(max(seen, default=0), there), rooted.mean, doubt)
+    return Number(most=there, surely=min(max(seen, default=0), there), share=rooted.mean, concentration=doubt)

@@ -35,7 +35,7 @@ from almanac.rulebook.supplies import Drench, Hung, Supply, shares
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Amount:
     """So much of a supply [pieces or litres] from a day on: in the mean, and what suffices nine times in ten.
 
@@ -48,7 +48,7 @@ class Amount:
     reserve: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Need:
     """What a season takes of one supply, pieces or litres, and when it is ordered for its first use."""
 
@@ -79,7 +79,7 @@ class Need:
         return self.needed_by - timedelta(days=ceil(self.rule.lead))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BuyingList:
     """What to buy, what must be ordered first at the head, and what it was counted from.
 
@@ -129,7 +129,7 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
     """
     season = _Season(nursery, plan)
     store = _in_store(nursery)
-    striking, crops = Striking(outcomes(nursery.stock.lots)), nursery.book.crops
+    striking, crops = Striking(known=outcomes(nursery.stock.lots)), nursery.book.crops
     rooted = sum(
         count * striking.rate("rooted", lot.crop, lot.method, crops[lot.crop].strike_by(lot.method), lot.number).mean
         for lot, count in store
@@ -140,33 +140,33 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
         by_supply.setdefault(name, []).append(amount)
     needs = [
         Need(
-            name,
-            nursery.book.supplies.supply[name],
-            sum(amount.expected for amount in amounts),
-            sum(amount.up_to for amount in amounts),
-            hand.get(name, 0.0),
-            min(amount.day for amount in amounts),
-            sum(amount.reserve for amount in amounts),
+            id=name,
+            rule=nursery.book.supplies.supply[name],
+            expected=sum(amount.expected for amount in amounts),
+            up_to=sum(amount.up_to for amount in amounts),
+            in_hand=hand.get(name, 0.0),
+            needed_by=min(amount.day for amount in amounts),
+            reserve=sum(amount.reserve for amount in amounts),
         )
         for name, amounts in by_supply.items()
     ]
     order = list(nursery.book.supplies.supply)
     needs.sort(key=lambda need: (need.to_buy_up_to <= 0, need.only_reserve, need.order_by, order.index(need.id)))
     return BuyingList(
-        plan.as_of,
-        tuple(needs),
-        season.planned,
-        season.pots,
-        season.pots_up_to,
-        season.potted_from,
-        season.bag,
-        season.pot,
-        store,
-        ceil(rooted - _JUST),
-        season.unforeseen(),
-        season.held("bag"),
-        season.held("cell"),
-        season.cell,
+        as_of=plan.as_of,
+        needs=tuple(needs),
+        planned=season.planned,
+        pots=season.pots,
+        pots_up_to=season.pots_up_to,
+        potted_from=season.potted_from,
+        bag=season.bag,
+        pot=season.pot,
+        in_store=store,
+        pots_of_store=ceil(rooted - _JUST),
+        unforeseen=season.unforeseen(),
+        in_bags=season.held("bag"),
+        in_cells=season.held("cell"),
+        cell=season.cell,
     )
 
 
@@ -213,11 +213,11 @@ class _Season:
         day, rules, way = max(planned.day, self.plan.as_of), self.book.supplies, self.ways[planned.row]
         takes = {name: use.each for name, use in rules.stuck.items() if not use.methods or way.id in use.methods}
         for name, each in takes.items():
-            yield name, Amount(day, planned.count * each, planned.count * each)
+            yield name, Amount(day=day, expected=planned.count * each, up_to=planned.count * each)
         held = way.bag or way.cell
         for name, share in shares(rules.mix.bag if way.bag else rules.mix.cell).items() if held else ():
             litres = planned.count * held.mix_l * share if held else 0.0
-            yield name, Amount(day, litres, litres)
+            yield name, Amount(day=day, expected=litres, up_to=litres)
 
     def _potted(self) -> Iterator[tuple[str, Amount]]:
         if self.potted_from is None:
@@ -230,7 +230,7 @@ class _Season:
         }
         each = [*takes.items(), *((name, self.pot.mix_l * share) for name, share in shares(rules.mix.pot).items())]
         for name, much in each:
-            yield name, Amount(self.potted_from, self.pots * much, self.pots_up_to * much)
+            yield name, Amount(day=self.potted_from, expected=self.pots * much, up_to=self.pots_up_to * much)
 
     def _hung(self, hung: Hung) -> Iterator[Amount]:
         """For each bin, from the first day on which bags are expected there until the last."""
@@ -239,7 +239,7 @@ class _Season:
             days = _days_taken(room, self.plan.as_of) if under_cover else set()
             if days:
                 many = ceil(len(days) / hung.lasts) * hung.each
-                yield Amount(date.fromordinal(min(days)), many, many)
+                yield Amount(day=date.fromordinal(min(days)), expected=many, up_to=many)
 
     def _drenched(self, drench: Drench) -> Iterator[Amount]:
         """The turns that are planned; and where they come to less, as many for every pot as are kept in reserve."""
@@ -252,7 +252,7 @@ class _Season:
         days += [self.plan.as_of] if here and not turns else []
         days += [self.potted_from] if self.potted_from else []
         if expected > 0 and days:
-            yield Amount(days[0], expected, up_to, expected - asked)
+            yield Amount(day=days[0], expected=expected, up_to=up_to, reserve=expected - asked)
 
     def unforeseen(self) -> tuple[str, ...]:
         """Lots in bags whose potting nobody can date."""

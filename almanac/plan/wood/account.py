@@ -278,7 +278,7 @@ def account_of(nursery: Nursery) -> Account:
     """The account of a nursery that is not planned."""
     around = cache(lambda: surroundings(nursery))
     return Account(
-        lambda: Outdoors(nursery.place, nursery.nights, nursery.stock.crop_signs, around()),
+        lambda: Outdoors(place=nursery.place, nights=nursery.nights, signs=nursery.stock.crop_signs, around=around()),
         lambda: PostDays(nursery.settings, nursery.place, nursery.nights, nursery.book.programme(DormantSale)),
         lambda lot: milestones(lot, around()).get("pushing"),
         nursery.stock.kept,

@@ -40,7 +40,7 @@ READY = "hardened"  # what a plant must have come to: fit to plant or sell
 _KEPT = timedelta(days=7)  # plants left when others were logged as hardened: looked at again within the week
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Coming:
     """Plants of one lot that are not ready yet: how many by chance, and when they are ready or, in bags, potted.
 
@@ -54,7 +54,7 @@ class Coming:
     late: date | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ahead:
     """What may be promised of a variety for later days: `sound` are ready now, `orders` open, of rooted plants."""
 
@@ -150,7 +150,7 @@ def ahead_of(
     if not coming:
         return None
     still = tuple(order for order in orders if order.open)
-    return Ahead(sound, coming, still, here[0].crop, here[0].number, around)
+    return Ahead(sound=sound, coming=coming, orders=still, crop=here[0].crop, number=here[0].number, around=around)
 
 
 def ahead_in(nursery: Nursery, number: str) -> Ahead | None:
@@ -200,13 +200,29 @@ def _coming(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> I
         left, seen = remaining(lot, rooting, found, around), to_be_potted(lot, around)
         way = around.book.methods[lot.method]
         potted, ready = _move(left, way.ends, around), left.get(way.ready)
-        number = Number(seen.surely, 0, of_rooted, doubt) if seen.surely else Number(seen.most, 0, finished.mean, doubt)
+        number = (
+            Number(most=seen.surely, surely=0, share=of_rooted, concentration=doubt)
+            if seen.surely
+            else Number(most=seen.most, surely=0, share=finished.mean, concentration=doubt)
+        )
         if potted:
-            yield Coming(lot.id, number, potted, True, ready.days[2] if ready and ready.days else None)
+            yield Coming(
+                lot=lot.id,
+                number=number,
+                ready=potted,
+                in_bags=True,
+                late=ready.days[2] if ready and ready.days else None,
+            )
     waiting = lot.count("pot") + lot.count("outside") - lot.hardened
     move = _when_ready(lot, found, around) if waiting > 0 else None
     if move:
-        yield Coming(lot.id, Number(waiting, 0, of_rooted, doubt), move, False, date.fromordinal(move.late))
+        yield Coming(
+            lot=lot.id,
+            number=Number(most=waiting, surely=0, share=of_rooted, concentration=doubt),
+            ready=move,
+            in_bags=False,
+            late=date.fromordinal(move.late),
+        )
 
 
 def _when_ready(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> Move | None:
@@ -215,7 +231,7 @@ def _when_ready(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) 
     ahead = remaining(replace(lot, signs=_without(lot)), cohorts, found, around) if cohorts else found
     if READY in ahead and ahead[READY].known:
         soon = around.as_of + _KEPT
-        return Move(*(soon.toordinal(),) * 4)
+        return Move.on(soon.toordinal())
     return _move(ahead, READY, around)
 
 
@@ -228,7 +244,7 @@ def _move(ahead: Mapping[str, Milestone], name: str, around: Surroundings) -> Mo
     if days is None:
         return None
     early, likely, late = (day.toordinal() for day in days)
-    return Move(early, likely, late, around.as_of.toordinal() + 1)
+    return Move(early=early, likely=likely, late=late, not_before=around.as_of.toordinal() + 1)
 
 
 def last_potting(crop: str, number: str, by: date, around: Surroundings) -> date | None:

@@ -38,7 +38,7 @@ class KillingNights:
     known: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Collecting:
     """When wood of a crop may be cut in a winter.
 

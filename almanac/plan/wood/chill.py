@@ -8,7 +8,7 @@ from almanac.rulebook.models import Chilling, Crop
 from almanac.site.nights import Nights
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TooMild:
     """A crop whose rest a usual winter here does not end: it gives `hours` of the cold that its `rule` asks for.
 
@@ -30,4 +30,4 @@ def too_mild(crop: Crop, nights: Nights) -> TooMild | None:
     if hours >= rule.hours_least:
         return None
     known = round(hours / 50) * 50 if nights.frost.lows_c else None
-    return TooMild(crop.id, crop.title, known, rule)
+    return TooMild(crop=crop.id, title=crop.title, hours=known, rule=rule)

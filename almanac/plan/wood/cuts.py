@@ -22,7 +22,7 @@ from almanac.plan.wood.season import sticking_in, taking_days
 from almanac.rulebook.programmes.store import Store
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Uses:
     """What cuttings are for: lots planned, open orders, sale, and to spare."""
 
@@ -44,7 +44,7 @@ class Kept:
     uses: Uses
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cut:
     """What is to be cut of a variety in a winter; `count` None where nobody says how many.
 
@@ -76,7 +76,7 @@ class Cut:
         return not self.sick and (not self.taken if self.count is None else self.count > 0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Taking(Derivation):
     """What is left to take of a crop: the numbers, where some are taken; empty where none is.
 
@@ -186,7 +186,7 @@ def _put_to_use(wood: Sequence[Wood], to_stick: int, asked: Asked, day: date) ->
         order = min(no_order, there - plan) if sound else 0
         rest = there - plan - order
         for_sale = rest if sound and asked.sells else 0
-        found[each.lot] = Kept(each, Uses(plan, order, for_sale, rest - for_sale))
+        found[each.lot] = Kept(each, Uses(planned=plan, orders=order, sale=for_sale, spare=rest - for_sale))
         no_plan, no_order = no_plan - plan, no_order - order
     return [found[each.lot] for each in wood], (no_plan, no_order)
 
@@ -194,7 +194,7 @@ def _put_to_use(wood: Sequence[Wood], to_stick: int, asked: Asked, day: date) ->
 def _uses(count: int, no_plan: int, no_order: int, asked: Asked, *, sells: bool) -> Uses:
     rest = max(count - no_plan - no_order, 0)
     for_sale = rest if sells and asked.wanted is not None else 0
-    return Uses(no_plan, no_order, for_sale, rest - for_sale) if count else Uses()
+    return Uses(planned=no_plan, orders=no_order, sale=for_sale, spare=rest - for_sale) if count else Uses()
 
 
 def _evenly(count: int, among: int) -> list[int]:

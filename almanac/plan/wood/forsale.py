@@ -34,7 +34,7 @@ class Hold:
     until: date | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Batch:
     """What one lot has of a form: so many, since a day (the wood cut, the plants hardened).
 
@@ -48,7 +48,7 @@ class Batch:
     wood: Wood | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Offer:
     """One variety in one form, the lots to send first in front. `planned` is what lots to come take of sound wood.
 
@@ -122,7 +122,9 @@ def offer_of(nursery: Nursery, number: str, form: Form, account: Account | None 
         sound = sum(batch.count for batch in batches if not batch.hold)
         wanted = sum(each.count for each in nursery.stock.planned if each.number == number)
         planned = min(max(wanted - pushing, 0), sound)
-    offer = Offer(nursery.varieties[number], form, tuple(batches), reserved, planned)
+    offer = Offer(
+        variety=nursery.varieties[number], form=form, batches=tuple(batches), reserved=reserved, planned=planned
+    )
     if form == "dormant" or not offer.lacking:
         return offer
     later = sum(order.open for order in orders if order.ship_by and order.ship_by > nursery.as_of)
@@ -144,9 +146,21 @@ def shipments(nursery: Nursery, account: Account) -> tuple[Shipment, ...]:
         variety = nursery.varieties[order.number]
         if order.open and order.ship_by and not variety.protected:
             sendable = offer_of(nursery, order.number, order.form, account).sound
-            place = order.country, order.region
-            what = order.number, variety.crop, order.form, order.open, order.count
-            found.append(Shipment(order.id, order.day, *what, *place, order.ship_by, sendable))
+            found.append(
+                Shipment(
+                    order=order.id,
+                    ordered=order.day,
+                    number=order.number,
+                    crop=variety.crop,
+                    form=order.form,
+                    count=order.open,
+                    of=order.count,
+                    country=order.country,
+                    region=order.region,
+                    ship_by=order.ship_by,
+                    sendable=sendable,
+                )
+            )
     return tuple(found)
 
 
@@ -159,13 +173,18 @@ def _batches(nursery: Nursery, number: str, form: Form, account: Account | None)
             if count:
                 account = account or account_of(nursery)
                 wood = account.of_lot(lot)
-                yield Batch(lot.id, count, wood.cut, _hold_of_wood(nursery, lot, wood), wood)
+                yield Batch(lot=lot.id, count=count, since=wood.cut, hold=_hold_of_wood(nursery, lot, wood), wood=wood)
         elif lot.lifted:
-            yield Batch(lot.id, lot.lifted, lot.steps["lifted"], _hold(nursery, lot))
+            yield Batch(lot=lot.id, count=lot.lifted, since=lot.steps["lifted"], hold=_hold(nursery, lot))
         elif lot.hardened:
             sign = lot.signs.get("hardened")  # none where they came from a lot that was joined to this one
             since = sign.day if sign else lot.started
-            yield Batch(lot.id, lot.hardened, since, _hold(nursery, lot) or _hold_asleep(nursery, lot, account))
+            yield Batch(
+                lot=lot.id,
+                count=lot.hardened,
+                since=since,
+                hold=_hold(nursery, lot) or _hold_asleep(nursery, lot, account),
+            )
 
 
 _ENDED: Mapping[SaleEnd, str] = {"season": "season_over", "keeps": "past_limit", "buds": "buds_likely"}

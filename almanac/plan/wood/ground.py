@@ -19,7 +19,7 @@ Refused = Literal["no_winter", "winter_kills"]
 Window = tuple[date, date]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ground:
     """The windows of a winter in which sticks of a crop go into a bed, both ends in it; `refused` says why none do.
 
@@ -71,12 +71,12 @@ def ground_for(collect: Collecting, method: str, outdoors: Outdoors) -> Ground:
     autumn = season != "spring" and not heaves and closes >= collect.opens
     spring = season != "autumn" or not autumn
     return Ground(
-        (collect.opens, closes) if autumn and not refused else None,
-        (spring_opens, last) if spring and not refused else None,
-        opens,
-        heaves,
-        waits,
-        refused,
+        autumn=(collect.opens, closes) if autumn and not refused else None,
+        spring=(spring_opens, last) if spring and not refused else None,
+        opens=opens,
+        heaves=heaves,
+        waits=waits,
+        refused=refused,
     )
 
 

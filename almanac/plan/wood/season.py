@@ -32,7 +32,7 @@ _IN_BED = ("leaves", "roots", "lifted")  # what a lot to come in a bed is told o
 _UNDER_COVER = ("leaves", "roots", "potted", "set_out", "outside", "hardened")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LotToCome:
     """A lot stuck on a day, its wood cut on another, and its milestones."""
 
@@ -48,7 +48,7 @@ class LotToCome:
         return _IN_BED if self.in_bed else _UNDER_COVER
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sticking:
     """When wood of a crop may be stuck: from the first wood on, best on a day, not later than another.
 
@@ -70,7 +70,7 @@ class Sticking:
     ground: Ground | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Posting(Derivation):
     """How wood is posted: weekdays (Monday as 0), days of transit, cold and heat that hold it [°C], its last day.
 
@@ -86,7 +86,7 @@ class Posting(Derivation):
     laws: tuple[Law, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CropSeason:
     """The dormant season of one crop: when wood is cut, the `wood` still on its plant, lots in `store`, sticking.
 
@@ -169,7 +169,7 @@ def season_of(
     store = tuple(
         StoredWood(each, account.last_post(each), stick_days(each, stick)) for each in here if each.middle == middle
     )
-    return CropSeason(collect, wood, account.last_post(wood), stick, store)
+    return CropSeason(collect=collect, wood=wood, last_post=account.last_post(wood), stick=stick, store=store)
 
 
 def taking_days(collect: Collecting, stick: Sticking, sold_until: date | None) -> Days:
@@ -246,7 +246,18 @@ def sticking(collect: Collecting, outdoors: Outdoors, method: str = "") -> Stick
     if hindered is None and _waits(ahead(best)):
         best = days[min(_first(days, lambda day: not _waits(ahead(day))), len(days) - 1)]
     best = min(best, latest)
-    return Sticking(crop, collect.middle, first, best, latest, latest < keeps_until, name, count, hindered, method)
+    return Sticking(
+        crop=crop,
+        middle=collect.middle,
+        earliest=first,
+        best=best,
+        latest=latest,
+        by_autumn=latest < keeps_until,
+        bin=name,
+        count=count,
+        hindered=hindered,
+        method=method,
+    )
 
 
 def _in_bed(collect: Collecting, outdoors: Outdoors, method: str) -> Sticking:
@@ -256,7 +267,19 @@ def _in_bed(collect: Collecting, outdoors: Outdoors, method: str) -> Sticking:
     windows = found.windows or ((collect.opens, collect.closes),)
     first, last = windows[0][0], windows[-1][1]
     best = min(first + timedelta(days=round(outdoors.around.book.programme(Store).due)), windows[0][1])
-    return Sticking(crop, collect.middle, first, best, last, False, name, count, found.refused, method, found)
+    return Sticking(
+        crop=crop,
+        middle=collect.middle,
+        earliest=first,
+        best=best,
+        latest=last,
+        by_autumn=False,
+        bin=name,
+        count=count,
+        hindered=found.refused,
+        method=method,
+        ground=found,
+    )
 
 
 def _first(days: list[date], holds: Callable[[date], bool]) -> int:
@@ -315,7 +338,7 @@ def to_come(
     found = if_stuck(collect.crop, count, day, bin_name, outdoors.ahead, cut, method)
     around = outdoors.around
     in_bed = around.book.methods[method or around.method_for(collect.crop)].place == "bed"
-    return LotToCome(day, cut, bin_name, found, in_bed)
+    return LotToCome(stuck=day, cut=cut, bin=bin_name, milestones=found, in_bed=in_bed)
 
 
 def next_lots(season: CropSeason, as_of: date, outdoors: Outdoors) -> list[LotToCome]:

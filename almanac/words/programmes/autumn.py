@@ -25,4 +25,4 @@ def steps(rest: Rest, system: System) -> list[str]:
     ]
 
 
-WORDS: AnyWords = (DerivationWords(Rest, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Rest, values=values, steps=steps),)

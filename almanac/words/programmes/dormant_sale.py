@@ -38,4 +38,4 @@ def steps(found: Posting, system: System) -> list[str]:
     ]
 
 
-WORDS: AnyWords = (DerivationWords(Posting, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Posting, values=values, steps=steps),)

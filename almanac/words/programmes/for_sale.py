@@ -37,4 +37,4 @@ def steps(shipment: Shipment, system: System) -> list[str]:
     return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]
 
 
-WORDS: AnyWords = (DerivationWords(Shipment, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Shipment, values=values, steps=steps),)

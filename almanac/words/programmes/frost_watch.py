@@ -76,4 +76,4 @@ def _years(chance: float) -> str:
     return f"1 year of {round(1 / chance)}"
 
 
-WORDS: AnyWords = (DerivationWords(FrostNear, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=FrostNear, values=values, steps=steps),)

@@ -69,6 +69,6 @@ def refused(found: UnfitMix, where: str, lots: str) -> str:
 
 
 WORDS: AnyWords = (
-    DerivationWords(GnatDays, values, steps),
-    DerivationWords(UnfitMix, no_values, no_steps, refused),
+    DerivationWords(of=GnatDays, values=values, steps=steps),
+    DerivationWords(of=UnfitMix, values=no_values, steps=no_steps, warning=refused),
 )

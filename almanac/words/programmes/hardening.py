@@ -236,4 +236,7 @@ def _percent(stand: Stand) -> str:
     return " and ".join(f"{shade:.0%}" for shade in stand.shades)
 
 
-WORDS: AnyWords = (DerivationWords(Ramp, values, steps), DerivationWords(Carry, values_of_day, steps_of_day))
+WORDS: AnyWords = (
+    DerivationWords(of=Ramp, values=values, steps=steps),
+    DerivationWords(of=Carry, values=values_of_day, steps=steps_of_day),
+)

@@ -173,4 +173,4 @@ def _hours(hours: float) -> str:
     return f"{hours:g} h"
 
 
-WORDS: AnyWords = (DerivationWords(LampHours, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=LampHours, values=values, steps=steps),)

@@ -23,4 +23,4 @@ def steps(found: Plants, system: System) -> list[str]:
     return [f"Mother plants: {', '.join(f'{number} {place}'.strip() for number, place in found.named)}."]
 
 
-WORDS: AnyWords = (DerivationWords(Plants, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Plants, values=values, steps=steps),)

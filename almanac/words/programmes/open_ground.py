@@ -24,4 +24,4 @@ def steps(found: SoilOpens, system: System) -> list[str]:
     ]
 
 
-WORDS: AnyWords = (DerivationWords(SoilOpens, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=SoilOpens, values=values, steps=steps),)

@@ -47,4 +47,4 @@ def _known(found: PottedDay) -> str:
     return f"Your frost dates are of {told} nights: colder ones come later, how much they cannot say."
 
 
-WORDS: AnyWords = (DerivationWords(PottedDay, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=PottedDay, values=values, steps=steps),)

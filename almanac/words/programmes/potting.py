@@ -60,4 +60,4 @@ def _mix(litres: float) -> str:
     return f"{quantity(litres, 'volume', 'metric')} ({quantity(litres, 'volume', 'us')})"
 
 
-WORDS: AnyWords = (DerivationWords(Pots, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Pots, values=values, steps=steps),)

@@ -110,7 +110,7 @@ def sticking_steps(found: Sticking, system: System) -> list[str]:
 
 
 WORDS: AnyWords = (
-    DerivationWords(Taking, taking_values, taking_steps),
-    DerivationWords(StickingLeft, lambda found: {"left": _left(found.left)}, left_to_stick),
-    DerivationWords(Wood, wood_values, wood_steps),
+    DerivationWords(of=Taking, values=taking_values, steps=taking_steps),
+    DerivationWords(of=StickingLeft, values=lambda found: {"left": _left(found.left)}, steps=left_to_stick),
+    DerivationWords(of=Wood, values=wood_values, steps=wood_steps),
 )

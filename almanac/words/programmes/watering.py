@@ -105,4 +105,4 @@ def _rate(grams: float, system: System) -> str:
     return f"{grams / 28.349523125:.2f} oz" if system == "us" else f"{grams:.1f} g"
 
 
-WORDS: AnyWords = (DerivationWords(Weighed, values, steps),)
+WORDS: AnyWords = (DerivationWords(of=Weighed, values=values, steps=steps),)

@@ -72,7 +72,7 @@ def steps_off_mat(found: OffMat, system: System) -> list[str]:
 
 
 WORDS: AnyWords = (
-    DerivationWords(Aired, values_to_air, steps_to_air),
-    DerivationWords(ToLamp, no_values, steps_to_lamp),
-    DerivationWords(OffMat, values_off_mat, steps_off_mat),
+    DerivationWords(of=Aired, values=values_to_air, steps=steps_to_air),
+    DerivationWords(of=ToLamp, values=no_values, steps=steps_to_lamp),
+    DerivationWords(of=OffMat, values=values_off_mat, steps=steps_off_mat),
 )

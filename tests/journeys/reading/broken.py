@@ -46,14 +46,32 @@ class Asked:
 def _with_asked(plan: Plan, rule: TaskRule, asked: Asked, name: EntryId, lots: tuple[str, ...], place: str) -> Plan:
     day = plan.as_of
     closes = day + timedelta(days=asked.closes)
-    task = Task(name, rule, lots, day, day, closes, rule.after, day, bin=place, crop=asked.crop, count=asked.count)
+    task = Task(
+        id=name,
+        rule=rule,
+        lots=lots,
+        earliest=day,
+        due=day,
+        latest=closes,
+        counted_from=rule.after,
+        since=day,
+        bin=place,
+        crop=asked.crop,
+        count=asked.count,
+    )
     task = replace(task, clock=asked.clock)
     if rule.kind in ("window", "deadline"):
         return replace(plan, tasks=(*plan.tasks, task))
     if rule.kind == "look":
-        line = Line(name, rule, place, lots[0], look=Look(name, rule, lots[0], place, day, closes, rule.after))
+        line = Line(
+            id=name,
+            rule=rule,
+            bin=place,
+            lot=lots[0],
+            look=Look(id=name, rule=rule, lot=lots[0], bin=place, start=day, end=closes, counted_from=rule.after),
+        )
     else:
-        line = Line(name, rule, place, lots[0] if lots else "", task=task)
+        line = Line(id=name, rule=rule, bin=place, lot=lots[0] if lots else "", task=task)
     return _with_line(plan, line)
 
 
@@ -61,7 +79,7 @@ def _with_line(plan: Plan, line: Line) -> Plan:
     """In today's round, or one made for it off the bench days."""
     today = next((each for each in plan.rounds if each.day == plan.as_of), None)
     if today is None:
-        return replace(plan, rounds=(Round(plan.as_of, (line,), on_bench_day=False), *plan.rounds))
+        return replace(plan, rounds=(Round(day=plan.as_of, lines=(line,), on_bench_day=False), *plan.rounds))
     fuller = replace(today, lines=(*today.lines, line))
     return replace(plan, rounds=tuple(fuller if each is today else each for each in plan.rounds))
 

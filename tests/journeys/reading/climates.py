@@ -53,7 +53,9 @@ class Climate:
 
     def midwinter(self, year: int = 2026) -> date:
         """The shortest day in the year, or the December solstice where days hardly differ."""
-        place = Place(self.parts["latitude"], self.parts["longitude"], self.parts["timezone"])
+        place = Place(
+            latitude_deg=self.parts["latitude"], longitude_deg=self.parts["longitude"], timezone=self.parts["timezone"]
+        )
         return date(year, 12, 21) if place.tropical else shortest_day(place, year)
 
     def nursery(self, folder: Path) -> Nursery:

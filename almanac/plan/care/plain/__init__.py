@@ -36,12 +36,12 @@ def _of_others(context: Context) -> Iterator[Proposal]:
             kinds = {book.methods[method].place} if method else {"bin", "tray"}  # what is cared for under cover
             yield from (for_bin(context, item.name, rule) for item in settings.places if item.kind in kinds)
         elif rule.scope == "crop":
-            yield Proposal(tuple(for_crops(context, rule)))
+            yield Proposal(tasks=tuple(for_crops(context, rule)))
         elif rule.scope == "nursery":
-            yield Proposal(tuple(for_nursery(context, rule)))
+            yield Proposal(tasks=tuple(for_nursery(context, rule)))
         elif rule.after == "planned":
             coming = (each for each in context.stock.planned if method in ("", _way_of(context, each)))
-            yield Proposal(tuple(for_planned(context, planned, rule) for planned in coming))
+            yield Proposal(tasks=tuple(for_planned(context, planned, rule) for planned in coming))
 
 
 def _way_of(context: Context, planned: Planned) -> str:

@@ -58,18 +58,18 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         return (
             NOTHING
             if rule.last_day is not None and (task.earliest - task.since).days > rule.last_day
-            else Proposal((task,))
+            else Proposal(tasks=(task,))
         )
     if rule.kind == "look":
         return Proposal(looks=tuple(_looks(context, lot, rule, anchor)))
     if rule.repeats:
         turns = treatments(EntryId(lot.id, rule.id), rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
-        return Proposal(tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
+        return Proposal(tasks=tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
     task = window_task(EntryId(lot.id, rule.id), rule, anchor, (lot.id,), place)
     if _too_late(task, lot, found, context) or (anchor.known and _done(task, lot)):
         return NOTHING
     protected = (lot.id,) if lot.protected else ()
-    return Proposal((replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
+    return Proposal(tasks=(replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
 
 
 def left_by(stage: str | None, lot: Lot, context: Context) -> str:
@@ -120,18 +120,18 @@ def _asked(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Task:
         day += (context.as_of - day) // again * again
     latest = day + again - timedelta(days=1)
     return Task(
-        name,
-        rule,
-        (lot.id,),
-        day,
-        day,
-        latest,
-        anchor.name,
-        first,
-        anchor.milestone,
-        lot.bin,
-        lot.crop,
-        _count(lot, rule),
+        id=name,
+        rule=rule,
+        lots=(lot.id,),
+        earliest=day,
+        due=day,
+        latest=latest,
+        counted_from=anchor.name,
+        since=first,
+        milestone=anchor.milestone,
+        bin=lot.bin,
+        crop=lot.crop,
+        count=_count(lot, rule),
     )
 
 
@@ -240,5 +240,14 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
         seen = lot_seen(lot, context.walked, context.as_of)
         count = _count(lot, rule)
         yield Look(
-            EntryId(lot.id, rule.id), rule, lot.id, place, start, end, anchor.name, anchor.milestone, seen, count
+            id=EntryId(lot.id, rule.id),
+            rule=rule,
+            lot=lot.id,
+            bin=place,
+            start=start,
+            end=end,
+            counted_from=anchor.name,
+            milestone=anchor.milestone,
+            seen=seen,
+            count=count,
         )

@@ -44,11 +44,25 @@ def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
         seen = bin_seen(bin_log, len(context.in_bins[name]), context.walked, context.as_of)
-        return Proposal(looks=(Look(task_id, rule, "", name, start, end, anchor.name, anchor.milestone, seen),))
+        return Proposal(
+            looks=(
+                Look(
+                    id=task_id,
+                    rule=rule,
+                    lot="",
+                    bin=name,
+                    start=start,
+                    end=end,
+                    counted_from=anchor.name,
+                    milestone=anchor.milestone,
+                    seen=seen,
+                ),
+            )
+        )
     if rule.repeats:
         treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
-        return Proposal(tuple(treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)))
-    return Proposal((window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name),))
+        return Proposal(tasks=tuple(treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)))
+    return Proposal(tasks=(window_task(task_id, rule, anchor, tuple(lot.id for lot in lots), name),))
 
 
 def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule: TaskRule) -> Anchor | None:

@@ -37,7 +37,7 @@ def propose(context: Context) -> Proposal:
         tasks += _into_light(context, lot)
         if lot.count("outside"):
             tasks += _windows(context, lot, years, numbers)
-    return Proposal(tuple(tasks), tuple(looks))
+    return Proposal(tasks=tuple(tasks), looks=tuple(looks))
 
 
 PROGRAMME = Programme(
@@ -91,14 +91,14 @@ def _task(
     count = lot.count(rule.while_in) if rule.while_in else lot.total - lot.count("store")
     name, step = EntryId(lot.id, rule.id, day.year), str(day.year)
     return Task(
-        name,
-        rule,
-        (lot.id,),
-        day,
-        day,
-        latest,
-        counted_from,
-        day,
+        id=name,
+        rule=rule,
+        lots=(lot.id,),
+        earliest=day,
+        due=day,
+        latest=latest,
+        counted_from=counted_from,
+        since=day,
         crop=lot.crop,
         count=count,
         step=step,
@@ -130,7 +130,14 @@ def _rests(years: Years, rule: TaskRule) -> Iterator[Window]:
     for year in years:
         if year.half and year.rests:
             closes = year.rests + timedelta(days=rule.closes_day or 0)
-            yield Window(year, year.half, year.rests, closes, "half_frosts", year.half)
+            yield Window(
+                year=year,
+                earliest=year.half,
+                due=year.rests,
+                latest=closes,
+                counted_from="half_frosts",
+                since=year.half,
+            )
 
 
 def _springs(lot: Lot, years: Years, rule: TaskRule) -> Iterator[Window]:
@@ -138,4 +145,12 @@ def _springs(lot: Lot, years: Years, rule: TaskRule) -> Iterator[Window]:
     for year in years:
         if year.wakes and year.safe and year.wakes < year.safe and carried_over(lot, year):
             due = min(year.wakes + timedelta(days=rule.due_day or 0), year.safe)
-            yield Window(year, year.wakes, due, year.safe, "frost_accepted", year.safe, spring=True)
+            yield Window(
+                year=year,
+                earliest=year.wakes,
+                due=due,
+                latest=year.safe,
+                counted_from="frost_accepted",
+                since=year.safe,
+                spring=True,
+            )

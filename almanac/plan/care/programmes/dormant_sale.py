@@ -35,7 +35,7 @@ def propose(context: Context) -> Proposal:
     for crop in context.crops:
         if crop in context.sellable:
             tasks += _to_come(context, account, crop, {wood.middle for wood in here if wood.crop == crop})
-    return Proposal(tuple(tasks))
+    return Proposal(tasks=tuple(tasks))
 
 
 PROGRAMME = Programme(
@@ -64,20 +64,28 @@ def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
     last = account.last_post(wood)
     post = account.post
     laws = laws_of_offer(book.laws.values(), wood.crop, context.place)
-    derived = Posting(post.weekdays, post.transit_days, post.hold_below_c, post.hold_above_c, wood, last, laws)
+    derived = Posting(
+        weekdays=post.weekdays,
+        transit_days=post.transit_days,
+        hold_below_c=post.hold_below_c,
+        hold_above_c=post.hold_above_c,
+        wood=wood,
+        last_post=last,
+        laws=laws,
+    )
 
     def named(rule: str) -> EntryId:
         return EntryId(wood.lot, rule) if wood.lot else EntryId(wood.crop, rule, step)
 
     offer = Task(
-        named("offer"),
-        book.told_for(book.task("offer"), wood.crop),
-        (wood.lot,) if wood.lot else (),
-        wood.opens,
-        wood.opens,
-        wood.closes,
-        "shortest_day",
-        wood.middle,
+        id=named("offer"),
+        rule=book.told_for(book.task("offer"), wood.crop),
+        lots=(wood.lot,) if wood.lot else (),
+        earliest=wood.opens,
+        due=wood.opens,
+        latest=wood.closes,
+        counted_from="shortest_day",
+        since=wood.middle,
         crop=wood.crop,
         count=wood.count,
         step=step,

@@ -26,9 +26,9 @@ def propose(context: Context) -> Proposal:
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
         task = Task(
-            EntryId.of_order(shipment.order),
-            context.around.book.task(name),
-            (shipment.number,),
+            id=EntryId.of_order(shipment.order),
+            rule=context.around.book.task(name),
+            lots=(shipment.number,),
             earliest=day,
             due=day,
             latest=day,
@@ -41,7 +41,7 @@ def propose(context: Context) -> Proposal:
         tasks.append(task)
         if _at_risk(shipment, context):
             tasks.append(_told(shipment, context))
-    return Proposal(tuple(tasks))
+    return Proposal(tasks=tuple(tasks))
 
 
 PROGRAMME = Programme(
@@ -58,9 +58,9 @@ def _at_risk(shipment: Shipment, context: Context) -> bool:
 def _told(shipment: Shipment, context: Context) -> Task:
     """That what was promised will hardly be there: today, once."""
     return Task(
-        EntryId(shipment.order, "promise_at_risk"),
-        context.around.book.task("promise_at_risk"),
-        (shipment.number,),
+        id=EntryId(shipment.order, "promise_at_risk"),
+        rule=context.around.book.task("promise_at_risk"),
+        lots=(shipment.number,),
         earliest=shipment.ordered,
         due=context.as_of,
         latest=shipment.ship_by,

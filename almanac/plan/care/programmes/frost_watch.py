@@ -33,7 +33,7 @@ _DAY, _HALF_YEAR, _MINUTES = timedelta(days=1), timedelta(days=183), 15
 Bears = Literal["leaf", "bare"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stretch:
     """Days on which a lot stands out and a frost may do harm: to its `leaf`, or to roots of `bare` pots."""
 
@@ -44,7 +44,7 @@ class Stretch:
     bears: Bears
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Watched:
     """Plants of one kind that stand out: what kills them [°C], and the forecast from which to act."""
 
@@ -55,7 +55,7 @@ class Watched:
     act_c: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FrostNear(Derivation):
     """What is watched, until when, and why: chances of frost by day, of nights at or below `threshold_c`."""
 
@@ -75,7 +75,7 @@ def propose(context: Context) -> Proposal:
     lots = [lot for lot in context.stock.lots.values() if _out(context, lot)]
     found = [(lot, tuple(_stretches(context, lot))) for lot in lots]
     windows = [task for lot, stretches in found for task in _window(context, lot, stretches)]
-    return Proposal((*windows, *_evenings(context, found)))
+    return Proposal(tasks=(*windows, *_evenings(context, found)))
 
 
 PROGRAMME = Programme(
@@ -115,7 +115,7 @@ def _spring(context: Context, lot: Lot, year: GrowingYear) -> Stretch | None:
     begins = year.wakes if year.wakes and carried_over(lot, year) else year.longest - _HALF_YEAR
     if lot.id in context.at_rest:
         begins = max(begins, context.at_rest[lot.id].wakes)  # nothing is in leaf before
-    return Stretch("spring", year, begins, rare - _DAY, "leaf") if rare else None
+    return Stretch(season="spring", year=year, start=begins, end=rare - _DAY, bears="leaf") if rare else None
 
 
 def _turn(context: Context, year: GrowingYear) -> date:
@@ -137,11 +137,11 @@ def _autumn(context: Context, lot: Lot, year: GrowingYear) -> Iterator[Stretch]:
     rest = context.at_rest.get(lot.id)
     sleeps = rest.since if rest and rest.granted > comes else date.max
     bare = max(min(sleeps, year.rests or date.max), year.longest)
-    yield Stretch("autumn", year, comes, min(bare, sheltered) - _DAY, "leaf")
+    yield Stretch(season="autumn", year=year, start=comes, end=min(bare, sheltered) - _DAY, bears="leaf")
     colder = context.nights.at(roots_c)
     kills = autumn_day(colder, numbers.rarely, year.longest) if colder else bare
     if kills and max(bare, kills) < sheltered:
-        yield Stretch("autumn", year, max(bare, kills), sheltered - _DAY, "bare")
+        yield Stretch(season="autumn", year=year, start=max(bare, kills), end=sheltered - _DAY, bears="bare")
 
 
 def _window(context: Context, lot: Lot, stretches: tuple[Stretch, ...]) -> Iterator[Task]:
@@ -151,15 +151,15 @@ def _window(context: Context, lot: Lot, stretches: tuple[Stretch, ...]) -> Itera
         if each.season == "spring" and not carried_over(lot, each.year) and each.start <= context.as_of + AHEAD:
             outside, step = context.milestones[lot.id].get("outside"), str(each.year.number)
             yield Task(
-                EntryId(lot.id, rule.id, step),
-                rule,
-                (lot.id,),
-                each.start,
-                each.start,
-                each.end,
-                "outside",
-                each.start,
-                outside,
+                id=EntryId(lot.id, rule.id, step),
+                rule=rule,
+                lots=(lot.id,),
+                earliest=each.start,
+                due=each.start,
+                latest=each.end,
+                counted_from="outside",
+                since=each.start,
+                milestone=outside,
                 crop=lot.crop,
                 count=lot.count("outside") or lot.count("pot"),
                 step=step,
@@ -181,14 +181,14 @@ def _evenings(context: Context, found: Sequence[tuple[Lot, tuple[Stretch, ...]]]
             continue
         lots = tuple(sorted((lot.id for lot, _ in here), key=lot_order))
         yield Task(
-            EntryId("", rule.id, day),
-            rule,
-            lots,
-            day,
-            day,
-            day,
-            "frost_accepted" if here[0][1].season == "spring" else "first_frost",
-            (here[0][1].year.safe if here[0][1].season == "spring" else here[0][1].year.first_frost) or day,
+            id=EntryId("", rule.id, day),
+            rule=rule,
+            lots=lots,
+            earliest=day,
+            due=day,
+            latest=day,
+            counted_from="frost_accepted" if here[0][1].season == "spring" else "first_frost",
+            since=(here[0][1].year.safe if here[0][1].season == "spring" else here[0][1].year.first_frost) or day,
             count=sum(lot.count("outside") or lot.count("pot") for lot, _ in here),
             derivation=replace(_near(context, here), away=workdays.is_away(day)),
             step=str(day),
@@ -207,16 +207,20 @@ def _near(context: Context, here: Sequence[tuple[Lot, Stretch]]) -> FrostNear:
     def watched(crop: str, bears: Bears) -> Watched:
         cold = book.crops[crop].cold
         killed = cold.new_growth_killed if bears == "leaf" else cold.roots_killed
-        return Watched(tuple(alike[crop, bears]), crop, bears, killed, killed + numbers.margin)
+        return Watched(
+            lots=tuple(alike[crop, bears]), crop=crop, bears=bears, killed_c=killed, act_c=killed + numbers.margin
+        )
 
     find = spring_day if first.season == "spring" else autumn_day
     return FrostNear(
-        tuple(watched(*key) for key in alike),
-        first.season,
-        max(each.end for _, each in here),
-        tuple((share, day) for share in (0.5, 0.1, numbers.rarely) if (day := find(frost, share, first.year.longest))),
-        numbers.rarely,
-        frost.threshold_c,
-        frost.source,
-        book.programme(Hardening).fleece.adds,
+        watched=tuple(watched(*key) for key in alike),
+        season=first.season,
+        until=max(each.end for _, each in here),
+        frosts=tuple(
+            (share, day) for share in (0.5, 0.1, numbers.rarely) if (day := find(frost, share, first.year.longest))
+        ),
+        rarely=numbers.rarely,
+        threshold_c=frost.threshold_c,
+        source=frost.source,
+        fleece_c=book.programme(Hardening).fleece.adds,
     )

@@ -37,7 +37,7 @@ def propose(context: Context) -> Proposal:
     for crop, plants in _by_crop(context).items():
         tasks += _pruning(context, account, crop, plants)
         tasks += _winter(context, crop, [each for each in plants if not each.sheltered])
-    return Proposal(tuple(tasks))
+    return Proposal(tasks=tuple(tasks))
 
 
 PROGRAMME = Programme(
@@ -91,6 +91,17 @@ def _task(
     year: int,
 ) -> Task:
     rule = context.around.book.told_for(context.around.book.task(name), crop)
-    derived = Plants(tuple((each.variety, each.place) for each in plants))
-    entry = EntryId(crop, name, year)
-    return Task(entry, rule, (), *days, counted_from, since, crop=crop, step=str(year), derivation=derived)
+    earliest, due, latest = days
+    return Task(
+        id=EntryId(crop, name, year),
+        rule=rule,
+        lots=(),
+        earliest=earliest,
+        due=due,
+        latest=latest,
+        counted_from=counted_from,
+        since=since,
+        crop=crop,
+        step=str(year),
+        derivation=Plants(tuple((each.variety, each.place) for each in plants)),
+    )

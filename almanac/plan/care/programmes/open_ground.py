@@ -18,7 +18,7 @@ from almanac.plan.wood.ground import ground_for
 from almanac.rulebook.programmes.open_ground import OpenGround
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SoilOpens(Derivation):
     """When soil is usually workable again after a winter, from `workable_c` [°C] on; `heaves` if it freezes hard.
 
@@ -33,7 +33,7 @@ class SoilOpens(Derivation):
 
 def propose(context: Context) -> Proposal:
     """What lots in beds, and wood that waits for one, ask for."""
-    return Proposal(tuple(task for lot in context.open_lots() for task in _of_lot(context, lot)))
+    return Proposal(tasks=tuple(task for lot in context.open_lots() for task in _of_lot(context, lot)))
 
 
 PROGRAMME = Programme(numbers=OpenGround, propose=propose, derivations=(SoilOpens,), follows="store")
@@ -54,7 +54,12 @@ def _of_lot(context: Context, lot: Lot) -> Iterator[Task]:
 def _soil(context: Context, lot: Lot, middle: date) -> SoilOpens:
     collect = account_in(context).collecting(lot.crop, middle)
     found = ground_for(collect, lot.method, context.outdoors)
-    return SoilOpens(found.opens, context.around.book.programme(OpenGround).workable, found.heaves, found.waits)
+    return SoilOpens(
+        opens=found.opens,
+        workable_c=context.around.book.programme(OpenGround).workable,
+        heaves=found.heaves,
+        waits=found.waits,
+    )
 
 
 def _heeled(context: Context, lot: Lot, middle: date) -> Iterator[Task]:
@@ -82,16 +87,18 @@ def _firm(context: Context, lot: Lot, middle: date, stuck: date) -> Iterator[Tas
 def _task(context: Context, lot: Lot, name: str, days: tuple[date, date, date], since: date, soil: SoilOpens) -> Task:
     rule = context.around.book.told_for(context.around.book.task(name), lot.crop, lot.method)
     count = lot.count("store") if rule.while_in == "store" else lot.count("rooting")
+    earliest, due, latest = days
     return Task(
-        EntryId(lot.id, rule.id),
-        rule,
-        (lot.id,),
-        *days,
-        rule.after,
-        since,
-        None,
-        lot.bin,
-        lot.crop,
-        count,
+        id=EntryId(lot.id, rule.id),
+        rule=rule,
+        lots=(lot.id,),
+        earliest=earliest,
+        due=due,
+        latest=latest,
+        counted_from=rule.after,
+        since=since,
+        bin=lot.bin,
+        crop=lot.crop,
+        count=count,
         derivation=soil,
     )

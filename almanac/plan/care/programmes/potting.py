@@ -18,7 +18,7 @@ from almanac.plan.room.stays import to_be_potted
 from almanac.rulebook.programmes.potting import Potting
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pots(Derivation):
     """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
 
@@ -67,22 +67,22 @@ def propose(context: Context) -> Proposal:
         latest = max(due, ready[lot.id])
         tasks.append(
             Task(
-                EntryId(lot.id, rule.id),
-                rule,
-                (lot.id,),
-                due,
-                due,
-                latest,
-                "roots",
-                roots.window[1],
-                roots,
-                lot.bin,
-                lot.crop,
-                lot.count("rooting"),
+                id=EntryId(lot.id, rule.id),
+                rule=rule,
+                lots=(lot.id,),
+                earliest=due,
+                due=due,
+                latest=latest,
+                counted_from="roots",
+                since=roots.window[1],
+                milestone=roots,
+                bin=lot.bin,
+                crop=lot.crop,
+                count=lot.count("rooting"),
                 derivation=derivation,
             )
         )
-    return Proposal(tuple(tasks))
+    return Proposal(tasks=tuple(tasks))
 
 
 PROGRAMME = Programme(
@@ -104,15 +104,19 @@ def _ready_on(context: Context, lot: Lot) -> date | None:
 def _derivation(lot: Lot, rules: Potting, ready: dict[str, date], numbers: dict[str, Number]) -> Pots:
     number, day = numbers[lot.id], ready[lot.id]
     same = [name for name, other in ready.items() if week_of(other) == week_of(day)]
+    expected, up_to = together([number])
+    week_expected, week_up_to = together(numbers[name] for name in same)
     return Pots(
-        number.most,
-        number.surely,
-        number.share,
-        *together([number]),
-        rules.pot,
-        rules.settling,
-        round(rules.lead),
-        day,
-        tuple(name for name in same if name != lot.id),
-        *together(numbers[name] for name in same),
+        bags=number.most,
+        seen=number.surely,
+        share=number.share,
+        expected=expected,
+        up_to=up_to,
+        pot_l=rules.pot,
+        settling=rules.settling,
+        lead=round(rules.lead),
+        ready=day,
+        others=tuple(name for name in same if name != lot.id),
+        week_expected=week_expected,
+        week_up_to=week_up_to,
     )

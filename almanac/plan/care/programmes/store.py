@@ -33,7 +33,7 @@ def propose(context: Context) -> Proposal:
     looks = tuple(_look(context, lot, account.of_lot(lot)) for lot in lots)
     tasks += [_end(context, account.of_lot(lot)) for lot in lots]
     sooner = tuple(Until(EntryId(each.lot, "store_look"), each.start) for each in looks)
-    return Proposal(tuple(tasks), looks, sooner)
+    return Proposal(tasks=tuple(tasks), looks=looks, amends=sooner)
 
 
 PROGRAMME = Programme(
@@ -68,16 +68,16 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
             longer = {each.number: each.later or each.days[2] for each in cuts}
             later = {number: day for number, day in longer.items() if day > closes}
             counted = tuple(each for each in cuts if each.count is not None)
-            derived = Taking(found, () if left == every else left, later, counted)
+            derived = Taking(collect=found, left=() if left == every else left, later=later, cuts=counted)
             yield Task(
-                name,
-                rule,
-                (),
-                opens,
-                min(due, closes),
-                closes,
-                after,
-                found.opens,
+                id=name,
+                rule=rule,
+                lots=(),
+                earliest=opens,
+                due=min(due, closes),
+                latest=closes,
+                counted_from=after,
+                since=found.opens,
                 crop=crop,
                 step=step,
                 derivation=derived,
@@ -104,13 +104,25 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
         return
     found = sticking_in(account, collect)
     lots = tuple(StoredWood(each, None, stick_days(each, found)) for each in here)
-    dates = stuck_together(found, lots)
-    if dates[2] < context.as_of or found.hindered:
+    earliest, due, latest = stuck_together(found, lots)
+    if latest < context.as_of or found.hindered:
         return
     rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
     name, step = EntryId(crop, "stick_wood", middle.year), str(middle.year)
     derived = StickingLeft(found, () if left == every else left, lots)
-    yield Task(name, rule, (), *dates, rule.after, found.earliest, crop=crop, step=step, derivation=derived)
+    yield Task(
+        id=name,
+        rule=rule,
+        lots=(),
+        earliest=earliest,
+        due=due,
+        latest=latest,
+        counted_from=rule.after,
+        since=found.earliest,
+        crop=crop,
+        step=step,
+        derivation=derived,
+    )
 
 
 def _stuck_or_planned(context: Context, crop: str) -> Iterator[tuple[str, date]]:
@@ -125,7 +137,18 @@ def _look(context: Context, lot: Lot, wood: Wood) -> Look:
     start = max(wood.look_first, lot.started)
     seen = lot_seen(lot, context.walked, context.as_of)
     name = EntryId(lot.id, rule.id)
-    return Look(name, rule, lot.id, "", start, max(wood.until, start), rule.after, None, seen, wood.count)
+    return Look(
+        id=name,
+        rule=rule,
+        lot=lot.id,
+        bin="",
+        start=start,
+        end=max(wood.until, start),
+        counted_from=rule.after,
+        milestone=None,
+        seen=seen,
+        count=wood.count,
+    )
 
 
 def _end(context: Context, wood: Wood) -> Task:
@@ -140,14 +163,14 @@ def _end(context: Context, wood: Wood) -> Task:
     lot = context.stock.lots[wood.lot]
     name = EntryId(lot.id, rule.id).at(number) if number else EntryId(lot.id, rule.id)
     return Task(
-        name,
-        rule,
-        (lot.id,),
-        opens,
-        day,
-        day,
-        rule.after,
-        wood.until,
+        id=name,
+        rule=rule,
+        lots=(lot.id,),
+        earliest=opens,
+        due=day,
+        latest=day,
+        counted_from=rule.after,
+        since=wood.until,
         crop=wood.crop,
         count=wood.count,
         protected=(lot.id,) if lot.protected else (),

@@ -27,7 +27,7 @@ from almanac.units import System
 Stage = Literal["pot", "rooting"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Weighed(Derivation):
     """What weighing a lot's bag or pot came to, by which rules, and the nursery's units."""
 
@@ -81,7 +81,7 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
     water = rules.pot if stage == "pot" else rules.bag
     found = drying(weighings, lot.water_since(stage), since, water, rules, context.as_of)
     units = context.around.settings.nursery.units
-    weighed = Weighed(found, water, rules, stage, units, about=EntryId(lot.id, "water"))
+    weighed = Weighed(drying=found, water=water, rules=rules, stage=stage, units=units, about=EntryId(lot.id, "water"))
     if found.rose and found.rose.day > since:
         yield from _as_if_watered(context, lot, found.rose.day)
     plain = [EntryId(lot.id, rule) for rule in _PLAIN[stage]]
@@ -92,7 +92,7 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
         else:
             yield for_lot(context, lot, _rule(context, lot, "pot_leaves"))
         yield Proposal(
-            (_water(context, lot, stage, weighed),),
+            tasks=(_water(context, lot, stage, weighed),),
             amends=(
                 Until(EntryId(lot.id, "pot_leaves"), late),
                 *(PutOff(name, late, "water_by_weight") for name in plain),
@@ -102,7 +102,7 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
         yield Proposal(amends=tuple(Tell(name, weighed) for name in plain))
     next_day = _next_weighing(found, rules)
     if next_day:
-        yield Proposal((_weigh(context, lot, stage, weighed, next_day),))
+        yield Proposal(tasks=(_weigh(context, lot, stage, weighed, next_day),))
 
 
 def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
@@ -112,14 +112,14 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
     early, likely, late = found.days
     late = max(late, found.last.day + 2 * _DAY)  # what a weighing finds light has a day or two to be watered
     return Task(
-        EntryId(lot.id, "water"),
-        _rule(context, lot, "water"),
-        (lot.id,),
-        early,
-        likely,
-        late,
-        "weighed",
-        found.last.day,
+        id=EntryId(lot.id, "water"),
+        rule=_rule(context, lot, "water"),
+        lots=(lot.id,),
+        earliest=early,
+        due=likely,
+        latest=late,
+        counted_from="weighed",
+        since=found.last.day,
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
         count=lot.count(stage),
@@ -132,14 +132,14 @@ def _weigh(context: Context, lot: Lot, stage: Stage, weighed: Weighed, day: date
     found = weighed.drying
     last = found.last.day if found.last else found.began
     return Task(
-        EntryId(lot.id, "weigh"),
-        _rule(context, lot, "weigh"),
-        (lot.id,),
-        max(last + _DAY, day - _DAY),
-        day,
-        min(day + 2 * _DAY, found.days[1] - _DAY) if found.days else day + 2 * _DAY,
-        "weighed" if found.last else "watered",
-        last,
+        id=EntryId(lot.id, "weigh"),
+        rule=_rule(context, lot, "weigh"),
+        lots=(lot.id,),
+        earliest=max(last + _DAY, day - _DAY),
+        due=day,
+        latest=min(day + 2 * _DAY, found.days[1] - _DAY) if found.days else day + 2 * _DAY,
+        counted_from="weighed" if found.last else "watered",
+        since=last,
         bin=lot.bin if stage == "rooting" else "",
         crop=lot.crop,
         derivation=weighed,

@@ -29,8 +29,8 @@ def propose(context: Context) -> Proposal:
     """What each place with gnats asks for."""
     found = [_Care(context, outbreak) for outbreak in outbreaks(context)]
     return Proposal(
-        tuple(task for care in found for task in (*care.acts(), care.clear())),
-        tuple(look for care in found for look in care.looks()),
+        tasks=tuple(task for care in found for task in (*care.acts(), care.clear())),
+        looks=tuple(look for care in found for look in care.looks()),
         warnings=tuple(_unfit(found)),
     )
 
@@ -54,7 +54,7 @@ def _unfit(found: Sequence[_Care]) -> Iterator[PlanWarning]:
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
             bins = (outbreak.bin,) if outbreak.bin else ()
             figures = UnfitMix(worst, way.low, way.high)
-            yield PlanWarning("refused", outbreak.acted.day, lots, bins, derivation=figures)
+            yield PlanWarning(kind="refused", day=outbreak.acted.day, lots=lots, bins=bins, derivation=figures)
 
 
 def _bears(way: TreatmentInterval, home: Home) -> bool:
@@ -91,7 +91,16 @@ class _Care:
             seen = bin_seen(here, lots, context.walked, context.as_of)
         else:
             seen = lot_seen(outbreak.homes[0].lot, context.walked, context.as_of)
-        yield Look(EntryId(outbreak.place, card.id), card, lot, outbreak.bin, start, end, "gnats", seen=seen)
+        yield Look(
+            id=EntryId(outbreak.place, card.id),
+            rule=card,
+            lot=lot,
+            bin=outbreak.bin,
+            start=start,
+            end=end,
+            counted_from="gnats",
+            seen=seen,
+        )
         for home in outbreak.homes:
             rule = self.rule("gnat_cull")
             shut = not home.in_pots and (home.open_since is None or home.open_since > context.as_of)
@@ -99,7 +108,17 @@ class _Care:
             if shut and home.lot.method in rule.methods and until >= start + timedelta(days=rule.first_day or 0):
                 seen = lot_seen(home.lot, context.walked, context.as_of)
                 name = EntryId(home.lot.id, rule.id)
-                yield Look(name, rule, home.lot.id, home.lot.bin, start, until, "gnats", seen=seen, count=home.count)
+                yield Look(
+                    id=name,
+                    rule=rule,
+                    lot=home.lot.id,
+                    bin=home.lot.bin,
+                    start=start,
+                    end=until,
+                    counted_from="gnats",
+                    seen=seen,
+                    count=home.count,
+                )
 
     def acts(self) -> Iterator[Task]:
         """What is done, the nursery's way, where as many were seen as ask for it; what cannot be drenched is dried."""
@@ -192,14 +211,14 @@ class _Care:
         lots = tuple(dict.fromkeys(home.lot.id for home in homes))
         in_bin = rule.scope == "bin" or any(home.lot.bin == self.outbreak.bin for home in homes)
         return Task(
-            name,
-            rule,
-            lots,
-            opens,
-            due,
-            closes,
-            "gnats",
-            since,
+            id=name,
+            rule=rule,
+            lots=lots,
+            earliest=opens,
+            due=due,
+            latest=closes,
+            counted_from="gnats",
+            since=since,
             bin=self.outbreak.bin if in_bin else "",
             count=sum(home.count for home in homes),
             step=step,
@@ -214,19 +233,19 @@ class _Care:
         coldest = min(home.now_c for home in outbreak.homes)
         seen = outbreak.acted or outbreak.last
         figures = GnatDays(
-            seen.day,
-            seen.count,
-            self.rules.act_at.adults,
-            outbreak.last.day,
-            outbreak.end,
-            outbreak.cold,
-            fast.threshold_c,
-            warmest,
-            coldest,
-            _days(fast.generation, fast, warmest),
-            _days(slow.generation, slow, coldest),
-            fast.generation,
-            slow.generation,
+            seen=seen.day,
+            count=seen.count,
+            act_at=self.rules.act_at.adults,
+            last=outbreak.last.day,
+            end=outbreak.end,
+            cold=outbreak.cold,
+            threshold_c=fast.threshold_c,
+            warmest_c=warmest,
+            coldest_c=coldest,
+            fast_days=_days(fast.generation, fast, warmest),
+            slow_days=_days(slow.generation, slow, coldest),
+            fast_sum=fast.generation,
+            slow_sum=slow.generation,
         )
         if repeat is None or day is None:
             return figures

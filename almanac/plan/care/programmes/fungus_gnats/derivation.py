@@ -8,7 +8,7 @@ from datetime import date
 from almanac.plan.derivation import Derivation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class GnatDays(Derivation):
     """What the days against gnats in a place come to.
 

@@ -17,7 +17,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.programmes.fungus_gnats import FungusGnats, StageDays
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Home:
     """Cuttings of a lot in bags or in pots, and how warm their mix was from each day on [°C].
 
@@ -40,7 +40,7 @@ class Home:
         return self.lot.count("pot" if self.in_pots else "rooting")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outbreak:
     """Gnats in a place: the first sighting in one run, the one to act on if any was, the last; and the end.
 
@@ -110,7 +110,9 @@ def _outbreak(place: str, bin_name: str, seen: Iterable[Sighting], homes: tuple[
         bound = sighting.day + timedelta(days=round(rules.longest.days))
         ends = [first_day_with(slow.pace(home.warmth, sighting.day), slow.generation) for home in homes]
         end = latest(ends, bound)
-        found = Outbreak(place, bin_name, since, acted, sighting, end, end == bound, homes)
+        found = Outbreak(
+            place=place, bin=bin_name, since=since, acted=acted, last=sighting, end=end, cold=end == bound, homes=homes
+        )
     assert found is not None  # a place is named for its sightings
     return found
 
@@ -120,10 +122,12 @@ def _homes(lot: Lot, context: Context, room_c: float) -> Iterable[Home]:
     if lot.count("rooting"):
         opened, foreseen = _opened(lot, context)
         shut_until = foreseen - timedelta(days=1) if foreseen else None
-        yield Home(lot, False, bags, opened, shut_until)
+        yield Home(lot=lot, in_pots=False, warmth=bags, open_since=opened, shut_until=shut_until)
     potted = lot.since("pot")
     if potted:
-        yield Home(lot, True, _pot_warmth(lot, potted, bags, context.stock.bins, room_c), potted)
+        yield Home(
+            lot=lot, in_pots=True, warmth=_pot_warmth(lot, potted, bags, context.stock.bins, room_c), open_since=potted
+        )
 
 
 def _opened(lot: Lot, context: Context) -> tuple[date | None, date | None]:

@@ -32,7 +32,7 @@ def propose(context: Context) -> Proposal:
     """Each group's tasks, and what is carried each day."""
     found: list[Going] = [(group, _ramps(context, group)) for group in groups(context)]
     own = [task for group, ramps in found for lot in group.lots for task in _tasks(context, lot, group, ramps)]
-    return Proposal((*own, *carried(context, found)))
+    return Proposal(tasks=(*own, *carried(context, found)))
 
 
 PROGRAMME = Programme(
@@ -50,7 +50,13 @@ def by_night(context: Context, crop: str) -> ByNight:
     numbers, cold = book.programme(Hardening), book.crops[crop].cold
     shelter = {"frame": numbers.frame, "fleece": numbers.fleece}.get(way)
     bears_c = cold.new_growth_killed + book.programme(FrostWatch).margin
-    return ByNight(way, shelter.adds if shelter else 0.0, cold.lowest_night, numbers.by_day, bears_c)
+    return ByNight(
+        way=way,
+        adds_c=shelter.adds if shelter else 0.0,
+        lowest_c=cold.lowest_night,
+        by_day_c=numbers.by_day,
+        bears_c=bears_c,
+    )
 
 
 def _ramps(context: Context, group: Group) -> dict[int, Ramp]:
@@ -89,15 +95,15 @@ def _task(context: Context, lot: Lot, name: str, day: date, derivation: Ramp) ->
     set_out = context.milestones[lot.id]["set_out"]
     assert set_out.window is not None  # a group is made of such lots
     return Task(
-        EntryId(lot.id, name),
-        book.told_for(book.task(name), lot.crop),
-        (lot.id,),
-        day,
-        day,
-        day,
-        "set_out",
-        set_out.window[1],
-        set_out,
+        id=EntryId(lot.id, name),
+        rule=book.told_for(book.task(name), lot.crop),
+        lots=(lot.id,),
+        earliest=day,
+        due=day,
+        latest=day,
+        counted_from="set_out",
+        since=set_out.window[1],
+        milestone=set_out,
         crop=lot.crop,
         count=lot.count("pot") or lot.count("rooting") or lot.total,
         protected=(lot.id,) if lot.protected else (),
@@ -109,15 +115,15 @@ def _ramp(context: Context, group: Group, step: Step | None, until: date | None)
     place, about = context.place, step or group.course.steps[-1]
     noon = light_of(place, about.day).noon.astimezone(place.zone)
     return Ramp(
-        group.course.steps,
-        step,
-        until,
-        (noon + timedelta(minutes=2)).replace(minute=noon.minute // 5 * 5, second=0, microsecond=0).time(),
-        group.lamp,
-        group.course.used_to,
-        group.course.resumed,
-        context.around.book.programme(Hardening).raise_a_day,
-        "" if place.tropical else "south" if place.southern else "north",
-        group.lives,
-        by_night(context, group.lots[0].crop),
+        steps=group.course.steps,
+        step=step,
+        until=until,
+        noon=(noon + timedelta(minutes=2)).replace(minute=noon.minute // 5 * 5, second=0, microsecond=0).time(),
+        lamp=group.lamp,
+        used_to=group.course.used_to,
+        resumed=group.course.resumed,
+        raise_a_day=context.around.book.programme(Hardening).raise_a_day,
+        wall="" if place.tropical else "south" if place.southern else "north",
+        lives=group.lives,
+        by_night=by_night(context, group.lots[0].crop),
     )

@@ -69,17 +69,24 @@ def _task(context: Context, hours: _Hours, found: list[tuple[int, Carried]]) -> 
     sheltered = softest.way != "indoors"  # a cover is taken off for all of them at once
     minutes = rule.minutes * (len(each) if sheltered else count) / 2
     derivation = Carry(
-        day, max(number for number, _ in found), out, back, each, softest, minutes, context.workdays.is_away(day)
+        day=day,
+        number=max(number for number, _ in found),
+        out=out,
+        back=back,
+        carried=each,
+        by_night=softest,
+        minutes=minutes,
+        away=context.workdays.is_away(day),
     )
     task = Task(
-        EntryId(lots[0], rule.id, day),
-        rule,
-        lots,
-        day,
-        day,
-        day,
-        "set_out",
-        min(one.ramp.steps[0].day for one in each),
+        id=EntryId(lots[0], rule.id, day),
+        rule=rule,
+        lots=lots,
+        earliest=day,
+        due=day,
+        latest=day,
+        counted_from="set_out",
+        since=min(one.ramp.steps[0].day for one in each),
         count=count,
         derivation=derivation,
         step=str(day),

@@ -12,7 +12,7 @@ from almanac.nursery.settings import Nights
 from almanac.plan.derivation import Derivation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LivesOut:
     """The day from which plants stay out for good, and the three that it must not come before.
 
@@ -38,7 +38,7 @@ class LivesOut:
         return max((max(self.frost, self.nights or self.frost) - self.ramp).days, 0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ByNight:
     """Where plants stand at night while they harden: the `way`, how much warmer it is there [°C], and what they bear.
 
@@ -58,7 +58,7 @@ class ByNight:
         return self.lowest_c - self.adds_c
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ramp(Derivation):
     """How a group of plants comes from its lamp to the sun.
 
@@ -89,7 +89,7 @@ class Carried:
     ramp: Ramp
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Carry(Derivation):
     """What goes out and comes in on a day, by the local clock; `number` is which day out it is of those longest out.
 

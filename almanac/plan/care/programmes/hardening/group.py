@@ -24,7 +24,7 @@ from almanac.rulebook.programmes.hardening import Hardening
 _DAY, _SEASON = timedelta(days=1), timedelta(days=120)  # what could go out longer ago is late since then
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Group:
     """Lots that harden together, by their softest: from the weakest lamp, on the day of the last potted.
 
@@ -115,7 +115,7 @@ def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
     if found is None:
         return None
     due = planned if found.out else min(planned, _due_out(context, lots, planned))
-    return Group(tuple(lots), lamp, found, _lives_out(context, lots, found), due)
+    return Group(lots=tuple(lots), lamp=lamp, course=found, lives=_lives_out(context, lots, found), due_out=due)
 
 
 def _as_told(context: Context, lots: Sequence[Lot], windows: Sequence[Days], best: date) -> date:
@@ -187,4 +187,4 @@ def _lives_out(context: Context, lots: Sequence[Lot], found: Course) -> LivesOut
     if frost is None or nights is None or ready is None:
         return None
     known = around.frost.usual_low_c(start) is not None
-    return LivesOut(context.workdays.next(ready), frost, nights if known else None, done)
+    return LivesOut(day=context.workdays.next(ready), frost=frost, nights=nights if known else None, ramp=done)

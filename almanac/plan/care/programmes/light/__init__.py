@@ -27,7 +27,7 @@ from almanac.site.lamp import Daylight, Lamp, LightAim, Setting, alone, beside, 
 _HOLDS_DAYS = 21  # a setting is looked at again within so many days of the Monday it was worked out for
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Change:
     """A timer to be set: on the likely day of its anchor, the first time with no `step`."""
 
@@ -51,7 +51,7 @@ def propose(context: Context) -> Proposal:
         timer = _Timer(context, name, light)
         changes = [_task(context, name, change) for change in timer.changes()]
         leaf_known = any(each.leaf.known for each in timer.lots)
-        found.append(Proposal(tuple(_apart(changes, context.as_of, leaf_known=leaf_known))))
+        found.append(Proposal(tasks=tuple(_apart(changes, context.as_of, leaf_known=leaf_known))))
         if light is None or light.where == "closed":
             found.append(for_bin(context, name, context.around.book.task("lamp_probe")))
     return combined(found)
@@ -125,7 +125,7 @@ class _Timer:
                 continue
             anchor, step = self._named(day, first, since, roots=roots)
             is_first = not been_on or (day == first and not state.hours)
-            yield _Change(anchor, "" if is_first else step, is_first, derivation)
+            yield _Change(anchor=anchor, step="" if is_first else step, first=is_first, derivation=derivation)
             since, state, been_on, named_roots = day, derivation.setting, True, named_roots or step == "roots"
 
     def _state(self) -> tuple[date | None, Setting]:
@@ -179,7 +179,17 @@ class _Timer:
         shared = self.light is not None and self.light.where != "closed"
         place = self.numbers.beside_day if shared else self.numbers.closed
         share = self.light.share if self.light else None
-        return LampHours(setting, wanted, self.lamp, self._day(day), share, crops, raised, state.hours, place)
+        return LampHours(
+            setting=setting,
+            wanted=wanted,
+            lamp=self.lamp,
+            day=self._day(day),
+            share=share,
+            crops=crops,
+            raised=raised,
+            before=state.hours,
+            place=place,
+        )
 
     def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> LightAim:
         """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
@@ -187,7 +197,13 @@ class _Timer:
         most = min(each.dli_high for each in lights)
         least = min(most, max(each.dli_low for each in lights))
         most_h = min(min(each.hours for each in lights), 24 - max(each.dark for each in lights))
-        return LightAim(most if raised else least, least, most, min(self.numbers.least_hours, most_h), most_h)
+        return LightAim(
+            aim_mol=most if raised else least,
+            least_mol=least,
+            most_mol=most,
+            least_h=min(self.numbers.least_hours, most_h),
+            most_h=most_h,
+        )
 
     def _solved(self, day: date, wanted: LightAim, lamp: Lamp | None = None) -> Setting:
         found = self._day(day)

@@ -8,7 +8,7 @@ from almanac.plan.derivation import Derivation
 from almanac.site.lamp import Daylight, Lamp, LightAim, Setting
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LampHours(Derivation):
     """What a lamp is set to and why: for crops in leaf, `raised` once one of them has roots; `before` in hours a day.
 

@@ -11,7 +11,7 @@ from almanac.nursery.lots import Lot
 from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class InLeaf:
     """A lot's time in leaf in a bin: from when, with roots from when (None: not known), until it is likely potted."""
 
@@ -50,7 +50,7 @@ def _in_leaf(context: Context, lot: Lot, settle: timedelta) -> InLeaf | None:
     until = max(lot.known_at, leaf.days[1]) + LOOKS_GO_ON
     if potted and potted.known is None and potted.days:
         until = potted.days[1]
-    return InLeaf(lot, leaf, _later(leaf, roots) if roots else None, until)
+    return InLeaf(lot=lot, leaf=leaf, rooted=_later(leaf, roots) if roots else None, until=until)
 
 
 def _anchor(milestone: Milestone | None, lot: Lot) -> Anchor | None:

@@ -46,7 +46,7 @@ def propose(context: Context) -> Proposal:
             tasks += _feeds(context, lot, years, numbers)
             tasks += _pot_on(context, lot, years)
             tasks += _offers(context, lot, years)
-    return Proposal(tuple(tasks), tuple(looks))
+    return Proposal(tasks=tuple(tasks), looks=tuple(looks))
 
 
 PROGRAMME = Programme(
@@ -96,7 +96,17 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
         task_id = EntryId(lot.id, "feed", name).at(number)
         latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= context.as_of:
-            task = Task(task_id, rule, (lot.id,), day, day, latest, counted_from, since, step=task_id.step)
+            task = Task(
+                id=task_id,
+                rule=rule,
+                lots=(lot.id,),
+                earliest=day,
+                due=day,
+                latest=latest,
+                counted_from=counted_from,
+                since=since,
+                step=task_id.step,
+            )
             stage: Stage = "pot" if lot.count("pot") else "outside"
             yield replace(task, count=lot.count("pot") + lot.count("outside"), stage=stage)
         day, number = day + every, number + 1

@@ -17,7 +17,7 @@ from almanac.rulebook.models import TaskRule
 _DAY = timedelta(days=1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Phase:
     """A stretch of growth or of rest; `counted_from` what it begins with."""
 
@@ -46,7 +46,7 @@ def phases(context: Context, lot: Lot, since: date) -> tuple[Phase, ...]:
     for number, (start, rests, named) in enumerate(course):
         end = course[number + 1][0] - _DAY if number + 1 < len(course) else date.max
         if end >= context.as_of:
-            found.append(Phase(rests, start, end, named))
+            found.append(Phase(rests=rests, start=start, end=end, counted_from=named))
     return tuple(found[:2])
 
 
@@ -67,4 +67,15 @@ def looks_through(context: Context, lot: Lot, rule: TaskRule, phase: Phase, leav
         potted = lot.count("pot") + lot.count("outside")
         count = lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting")
         name, place = EntryId(lot.id, rule.id), "" if potted else lot.bin
-        yield Look(name, rule, lot.id, place, phase.start, end, counted_from, milestone, seen, count)
+        yield Look(
+            id=name,
+            rule=rule,
+            lot=lot.id,
+            bin=place,
+            start=phase.start,
+            end=end,
+            counted_from=counted_from,
+            milestone=milestone,
+            seen=seen,
+            count=count,
+        )

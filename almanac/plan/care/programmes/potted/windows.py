@@ -21,7 +21,7 @@ from almanac.plan.model import Task
 from almanac.rulebook.models import TaskRule
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PottedDay(Derivation):
     """A day of a pot's year: `days` after the day `since` (before it where below nothing); `of` is what that day is.
 
@@ -42,7 +42,7 @@ class PottedDay(Derivation):
 AHEAD = timedelta(days=183)  # what comes later than in half a year is not told yet: by then most lots are sold
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Window:
     """Days of one season, and what they count from; `spring` says which of that season's frosts bear on them."""
 
@@ -60,7 +60,9 @@ def window(year: GrowingYear, rule: TaskRule, day: date, counted_from: str, *, s
     opens, due, closes = (
         day + timedelta(days=number or 0) for number in (rule.opens_day, rule.due_day, rule.closes_day)
     )
-    return Window(year, opens, due, closes, counted_from, day, spring)
+    return Window(
+        year=year, earliest=opens, due=due, latest=closes, counted_from=counted_from, since=day, spring=spring
+    )
 
 
 def carried_over(lot: Lot, year: GrowingYear) -> bool:
@@ -91,25 +93,25 @@ def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -
     earliest = max(each.earliest, out)
     frost = context.around.frost
     derivation = PottedDay(
-        each.counted_from,
-        each.since,
-        each.due,
-        year.spring if each.spring else year.autumn,
-        each.spring,
-        frost.threshold_c,
-        frost.source,
-        context.around.book.crops[lot.crop].cold.roots_killed,
+        of=each.counted_from,
+        since=each.since,
+        day=each.due,
+        chances=year.spring if each.spring else year.autumn,
+        spring=each.spring,
+        threshold_c=frost.threshold_c,
+        source=frost.source,
+        roots_killed_c=context.around.book.crops[lot.crop].cold.roots_killed,
     )
     count = lot.count(rule.while_in) if rule.while_in else lot.total
     return Task(
-        EntryId(lot.id, rule.id, step),
-        rule,
-        (lot.id,),
-        earliest,
-        max(each.due, earliest),
-        each.latest,
-        each.counted_from,
-        each.since,
+        id=EntryId(lot.id, rule.id, step),
+        rule=rule,
+        lots=(lot.id,),
+        earliest=earliest,
+        due=max(each.due, earliest),
+        latest=each.latest,
+        counted_from=each.counted_from,
+        since=each.since,
         crop=lot.crop,
         count=count,
         protected=(lot.id,) if lot.protected else (),

@@ -34,7 +34,7 @@ IN_TRAY = ("vent_crack", "vent_half", "vent_off")
 IN_POT = ("cover_lift", "cover_half", "uncover")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Vent:
     """How far a bag or a cover is open: `done` steps that stand, since the day of what was logged last.
 
@@ -48,7 +48,7 @@ class Vent:
     closed_back: date | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Next:
     """The next step of some of a lot: its day, and what that was counted from."""
 
@@ -77,7 +77,7 @@ def propose(context: Context) -> Proposal:
         tasks += _in_pot(context, lot, rules, in_bag)
         tasks += _off_mat(context, lot, rules, taken)
         looks += _weight(context, lot, rules, in_bag)
-    return Proposal(tuple(tasks), tuple(looks))
+    return Proposal(tasks=tuple(tasks), looks=tuple(looks))
 
 
 PROGRAMME = Programme(
@@ -105,9 +105,11 @@ def stand_of(cohort: Cohort, rules: Weaning) -> Vent:
         last = found.since or cohort.since
         if what == "opened" and not (found.after == "opened" and found.since == day):
             passed = (day - _cover_due(found, cohort.since, rules).day).days if _under_cover(cohort, day) else 0
-            found = Vent(min(found.done + 1 + max(passed, 0) // round(rules.between), STEPS), day, what)
+            found = Vent(
+                done=min(found.done + 1 + max(passed, 0) // round(rules.between), STEPS), since=day, after=what
+            )
         elif what == "wilt" and day - last <= holds and not (found.wilting and found.since == day):
-            found = Vent(max(found.done - 1, 0), day, what, wilting=True, closed_back=day)
+            found = Vent(done=max(found.done - 1, 0), since=day, after=what, wilting=True, closed_back=day)
         elif what == "all_clear" and found.wilting:
             found = replace(found, since=day, after=what, wilting=False)
     return found
@@ -119,7 +121,9 @@ def _under_cover(cohort: Cohort, day: date) -> bool:
 
 def _cover_due(stand: Vent, potted_on: date, rules: Weaning, milestone: Milestone | None = None) -> _Next:
     """The next step under a cover: after the last, and not at once after potting."""
-    comes = _Next(potted_on + timedelta(days=rules.after_potting), "potted", potted_on, milestone)
+    comes = _Next(
+        day=potted_on + timedelta(days=rules.after_potting), after="potted", since=potted_on, milestone=milestone
+    )
     after = _after_the_last(stand, rules) if stand.since else comes
     return max(comes, after, key=lambda each: each.day)
 
@@ -142,7 +146,9 @@ def _in_bag(context: Context, lot: Lot, rules: Weaning, names: Sequence[str]) ->
     opening = first_opening(context, lot)
     if opening is None:
         return
-    comes = _Next(opening.day, opening.after, opening.since, opening.milestone, opening.weeks)
+    comes = _Next(
+        day=opening.day, after=opening.after, since=opening.since, milestone=opening.milestone, weeks=opening.weeks
+    )
     # Once begun it goes on in the bag until it is potted; what could not begin in time is for the pot.
     for task in _steps(context, lot, rules, names, stand, comes):
         if task.due < opening.potting:
@@ -160,7 +166,7 @@ def _next_in_bag(context: Context, lot: Lot, stand: Vent, rules: Weaning) -> _Ne
         return None
     comes = _after_the_last(stand, rules)
     if roots.known is None and roots.window[1] > comes.day:
-        return _Next(roots.window[1], "roots", roots.window[1], roots)
+        return _Next(day=roots.window[1], after="roots", since=roots.window[1], milestone=roots)
     weeks = weeks_late(comes.day, context, lot)
     return replace(comes, day=comes.day + timedelta(days=WEEK * weeks), weeks=weeks)
 
@@ -179,8 +185,10 @@ def _after_the_last(stand: Vent, rules: Weaning) -> _Next:
     assert stand.since is not None
     between = timedelta(days=rules.between)
     if stand.closed_back is None:
-        return _Next(stand.since + between, stand.after, stand.since)
-    return _Next(max(stand.closed_back + between, stand.since + timedelta(days=1)), stand.after, stand.since)
+        return _Next(day=stand.since + between, after=stand.after, since=stand.since)
+    return _Next(
+        day=max(stand.closed_back + between, stand.since + timedelta(days=1)), after=stand.after, since=stand.since
+    )
 
 
 def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:
@@ -195,7 +203,7 @@ def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) 
         if milestone is None or milestone.days is None or milestone.next is None:
             return
         begun = any(cohort.airing for cohort in lot.cohorts)  # and then it goes on in the bag
-        stand, potted_on = Vent(STEPS if begun else len(in_bag)), milestone.next[1]
+        stand, potted_on = Vent(done=STEPS if begun else len(in_bag)), milestone.next[1]
     if stand.wilting:
         return
     steps = list(_steps(context, lot, rules, IN_POT, stand, _cover_due(stand, potted_on, rules, milestone)))
@@ -213,18 +221,18 @@ def _to_lamp(
     if off:
         day = max(day, off + timedelta(days=rules.between))
     return Task(
-        EntryId(lot.id, rule.id),
-        rule,
-        (lot.id,),
-        day,
-        day,
-        day + timedelta(days=rules.between + rules.late),
-        "potted",
-        potted_on,
-        milestone,
-        "",
-        lot.crop,
-        lot.count("pot") or lot.count("rooting"),
+        id=EntryId(lot.id, rule.id),
+        rule=rule,
+        lots=(lot.id,),
+        earliest=day,
+        due=day,
+        latest=day + timedelta(days=rules.between + rules.late),
+        counted_from="potted",
+        since=potted_on,
+        milestone=milestone,
+        bin="",
+        crop=lot.crop,
+        count=lot.count("pot") or lot.count("rooting"),
         derivation=ToLamp(round(rules.in_shade), potted_on, off),
     )
 
@@ -242,31 +250,31 @@ def _steps(
         rule = context.around.book.task(names[number - 1])
         day = comes.day + (number - stand.done - 1) * between
         derivation = Aired(
-            number,
-            STEPS,
-            between.days,
-            late.days,
-            comes.after,
-            comes.since,
-            (comes.day - comes.since).days - WEEK * comes.weeks,
-            stand.done,
-            comes.weeks,
-            stand.closed_back,
-            stage if bags and pots else "",
+            number=number,
+            of=STEPS,
+            between=between.days,
+            late=late.days,
+            after=comes.after,
+            since=comes.since,
+            lead=(comes.day - comes.since).days - WEEK * comes.weeks,
+            done=stand.done,
+            weeks=comes.weeks,
+            closed_back=stand.closed_back,
+            stage=stage if bags and pots else "",
         )
         yield Task(
-            EntryId(lot.id, rule.id),
-            rule,
-            (lot.id,),
-            day,
-            day,
-            day + late,
-            comes.after,
-            comes.since,
-            comes.milestone,
-            lot.bin if stage == "rooting" else "",
-            lot.crop,
-            lot.count("pot") if stage == "pot" and pots else _own(context, lot, bags),
+            id=EntryId(lot.id, rule.id),
+            rule=rule,
+            lots=(lot.id,),
+            earliest=day,
+            due=day,
+            latest=day + late,
+            counted_from=comes.after,
+            since=comes.since,
+            milestone=comes.milestone,
+            bin=lot.bin if stage == "rooting" else "",
+            crop=lot.crop,
+            count=lot.count("pot") if stage == "pot" and pots else _own(context, lot, bags),
             derivation=derivation,
         )
 
@@ -291,7 +299,15 @@ def _weight(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) 
     seen = lot_seen(lot, context.walked, context.as_of)
     end = max(potted.days[1], opened)
     yield Look(
-        EntryId(lot.id, rule.id), rule, lot.id, lot.bin, opened, end, "opened", seen=seen, count=lot.count("rooting")
+        id=EntryId(lot.id, rule.id),
+        rule=rule,
+        lot=lot.id,
+        bin=lot.bin,
+        start=opened,
+        end=end,
+        counted_from="opened",
+        seen=seen,
+        count=lot.count("rooting"),
     )
 
 
@@ -314,23 +330,25 @@ def _off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) 
     if moved or base_c - log.air_c[-1][1] < rules.cooler:
         return
     place = _cooler_bin(context, lot, base_c - rules.cooler, taken)
-    derivation = OffMat(base_c, day, *place) if place else OffMat(base_c, day)
+    derivation = OffMat(base_c=base_c, counted_from=day)
     if place:
-        taken[place[0]] = taken.get(place[0], 0) + lot.count("rooting")
+        name, bin_c, free = place
+        derivation = replace(derivation, bin=name, bin_c=bin_c, free=free)
+        taken[name] = taken.get(name, 0) + lot.count("rooting")
     rule: TaskRule = context.around.book.task("cool_bin" if place else "off_mat")
     yield Task(
-        EntryId(lot.id, rule.id),
-        rule,
-        (lot.id,),
-        day,
-        day,
-        day + timedelta(days=rules.off_mat_within),
-        ready.name,
-        ready.known,
-        ready,
-        lot.bin,
-        lot.crop,
-        lot.count("rooting"),
+        id=EntryId(lot.id, rule.id),
+        rule=rule,
+        lots=(lot.id,),
+        earliest=day,
+        due=day,
+        latest=day + timedelta(days=rules.off_mat_within),
+        counted_from=ready.name,
+        since=ready.known,
+        milestone=ready,
+        bin=lot.bin,
+        crop=lot.crop,
+        count=lot.count("rooting"),
         derivation=derivation,
     )
 

@@ -8,7 +8,7 @@ from datetime import date
 from almanac.plan.derivation import Derivation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Aired(Derivation):
     """A step from closed bag or covered pot to room air.
 
@@ -41,7 +41,7 @@ class ToLamp(Derivation):
     opened: date | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OffMat(Derivation):
     """Open bags with roots through to a cooler `bin` and its base, with room for `free` more; empty where none is.
 
