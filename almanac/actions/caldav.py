@@ -39,7 +39,7 @@ _QUERY = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Address:
     """Of a calendar: its http address, always with a slash at the end and without user, and the user."""
 
@@ -86,7 +86,7 @@ def address(text: str, *, insecure: bool = False) -> Address:
         raise Refusal(Fact("password_in_clear"))
     path = parts.path if parts.path.endswith("/") else f"{parts.path}/"
     url = urlunsplit((SCHEMES[parts.scheme], _without_user(parts), path, "", ""))
-    return Address(url, unquote(parts.username or ""))
+    return Address(url=url, user=unquote(parts.username or ""))
 
 
 def _shown(text: str) -> str:
@@ -217,7 +217,7 @@ def _all_there(client: DAVClient, calendar: Address) -> list[There]:
     answer = _asked(client, calendar, "REPORT", calendar.url, _QUERY, {"Depth": "1"})
     _expect(answer.status, calendar)
     return [
-        There(each.href, each.etag or "*", each.calendar_data)
+        There(href=each.href, tag=each.etag or "*", text=each.calendar_data)
         for each in answer.parse_calendar_query()
         if each.calendar_data
     ]

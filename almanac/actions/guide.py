@@ -15,7 +15,7 @@ CHAPTERS = (
 _TO_CHAPTER = re.compile(r"\[([^\]]+)\]\((\w+)\.md\)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Chapter:
     """A chapter: the name it is called by, the question it answers, its text in Markdown."""
 
@@ -34,7 +34,7 @@ def chapter(name: str) -> Chapter:
         raise Refusal(Fact("no_chapter", name=name, near=nearest(name, CHAPTERS), known=CHAPTERS))
     text = (files("almanac") / "guide" / f"{name}.md").read_text(encoding="utf-8")
     question = " ".join(text.split("\n\n")[1].split())
-    return Chapter(name, question, _TO_CHAPTER.sub(r"\1", text))
+    return Chapter(name=name, question=question, text=_TO_CHAPTER.sub(r"\1", text))
 
 
 def chapters() -> tuple[Chapter, ...]:

@@ -222,5 +222,5 @@ def _fitting(nursery: Nursery, found: Difference, now: datetime) -> _Fitting:
         back=tuple(back),
         undone=tuple(every[place] for place in undone),
         left_out=tuple(each for place, each in enumerate(every) if place not in fits and rows[place].what == "void"),
-        voids=tuple(PutBack(len(found.here), row.cells(), row.cells()) for row in voids),
+        voids=tuple(PutBack(before=len(found.here), was=row.cells(), cells=row.cells()) for row in voids),
     )

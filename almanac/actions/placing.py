@@ -30,7 +30,7 @@ def with_bins(nursery: Nursery, rows: Sequence[Row], *, force: bool) -> tuple[li
             crop, count = nursery.varieties[_number(row)].crop, _count(nursery, row)
             seat = _seat(nursery, crop, _method(nursery, row), count, taken, force=force)
             row = replace(row, bin=seat.bin)
-            placed.append(Placed(row.id, crop, replace(seat, free=seat.free - count)))
+            placed.append(Placed(row=row.id, crop=crop, seat=replace(seat, free=seat.free - count)))
             taken[seat.bin] += count
         out.append(row)
     return out, placed

@@ -125,7 +125,13 @@ def record(
         nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
-            return Recorded(rows=tuple(before), made=(), changes=Changes((), (), ()), as_of=nursery.as_of, again=True)
+            return Recorded(
+                rows=tuple(before),
+                made=(),
+                changes=Changes(moved=(), added=(), removed=()),
+                as_of=nursery.as_of,
+                again=True,
+            )
         rows = _rows(nursery, request, now)
         _refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)
@@ -324,7 +330,7 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     try:
         moved, stale = settle_calendar(after, nursery, now, turn)
     except (InputFaults, Stopped, OSError) as error:  # the feeds cannot be read: the row is in all the same
-        moved, stale = Changes((), (), ()), _why_stale(error)
+        moved, stale = Changes(moved=(), added=(), removed=()), _why_stale(error)
     except Exception as error:
         error.add_note(f"{', '.join(row.id for row in rows)} is logged all the same")
         raise
@@ -392,7 +398,9 @@ def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Tur
     """
     if nursery.rules_wrong:
         turn.end()
-        return Changes((), (), ()), Fact("rules_wrong", faults=InputFaults(nursery.rules_wrong).faults)
+        return Changes(moved=(), added=(), removed=()), Fact(
+            "rules_wrong", faults=InputFaults(nursery.rules_wrong).faults
+        )
     folder, file = nursery.folder, nursery.folder / CALENDAR / "everything.ics"
     there = marks(folder), mark(file)
     turn.end()

@@ -27,7 +27,7 @@ _SEQUENCE = re.compile(rb"^SEQUENCE:[0-9]+", re.MULTILINE)
 _HEAD = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//stickdate//almanac//EN\r\n"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class There:
     """A calendar object as a server has it: where, its entity tag, its text."""
 

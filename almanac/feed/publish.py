@@ -103,7 +103,7 @@ def publication(
         if before is None:
             added.append(entry.id)
         elif before.first != entry.day:
-            moved.append(Moved(entry.id, before.first, entry.day))
+            moved.append(Moved(id=entry.id, before=before.first, after=entry.day))
         else:
             reworded.append(entry.id)
     wanted = over | {entry.id for entry in entries}
@@ -117,7 +117,7 @@ def publication(
     return Publication(
         feeds=feeds,
         entries=len(blocks),
-        changes=Changes(tuple(moved), tuple(added), removed),
+        changes=Changes(moved=tuple(moved), added=tuple(added), removed=removed),
         reworded=tuple(reworded),
         for_import=_calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()})
         if anything

@@ -22,7 +22,7 @@ _NORMAL = NormalDist()
 _TEN_TO_NINETY = _NORMAL.inv_cdf(0.9) - _NORMAL.inv_cdf(0.1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Normal:
     """A normal distribution: mean and variance."""
 
@@ -30,7 +30,7 @@ class Normal:
     var: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Belief:
     """What is believed of an interval of one cutting: log of its median days, spread within a lot, and between lots."""
 
@@ -52,8 +52,8 @@ def believed(duration: Duration, rest: float = 1.0, offset: Normal | None = None
     log_median = log(duration.median * rest)
     if offset is None:
         between = hypot(duration.between_lots, duration.between_varieties, duration.between_growers)
-        return Belief(log_median, duration.spread, between)
-    return Belief(log_median + offset.mean, duration.spread * wider, sqrt(offset.var))
+        return Belief(log_median=log_median, within=duration.spread, between=between)
+    return Belief(log_median=log_median + offset.mean, within=duration.spread * wider, between=sqrt(offset.var))
 
 
 EVERY = (1.0,)  # every cutting shows it in the end

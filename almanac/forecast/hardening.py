@@ -23,7 +23,7 @@ Known = Literal["pots", "bin", "bins", "rule"]
 _SECOND, _QUARTER = timedelta(seconds=1), timedelta(minutes=15)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KnownLamp:
     """The light that a lot's plants come from, and who says so.
 
@@ -62,7 +62,7 @@ def lamp_of(lot: Lot, around: Surroundings) -> KnownLamp:
     """The lamp a lot's plants stand under before they go out."""
     settings = around.settings
     if settings.space.light:
-        return KnownLamp(settings.space.light.ppfd, settings.space.light.hours, "pots")
+        return KnownLamp(ppfd=settings.space.light.ppfd, hours=settings.space.light.hours, told_by="pots")
     bins = {each.name: each.light for each in settings.places if each.light}
     own = lot.places[-1][1] if lot.places else ""
     if own in bins:
@@ -70,7 +70,7 @@ def lamp_of(lot: Lot, around: Surroundings) -> KnownLamp:
     if bins:
         return min((_burning(name, around, "bins") for name in bins), key=lambda lamp: (lamp.light.dose_mol, lamp.ppfd))
     rule = around.book.programme(Hardening).lamp
-    return KnownLamp(rule.ppfd, rule.hours, "rule")
+    return KnownLamp(ppfd=rule.ppfd, hours=rule.hours, told_by="rule")
 
 
 def _burning(name: str, around: Surroundings, told_by: Known) -> KnownLamp:
@@ -79,7 +79,7 @@ def _burning(name: str, around: Surroundings, told_by: Known) -> KnownLamp:
     assert light is not None
     log = around.bins.get(name)
     logged = [hours for _, hours in log.lamp_h if hours > 0] if log else []
-    return KnownLamp(light.ppfd, logged[-1] if logged else light.hours, told_by)
+    return KnownLamp(ppfd=light.ppfd, hours=logged[-1] if logged else light.hours, told_by=told_by)
 
 
 def course(lot: Lot, planned: date, lamp: Light, around: Surroundings) -> Course | None:
@@ -199,7 +199,7 @@ def mild_hours(rule: Hardening, around: Surroundings, day: date) -> Mild:
     if end - start < timedelta(hours=carry.least):
         noon, half = _even(light_of(place, day).noon), timedelta(hours=carry.least)
         start, end = noon - half, noon + half
-    return Mild(start, end, early)
+    return Mild(start=start, end=end, early=early)
 
 
 def _even(moment: datetime) -> datetime:

@@ -76,7 +76,7 @@ def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mile
         return Milestone(name=rule.name, title=rule.title, logged=found[rule.name].logged)
     if rule.name in lot.signs:
         sign = lot.signs[rule.name]
-        showing = Showing(*sign.lately) if sign.lately else None
+        showing = Showing(count=sign.lately[0], of=sign.lately[1]) if sign.lately else None
         return Milestone(name=rule.name, title=rule.title, logged=sign.day, showing=showing)
     for event in rule.settled_by:
         sign_day = lot.signs[event].day if event in lot.signs else None

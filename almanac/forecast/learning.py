@@ -234,15 +234,15 @@ class _Tree:
 
     def _by_others(self, variety: str | None) -> Normal:
         own = _upward(self.by_lots[variety], self.variety_var) if variety is not None else _NOTHING
-        grower = _blend(Normal(0.0, self.grower_var), _less(self.by_all, own))
-        return Normal(grower.mean, grower.var + self.variety_var)
+        grower = _blend(Normal(mean=0.0, var=self.grower_var), _less(self.by_all, own))
+        return Normal(mean=grower.mean, var=grower.var + self.variety_var)
 
     def without(self, number: int) -> Normal:
         """A lot's offset by what all other lots say."""
         variety = self.timings[number].variety
         own = _upward(self.said[number], self.lot_var)
         offset = _blend(self._variety(variety), _less(self.by_lots[variety], own))
-        return Normal(offset.mean, offset.var + self.lot_var)
+        return Normal(mean=offset.mean, var=offset.var + self.lot_var)
 
     def off(self, number: int) -> float:
         """How far a finished lot lies from what all others say, in predictive spreads."""
@@ -289,10 +289,10 @@ class _Tree:
         other = self._variety(None)
         waiting = sum(not timing.finished for timing in self.timings)
         return Learned(
-            grower=_blend(Normal(0.0, self.grower_var), self.by_all),
-            varieties={name: Normal(each.mean, each.var + self.lot_var) for name, each in varieties.items()},
+            grower=_blend(Normal(mean=0.0, var=self.grower_var), self.by_all),
+            varieties={name: Normal(mean=each.mean, var=each.var + self.lot_var) for name, each in varieties.items()},
             lots={timing.lot: self.without(number) for number, timing in enumerate(self.timings)},
-            other=Normal(other.mean, other.var + self.lot_var),
+            other=Normal(mean=other.mean, var=other.var + self.lot_var),
             held_out={self.timings[number].lot: self.off(number) for number in sorted(self.out)},
             finished=len(self.timings) - waiting - len(self.out),
             waiting=waiting,
@@ -319,4 +319,4 @@ def _less(a: Said, b: Said) -> Said:
 def _blend(before: Normal, said: Said) -> Normal:
     """A normal after what is said of it; a variance of 0 stays as it is."""
     share = 1 + before.var * said[0]
-    return Normal((before.mean + before.var * said[1]) / share, before.var / share)
+    return Normal(mean=(before.mean + before.var * said[1]) / share, var=before.var / share)

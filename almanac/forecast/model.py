@@ -67,7 +67,7 @@ class Basis:
     ahead_days: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Showing:
     """How many of a lot's cuttings showed a sign when it was logged, and of how many."""
 

@@ -33,7 +33,7 @@ _TOLERANCE = 1 + 1e-9
 Kind = Literal["full_shade", "cloths", "cloth", "light_shade", "sun", "sun_till_noon"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Light:
     """Light of a day: photons in all [mol m-2 d-1] and at the strongest [µmol m-2 s-1]."""
 
@@ -42,7 +42,7 @@ class Light:
 
     def times(self, times: float) -> Light:
         """So many times as much."""
-        return Light(self.dose_mol * times, self.peak_ppfd * times)
+        return Light(dose_mol=self.dose_mol * times, peak_ppfd=self.peak_ppfd * times)
 
     def within(self, most: Light) -> bool:
         """Whether neither dose nor peak is more."""
@@ -50,12 +50,12 @@ class Light:
 
     def or_more(self, other: Light) -> Light:
         """The larger dose and the larger peak of two."""
-        return Light(max(self.dose_mol, other.dose_mol), max(self.peak_ppfd, other.peak_ppfd))
+        return Light(dose_mol=max(self.dose_mol, other.dose_mol), peak_ppfd=max(self.peak_ppfd, other.peak_ppfd))
 
 
 def lamp_light(ppfd: float, hours: float) -> Light:
     """The light under a lamp of so many µmol m-2 s-1 that burns so many hours."""
-    return Light(ppfd * hours * MOL_PER_PPFD_HOUR, ppfd)
+    return Light(dose_mol=ppfd * hours * MOL_PER_PPFD_HOUR, peak_ppfd=ppfd)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +73,10 @@ class Stand:
     def light(self, clear: ClearDay) -> Light:
         """What a clear day gives there."""
         later = self.after_noon.passes if self.after_noon else self.passes
-        return Light(clear.dli_mol * (self.passes + later) / 2, clear.ppfd(clear.noon) * max(self.passes, later))
+        return Light(
+            dose_mol=clear.dli_mol * (self.passes + later) / 2,
+            peak_ppfd=clear.ppfd(clear.noon) * max(self.passes, later),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +104,7 @@ class Step:
         return self.out is not None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Mild:
     """The mild hours of a day, in which plants stand out while they still come in; `early`: the gentle end is first."""
 
@@ -229,7 +232,7 @@ def _step(number: int, day: date, bears: Light, terms: Terms, *, carried: bool) 
     """The lightest place for a day that gives no more than plants bear; where they are carried, for hours."""
     clear = light_of(terms.place, day)
     stands = terms.stands(clear)
-    full = Light(clear.dli_mol, clear.ppfd(clear.noon))
+    full = Light(dose_mol=clear.dli_mol, peak_ppfd=clear.ppfd(clear.noon))
     borne = [stand for stand in stands if stand.light(clear).within(bears)]
 
     def for_hours(stand: Stand, rest: Stand | None, window: _Window, *, beyond: bool = False) -> Step:
@@ -309,4 +312,4 @@ def _light_between(clear: ClearDay, window: _Window, passes: float, rest: float)
     """The light of a day with a stretch of it in one place, and the rest in another."""
     inside = clear.dose_mol(*window)
     peak = max(clear.peak_ppfd(*window) * passes, clear.ppfd(clear.noon) * rest)
-    return Light(inside * passes + (clear.dli_mol - inside) * rest, peak)
+    return Light(dose_mol=inside * passes + (clear.dli_mol - inside) * rest, peak_ppfd=peak)

@@ -20,7 +20,7 @@ _NEGLIGIBLE = 42.0  # log of a density that weighs nothing beside its peak
 _STEPS, _WIDEST = 400, 0.1  # of the grid: at least so many steps, none wider than this in the logit
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Density:
     """A distribution over shares on an even grid of their logits: the densities of the logit, up to a factor.
 
@@ -99,7 +99,9 @@ def _density(prior: float, concentration: float, lots: tuple[tuple[int, int], ..
     high = _bisect(lambda x: log_density(x) > top - _NEGLIGIBLE, peak, _FAR)
     count = 2 * ceil(max(_STEPS, (high - low) / _WIDEST) / 2)
     step = (high - low) / count
-    return Density(low, step, tuple(exp(log_density(low + number * step) - top) for number in range(count + 1)))
+    return Density(
+        start=low, step=step, heights=tuple(exp(log_density(low + number * step) - top) for number in range(count + 1))
+    )
 
 
 def chance_of(wanted: int, of: int, mean: float, concentration: float) -> float:

@@ -122,7 +122,7 @@ class Sum:
         """By how much a part moves where its sum, of such variances, is told; `lots` is what single lots add there."""
         before = self._level(variances)
         takes = self._weights[number] * variances[number] / before if before else 0.0
-        return Normal(takes * told.mean, -(takes**2) * max(before - (told.var - lots), 0.0))
+        return Normal(mean=takes * told.mean, var=-(takes**2) * max(before - (told.var - lots), 0.0))
 
     @cached_property
     def _of_varieties(self) -> list[float]:
@@ -140,14 +140,14 @@ class Sum:
         told, each = self.learned, self.parts[number]
         wider = alone.wider if alone else told.wider
         lots = each.lots if alone else each.lots * wider**2
-        grower = alone.grower if alone else Normal(0.0, rule.between_growers**2)
-        other = alone.other if alone else Normal(0.0, rule.between_growers**2 + each.varieties + lots)
+        grower = alone.grower if alone else Normal(mean=0.0, var=rule.between_growers**2)
+        other = alone.other if alone else Normal(mean=0.0, var=rule.between_growers**2 + each.varieties + lots)
         names = {*told.varieties, *(alone.varieties if alone else ())}
         known = {lot: told.offset(lot, "") for lot in told.lots}
 
         def after(before: Normal, by_sum: Normal) -> Normal:
             moved = self._moved(by_sum, number, self._of_varieties, self._of_lots)
-            return Normal(before.mean + moved.mean, max(before.var + moved.var, lots))
+            return Normal(mean=before.mean + moved.mean, var=max(before.var + moved.var, lots))
 
         of_grower = self._moved(told.grower, number, [item.growers for item in self.parts])
         varieties = {
@@ -155,7 +155,7 @@ class Sum:
             for name in names
         }
         found = Learned(
-            grower=Normal(grower.mean + of_grower.mean, max(grower.var + of_grower.var, 1e-6)),
+            grower=Normal(mean=grower.mean + of_grower.mean, var=max(grower.var + of_grower.var, 1e-6)),
             varieties=varieties,
             lots={lot: after(alone.lots.get(lot, other) if alone else other, by_sum) for lot, by_sum in known.items()},
             other=after(other, told.other),
@@ -181,7 +181,7 @@ class Sum:
         """When a milestone on the way comes, counted along a pace from the start of the sum."""
         assert self.learned
         told, wider = self.learned.offset(lot, variety), self.learned.wider
-        off = Normal(told.mean, told.var)
+        off = Normal(mean=told.mean, var=told.var)
         mean = var = shared = 0.0
         for number, each in enumerate(self.parts):
             moved = self._moved(off, number, self._of_varieties, self._of_lots)

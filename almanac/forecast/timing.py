@@ -93,7 +93,7 @@ class Word:
         self._edge = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
         self._at: float | None = None
         plain = self._exact and self._of == 1 and len(self._spans) == 1
-        self.closed_form = Normal(self._low, self._scale**2) if plain else None
+        self.closed_form = Normal(mean=self._low, var=self._scale**2) if plain else None
 
     def heard(self, before: Normal) -> Normal:
         """Mean and variance of the offset after this, given a normal belief before it: by quadrature.
@@ -113,7 +113,7 @@ class Word:
                 second += weight * away * away
                 away += way
         mean = first / total
-        return Normal(at + mean, second / total - mean * mean)
+        return Normal(mean=at + mean, var=second / total - mean * mean)
 
     def _near_highest(self, before: Normal) -> tuple[float, float, float]:
         """An offset where the density is nearly highest, its logarithm there and its bend.

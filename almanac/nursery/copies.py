@@ -122,7 +122,7 @@ def _copied(table: Table, copy: str) -> tuple[list[tuple[int, Cells]], list[int]
     return list(rows.values()), damaged
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PutBack:
     """A row of the copy as it goes back into the table, behind so many of its rows."""
 
@@ -147,7 +147,7 @@ def put_back(found: Difference) -> list[PutBack]:
         row[table.columns[0]] = renamed.get(name, cells[0])
         if row.get("what") == "void":
             row["refers"] = renamed.get(_alike((row["refers"],)), row["refers"])
-        out.append(PutBack(before, cells, tuple(row.values())))
+        out.append(PutBack(before=before, was=cells, cells=tuple(row.values())))
     return out
 
 

@@ -10,7 +10,7 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Moved:
     """A task whose day changed."""
 
@@ -19,7 +19,7 @@ class Moved:
     after: date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Changes:
     """Tasks and rounds that moved, came or went; `things` are they by id, those that went as they were."""
 
@@ -32,13 +32,15 @@ class Changes:
 def changes(before: Plan, after: Plan) -> Changes:
     """Compare two plans of one nursery."""
     old, new = _days(before), _days(after)
-    moved = [Moved(name, old[name], day) for name, day in new.items() if name in old and old[name] != day]
+    moved = [
+        Moved(id=name, before=old[name], after=day) for name, day in new.items() if name in old and old[name] != day
+    ]
     added, removed = new.keys() - old.keys(), old.keys() - new.keys()
     there, gone = _things(after), _things(before)
     return Changes(
-        tuple(sorted(moved, key=lambda move: (move.after, move.id))),
-        tuple(sorted(added)),
-        tuple(sorted(removed)),
+        moved=tuple(sorted(moved, key=lambda move: (move.after, move.id))),
+        added=tuple(sorted(added)),
+        removed=tuple(sorted(removed)),
         things={name: there[name] for name in (*(move.id for move in moved), *added)}
         | {name: gone[name] for name in removed},
     )

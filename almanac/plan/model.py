@@ -87,7 +87,7 @@ class Task:
         return self.rule.kind in ("do", "treat")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Seen:
     """When a lot or bin was last looked at, as logged; and before today.
 

@@ -43,7 +43,7 @@ class LightAim:
     most_h: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lamp:
     """A lamp on a timer: photons at the leaves [µmol m⁻² s⁻¹; None: not known], its most hours, when it would go on."""
 
@@ -75,7 +75,7 @@ class Daylight:
         return self.set_h - self.rise_h
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Setting:
     """What a timer is set to: on at an hour of the clock, for so many hours (0: off), and what bounds it."""
 
@@ -127,14 +127,14 @@ def alone(wanted: LightAim, lamp: Lamp) -> Setting:
     most = min(wanted.most_h, lamp.most_h)
     bounded: Limit = "most_h" if wanted.most_h <= lamp.most_h else "lamp"
     if lamp.ppfd is None:
-        return Setting(lamp.on_h, _down(most), bounded)
+        return Setting(on_h=lamp.on_h, hours=_down(most), limit=bounded)
     needed = lamp.hours_for(wanted.aim_mol)
     if needed >= most:
-        return Setting(lamp.on_h, _down(most), bounded)
+        return Setting(on_h=lamp.on_h, hours=_down(most), limit=bounded)
     if needed >= wanted.least_h:
-        return Setting(lamp.on_h, min(_nearest(needed), _down(most)), "dose")
+        return Setting(on_h=lamp.on_h, hours=min(_nearest(needed), _down(most)), limit="dose")
     short = wanted.least_h <= most
-    return Setting(lamp.on_h, min(_up(wanted.least_h), _down(most)), "least_h" if short else bounded)
+    return Setting(on_h=lamp.on_h, hours=min(_up(wanted.least_h), _down(most)), limit="least_h" if short else bounded)
 
 
 def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Daylight]) -> Setting:
@@ -150,7 +150,7 @@ def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Dayligh
         returns = next((each for each in coming if each.length_h), None)  # the sun, after weeks without
         return dark if returns is None or fits(dark, wanted, coming) else beside(wanted, lamp, returns, coming)
     if day.length_h >= wanted.most_h:
-        return Setting(lamp.on_h, 0.0, "long_day")
+        return Setting(on_h=lamp.on_h, hours=0.0, limit="long_day")
     by_dose = max(0.0, lamp.hours_for(wanted.aim_mol - day.dose_mol))
     by_length = max(0.0, wanted.least_h - day.length_h)
     bounds: list[tuple[float, Limit]] = [
@@ -167,7 +167,11 @@ def beside(wanted: LightAim, lamp: Lamp, day: Daylight, coming: Sequence[Dayligh
                 return setting
         hours, limit = hours - _PIN_H, "most_h"
     suffices = not by_dose and not by_length
-    return Setting(lamp.on_h, 0.0, "enough" if suffices else limit if limit in ("most_mol", "most_h") else "little")
+    return Setting(
+        on_h=lamp.on_h,
+        hours=0.0,
+        limit="enough" if suffices else limit if limit in ("most_mol", "most_h") else "little",
+    )
 
 
 def fits(setting: Setting, wanted: LightAim, coming: Sequence[Daylight]) -> bool:
@@ -183,11 +187,11 @@ def _places(hours: float, limit: Limit, wanted: LightAim, lamp: Lamp, day: Dayli
     wished = _wished(lamp.on_h, wanted, day)
     enough_h = min(wanted.least_h, day.length_h + hours) - _PIN_H / 2
     for more in (0.0, _PIN_H, 2 * _PIN_H):
-        setting = Setting(wished % 24, hours + more, "least_h" if more else limit)
+        setting = Setting(on_h=wished % 24, hours=hours + more, limit="least_h" if more else limit)
         if wished + setting.hours >= day.rise_h and lit_h(setting, day) >= enough_h:
             yield setting
     end = max(day.set_h, min(day.rise_h + wanted.least_h, day.set_h + hours))
-    yield Setting(_nearest(end - hours) % 24, hours, limit)
+    yield Setting(on_h=_nearest(end - hours) % 24, hours=hours, limit=limit)
 
 
 def _wished(on_h: float, wanted: LightAim, day: Daylight) -> float:

@@ -45,7 +45,7 @@ class Season:
         return sorted(day for day in self.days.values() if day is not None)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Year:
     seen: bytearray
     first: int | None = None
@@ -119,7 +119,7 @@ def _years(lows: Mapping[date, float], threshold_c: float, calendar: FreezeYear)
         number = day.year if month >= start_month else day.year - 1
         year = found.get(number)
         if year is None:
-            year = found[number] = _Year(bytearray(DAYS_IN_FREEZE_YEAR))
+            year = found[number] = _Year(seen=bytearray(DAYS_IN_FREEZE_YEAR))
         index = first_of[month] + (min(day.day, 28) if month == 2 else day.day) - 1
         year.seen[index] = 1
         if low <= threshold_c:

@@ -21,7 +21,7 @@ _YEAR_S = 365.25 * 86400
 _STEP = 10  # days for which one value stands
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BedYear:
     """A bed through the years: air and soil as (first day, mean of the days until the next) [°C]."""
 
@@ -45,4 +45,4 @@ def bed_years(usual: UsualYear, first: int, years: int) -> BedYear:
     days = [start + timedelta(days=step) for step in range(0, (end - start).days, _STEP)]
     air = tuple((day, usual.mean_c(day + middle)) for day in days)
     soil = tuple((day, mean + share * (usual.mean_c(day + middle - late) - mean)) for day in days)
-    return BedYear(air, soil)
+    return BedYear(air_c=air, soil_c=soil)

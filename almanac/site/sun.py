@@ -24,7 +24,7 @@ _DAY_S = 86_400
 _HALF_DAY_S = 43_200
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SunDay:
     """One solar day: sunrise or sunset is None where it does not happen; `day_length_h` is 0 to 24 hours.
 
@@ -73,7 +73,7 @@ def sun_day(place: Place, day: date, horizon_deg: float = HORIZON_DEG) -> SunDay
         else:
             sunset = moment
             above_s += crossing - start
-    return SunDay(sunrise, sunset, above_s / 3600)
+    return SunDay(sunrise=sunrise, sunset=sunset, day_length_h=above_s / 3600)
 
 
 def day_length_h(latitude_deg: float, day: date, horizon_deg: float = HORIZON_DEG) -> float:

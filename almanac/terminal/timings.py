@@ -38,7 +38,7 @@ def _of_variety(learned: Learned, number: str, lot_var: float) -> Normal:
     if not number:
         return learned.grower
     each = learned.varieties.get(number, learned.other)
-    return Normal(each.mean, max(each.var - lot_var, 0.0))
+    return Normal(mean=each.mean, var=max(each.var - lot_var, 0.0))
 
 
 def durations_text(nursery: Nursery, asked: RatePart) -> str:

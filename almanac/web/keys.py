@@ -33,7 +33,7 @@ _HEAD = """\
 """
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Keys:
     """The two keys. They are compared in constant time and never printed but by the command that starts the server.
 
@@ -101,7 +101,7 @@ def _read(path: Path, mark: tuple[int, int, int]) -> Keys:
         raise Refusal(Fact("no_keys", file=FILE))
     before = written.get("before", [])
     known = isinstance(before, list) and all(isinstance(seed, str) and len(seed) >= 32 for seed in before)
-    return Keys(read, write, tuple(before) if known else ())
+    return Keys(read=read, write=write, before=tuple(before) if known else ())
 
 
 def _first(folder: Path) -> Keys:
@@ -125,7 +125,7 @@ def _renewed(folder: Path, which: Which | None) -> Keys:
     elif old:
         before = (*before, old.published)[-_REMEMBERED:]
         write = old.write if which == "read" else write
-    fresh = Keys(read, write, before)
+    fresh = Keys(read=read, write=write, before=before)
     _write(folder, fresh)
     return fresh
 

@@ -188,7 +188,11 @@ class Page:
                 nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
                 return Recorded(
-                    rows=tuple(voids[-1:]), made=(), changes=Changes((), (), ()), as_of=nursery.as_of, again=True
+                    rows=tuple(voids[-1:]),
+                    made=(),
+                    changes=Changes(moved=(), added=(), removed=()),
+                    as_of=nursery.as_of,
+                    again=True,
                 )
 
         if not row:

@@ -27,7 +27,7 @@ from almanac.pictures.tags import tag_pages
 _WIDE_MM, _NARROW_MM = 300.0, 95.0  # of a screen of 1280 px, less its margins, and of one of 360 px
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Paper:
     """One file that can be opened and printed; `make` takes the reading and the address of the bench page."""
 
@@ -113,15 +113,15 @@ def _site(reading: Reading, page: str) -> bytes:
 
 _SVG, _PDF = "image/svg+xml", "application/pdf"
 PAPERS: Mapping[str, Paper] = {
-    "sheet.pdf": Paper("Bench sheet: today's round, else the next", _PDF, _sheet),
-    "week.pdf": Paper("Bench sheets of the next seven days", _PDF, _week),
-    "helper.pdf": Paper("Pages for who helps while you are away", _PDF, _helper),
-    "tags.pdf": Paper("Tags for the bags", _PDF, _tags),
-    "buyers.pdf": Paper("Tags for plants that leave", _PDF, _buyers),
-    "wall.pdf": Paper("The next three months, to hang up", _PDF, _wall),
-    "season.pdf": Paper("The season, to print", _PDF, _chart_pdf),
-    "room.svg": Paper("Room over time", _SVG, _room),
-    "strike.svg": Paper("What strikes", _SVG, _strike),
-    "site.svg": Paper("The site's year", _SVG, _site),
-    "season.svg": Paper("The season as a picture", _SVG, _chart_svg),
+    "sheet.pdf": Paper(title="Bench sheet: today's round, else the next", mimetype=_PDF, make=_sheet),
+    "week.pdf": Paper(title="Bench sheets of the next seven days", mimetype=_PDF, make=_week),
+    "helper.pdf": Paper(title="Pages for who helps while you are away", mimetype=_PDF, make=_helper),
+    "tags.pdf": Paper(title="Tags for the bags", mimetype=_PDF, make=_tags),
+    "buyers.pdf": Paper(title="Tags for plants that leave", mimetype=_PDF, make=_buyers),
+    "wall.pdf": Paper(title="The next three months, to hang up", mimetype=_PDF, make=_wall),
+    "season.pdf": Paper(title="The season, to print", mimetype=_PDF, make=_chart_pdf),
+    "room.svg": Paper(title="Room over time", mimetype=_SVG, make=_room),
+    "strike.svg": Paper(title="What strikes", mimetype=_SVG, make=_strike),
+    "site.svg": Paper(title="The site's year", mimetype=_SVG, make=_site),
+    "season.svg": Paper(title="The season as a picture", mimetype=_SVG, make=_chart_svg),
 }

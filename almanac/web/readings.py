@@ -20,7 +20,7 @@ from almanac.nursery.order_rows import TABLE as ORDERS
 _COPIES = (LOGBOOK.backup, ORDERS.backup, *(f"{CALENDAR}/{name}.ics" for name in NAMES))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Kept:
     """A reading, and the marks of all it was read from."""
 
@@ -60,7 +60,7 @@ class Readings:
             # Marks are taken before: what is written meanwhile then shows at the next request.
             before = self._marks()
             reading = look(self._folder, self._now(), self._as_of)
-            self._kept = _Kept(reading, before, _records(reading))
+            self._kept = _Kept(reading=reading, seen=before, records=_records(reading))
             return reading
 
     def _still(self, kept: _Kept) -> bool:

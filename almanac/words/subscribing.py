@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kind:
     """One kind of calendar: what to do there; `home` says whether it reaches an address within the house."""
 
@@ -25,22 +25,25 @@ _AWAY: Final = (
 )
 KINDS: Final = (
     Kind(
-        "iPhone, iPad",
-        "Scan the code with the camera, or tap Subscribe. It warns of an address without https: at home that is fine. "
-        "Keep it on the device, not in the cloud, which does not reach your home. Leave “Remove alarms” off if you "
-        "want any.",
+        title="iPhone, iPad",
+        how="Scan the code with the camera, or tap Subscribe. It warns of an address without https: at home that is "
+        "fine. Keep it on the device, not in the cloud, which does not reach your home. Leave “Remove alarms” off if "
+        "you want any.",
     ),
-    Kind("Mac", "Click Subscribe, then choose how often it looks for news: every hour will do."),
+    Kind(title="Mac", how="Click Subscribe, then choose how often it looks for news: every hour will do."),
     Kind(
-        "Android",
-        "Its own calendar cannot subscribe to a home address. An app that subscribes can (ICSx5 is one): with it "
+        title="Android",
+        how="Its own calendar cannot subscribe to a home address. An app that subscribes can (ICSx5 is one): with it "
         "there, scan the code or tap Subscribe. Set it to look every hour.",
     ),
-    Kind("Google Calendar", _AWAY, home=False),
-    Kind("Outlook on the web", _AWAY, home=False),
-    Kind("Outlook on a computer", "Add a calendar from the internet, and paste the address. It looks each hour."),
-    Kind("Thunderbird", "New calendar, on the network; paste the address; no user name."),
-    Kind("GNOME, KDE", "Add a calendar by its address, and paste it."),
+    Kind(title="Google Calendar", how=_AWAY, home=False),
+    Kind(title="Outlook on the web", how=_AWAY, home=False),
+    Kind(
+        title="Outlook on a computer",
+        how="Add a calendar from the internet, and paste the address. It looks each hour.",
+    ),
+    Kind(title="Thunderbird", how="New calendar, on the network; paste the address; no user name."),
+    Kind(title="GNOME, KDE", how="Add a calendar by its address, and paste it."),
 )
 # What stands in each feed, by its name.
 FEEDS: Final[Mapping[str, tuple[str, str]]] = {

@@ -122,7 +122,7 @@ def simulate(nurseries: int, truth: Spreads = RULE, seed: int = 5) -> dict[str, 
             scores["rule alone"].add(*forecast(None, of), days)
             scores["learned"].add(*forecast(learned.offset("next", str(variety)), of), days)
             scores["exact posterior"].add(*exactly(densities[variety], of), days)
-            offset = Normal(float(grower.varieties[variety]), truth.lots**2)
+            offset = Normal(mean=float(grower.varieties[variety]), var=truth.lots**2)
             scores["oracle"].add(*forecast(offset, of, knows), days)
     return scores
 

@@ -82,7 +82,7 @@ def test_a_share_of_a_lot_stands_near_where_order_statistics_say(count: int, sha
 
 def test_the_first_root_of_a_drawn_lot_comes_when_the_forecast_says() -> None:
     # SciPy draws 20000 lots of 12: a factor of the lot, and one of each cutting, both log-normal.
-    belief = Belief(log(22), within=0.2, between=0.3)
+    belief = Belief(log_median=log(22), within=0.2, between=0.3)
     lots = stats.norm.rvs(size=(20000, 1), scale=belief.between, random_state=1)
     cuttings = stats.norm.rvs(size=(20000, 12), scale=belief.within, random_state=2)
     drawn = 22 * np.exp(lots + cuttings.min(axis=1, keepdims=True))

@@ -29,7 +29,7 @@ MIDDLE_OF_THE_STATES = Place(latitude_deg=40.0, longitude_deg=-95.0, timezone="A
     ],
 )
 def test_a_lamps_dose_is_as_published(ppfd: float, hours: float, mol: float, to: float) -> None:
-    lamp = Lamp(ppfd, 24.0, 6.0)
+    lamp = Lamp(ppfd=ppfd, most_h=24.0, on_h=6.0)
 
     assert lamp.dose_mol(hours) == pytest.approx(mol, abs=to)
     assert lamp.hours_for(lamp.dose_mol(hours)) == pytest.approx(hours)

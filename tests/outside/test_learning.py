@@ -218,7 +218,7 @@ def test_one_lot_far_off_or_seldom_looked_at_says_what_quadrature_says(
     timing = Timing(lot="7a", variety="7", low=away, high=away + gap, of=of)
     spread = 0.35
 
-    heard = Word(timing, within).heard(Normal(0.0, spread**2))
+    heard = Word(timing, within).heard(Normal(mean=0.0, var=spread**2))
 
     low, high = -4.0, 5.0
     for _ in range(4):

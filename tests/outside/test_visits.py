@@ -140,7 +140,7 @@ def look(
         longest_days=longest,
         source="none",
     )
-    last = Seen(day(seen), day(seen), logs=True) if seen is not None else Seen()
+    last = Seen(last=day(seen), before_today=day(seen), logs=True) if seen is not None else Seen()
     return Look(
         id=EntryId(name, "look"),
         rule=rule,
@@ -358,7 +358,7 @@ def shared_days(spans: Sequence[tuple[int, int]]) -> list[int]:
 
 
 def visited(spans: Sequence[tuple[int, int]]) -> list[date]:
-    wanted = [Span(day(first), day(last)) for first, last in spans]
+    wanted = [Span(earliest=day(first), latest=day(last)) for first, last in spans]
     return visit_days(Wants(wanted), FIRST, lambda _: (False, False, False))
 
 

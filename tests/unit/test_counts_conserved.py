@@ -95,7 +95,7 @@ def planned_from_what_the_files_say(after: Nursery, _: Nursery, now: datetime, t
     assert after.orders == read.orders
     for mine, theirs in ((after.rows, read.rows), (after.every_row, read.every_row)):
         assert [replace(row, line=0) for row in mine] == [replace(row, line=0) for row in theirs]
-    return Changes((), (), ()), None
+    return Changes(moved=(), added=(), removed=()), None
 
 
 class Season:

@@ -14,7 +14,7 @@ from almanac.forecast.durations import Arrival, Belief, after, arrival, typical_
 from almanac.forecast.thermal import Pace, plain_days
 
 START = date(2027, 1, 5)
-BELIEF = Belief(log(22), within=0.2, between=0.3)  # made up
+BELIEF = Belief(log_median=log(22), within=0.2, between=0.3)  # made up
 
 
 def likely(of: int, share: float | None = None, not_by: date = START) -> date:
@@ -43,7 +43,7 @@ def test_a_look_that_sees_nothing_moves_the_day_back() -> None:
 
 
 def test_what_never_varies_comes_on_its_day() -> None:
-    comes = arrival(Belief(log(14), 0.0, 0.0), 12, None, plain_days(START), START)
+    comes = arrival(Belief(log_median=log(14), within=0.0, between=0.0), 12, None, plain_days(START), START)
 
     assert {comes.day(chance) for chance in (0.1, 0.5, 0.9)} == {START + timedelta(days=14)}
 
@@ -79,7 +79,7 @@ def test_what_a_look_did_not_see_is_never_forecast_before_that_look(
 def test_the_second_of_two_intervals_ends_after_the_first(days: tuple[int, int, int]) -> None:
     ends = (START + timedelta(days[0]), START + timedelta(days[1]), START + timedelta(days[2]))
 
-    both = after(ends, arrival(Belief(log(28), 0.2, 0.2), 12, 0.5, plain_days(START), START))
+    both = after(ends, arrival(Belief(log_median=log(28), within=0.2, between=0.2), 12, 0.5, plain_days(START), START))
 
     assert both is not None
     for chance, end in zip((0.1, 0.5, 0.9), ends, strict=True):

@@ -82,7 +82,7 @@ def test_one_more_lot_that_waits_only_ever_makes_it_later(timings: list[Timing],
 def test_no_lots_at_all_leave_the_rule_as_it_is() -> None:
     found = learn([], RULE)
 
-    assert found.grower == Normal(0.0, pytest.approx(0.3**2))  # type: ignore[arg-type]  # compared, not used
+    assert found.grower == Normal(mean=0.0, var=pytest.approx(0.3**2))  # type: ignore[arg-type]  # compared, not used
     assert found.offset("7a", "7").mean == 0.0
     assert found.offset("7a", "7").var == pytest.approx(0.3**2 + 0.1**2 + 0.15**2)
 
@@ -148,7 +148,7 @@ def test_nothing_logged_however_absurd_breaks_the_arithmetic(
     away: float, within: float, gap: float, count: int | None
 ) -> None:
     heard = Word(Timing(lot="7a", variety="7", low=away, high=away + gap, of=24, count=count), within).heard(
-        Normal(0.0, 0.13)
+        Normal(mean=0.0, var=0.13)
     )
 
     assert 0 < heard.var <= 0.13 * 1.0001

@@ -278,7 +278,7 @@ def test_an_address_that_would_give_the_password_away_or_is_none_is_refused(targ
     ],
 )
 def test_the_address_of_a_calendar_is_taken_apart(target: str, url: str, user: str) -> None:
-    assert address(target) == Address(url, user)
+    assert address(target) == Address(url=url, user=user)
 
 
 def test_plain_http_to_another_machine_goes_if_one_insists() -> None:
@@ -408,7 +408,7 @@ def feed(nursery: Path, web: Path) -> bytes:
 
 def stored(found: Steps) -> list[There]:
     """What a server has after those steps."""
-    return [There(f"/cal/{put.uid}.ics", f'"{n}"', put.body.decode()) for n, put in enumerate(found.put)]
+    return [There(href=f"/cal/{put.uid}.ics", tag=f'"{n}"', text=put.body.decode()) for n, put in enumerate(found.put)]
 
 
 def test_the_first_time_all_is_new_and_the_second_nothing_is_left_to_do(feed: bytes) -> None:
@@ -423,9 +423,11 @@ def test_the_first_time_all_is_new_and_the_second_nothing_is_left_to_do(feed: by
 def test_an_entry_changed_here_or_moved_there_by_hand_is_written_over_what_stands(feed: bytes) -> None:
     there = stored(steps(feed, [], NURSERY_ID, TODAY))
     digest, moved = there[0], there[1]
-    there[0] = There(digest.href, digest.tag, digest.text.replace("X-STICKDATE-DIGEST:", "X-STICKDATE-DIGEST:0"))
+    there[0] = There(
+        href=digest.href, tag=digest.tag, text=digest.text.replace("X-STICKDATE-DIGEST:", "X-STICKDATE-DIGEST:0")
+    )
     start = next(line for line in moved.text.splitlines() if line.startswith("DTSTART"))
-    there[1] = There(moved.href, moved.tag, moved.text.replace(start, "DTSTART;VALUE=DATE:20270101"))
+    there[1] = There(href=moved.href, tag=moved.tag, text=moved.text.replace(start, "DTSTART;VALUE=DATE:20270101"))
 
     found = steps(feed, there, NURSERY_ID, TODAY)
 
@@ -436,7 +438,7 @@ def test_an_entry_changed_here_or_moved_there_by_hand_is_written_over_what_stand
 def test_an_alarm_that_the_grower_added_on_the_phone_stays(feed: bytes) -> None:
     there = stored(steps(feed, [], NURSERY_ID, TODAY))
     alarm = "BEGIN:VALARM\r\nACTION:DISPLAY\r\nDESCRIPTION:x\r\nTRIGGER:-PT1H\r\nEND:VALARM\r\n"
-    there[0] = There(there[0].href, "x", there[0].text.replace("END:VEVENT", f"{alarm}END:VEVENT"))
+    there[0] = There(href=there[0].href, tag="x", text=there[0].text.replace("END:VEVENT", f"{alarm}END:VEVENT"))
 
     assert steps(feed, there, NURSERY_ID, TODAY).put == ()
 
@@ -447,12 +449,14 @@ def test_what_is_not_ours_is_neither_changed_nor_deleted(feed: bytes) -> None:
     uid = next(line for line in ours.splitlines() if line.startswith("UID:"))
     name = next(line for line in ours.splitlines() if line.startswith("X-STICKDATE-ID:"))
     strangers = [
-        There("/cal/dentist.ics", "1", ours.replace(uid, "UID:dentist").replace(name, "X-OTHER:1")),
-        There("/cal/copied.ics", "2", ours.replace(uid, "UID:copied")),  # our id under a UID of another
-        There("/cal/other.ics", "3", ours.replace(uid, f"UID:{uuid5(UUID(int=7), '7a.pot_up')}")),
-        There("/cal/broken.ics", "4", "BEGIN:VCALENDAR\r\nX-STICKDATE-ID:7a.pot_up\r\nnonsense"),
+        There(href="/cal/dentist.ics", tag="1", text=ours.replace(uid, "UID:dentist").replace(name, "X-OTHER:1")),
+        There(href="/cal/copied.ics", tag="2", text=ours.replace(uid, "UID:copied")),  # our id under a UID of another
+        There(href="/cal/other.ics", tag="3", text=ours.replace(uid, f"UID:{uuid5(UUID(int=7), '7a.pot_up')}")),
+        There(href="/cal/broken.ics", tag="4", text="BEGIN:VCALENDAR\r\nX-STICKDATE-ID:7a.pot_up\r\nnonsense"),
         There(
-            "/cal/bare.ics", "5", "BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nX-STICKDATE-ID:a\r\nEND:VEVENT\r\nEND:VCALENDAR"
+            href="/cal/bare.ics",
+            tag="5",
+            text="BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nX-STICKDATE-ID:a\r\nEND:VEVENT\r\nEND:VCALENDAR",
         ),
     ]
 
@@ -467,7 +471,7 @@ def test_an_entry_whose_marks_an_app_dropped_is_ours_by_its_uid(title: str, feed
     text = re.sub(r"^X-STICKDATE-.*\r\n(?: .*\r\n)*", "", there[0].text, flags=re.MULTILINE)
     if title != "as it was":
         text = text.replace("SUMMARY:", "SUMMARY:Old: ")
-    there[0] = There(there[0].href, there[0].tag, text)
+    there[0] = There(href=there[0].href, tag=there[0].tag, text=text)
 
     found = steps(feed, there, NURSERY_ID, TODAY)
 
@@ -493,7 +497,7 @@ def test_what_is_over_there_stays_though_the_feed_lost_it_and_no_stamp_falls(fee
     there = stored(steps(feed, [], NURSERY_ID, TODAY))
     later = date(2027, 1, 16)
     higher = re.sub(r"SEQUENCE:\d+", "SEQUENCE:2000000000", there[0].text.replace("DIGEST:", "DIGEST:0"))
-    there[0] = There(there[0].href, there[0].tag, higher)
+    there[0] = There(href=there[0].href, tag=there[0].tag, text=higher)
 
     found = steps(feeds_of([], "x")["everything"], there, NURSERY_ID, later)
     again = steps(feed, there, NURSERY_ID, TODAY)

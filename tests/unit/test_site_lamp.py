@@ -122,14 +122,14 @@ def test_beside_the_day_a_lamp_leaves_the_dark_that_plants_need_and_its_dose_is_
 def test_a_day_longer_than_plants_want_needs_no_lamp() -> None:
     june = week(Place(latitude_deg=60.0, longitude_deg=25.0, timezone="Europe/Helsinki"), date(2027, 6, 14), 0.3)
 
-    assert beside(HIGH, LAMP, june[3], june) == Setting(6.0, 0.0, "long_day")
+    assert beside(HIGH, LAMP, june[3], june) == Setting(on_h=6.0, hours=0.0, limit="long_day")
 
 
 def test_a_start_wished_on_the_hour_is_on_the_hour_wherever_noon_lies() -> None:
     june = week(Place(latitude_deg=-45.0, longitude_deg=0.0, timezone="UTC"), date(2027, 6, 1), 0.5)
     setting = beside(
         LightAim(aim_mol=4.0, least_mol=1.0, most_mol=4.0, least_h=8.0, most_h=20.0),
-        Lamp(5.0, 1.0, 16.0),
+        Lamp(ppfd=5.0, most_h=1.0, on_h=16.0),
         june[3],
         june,
     )
@@ -156,8 +156,8 @@ def test_a_dull_day_is_helped_from_morning_on_and_a_short_one_in_the_evening() -
 
 def test_a_setting_that_fits_in_winter_takes_plants_their_dark_in_spring() -> None:
     helsinki = Place(latitude_deg=60.0, longitude_deg=25.0, timezone="Europe/Helsinki")
-    night = Setting(6.0, 16.0, "dose")
+    night = Setting(on_h=6.0, hours=16.0, limit="dose")
 
     assert fits(night, HIGH, week(helsinki, date(2027, 1, 4), 0.3))
     assert not fits(night, HIGH, week(helsinki, date(2027, 4, 19), 0.3))
-    assert fits(Setting(6.0, 0.0, "long_day"), HIGH, week(helsinki, date(2027, 6, 14), 0.3))
+    assert fits(Setting(on_h=6.0, hours=0.0, limit="long_day"), HIGH, week(helsinki, date(2027, 6, 14), 0.3))

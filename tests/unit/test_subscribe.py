@@ -17,7 +17,7 @@ from almanac.words.subscribing import FEEDS, link_of
 from tests.nurseries import bench
 
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)
-KEYS = Keys("r" * 32, "w" * 32)
+KEYS = Keys(read="r" * 32, write="w" * 32)
 HERE, HOME, OWN = "http://127.0.0.1:8765/", "http://192.168.1.4:8765/", "http://shed.local:8765/"
 
 

@@ -32,8 +32,11 @@ def visits(
     """The days of visits, counted from the Monday; bench days are the capitals of the week (none: all)."""
     capitals = [number for number, letter in enumerate(bench) if letter.isupper()] or range(7)
     wants = Wants(
-        [*(Span(on(0), on(first)) for first, _, _ in looks), *(Span(on(first), on(last)) for first, last in windows)],
-        [Repeat(on(0), on(last - every), every) for _, every, last in looks],
+        [
+            *(Span(earliest=on(0), latest=on(first)) for first, _, _ in looks),
+            *(Span(earliest=on(first), latest=on(last)) for first, last in windows),
+        ],
+        [Repeat(first=on(0), last=on(last - every), every_days=every) for _, every, last in looks],
         [Wish(first=on(0), by=on(first), every_days=every, end=on(last)) for first, every, last in wished],
     )
     found = visit_days(

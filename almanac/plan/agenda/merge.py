@@ -85,11 +85,11 @@ def _span(task: Task, as_of: date) -> Span:
         opens, closes = due - (task.due - task.earliest).days, due + (task.latest - task.due).days
     if rule.kind == "deadline":
         sooner = rule.group_days if rule.group_days is not None else due - opens
-        return Span(max(task.earliest, task.due - timedelta(days=sooner)), task.due)
+        return Span(earliest=max(task.earliest, task.due - timedelta(days=sooner)), latest=task.due)
     good = max(task.due, as_of) if task.latest >= as_of else task.due
     waits = timedelta(days=rule.group_days if rule.group_days is not None else closes - due)
     until = task.due + waits if rule.group_days is not None else min(task.latest, task.due + waits)
-    return Span(good, max(good, until))
+    return Span(earliest=good, latest=max(good, until))
 
 
 def _staying(

@@ -51,7 +51,7 @@ def rounds_of(
     kept, visits = _visits(looks, known, workdays, past, as_of)
     if late and not any(day < as_of + _WEEK for day in visits):
         reminder = _reminder_day(past, workdays, as_of)
-        kept, visits = _visits(looks, known, workdays, past, as_of, (Span(reminder, reminder),))
+        kept, visits = _visits(looks, known, workdays, past, as_of, (Span(earliest=reminder, latest=reminder),))
     held = _assigned(waiting, visits, workdays, past, as_of)
     parts = spread(looks, kept, _look_lines(looks, kept, visits, past), held, workdays, as_of)
     forced = forced_days(looks, kept, known, visits, workdays)
@@ -94,7 +94,7 @@ def _visits(
     A look logged today leaves the plan as it was this morning where today's round was planned; one out of turn is
     counted from like any other.
     """
-    spans = [Span(job.earliest, job.latest) for job in jobs if job.latest >= as_of] + list(more)
+    spans = [Span(earliest=job.earliest, latest=job.latest) for job in jobs if job.latest >= as_of] + list(more)
     morning = kept_so_far(looks, workdays, past, as_of, morning=True)
     days = _days_from(looks, morning, spans, workdays, past, as_of)
     today = [look for look in looks if look.bin and look.is_open(as_of)]

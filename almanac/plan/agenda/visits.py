@@ -26,7 +26,7 @@ from almanac.nursery.workdays import Rank
 Cost = tuple[int, int, int, int, int, int, int]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Span:
     """A visit is wanted from one day to another, both included."""
 
@@ -34,7 +34,7 @@ class Span:
     latest: date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Repeat:
     """After a visit on any day from `first` to `last`, both included, another is wanted within so many days."""
 

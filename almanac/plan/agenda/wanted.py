@@ -30,8 +30,10 @@ def wants(
     for look in looks:
         first, before = next_from(look, last[look.id]), last[look.id]
         if look.id in latest:
-            spans.add(Span(max(first, start), latest[look.id]))
-        repeats.add(Repeat(first, look.end - timedelta(days=look.longest_days), look.longest_days))
+            spans.add(Span(earliest=max(first, start), latest=latest[look.id]))
+        repeats.add(
+            Repeat(first=first, last=look.end - timedelta(days=look.longest_days), every_days=look.longest_days)
+        )
         if look.longest_days > look.every_days:
             wishes.add(Wish(first=max(first, start), by=look.wished(before), every_days=look.every_days, end=look.end))
     return Wants(

@@ -51,4 +51,4 @@ def _days_in_bin(lot: Lot) -> Iterable[date]:
 def _seen(days: set[date], anywhere: Iterable[date], as_of: date) -> Seen:
     last = max(days, default=None)
     before = max((day for day in days if day < as_of), default=None)
-    return Seen(last, before, any(as_of - LATELY <= day <= as_of for day in anywhere))
+    return Seen(last=last, before_today=before, logs=any(as_of - LATELY <= day <= as_of for day in anywhere))

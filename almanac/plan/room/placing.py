@@ -27,7 +27,7 @@ class Seat:
     pace: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Placed:
     """A bin proposed and taken for a row of the logbook; the seat as it is after that."""
 

@@ -53,7 +53,7 @@ def _unfit(found: Sequence[_Care]) -> Iterator[PlanWarning]:
             worst = max(unfit, key=lambda home: max(home.now_c - way.high, way.low - home.now_c)).now_c
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
             bins = (outbreak.bin,) if outbreak.bin else ()
-            figures = UnfitMix(worst, way.low, way.high)
+            figures = UnfitMix(mix_c=worst, low_c=way.low, high_c=way.high)
             yield PlanWarning(kind="refused", day=outbreak.acted.day, lots=lots, bins=bins, derivation=figures)
 
 

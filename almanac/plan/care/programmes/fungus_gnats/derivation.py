@@ -37,7 +37,7 @@ class GnatDays(Derivation):
     bears_c: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class UnfitMix(Derivation):
     """Mix that a treatment does not bear: the warmest or coldest of it, and what it does bear [°C]."""
 

@@ -104,7 +104,7 @@ class _Timer:
         self.lots = in_leaf(context, name, self.settle)
         self.logged = logged(context, name)
         on = light.on.hour + light.on.minute / 60 if light else LAMP_ON.hour
-        self.lamp = Lamp(light.ppfd if light else None, light.hours if light else 24.0, on)
+        self.lamp = Lamp(ppfd=light.ppfd if light else None, most_h=light.hours if light else 24.0, on_h=on)
 
     def changes(self) -> Iterator[_Change]:
         """Every time it is to be set."""
@@ -131,12 +131,12 @@ class _Timer:
     def _state(self) -> tuple[date | None, Setting]:
         """Since when it is set to what."""
         if self.logged is None:
-            return None, Setting(self.lamp.on_h, 0.0, "lamp")
+            return None, Setting(on_h=self.lamp.on_h, hours=0.0, limit="lamp")
         day, hours = self.logged
         lots = [each for each in self.lots if each.there(day)]
         asked = self._solved(day, self._wanted(lots, raised=self._raised(day))) if lots else None
         near = asked is not None and abs(asked.hours - hours) < self.numbers.change
-        return day, Setting(asked.on_h if asked and near else self.lamp.on_h, hours, "lamp")
+        return day, Setting(on_h=asked.on_h if asked and near else self.lamp.on_h, hours=hours, limit="lamp")
 
     def _raised(self, day: date) -> bool:
         return any(each.has_roots(day) for each in self.lots)
