@@ -16,6 +16,7 @@ from math import ceil, exp, fsum, hypot, log, sqrt
 from statistics import NormalDist
 
 from almanac.forecast.thermal import Pace, plain_days
+from almanac.halving import between
 from almanac.rulebook.models import Duration
 
 _NORMAL = NormalDist()
@@ -89,13 +90,12 @@ def _first_of_some(of: int, rooting: tuple[float, ...], chance: float) -> float:
     """The normal score by which the first of a lot has rooted with a chance, given that any ever does."""
     none = [(1 - share) ** of for share in rooting]
     wanted = chance * fsum(1 - each for each in none)
-    low, high = -8.0, 8.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        by = _NORMAL.cdf(middle)
-        come = fsum(1 - (1 - share * by) ** of for share in rooting)
-        low, high = (middle, high) if come < wanted else (low, middle)
-    return (low + high) / 2
+
+    def come(score: float) -> float:
+        by = _NORMAL.cdf(score)
+        return fsum(1 - (1 - share * by) ** of for share in rooting)
+
+    return sum(between(lambda score: come(score) < wanted, -8.0, 8.0, times=40)) / 2
 
 
 @dataclass(frozen=True, kw_only=True)

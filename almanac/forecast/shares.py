@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import accumulate
 from math import ceil, exp, fsum, lgamma, log1p
 from operator import mul
 
+from almanac.halving import between, first_true
+
 _FAR = 700.0  # logit beyond which a share is 0 or 1 to the last decimal
 _NEGLIGIBLE = 42.0  # log of a density that weighs nothing beside its peak
+_HALVINGS = 45  # of all logits: to the last decimal of any share
 _STEPS, _WIDEST = 400, 0.1  # of the grid: at least so many steps, none wider than this in the logit
 
 
@@ -54,7 +57,7 @@ class Density:
         wanted = chance * areas[-1]
         number = min(bisect_left(areas, wanted), len(threes) - 1)
         rest = wanted - (areas[number - 1] if number else 0)
-        steps = _bisect(lambda x: _under_parabola(threes[number], x) < rest, 0, 2)
+        steps, _ = between(lambda x: _under_parabola(threes[number], x) < rest, 0, 2, _HALVINGS)
         return _share(self.start + (2 * number + steps) * self.step)
 
 
@@ -95,8 +98,8 @@ def _density(prior: float, concentration: float, lots: tuple[tuple[int, int], ..
 
     peak = _peak(log_density)
     top = log_density(peak)
-    low = _bisect(lambda x: log_density(x) < top - _NEGLIGIBLE, -_FAR, peak)
-    high = _bisect(lambda x: log_density(x) > top - _NEGLIGIBLE, peak, _FAR)
+    low, _ = between(lambda x: log_density(x) < top - _NEGLIGIBLE, -_FAR, peak, _HALVINGS)
+    high, _ = between(lambda x: log_density(x) > top - _NEGLIGIBLE, peak, _FAR, _HALVINGS)
     count = 2 * ceil(max(_STEPS, (high - low) / _WIDEST) / 2)
     step = (high - low) / count
     return Density(
@@ -108,28 +111,26 @@ def chance_of(wanted: int, of: int, mean: float, concentration: float) -> float:
     """The chance that at least so many of a lot succeed: the upper tail of a beta-binomial."""
     if wanted <= 0:
         return 1.0
+    return min(fsum(beta_binomial(of, mean, concentration, wanted)), 1.0)
+
+
+def beta_binomial(of: int, mean: float, concentration: float, least: int = 0) -> Iterator[float]:
+    """The chance that just so many of a lot succeed, from `least` to all, the lot's share itself drawn from a Beta.
+
+    Johnson, Kemp & Kotz 2005, Univariate Discrete Distributions, section 6.2.2. The mean lies between 0 and 1.
+    """
     a, b = mean * concentration, (1 - mean) * concentration
     fixed = lgamma(of + 1) + lgamma(a + b) - lgamma(a) - lgamma(b) - lgamma(of + a + b)
-
-    def chance(won: int) -> float:
+    for won in range(least, of + 1):
         lost = of - won
-        return exp(fixed + lgamma(won + a) - lgamma(won + 1) + lgamma(lost + b) - lgamma(lost + 1))
-
-    return min(fsum(map(chance, range(wanted, of + 1))), 1.0)
+        yield exp(fixed + lgamma(won + a) - lgamma(won + 1) + lgamma(lost + b) - lgamma(lost + 1))
 
 
 def how_many(wanted: int, chance: float, mean: float, concentration: float, most: int) -> int | None:
     """The fewest of a lot of which so many succeed with at least this chance; None where not even `most` would do."""
-    few, many = wanted - 1, most
     if most < wanted or chance_of(wanted, most, mean, concentration) < chance:
         return None
-    while many - few > 1:
-        middle = (few + many) // 2
-        if chance_of(wanted, middle, mean, concentration) < chance:
-            few = middle
-        else:
-            many = middle
-    return many
+    return first_true(lambda of: chance_of(wanted, of, mean, concentration) >= chance, wanted - 1, most)
 
 
 def _share(logit: float) -> float:
@@ -148,18 +149,10 @@ def _under_parabola(heights: tuple[float, ...], steps: float) -> float:
     return steps * (low + steps * (slope / 2 + steps * bend / 3))
 
 
-def _bisect(before: Callable[[float], bool], low: float, high: float) -> float:
-    """Where a condition that holds at first ceases to."""
-    for _ in range(45):
-        middle = (low + high) / 2
-        low, high = (middle, high) if before(middle) else (low, middle)
-    return low
-
-
 def _peak(height: Callable[[float], float]) -> float:
     """Where a function with one peak has it; this one is concave in the share itself."""
     low, high = -_FAR, _FAR
-    for _ in range(45):
+    for _ in range(_HALVINGS):
         third = (high - low) / 3
         if height(low + third) < height(high - third):
             low += third

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 from math import atan, cos, fsum, pi, sin, sqrt
 
+from almanac.halving import between
+
 Point = tuple[float, float]
 
 
@@ -124,10 +126,7 @@ def student(chance: float, free: int) -> float:
     low, high = 0.0, 1.0
     while _student_below(high, free) < chance:
         high *= 2
-    for _ in range(80):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _student_below(middle, free) < chance else (low, middle)
-    return (low + high) / 2
+    return sum(between(lambda t: _student_below(t, free) < chance, low, high, times=80)) / 2
 
 
 def _student_below(t: float, free: int) -> float:

@@ -26,11 +26,13 @@ from almanac.forecast.model import Surroundings
 from almanac.forecast.shares import chance_of
 from almanac.forecast.strike import MOST, Rate, in_doubt
 from almanac.forecast.supposed import lot_stuck
+from almanac.halving import first_true, last_true
 from almanac.nursery.lots import Stock
 from almanac.nursery.workdays import Workdays
-from almanac.plan.demand import Move, Number
+from almanac.plan.demand import Move, Number, added
 from almanac.plan.model import PlanWarning, Room, Space
 from almanac.plan.room.placing import places_for, seats
+from almanac.plan.wood.ahead import last_potting
 
 _WEEK, _YEAR = timedelta(days=7), timedelta(days=365)
 _SMALLEST = 0.1  # of the cuttings lacking: a smaller wave is not worth the trouble
@@ -124,16 +126,11 @@ def chance_of_plants(waves: Sequence[Wave], plants: int, last: date, share: floa
 
 
 def _enough(counts: Sequence[int], plants: int, share: float, concentration: float) -> Iterator[float]:
-    """The chance that the first one, two … of these lots give so many plants: by convolution, exact."""
+    """The chance that the first one, two … of these lots give so many plants."""
     sums = [1.0]
     for count in counts:
-        each = Number(most=count, surely=0, share=share, concentration=concentration).chances()
-        longer = [0.0] * (len(sums) + count)
-        for k, weight in enumerate(each):
-            for place, before in enumerate(sums, k):
-                longer[place] += weight * before
-        sums = longer
-        yield sum(sums[plants:]) if plants < len(sums) else 0.0
+        sums = added(sums, Number(most=count, share=share, concentration=concentration).chances())
+        yield sum(sums[plants:])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,18 +192,10 @@ class BinsAhead:
         if method.ends == method.ready:
             return aim.by
         if (aim.crop, aim.by) not in self._last_potting:
-            low, high = self.around.as_of.toordinal(), aim.by.toordinal() + 1
-            while high - low > 1:
-                middle = (low + high) // 2
-                low, high = (middle, high) if self._in_time(aim, date.fromordinal(middle)) else (low, middle)
-            found = date.fromordinal(low)
-            self._last_potting[aim.crop, aim.by] = found if self._in_time(aim, found) else None
+            self._last_potting[aim.crop, aim.by] = last_potting(
+                aim.crop, aim.plants, aim.by, self.around, number=aim.number, method=aim.method, ready=method.ready
+            )
         return self._last_potting[aim.crop, aim.by]
-
-    def _in_time(self, aim: Aim, potted: date) -> bool:
-        lot = lot_stuck(aim.crop, aim.plants, potted, "", aim.method, number=aim.number, potted=potted)
-        ready = milestones(lot, self.around).get(self.around.book.methods[aim.method].ready)
-        return ready is not None and ready.days is not None and ready.days[1] <= aim.by
 
     def bins(self, aim: Aim) -> list[str]:
         """Bins warm enough for it, the one that suits best first; one without a name where the nursery has none."""
@@ -298,12 +287,9 @@ def _last_day(aim: Aim, chance: float, bench: BinsAhead) -> date | None:
         wave = bench.wave(aim, day, bins[0], aim.plants)
         return wave.potted.chance_by(last.toordinal()) if wave else 0.0
 
-    low, high = -1, len(days)
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if timely(days[middle]) >= sqrt(chance) else (low, middle)
-    if low >= 0:
-        return days[low]
+    last_in_time = last_true(lambda number: timely(days[number]) >= sqrt(chance), -1, len(days))
+    if last_in_time >= 0:
+        return days[last_in_time]
     return days[0] if timely(days[0]) > chance else None
 
 
@@ -328,11 +314,7 @@ def _fewest(waves: Sequence[Wave], aim: Aim, chance: float, bench: BinsAhead) ->
         smaller = bench.wave(aim, last.day, last.bin, count)
         return [*sure, smaller] if smaller else list(waves)
 
-    few, many = 0, last.count
-    while many - few > 1:
-        middle = (few + many) // 2
-        few, many = (few, middle) if _chance(with_last(middle), aim, bench) >= chance else (middle, many)
-    return with_last(many)
+    return with_last(first_true(lambda count: _chance(with_last(count), aim, bench) >= chance, 0, last.count))
 
 
 def _chance(waves: Sequence[Wave], aim: Aim, bench: BinsAhead) -> float:
@@ -346,7 +328,11 @@ def _chance(waves: Sequence[Wave], aim: Aim, bench: BinsAhead) -> float:
 
 def _nearest(aim: Aim, chance: float, bench: BinsAhead) -> Way:
     """The day by which it can be reached, and how many plants can be had by the day wanted."""
-    fewer = _most(lambda plants: _way(replace(aim, plants=plants), chance, bench) is not None, aim.plants)
+
+    def can_be(plants: int) -> bool:
+        return _way(replace(aim, plants=plants), chance, bench) is not None
+
+    fewer = last_true(can_be, 0, aim.plants)
     return Way(
         chance=chance, instead=_first_day(aim, chance, bench), at_most=fewer, short=tuple(_short_of(aim, chance, bench))
     )
@@ -364,15 +350,6 @@ def _short_of(aim: Aim, chance: float, bench: BinsAhead) -> Sequence[Short]:
     return next((short for short, other in tried if _way(aim, chance, other)), ["time"])
 
 
-def _most(can_be: Callable[[int], bool], of: int) -> int:
-    """The largest number under one that can be."""
-    low, high = 0, of
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if can_be(middle) else (low, middle)
-    return low
-
-
 def _first_day(aim: Aim, chance: float, bench: BinsAhead) -> date | None:
     """The first day by which an aim can be reached; None where it cannot be within two years."""
     low, high = aim.by.toordinal(), aim.by.toordinal() + _LATEST.days
@@ -383,13 +360,6 @@ def _first_day(aim: Aim, chance: float, bench: BinsAhead) -> date | None:
     step = 7
     while low + step <= high:
         if can_be(low + step):
-            return _between(can_be, low, low + step)
+            return date.fromordinal(first_true(can_be, low, low + step))
         low, step = low + step, min(step * 2, 56)
     return None
-
-
-def _between(can_be: Callable[[int], bool], low: int, high: int) -> date:
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if can_be(middle) else (middle, high)
-    return date.fromordinal(high)

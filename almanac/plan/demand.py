@@ -14,8 +14,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import accumulate
-from math import ceil, exp, lgamma, sqrt
+from math import ceil, sqrt
 from statistics import NormalDist
+
+from almanac.forecast.shares import beta_binomial
 
 NOT_EXCEEDED = 0.9
 _WORK = 12_000  # multiplications a day up to which a sum is worked out exactly; more parts are near enough a normal
@@ -66,8 +68,8 @@ class Move:
 class Number:
     """How many of `most` there will be: `surely` of them, and of the rest a share that is itself drawn from a Beta.
 
-    Lots differ in their luck, so the number is beta-binomial (Johnson, Kemp & Kotz 2005, Univariate Discrete
-    Distributions, section 6.2.2); `share` is the Beta's mean, `concentration` the sum of its two parameters.
+    Lots differ in their luck, so the number is beta-binomial; `share` is the Beta's mean, `concentration` the sum of
+    its two parameters.
     """
 
     most: int
@@ -99,10 +101,7 @@ class Number:
             return (*(0.0,) * self.most, 1.0)
         if self.share < _HARDLY:
             return (*(0.0,) * self.surely, 1.0, *(0.0,) * rest)
-        a, b = self.share * self.concentration, (1 - self.share) * self.concentration
-        base = lgamma(a + b) - lgamma(a) - lgamma(b) - lgamma(a + b + rest) + lgamma(rest + 1)
-        each = (lgamma(a + k) + lgamma(b + (rest - k)) - lgamma(k + 1) - lgamma(rest - k + 1) for k in range(rest + 1))
-        return (*(0.0,) * self.surely, *(exp(base + log_chance) for log_chance in each))
+        return (*(0.0,) * self.surely, *beta_binomial(rest, self.share, self.concentration))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -190,17 +189,21 @@ class Demand:
 
 
 def quantile(parts: Sequence[tuple[float, tuple[float, ...]]]) -> int:
-    """The 90 % point of a sum of counts, each there with a chance: by convolution, exact."""
+    """The 90 % point of a sum of counts, each there with a chance."""
     sums = [1.0]
-    for chance, each in parts:
-        longer = [0.0] * (len(sums) + len(each) - 1)
-        for k, of in enumerate(each):
-            weight = chance * of + (1 - chance if k == 0 else 0.0)
-            if weight > 0:
-                for place, before in enumerate(sums, k):
-                    longer[place] += weight * before
-        sums = longer
+    for chance, (none, *some) in parts:
+        sums = added(sums, (chance * none + (1 - chance), *(chance * each for each in some)))
     return next((k for k, within in enumerate(accumulate(sums)) if within >= NOT_EXCEEDED - 1e-9), len(sums) - 1)
+
+
+def added(sums: Sequence[float], chances: Sequence[float]) -> list[float]:
+    """The chances of each sum of two numbers, by those of the numbers from 0 on: by convolution, exact."""
+    longer = [0.0] * (len(sums) + len(chances) - 1)
+    for k, weight in enumerate(chances):
+        if weight > 0:
+            for place, before in enumerate(sums, k):
+                longer[place] += weight * before
+    return longer
 
 
 def near_quantile(mean: float, variance: float, third: float) -> int:

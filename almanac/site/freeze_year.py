@@ -10,6 +10,7 @@ from itertools import pairwise
 from statistics import NormalDist
 
 from almanac.faults import Fact, Miswritten
+from almanac.halving import between
 
 DAYS_IN_FREEZE_YEAR = 365
 _NORMAL = NormalDist()
@@ -93,10 +94,7 @@ class Curve:
         """The day, in parts and maybe outside the year, on which a chance is passed, along the same lines."""
         falls = self.points[0][1] > self.points[-1][1]
         low, high = -3.0 * DAYS_IN_FREEZE_YEAR, 4.0 * DAYS_IN_FREEZE_YEAR
-        for _ in range(40):
-            middle = (low + high) / 2
-            low, high = (middle, high) if (self.chance(middle) > chance) == falls else (low, middle)
-        return (low + high) / 2
+        return sum(between(lambda day: (self.chance(day) > chance) == falls, low, high, times=40)) / 2
 
     def stretched(self, factor: float, most: float = 1.0) -> Curve:
         """The same, spread so many times as wide about its middle, which is half of the most it comes to."""

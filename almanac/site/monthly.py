@@ -23,6 +23,7 @@ from operator import mul
 from statistics import fmean
 
 from almanac.faults import Fact
+from almanac.halving import between
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check
@@ -270,10 +271,7 @@ def _shift(chance_of: Callable[[float, int], float], day: int, chance: float, se
     low, high = -_FARTHEST_C, _FARTHEST_C
     if not chance_of(low, day) <= chance <= chance_of(high, day):
         raise _misfit(season, chance)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if chance_of(middle, day) < chance else (low, middle)
-    return high
+    return between(lambda shift_c: chance_of(shift_c, day) < chance, low, high, _HALVINGS)[1]
 
 
 def _curve(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from math import acos, asin, atan2, ceil, cos, degrees, radians, sin
 
+from almanac.halving import first_true
 from almanac.site.place import Place
 
 # Where the sun's centre stands at sunrise and sunset by the usual convention (US Naval Observatory, "Rise,
@@ -177,13 +178,7 @@ def _height_above_horizon(place: Place, noon: datetime, horizon_deg: float) -> C
 def _crossing(height_deg: Callable[[int], float], start: int, end: int) -> int:
     """When the sun crosses the rising line, once between a midnight and a noon [seconds after noon]."""
     up_at_start = height_deg(start) > 0
-    while end - start > 1:
-        middle = (start + end) // 2
-        if (height_deg(middle) > 0) == up_at_start:
-            start = middle
-        else:
-            end = middle
-    return end
+    return first_true(lambda moment: (height_deg(moment) > 0) != up_at_start, start, end)
 
 
 def _mean_noon(place: Place, day: date) -> datetime:

@@ -15,7 +15,7 @@ said.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
@@ -26,12 +26,13 @@ from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.remaining import remaining
 from almanac.forecast.strike import Aim
 from almanac.forecast.supposed import lot_stuck
+from almanac.halving import last_true
 from almanac.nursery.lots import Cohort, Lot, Sign
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import order_key
 from almanac.nursery.orders import Order
 from almanac.plan.context.shipment import Shipment
-from almanac.plan.demand import Move, Number
+from almanac.plan.demand import Move, Number, added
 from almanac.plan.room.stays import to_be_potted
 from almanac.plan.wood.forsale import offer_of
 
@@ -78,14 +79,15 @@ class Ahead:
         return self._known[by]
 
     def _worked_out(self, by: date) -> tuple[float, ...]:
-        last = last_potting(self.crop, self.number, by, self.around)
+        method = self.around.method_for(self.crop)
+        last = last_potting(self.crop, 1, by, self.around, number=self.number, method=method, ready=READY)
         timely = sorted(((self._in_time(each, by, last), n, each) for n, each in enumerate(self.coming)), reverse=True)
         most = sum(each.number.most for each in self.coming)
         found, sums = [0.0] * (most + 1), [1.0]
         steps = pairwise([1.0, *(chance for chance, _, _ in timely), 0.0])
         lots = [(1.0,), *(each.number.chances() for _, _, each in timely)]
         for (more, less), chances in zip(steps, lots, strict=True):
-            sums = _added(sums, chances)
+            sums = added(sums, chances)
             for plants, chance in enumerate(sums):
                 found[plants] += (more - less) * chance
         at_least = list(accumulate(reversed(found)))[::-1]
@@ -117,16 +119,6 @@ class Ahead:
     def _at(self, by: date, chance: float) -> int:
         """The most plants that are ready by a day with a chance."""
         return max(plants for plants, each in enumerate(self._chances(by)) if each >= chance - 1e-9)
-
-
-def _added(sums: Sequence[float], chances: Sequence[float]) -> list[float]:
-    """The chances of a sum of two numbers: by convolution, exact."""
-    longer = [0.0] * (len(sums) + len(chances) - 1)
-    for k, weight in enumerate(chances):
-        if weight > 0:
-            for place, before in enumerate(sums, k):
-                longer[place] += weight * before
-    return longer
 
 
 def ahead_of(
@@ -247,17 +239,17 @@ def _move(ahead: Mapping[str, Milestone], name: str, around: Surroundings) -> Mo
     return Move(early=early, likely=likely, late=late, not_before=around.as_of.toordinal() + 1)
 
 
-def last_potting(crop: str, number: str, by: date, around: Surroundings) -> date | None:
+def last_potting(
+    crop: str, count: int, by: date, around: Surroundings, *, number: str, method: str, ready: str
+) -> date | None:
     """The last day on which a lot may be potted and still get ready by a day; None: none from today on."""
 
-    def in_time(potted: date) -> bool:
-        lot = lot_stuck(crop, 1, potted, "", around.method_for(crop), number=number, potted=potted)
-        ready = milestones(lot, around).get(READY)
-        return ready is not None and ready.days is not None and ready.days[1] <= by
+    def in_time(day: int) -> bool:
+        potted = date.fromordinal(day)
+        lot = lot_stuck(crop, count, potted, "", method, number=number, potted=potted)
+        found = milestones(lot, around).get(ready)
+        return found is not None and found.days is not None and found.days[1] <= by
 
-    low, high = around.as_of.toordinal(), by.toordinal() + 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if in_time(date.fromordinal(middle)) else (low, middle)
-    found = date.fromordinal(low)
-    return found if in_time(found) else None
+    today = around.as_of.toordinal()
+    last = last_true(in_time, today, by.toordinal() + 1)
+    return date.fromordinal(last) if last > today or in_time(today) else None
