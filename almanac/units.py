@@ -14,6 +14,7 @@ from typing import Final, Literal
 from almanac.faults import Fact, Miswritten, as_found
 
 System = Literal["us", "metric"]
+_SCALES: Final[dict[System, str]] = {"us": "F", "metric": "C"}
 
 # kind -> unit -> (factor, offset): SI value = (number + offset) * factor.
 # Factors: NIST Handbook 44, Appendix C (exact definitions of the US customary units).
@@ -123,7 +124,7 @@ def _bound(written: str, kind: str) -> float:
 
 def named_unit(kind: str, system: System) -> str:
     """The unit that a field of the page names for a kind of quantity, as it is shown; empty where there is none."""
-    return {"temperature": "°F" if system == "us" else "°C", "mass": "g", "hours": "h"}.get(kind, "")
+    return {"temperature": f"°{_SCALES[system]}", "mass": "g", "hours": "h"}.get(kind, "")
 
 
 def in_named_unit(text: str, kind: str, system: System) -> str:
@@ -133,10 +134,24 @@ def in_named_unit(text: str, kind: str, system: System) -> str:
 
 
 def temperature(celsius: float, system: System) -> str:
-    """A temperature as the nursery shows it, to the whole degree Fahrenheit or half degree Celsius."""
-    if system == "us":
-        return f"{celsius * 9 / 5 + 32:.0f} °F"
-    return f"{round(celsius * 2) / 2:g} °C"
+    """A temperature as the nursery shows it: `78 °F`."""
+    return f"{_degrees(celsius, system)} °{_SCALES[system]}"
+
+
+def both_scales(*celsius: float) -> str:
+    """A temperature, or a range of them, as texts of rules have it: `60 F (15.5 C)`, `75-81 F (24-27 C)`."""
+    us, metric = ("-".join(dict.fromkeys(_degrees(each, system) for each in celsius)) for system in _SCALES)
+    return f"{us} F ({metric} C)"
+
+
+def setting(celsius: float, system: System) -> str:
+    """A temperature as a grower sets it, for a file: `78 F`, `25.5 C`."""
+    return f"{_degrees(celsius, system)} {_SCALES[system]}"
+
+
+def _degrees(celsius: float, system: System) -> str:
+    """To the whole degree Fahrenheit or half degree Celsius, the one rounding of temperatures that are shown."""
+    return f"{round(celsius * 9 / 5 + 32)}" if system == "us" else f"{round(celsius * 2) / 2:g}"
 
 
 def quantity(value: float, kind: str, system: System) -> str:
@@ -161,13 +176,19 @@ def volume_in(litres: float, unit: str) -> float:
 
 
 def written(celsius: float, system: System) -> str:
-    """A temperature as a file holds it, in the units of the nursery: `78 F`, `25.5 C`."""
-    return f"{round(celsius * 9 / 5 + 32, 2):g} F" if system == "us" else f"{round(celsius, 2):g} C"
+    """A temperature as a file holds it, to the last figure that matters: `77.9 F`, `25.55 C`."""
+    return f"{round(celsius * 9 / 5 + 32 if system == 'us' else celsius, 2):g} {_SCALES[system]}"
 
 
 def height(metres: float, system: System) -> str:
     """A height above the sea as the nursery shows it, to the whole foot or metre."""
     return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"
+
+
+def position(latitude_deg: float, longitude_deg: float) -> str:
+    """A place on the map as it is shown: `37.27° N, 79.94° W`."""
+    north, east = "S" if latitude_deg < 0 else "N", "W" if longitude_deg < 0 else "E"
+    return f"{abs(latitude_deg):.2f}° {north}, {abs(longitude_deg):.2f}° {east}"
 
 
 def distance(kilometres: float, system: System) -> str:

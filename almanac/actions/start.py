@@ -27,7 +27,7 @@ from almanac.rulebook.shipped import shipped
 from almanac.site.frost import FrostTable
 from almanac.site.holidays import known_country
 from almanac.site.stations import Near, nearest, table_of
-from almanac.units import System, parse
+from almanac.units import System, parse, setting
 
 EXAMPLE, EXAMPLE_DAY = "quince-lane", "2026-02-24"  # the day in the middle of its winter
 _ID = re.compile(r'^id = "[^"]*"', re.MULTILINE)
@@ -44,7 +44,7 @@ def start(folder: Path, answers: Answers) -> list[Path]:
     faults = faults_in(answers, folder)
     if faults:
         raise InputFaults(faults)
-    texts = {SETTINGS: nursery_toml(answers, _usual_mat_c())}
+    texts = {SETTINGS: nursery_toml(answers, usual_mat(answers.units))}
     texts |= {VARIETIES: varieties_csv(answers.varieties), LOGBOOK: logbook_csv()}
     return _written(folder, texts)
 
@@ -115,7 +115,9 @@ def known_crops() -> Collection[str]:
 
 def usual_mat(units: System | str) -> str:
     """What mats are set to to begin with, as a file of these units has it."""
-    return f"{_usual_mat_c() * 9 / 5 + 32:.0f} F" if units == "us" else f"{_usual_mat_c():.1f} C"
+    usual = rulebook(None).methods[Identity.model_fields["method"].default]
+    assert usual.mat is not None
+    return setting(usual.mat.setting, "us" if units == "us" else "metric")
 
 
 def usual_air(units: System | str) -> str:
@@ -123,14 +125,8 @@ def usual_air(units: System | str) -> str:
     return "66 F" if units == "us" else "19 C"
 
 
-def _usual_mat_c() -> float:
-    usual = rulebook(None).methods[Identity.model_fields["method"].default]
-    assert usual.mat is not None
-    return usual.mat.setting
-
-
 def _settings_faults(answers: Answers, folder: Path) -> Iterator[Fault]:
-    document = tomllib.loads(nursery_toml(answers, _usual_mat_c()))
+    document = tomllib.loads(nursery_toml(answers, usual_mat(answers.units)))
     try:
         nights_of(Settings.model_validate(document), folder)
     except ValidationError as error:

@@ -26,7 +26,7 @@ def stick_by(
     """What to stick when, to have so many plants by a day.
 
     The last day to stick, how many cuttings and in which bins, for a chance
-    of 50, 80 and 90 %; in several waves where they do not fit at once; and
+    of 50, 80 and 90%; in several waves where they do not fit at once; and
     where it cannot be done, the nearest that can.
 
     Example: stickdate stick-by 2026-06-20 --plants 20 --variety 7
@@ -49,5 +49,5 @@ def stick_by(
     if accept is None:
         show(shell, stick_by_text(found, seen.nursery), stick_by_json(found, seen.nursery))
         return
-    way = next(way for way in found.ways if f"{way.chance * 100:.0f}%" == accept)
+    way = next(way for way in found.ways if f"{way.chance:.0%}" == accept)
     tell(shell, accepted(shell.folder, shell.now, found, way, shell.as_of))

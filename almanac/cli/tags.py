@@ -56,7 +56,7 @@ def tags(
     labels = labels_named(name, size, seen.nursery.settings.nursery.units)
     if testing:
         write_scale(file, labels, seen.nursery)
-        show(shell, f"Drew {file}: print it at 100 % and measure.\n", {"written": str(file), "labels": labels.name})
+        show(shell, f"Drew {file}: print it at 100% and measure.\n", {"written": str(file), "labels": labels.name})
         return
     found, told = tags_for(seen, lots_named(seen.nursery, lots), buyers=buyers, each=each, page=page)
     write_tags(file, found, labels, seen.nursery, skip=skip, trim=trim, progress=progress("page"))

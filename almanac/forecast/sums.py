@@ -142,7 +142,7 @@ class Sum:
         lots = each.lots if alone else each.lots * wider**2
         grower = alone.grower if alone else Normal(mean=0.0, var=rule.between_growers**2)
         other = alone.other if alone else Normal(mean=0.0, var=rule.between_growers**2 + each.varieties + lots)
-        names = {*told.varieties, *(alone.varieties if alone else ())}
+        names = dict.fromkeys((*told.varieties, *(alone.varieties if alone else ())))
         known = {lot: told.offset(lot, "") for lot in told.lots}
 
         def after(before: Normal, by_sum: Normal) -> Normal:

@@ -44,12 +44,12 @@ class Answers:
     bench_time: str = ""
 
 
-def nursery_toml(answers: Answers, mat_c: float) -> str:
-    """The text of `nursery.toml`; `mat_c` is what the mats are set to to begin with [°C]."""
+def nursery_toml(answers: Answers, usual_mat: str) -> str:
+    """The text of `nursery.toml`; `usual_mat` is what the mats are set to to begin with."""
     us = answers.units == "us"
     perlite = '"2 cu ft"' if us else '"40 l"'
     air, freeze, store = ('"66 F"', '"32 F"', '"36 F"') if us else ('"19 C"', '"0 C"', '"2 C"')
-    mat = _text(answers.mat or (f"{mat_c * 9 / 5 + 32:.0f} F" if us else f"{mat_c:.1f} C"))
+    mat = _text(answers.mat or usual_mat)
     air = _text(answers.air) if answers.air else air
     height = (
         f"elevation = {_text(answers.elevation)}"

@@ -10,6 +10,7 @@ from almanac.pictures.chart_rows import Season
 from almanac.pictures.drawing import Mark, Path, box, line
 from almanac.pictures.style import BODY, INK, PALE, PAPER, RULE, SHADE, SMALL, SOFT, TINT, hatch, words
 from almanac.words.dates import day, month
+from almanac.words.shares import percent_asked
 
 ROW, FROST, ROUNDS = 8.8, 9.0, 5.5  # heights of a row, of the hill of frost over them and of the rounds below [mm]
 _CLOSE_DAY_MM = 1.0  # from so much room a day on, weeks have ticks of their own
@@ -110,7 +111,7 @@ def _accepted(frame: Frame, base: float, high: float) -> Iterator[Mark]:
     while when <= season.last:
         if season.risk(before) > season.accept >= season.risk(when):
             x = frame.x(when)
-            said = f"{season.accept * 100:g} % from {day(when)}"
+            said = f"{percent_asked(season.accept)} from {day(when)}"
             yield line(x, base - high, x, base, INK, 0.3, kind="frost-accepted", about=when.isoformat())
             if x + 28 < frame.right:
                 yield box(x + 0.6, base - high + 0.2, 27, 3.0, fill=PAPER)

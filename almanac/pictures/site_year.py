@@ -19,6 +19,7 @@ from almanac.pictures.style import BODY, INK, LEADING, MARGIN, SMALL, SOFT, TINT
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
 from almanac.words.dates import day
+from almanac.words.shares import percent_asked
 
 _WIDTH, _GAP = 210.0, 17.0
 _FROST, _LENGTH, _LIGHT = 58.0, 40.0, 40.0
@@ -109,7 +110,7 @@ def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) 
     if whole:
         x1, x2 = field.x(safe[0]), field.x(safe[-1] + timedelta(days=1))
         yield box(x1, field.top, x2 - x1, field.foot - field.top, fill=TINT, kind="safe")
-    yield from field.values([(value, f"{value} %") for value in (0, 25, 50, 75, 100)])
+    yield from field.values([(value, f"{value}%") for value in (0, 25, 50, 75, 100)])
     yield from field.months()
     turn = next(found for found in year if (found.month, found.day) == ((2, 1) if frost.southern else (8, 1)))
     spring = [(found, 100 * frost.chance_after(found)) for found in year if found < turn]
@@ -120,9 +121,9 @@ def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) 
     yield from _name(field, autumn, "has come", 1)
     yield field.curve([(year[0], 100 * accept), (year[-1], 100 * accept)], kind="accepted", width=0.2, dash=(0.4, 0.8))
     if whole:
-        told = [f"no likelier than the {100 * accept:g} % accepted:", f"{day(safe[0])} to {day(safe[-1])}"]
+        told = [f"no likelier than the {percent_asked(accept)} accepted:", f"{day(safe[0])} to {day(safe[-1])}"]
         if len(safe) == len(year):
-            told = [f"all year no likelier than the {100 * accept:g} % accepted"]
+            told = [f"all year no likelier than the {percent_asked(accept)} accepted"]
         middle = (field.x(safe[0]) + field.x(safe[-1])) / 2
         edge = min(max(middle, field.left + 27), field.right - 27)
         for number, text in enumerate(told):

@@ -121,4 +121,4 @@ def _scale(left: float, wide: float, top: float, foot: float) -> Iterator[Mark]:
     for percent in (0, 25, 50, 75, 100):
         x = left + wide * percent / 100
         yield line(x, top, x, foot, RULE, 0.15, kind="share", about=f"{percent}")
-        yield words(x, foot + 3.4, f"{percent} %", SMALL, ink=SOFT, anchor="middle")
+        yield words(x, foot + 3.4, f"{percent}%", SMALL, ink=SOFT, anchor="middle")

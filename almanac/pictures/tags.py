@@ -175,7 +175,7 @@ def scale_page(labels: Labels, title: str) -> Drawing:
     for mm in range(int(long) + 1):
         tall = 2.6 if mm % 10 == 0 else 1.7 if mm % 5 == 0 else 1.0
         marks.append(line(x0 + mm, y0, x0 + mm, y0 - tall, INK, 0.15))
-    for text, at in ((f"{long:g} mm: measure it.", 0.75), ("If it differs, print at 100 %, not fitted.", 0.92)):
+    for text, at in ((f"{long:g} mm: measure it.", 0.75), ("If it differs, print at 100%, not fitted.", 0.92)):
         marks.append(fitted(x0, labels.first[1] + high * at, text, min(long, wide - 6), min(3.0, high * 0.13)))
     return Drawing(
         width=labels.page[0], height=labels.page[1], title=title, told=f"Outlines of {labels.name} and a rule.",

@@ -26,6 +26,7 @@ from almanac.rulebook.models import (
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.supplies import Supplies
+from almanac.units import both_scales
 
 _Of = TypeVar("_Of", bound=ProgrammeNumbers)
 _THIN_CM = 2.5
@@ -136,15 +137,15 @@ class _Told:
 
 # The values of a crop that the text of a task may name, as they read there: in both scales, as rule files have them.
 CROP_VALUES: Mapping[str, Callable[[_Told], str]] = {
-    "mat": lambda told: degrees(told.crop.base.optimum_low, told.crop.base.optimum_high),
-    "store": lambda told: degrees(told.crop.store.low, told.crop.store.high),
+    "mat": lambda told: both_scales(told.crop.base.optimum_low, told.crop.base.optimum_high),
+    "store": lambda told: both_scales(told.crop.store.low, told.crop.store.high),
     "keeps": lambda told: (
         f"{_joined(f'{d / 7:.0f}' for d in (told.crop.store.keeps_low, told.crop.store.keeps_high))} weeks"
     ),
-    "night": lambda told: degrees(told.crop.cold.lowest_night),
-    "wood": lambda told: degrees(told.crop.cold.young_wood.killed),
-    "growth": lambda told: degrees(told.crop.cold.new_growth_killed),
-    "roots": lambda told: degrees(told.crop.cold.roots_killed),
+    "night": lambda told: both_scales(told.crop.cold.lowest_night),
+    "wood": lambda told: both_scales(told.crop.cold.young_wood.killed),
+    "growth": lambda told: both_scales(told.crop.cold.new_growth_killed),
+    "roots": lambda told: both_scales(told.crop.cold.roots_killed),
     "cutting": lambda told: _cutting(told),
     "stick": lambda told: _sticking(told),
     "depth": lambda told: _lengths(told.ground.depth, told.ground.depth) if told.ground else "",
@@ -196,13 +197,6 @@ def _eighths(length_cm: float) -> str:
     if not part:
         return str(whole)
     return f"{whole or ''}{' ' * bool(whole)}{Fraction(part, 8)}"
-
-
-def degrees(*celsius: float) -> str:
-    """A temperature, or a range of them, in both scales, as rule files have them: `75-81 F (24-27 C)`."""
-    return (
-        f"{_joined(f'{c * 9 / 5 + 32:.0f}' for c in celsius)} F ({_joined(f'{round(c * 2) / 2:g}' for c in celsius)} C)"
-    )
 
 
 def _joined(ends: Iterable[str]) -> str:

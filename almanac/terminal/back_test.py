@@ -23,7 +23,7 @@ def back_test_text(tried: Sequence[Tried], nursery: Nursery) -> str:
     lines = paragraph(
         f"{len(tried)} milestones, each forecast on the day from which it counts, by what was logged until then: with "
         "what your lots had taught by that day, and by the rule alone. Off: days between the likely day and that on "
-        "which it came, in the mean. In: the share that came between early and late; 80 % is meant. Wide: days from "
+        "which it came, in the mean. In: the share that came between early and late; 80% is meant. Wide: days from "
         "early to late."
     )
     rows = [(name.replace("_", " "), *_cells(of)) for name, of in _by_milestone(tried, nursery).items()]

@@ -16,8 +16,8 @@ from almanac.plan.wood.season import CropSeason, LotToCome, Sticking
 from almanac.terminal.forsale import wood_json
 from almanac.terminal.table import paragraph, table
 from almanac.units import quantity, temperature
-from almanac.words.dates import day, weekday
-from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold, weekdays_short
+from almanac.words.dates import day, weekday, weekdays_short, winter
+from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold
 from almanac.words.sentences import with_sign
 
 _Lots = Mapping[str, Sequence[LotToCome]]
@@ -37,7 +37,7 @@ _STEPS = {
 
 def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays) -> str:
     """The windows of every crop first, then post days, then each crop's lots to come."""
-    lines = paragraph(f"{nursery.settings.nursery.name}: {winter_name(middle)}, shortest day {weekday(middle)}")
+    lines = paragraph(f"{nursery.settings.nursery.name}: winter {winter(middle)}, shortest day {weekday(middle)}")
     if not crops:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     header = ("", "Take wood", "Sell dormant", "Last post", "Stick", "Best")
@@ -58,11 +58,6 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
         * sells
     )
     return "\n".join(lines).rstrip() + "\n"
-
-
-def winter_name(middle: date) -> str:
-    """`winter 2026-27`; in the south, where it lies within a year, `winter 2027`."""
-    return f"winter {middle.year}-{(middle.year + 1) % 100:02}" if middle.month > 6 else f"winter {middle.year}"
 
 
 def _title(each: CropSeason, nursery: Nursery) -> str:
@@ -200,7 +195,7 @@ def season_json(
     first = _first_sale(crops, nursery.as_of)
     return {
         "as_of": nursery.as_of.isoformat(),
-        "season": {"id": str(middle.year), "name": winter_name(middle), "shortest_day": middle.isoformat()},
+        "season": {"id": str(middle.year), "name": f"winter {winter(middle)}", "shortest_day": middle.isoformat()},
         "crops": [_crop_json(each, nursery, lots[each.crop]) for each in crops],
         "post": {
             "weekdays": [WEEKDAYS[each] for each in post.weekdays],

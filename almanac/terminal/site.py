@@ -27,6 +27,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
 from almanac.words.faults import fact_text, note_text
 from almanac.words.sentences import listed
+from almanac.words.shares import percent, percent_asked
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
 _HOLIDAYS_SHOWN = 5
@@ -42,10 +43,9 @@ def site_text(nursery: Nursery, accept: float) -> str:
         accept: the chance of a later frost that the grower accepts, 0 to 1
     """
     place, as_of, settings = nursery.place, nursery.as_of, nursery.settings
-    north = f"{abs(place.latitude_deg):.2f}° {'S' if place.southern else 'N'}"
-    east = f"{abs(place.longitude_deg):.2f}° {'W' if place.longitude_deg < 0 else 'E'}"
+    position = units.position(place.latitude_deg, place.longitude_deg)
     height = units.height(place.elevation_m, settings.nursery.units)
-    where = ", ".join(part for part in (place.town, north, east, height, place.timezone) if part)
+    where = ", ".join(part for part in (place.town, position, height, place.timezone) if part)
     lines = [f"{settings.nursery.name}, {weekday(as_of)} {as_of.year}", *paragraph(where), ""]
     lines += [*_frost(nursery, accept), ""]
     lines += [*_light(nursery), ""]
@@ -62,7 +62,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
         return [*lines, *paragraph("It does not freeze here: there is no frost to wait for."), *_notes(nursery)]
     free = frost.frost_free_share
     if free is not None and free > 1 - _NEARLY_EVERY_YEAR:
-        lines += paragraph(f"It freezes in {_percent(1 - free)} of years; in {_percent(free)} there is no such night.")
+        lines += paragraph(f"It freezes in {percent(1 - free)} of years; in {percent(free)} there is no such night.")
     chances = sorted({*_CHANCES, accept}, reverse=True)
     rows = []
     for words, date_for in (
@@ -71,7 +71,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
     ):
         dates = [date_for(chance, as_of.year) for chance in chances]
         rows.append([words, *(day(found) if found else "–" for found in dates)])
-    lines += table(rows, header=["Chance of frost", *map(_percent, chances)], indent=2)
+    lines += table(rows, header=["Chance of frost", *map(percent_asked, chances)], indent=2)
     if any("–" in row for row in rows):
         lines += paragraph("–: no date has that chance.", indent=2)
     return [*lines, *_season(frost), *paragraph(_accepted(nursery, accept)), *_notes(nursery)]
@@ -96,14 +96,14 @@ def _accepted(nursery: Nursery, accept: float) -> str:
     """How long it is until the risk is one the grower accepts, or until it no longer is."""
     frost, as_of = nursery.frost, nursery.as_of
     safe = frost.first_safe_day(as_of, accept, 0)
-    risk = _percent(accept)
+    risk = percent_asked(accept)
     if safe is None:
         return f"The chance of a later frost is never as low as the {risk} you accept."
     until = _autumn_after(nursery, accept, safe)
     end = f"until {day(until, as_of)}, {days((until - safe).days)}" if until else "with no end in sight"
     if safe == as_of:
         return f"You accept {risk}: frost is no likelier than that today, and {end} from now."
-    today = _percent(frost.chance_after(as_of))
+    today = percent(frost.chance_after(as_of))
     left = days((safe - as_of).days)
     return f"You accept {risk}: from {day(safe, as_of)}, in {left} (today {today}), {end} later."
 
@@ -111,13 +111,6 @@ def _accepted(nursery: Nursery, accept: float) -> str:
 def _autumn_after(nursery: Nursery, accept: float, start: date) -> date | None:
     dates = (nursery.frost.date_for_autumn(accept, year) for year in (start.year, start.year + 1))
     return next((found for found in dates if found and found >= start), None)
-
-
-def _percent(chance: float) -> str:
-    """`10 %`; never rounded to certain either way."""
-    if 0 < chance < 0.01 or 0.99 < chance < 1:
-        return "<1 %" if chance < 0.5 else ">99 %"
-    return f"{round(chance * 100, 1):g} %" if chance < 0.1 else f"{chance * 100:.0f} %"
 
 
 def _light(nursery: Nursery) -> list[str]:

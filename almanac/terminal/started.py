@@ -23,9 +23,8 @@ _YEAR = 2001  # dates are told without one
 
 def town_text(town: Town) -> str:
     """`Roanoke, Virginia, United States: 37.27° N, 79.94° W, America/New_York`."""
-    north = f"{abs(town.latitude_deg):.2f}° {'S' if town.latitude_deg < 0 else 'N'}"
-    east = f"{abs(town.longitude_deg):.2f}° {'W' if town.longitude_deg < 0 else 'E'}"
-    return _joined(paragraph(f"That is {town}: {north}, {east}, {town.timezone}."))
+    position = units.position(town.latitude_deg, town.longitude_deg)
+    return _joined(paragraph(f"That is {town}: {position}, {town.timezone}."))
 
 
 def frost_text(near: Near, found: FrostTable, system: System) -> str:
@@ -36,7 +35,7 @@ def frost_text(near: Near, found: FrostTable, system: System) -> str:
         dates = [date_for(chance, _YEAR) for chance in (0.9, 0.5, 0.1)]
         rows.append([name, *(day(each) if each else "–" for each in dates)])
     freezing = units.temperature(found.threshold_c, system)
-    lines += table(rows, (f"Frost ({freezing}), chance", "90 %", "50 %", "10 %"), indent=2)
+    lines += table(rows, (f"Frost ({freezing}), chance", "90%", "50%", "10%"), indent=2)
     lines += [line for note in found.notes for line in paragraph(f"- {note_text(note, system)}")]
     return _joined([*lines, *paragraph(_BETTER_DATES)])
 

@@ -11,6 +11,7 @@ from almanac.plan.backwards import Backwards, Short, Wave, Way
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed
+from almanac.words.shares import percent, percent_asked
 from almanac.words.warnings import HELD, warning_text
 
 _ON_THE_WAY = {
@@ -39,29 +40,29 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     why: dict[str, list[str]] = {}
     for way in found.ways:
         if not way.waves:
-            why.setdefault(_cannot(way, found, nursery), []).append(f"{way.chance * 100:.0f}")
+            why.setdefault(_cannot(way, found, nursery), []).append(percent_asked(way.chance))
     for text, chances in why.items():
-        lines += [*paragraph(f"{listed(chances)} %: {text}"), ""]
+        lines += [*paragraph(f"{listed(chances)}: {text}"), ""]
     for way, crowded in zip(found.ways, found.crowded, strict=True):
         if way.waves:
-            lines += paragraph(f"{_percent(way.chance)}: {_brings(way, found, nursery)}")
+            lines += paragraph(f"{percent(way.chance)}: {_brings(way, found, nursery)}")
             lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
             lines += [""]
     lines += paragraph(
-        f"Ready means {_ready_means(nursery, found)}. {_percent(found.rate.mean)} of the cuttings finish, on average; "
+        f"Ready means {_ready_means(nursery, found)}. {percent(found.rate.mean)} of the cuttings finish, on average; "
         "that figure is not sure, lots differ, and so do their days: the chance covers all three. More: stickdate "
         "strike"
     )
     for method, ways in groupby(found.otherwise, key=lambda item: item[0]):
         each = "; ".join(
-            f"{_percent(way.chance)} with {way.cuttings} cuttings, the last stuck {weekday(way.waves[-1].day, near)}"
+            f"{percent(way.chance)} with {way.cuttings} cuttings, the last stuck {weekday(way.waves[-1].day, near)}"
             for _, way in ways
         )
         title = nursery.book.methods[method].title.lower()
         lines += paragraph(f"By {title} there is a way: {each}. More: --method {method}")
     if aim.number and any(way.waves for way in found.ways):
         best = next(way for way in reversed(found.ways) if way.waves)
-        lines += paragraph(f"Plan it: add --accept {best.chance * 100:.0f}%")
+        lines += paragraph(f"Plan it: add --accept {percent_asked(best.chance)}")
     if aim.number and nursery.varieties[aim.number].protected:
         lines += paragraph(nursery.book.cautions["protected"].short)
     return "\n".join(lines) + "\n"
@@ -78,7 +79,7 @@ def _what(found: Backwards, nursery: Nursery) -> str:
 
 def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
     """A row a day of sticking; the chance stands in the first."""
-    chance = _percent(way.chance)
+    chance = percent(way.chance)
     if not way.waves:
         return [(chance, f"short of {listed(way.short)}" if way.short else "cannot be", "", "")]
     rows: list[tuple[str, str, str, str]] = []
@@ -125,10 +126,6 @@ def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
     if not way.instead and not way.at_most:
         parts.append("Nor can any by then, nor so many within two years: see frost in stickdate site, and your mats.")
     return " ".join(parts)
-
-
-def _percent(chance: float) -> str:
-    return f"{chance * 100:.0f} %"
 
 
 def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
 from typing import Any
 
 from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart, held_back
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.table import paragraph, table
-from almanac.words.dates import day
+from almanac.words.dates import day, winter
 from almanac.words.lots import named
+from almanac.words.shares import percent, percent_asked
 
 _HEADER = ("", " lots", "stuck", "", "  share", "    range", " next lot")
 _NAME = 24
@@ -62,7 +62,7 @@ def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome
 def _by_the_rule(whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery) -> str:
     """What stands for a crop of which no lot is settled."""
     rule = nursery.book.crops[whole.crop].strike
-    shares = f"{_percent(rule.rooted)} root and {_percent(rule.finished)} finish"
+    shares = f"{percent(rule.rooted)} root and {percent(rule.finished)} finish"
     next_lot = _range(rates[whole]["finished"].next_range)
     return (
         f"{_title(whole, nursery)}: none settled; by the rule {shares}, of a single lot {next_lot}. "
@@ -85,7 +85,7 @@ def _section(
                 rows.append(_row(f"  {_name(part, nursery)}", found[aim]))
     lines += table(rows, indent=2)
     none = [f"None has {aim} yet." for aim in AIMS if not rates[whole][aim].lots]
-    told = f"The rule for {whole.crop}: {_percent(rule.rooted)} root, {_percent(rule.finished)} finish"
+    told = f"The rule for {whole.crop}: {percent(rule.rooted)} root, {percent(rule.finished)} finish"
     told = " ".join([*none, f"{told}. It counts like one big lot. {nursery.book.sources[rule.source]}."])
     return [*lines, *paragraph(told, 2)]
 
@@ -96,7 +96,7 @@ def _row(name: str, found: Rate) -> tuple[str, ...]:
         f"{found.lots:>5}",
         f"{found.of:>5}",
         f"{found.struck:>8}",
-        f"{_percent(found.mean):>7}",
+        f"{percent(found.mean):>7}",
         f"{_range(found.mean_range):>9}",
         f"{_range(found.next_range):>9}",
     )
@@ -110,12 +110,7 @@ def _title(whole: RatePart, nursery: Nursery) -> str:
 def _name(part: RatePart, nursery: Nursery) -> str:
     if part.number:
         return _clip(f"{part.number} {nursery.varieties[part.number].name}")
-    return f"winter {season_name(part.season, nursery.place.southern)}" if part.season else "all lots"
-
-
-def season_name(start: date, southern: bool) -> str:
-    """A winter by its year or years: `2025/26` in the north, `2026` in the south."""
-    return f"{start.year}" if southern else f"{start.year}/{(start.year + 1) % 100:02d}"
+    return f"winter {winter(part.season)}" if part.season else "all lots"
 
 
 def _clip(text: str) -> str:
@@ -164,7 +159,7 @@ def strike_json(
                 "crop": part.crop,
                 "method": part.method or None,
                 "variety": part.number or None,
-                "season": season_name(part.season, nursery.place.southern) if part.season else None,
+                "season": winter(part.season) if part.season else None,
                 **{aim: _rate_json(found[aim]) for aim in AIMS},
             }
             for part, found in rates.items()
@@ -209,7 +204,7 @@ def sticking_text(found: NumberToStick, nursery: Nursery) -> str:
     """How many cuttings to stick, and why so many."""
     lines = paragraph(
         f"Stick {_cuttings(found.cuttings)} of {_of_what(found.part, nursery)} to have "
-        f"{_plants(found.plants)} ready to plant or sell with a chance of {found.chance * 100:.10g} %."
+        f"{_plants(found.plants)} ready to plant or sell with a chance of {percent_asked(found.chance)}."
     )
     lines += [""] + [line for text in arithmetic(found, nursery) for line in paragraph(f"- {text}")]
     return "\n".join(lines) + "\n"
@@ -219,36 +214,36 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
     """The steps from the rule and the grower's lots to the number."""
     part, own, rule = found.part, found.rate, found.rule
     told = [
-        f"The rule for {part.crop}: {_percent(rule.finished)} of the cuttings stuck finish "
+        f"The rule for {part.crop}: {percent(rule.finished)} of the cuttings stuck finish "
         f"({nursery.book.sources[rule.source]}). It counts like one big lot."
     ]
     if own.made_of and any(part.lots for part in own.made_of):
         rooted, through = own.made_of
         told.append(
-            f"Each learned where it settles: {_percent(rooted.mean)} root ({rooted.struck} of {rooted.of} in "
-            f"{_lots(rooted.lots)}), and of those {_percent(through.mean)} come through the pots ({through.struck} of "
+            f"Each learned where it settles: {percent(rooted.mean)} root ({rooted.struck} of {rooted.of} in "
+            f"{_lots(rooted.lots)}), and of those {percent(through.mean)} come through the pots ({through.struck} of "
             f"{through.of} in {_lots(through.lots)})."
         )
     if own.others is not None and own.others.lots:
         told.append(
-            f"Your other varieties: {_seen(own.others)}. That makes {_percent(own.prior)} to expect of a new one."
+            f"Your other varieties: {_seen(own.others)}. That makes {percent(own.prior)} to expect of a new one."
         )
     whose = f"Your lots of number {part.number}" if part.number else f"Your lots of {part.crop}"
     if own.lots:
         told.append(
-            f"{whose}: {_seen(own)}. That makes {_percent(own.mean)}, in 80 cases of 100 {_span(own.mean_range)}."
+            f"{whose}: {_seen(own)}. That makes {percent(own.mean)}, in 80 cases of 100 {_span(own.mean_range)}."
         )
     elif own.made_of and own.made_of[0].lots:
         told.append(
-            f"{whose}: none has finished yet; by those potted it is {_percent(own.mean)}, in 80 cases of 100 "
+            f"{whose}: none has finished yet; by those potted it is {percent(own.mean)}, in 80 cases of 100 "
             f"{_span(own.mean_range)}."
         )
     else:
-        told.append(f"{whose}: none is settled yet, so it stays at {_percent(own.mean)}.")
+        told.append(f"{whose}: none is settled yet, so it stays at {percent(own.mean)}.")
     if found.waiting:
         told.append(f"Not counted, as not settled: {named(found.waiting, 8)}.")
     told.append(
-        f"At {_percent(own.mean)}, {_cuttings(found.bare)} would give {_plants(found.plants)} on average, and at least "
+        f"At {percent(own.mean)}, {_cuttings(found.bare)} would give {_plants(found.plants)} on average, and at least "
         f"so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ, and that figure is itself not sure: of "
         f"ten, eight lie {_span(own.next_range)}."
     )
@@ -299,14 +294,9 @@ def _plants(count: int) -> str:
     return f"{count} plant{'' if count == 1 else 's'}"
 
 
-def _percent(share: float) -> str:
-    """`62 %`; never rounded to none or all."""
-    return f"{share * 100:.0f} %" if 0.01 <= share <= 0.99 else "<1 %" if share < 0.5 else ">99 %"
-
-
 def _range(ends: tuple[float, float]) -> str:
-    return f"{ends[0] * 100:.0f}–{ends[1] * 100:.0f} %"
+    return f"{ends[0] * 100:.0f}–{ends[1]:.0%}"
 
 
 def _span(ends: tuple[float, float]) -> str:
-    return f"between {ends[0] * 100:.0f} and {_percent(ends[1])}"
+    return f"between {ends[0] * 100:.0f} and {percent(ends[1])}"

@@ -10,9 +10,8 @@ from almanac.actions.wood import WoodReading
 from almanac.nursery.settings import Mother
 from almanac.plan.wood.cuts import Cut
 from almanac.terminal.forsale import wood_json
-from almanac.terminal.season import winter_name
 from almanac.terminal.table import paragraph, table
-from almanac.words.dates import day
+from almanac.words.dates import day, winter
 from almanac.words.season import past_range
 from almanac.words.wood import cut_words, kept_words
 
@@ -22,7 +21,7 @@ _NOTHING = "–"
 def wood_text(found: WoodReading) -> str:
     """What to cut first, then what lies in store, then the mother plants."""
     nursery, near = found.nursery, found.nursery.as_of
-    lines = paragraph(f"{nursery.settings.nursery.name}: wood of {winter_name(found.middle)}")
+    lines = paragraph(f"{nursery.settings.nursery.name}: wood of winter {winter(found.middle)}")
     if not found.cuts:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     left = [each for each in found.cuts if each.left]

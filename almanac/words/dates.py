@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from calendar import day_name, month_name
+from calendar import month_name
+from collections.abc import Iterable
 from datetime import date
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -17,7 +18,7 @@ def day(value: date, near: date | None = None) -> str:
 
 def weekday(value: date, near: date | None = None) -> str:
     """`Tue 24 Feb`."""
-    return f"{_DAYS[value.weekday()]} {day(value, near)}"
+    return f"{_WEEKDAYS[value.weekday()][:3]} {day(value, near)}"
 
 
 def month(value: date) -> str:
@@ -48,4 +49,15 @@ def month_in_full(value: date) -> str:
 
 def weekday_in_full(number: int) -> str:
     """`Monday` for 0."""
-    return day_name[number]
+    return _WEEKDAYS[number]
+
+
+def weekdays_short(numbers: Iterable[int]) -> str:
+    """`Mon, Tue, Wed`."""
+    return ", ".join(_WEEKDAYS[number][:3] for number in numbers)
+
+
+def winter(day_of_it: date) -> str:
+    """`2026/27` by its shortest day, or its first; in the south, where a winter lies within a year, `2027`."""
+    year = day_of_it.year
+    return f"{year}/{(year + 1) % 100:02}" if day_of_it.month > 6 else f"{year}"

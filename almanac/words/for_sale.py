@@ -100,7 +100,7 @@ def destination(country: str, region: str) -> str:
 
 def chance_told(chance: float) -> str:
     """A chance to the next five in a hundred, never surer than it is: it is not known better."""
-    return f"{int(chance * 20 + 1e-9) * 5} %" if chance >= 0.05 else "under 5 %"
+    return f"{int(chance * 20 + 1e-9) * 5}%" if chance >= 0.05 else "under 5%"
 
 
 def ready_by(order: Order, chance: float, near: date) -> str:

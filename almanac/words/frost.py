@@ -160,8 +160,7 @@ _FAULTS: Final[dict[str, Sentence]] = {
 _NOTES: Final[dict[str, Sentence]] = {
     "worked_out_from_lows": _worked_out_from_lows,
     "years_without_frost": lambda share, off_share: (
-        f"no frost in about {share * 100:.0f} % of years: "
-        f"a figure off by about {off_share * 100:.0f} points in the mean"
+        f"no frost in about {share:.0%} of years: a figure off by about {off_share * 100:.0f} points in the mean"
     ),
     "years_of_record": "{count} freeze years, {first} to {last}",
     "years_left_out": lambda season, left_out: f"left out for {season}: {_years(left_out)}",
@@ -171,7 +170,7 @@ _NOTES: Final[dict[str, Sentence]] = {
         f"{season} has a single date: its other chances are taken from places whose frost ends or begins at that time, "
         f"where two years in three lie within {sd_days:.0f} days of the middle; give a second date, such as the 10% one"
     ),
-    "dates_mirrored": "10 % dates are mirrored from the 50 and 90 % ones",
+    "dates_mirrored": "10% dates are mirrored from the 50 and 90% ones",
     "share_of_years": "frost comes in {share:.0%} of years",
     "km_away": lambda distance_km: away(distance_km, "metric"),
     "height_not_compared": "height not compared: give elevation under [site]",

@@ -26,7 +26,7 @@ def named(lots: Sequence[str], most: int = 6) -> str:
     """`7a, 7b and 2 more`: short enough for a phone."""
     if len(lots) <= most:
         return ", ".join(lots)
-    return f"{', '.join(lots[: most - 1])} and {len(lots) - most + 1} more"
+    return listed([*lots[: most - 1], f"{len(lots) - most + 1} more"])
 
 
 def whereabouts(lot: Lot, *, short: bool = False, rest: Rest | None = None, as_of: date = date.min) -> str:

@@ -10,6 +10,7 @@ from typing import Final
 from almanac.faults import Nearest, clipped
 from almanac.words.left_out import left_out
 from almanac.words.sentences import Sentence, near_text
+from almanac.words.shares import percent_asked
 
 _OF_WHAT = "say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv"
 _MAKE_IT = "there is no calendar there; make it on the server first"
@@ -18,8 +19,8 @@ _LIKE = "caldav+https://user@host/path/of/the/calendar/"
 
 
 def _too_many_plants(most: int, plants: int, chance: float) -> str:
-    never = f"no number of cuttings up to {most} gives {plants} finished plants with a chance of {chance * 100:.10g} %"
-    return f"{never}; ask for fewer plants, or a smaller --chance"
+    never = f"no number of cuttings up to {most} gives {plants} finished plants"
+    return f"{never} with a chance of {percent_asked(chance)}; ask for fewer plants, or a smaller --chance"
 
 
 def _not_in_rules(name: str, what: str, near: Nearest) -> str:

@@ -21,12 +21,12 @@ def _free_bins(seats: Sequence[Seat], units: System) -> str:
 
 
 def _sold_from(order: str, form: Form, stages: Sequence[str]) -> str:
-    known = " or ".join(f"--stage {stage}" for stage in stages)
+    known = listed((f"--stage {stage}" for stage in stages), "or")
     return f"order {order} is for {sold_as(form)}, which are sold from {known}"
 
 
 def _sold_from_on_page(order: str, form: Form, stages: Sequence[str]) -> str:
-    return f"order {order} is for {sold_as(form)}, which are sold from stage {' or '.join(stages)}"
+    return f"order {order} is for {sold_as(form)}, which are sold from stage {listed(stages, 'or')}"
 
 
 def _promised_away(reserved: int, form: Form, number: str, orders: Sequence[str], sound: int) -> str:
@@ -96,7 +96,7 @@ def _less_sure_on_page(order: str, count: int, number: str, by: date, chance: fl
 
 def _not_ahead(number: str, count: int, by: date, free: int, chance: float) -> str:
     many = f"{free or 'no'} more {sold_as('rooted', free)} of no. {number}"
-    sure = f"with a chance of {chance:.0%}".replace("%", " %")
+    sure = f"with a chance of {chance:.0%}"
     return f"{many} can be promised by {by} {sure}, not {count}; ask for fewer, or a later day"
 
 

@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import date
 
 from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild
 from almanac.plan.wood.season import CropSeason, StoredWood
-from almanac.units import System, temperature
+from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, span, weekday
-
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
-def both_scales(celsius: float) -> str:
-    """A temperature in both scales, as texts of rules have it: `25 F (-4 C)`."""
-    return f"{celsius * 9 / 5 + 32:.0f} F ({celsius:.0f} C)"
 
 
 def _cold(celsius: float, system: System | None) -> str:
@@ -159,8 +152,3 @@ def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
         where = f"bin {bin_name}" if bin_name else "no bin"
         return f"no rooting: {where} is too cold or too hot for it"
     return ""
-
-
-def weekdays_short(found: Iterable[int]) -> str:
-    """`Mon, Tue, Wed`."""
-    return ", ".join(WEEKDAYS[each][:3] for each in found)

@@ -36,10 +36,10 @@ def with_sign(words: str, sign: str) -> str:
     return words if words.endswith("?") else f"{words}{sign}"
 
 
-def listed(words: Iterable[str]) -> str:
-    """`a, b and c`, as a person lists."""
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """`a, b and c`, as a person lists; or with another word before the last."""
     known = list(words)
-    return known[0] if len(known) == 1 else ", ".join(known[:-1]) + f" and {known[-1]}" if known else ""
+    return f" {last} ".join([", ".join(known[:-1]), *known[-1:]] if len(known) > 1 else known)
 
 
 def near_text(near: Nearest) -> str:

@@ -11,7 +11,7 @@ from almanac.site.towns import Town
 from almanac.units import System
 from almanac.words.milestones import held_out
 from almanac.words.season import too_little_cold
-from almanac.words.sentences import Sentence
+from almanac.words.sentences import Sentence, listed
 
 _SHOWN = 5
 
@@ -24,8 +24,7 @@ def _choice(towns: Sequence[Town]) -> str:
         f'"{name}"' if names.count(name) == 1 else f'"{name}" ({town.latitude_deg:.2f}, {town.longitude_deg:.2f})'
         for name, town in zip(names, shown, strict=True)
     ]
-    more = f" or {len(towns) - _SHOWN} more" if len(towns) > _SHOWN else ""
-    return (", ".join(told) if more else " or ".join([", ".join(told[:-1]), told[-1]] if told[1:] else told)) + more
+    return listed(told + [f"{len(towns) - _SHOWN} more"] * (len(towns) > _SHOWN), "or")
 
 
 def _town_in_doubt(given: str, towns: tuple[Town, ...]) -> str:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 from almanac.nursery.settings import WEEKDAYS, Weekday
 from almanac.plan.model import Forced, Plan, PlanWarning, Round, Shortage
 from almanac.plan.room.shortages import NOTICE
 from almanac.rulebook.models import Where
-from almanac.units import temperature
-from almanac.words.dates import day, days, weekday
+from almanac.units import both_scales
+from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
 from almanac.words.sentences import listed
@@ -19,7 +19,6 @@ from almanac.words.wood import of_number
 HELD: Mapping[Where, str] = {"bin": "bag", "tray": "cell", "bed": "stick"}  # what a place of each kind holds
 AWAY_PAGES = "stickdate sheet --away helper.pdf"
 AWAY_ON_PAGE = "under Chart"
-_WHOLE = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def carried(warning: PlanWarning, near: date) -> str:
@@ -65,8 +64,7 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
     if warning.kind == "standstill":
         return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."
     if warning.milestone and warning.milestone.basis and warning.milestone.basis.nights_too_cold_c is not None:
-        degrees_c = warning.milestone.basis.nights_too_cold_c
-        night = f"{temperature(degrees_c, 'us')} ({temperature(degrees_c, 'metric')})"
+        night = both_scales(warning.milestone.basis.nights_too_cold_c)
         return (
             f"{lots}: no date for '{title}', frost-free nights are never usually as warm as {night}; "
             "keep it under cover at night, or grow a hardier crop."
@@ -79,7 +77,7 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
 def off_bench_text(warning: PlanWarning, forced: Forced, near: date) -> str:
     """Rounds that lie off the bench days, what asks for them, and with which bench days none would."""
     told = named([weekday(each, near) for each in warning.days], 3)
-    would = listed_or([" and ".join(map(_whole_weekday, them)) for them in warning.would_do])
+    would = listed((listed(map(_whole_weekday, them)) for them in warning.would_do), "or")
     remedy = f" With {would} as a bench day too there would be none." if would else ""
     if len(warning.would_do) == 1 and len(warning.would_do[0]) > 1:
         remedy = f" With {would} as bench days too there would be none."
@@ -114,13 +112,8 @@ def hours(minutes: float) -> str:
     return f"{round(minutes / 30) / 2:g} h"
 
 
-def listed_or(items: Sequence[str]) -> str:
-    """`Tuesday or Wednesday`, `Thursday, Friday or Saturday`."""
-    return " or ".join(filter(None, (", ".join(items[:-1]), *items[-1:])))
-
-
 def _whole_weekday(name: Weekday) -> str:
-    return _WHOLE[WEEKDAYS.index(name)]
+    return weekday_in_full(WEEKDAYS.index(name))
 
 
 def shortage_title(warning: PlanWarning) -> str:

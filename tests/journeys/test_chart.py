@@ -95,7 +95,7 @@ def test_frost_is_behind_it_until_it_is_no_likelier_than_accepted(picture: Pictu
     (frost,) = picture.of("frost")
 
     assert abs(day(frost.right) - date(2026, 4, 30)) <= timedelta(days=1)
-    assert "10 % from 30 Apr" in [each.words for each in picture.texts]
+    assert "10% from 30 Apr" in [each.words for each in picture.texts]
 
 
 def test_in_the_south_frost_ends_in_its_own_spring(nursery: Writes, tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ def test_the_first_screen_answers_when_to_take_sell_post_and_stick(tmp_path: Pat
     lines = told.splitlines()
     assert all(len(line) <= 80 for line in lines)
     head = "\n".join(lines[:SCREEN])
-    for wanted in ("winter 2026-27", "Take wood", "Sell dormant", "Last post", "Stick", "Best", "Fig", "Next: "):
+    for wanted in ("winter 2026/27", "Take wood", "Sell dormant", "Last post", "Stick", "Best", "Fig", "Next: "):
         assert wanted in head
     for step in ("In leaf", "Roots", "Pot up", "Harden", "Outside", "Ready"):
         assert f"\n{step}" in told

@@ -83,7 +83,7 @@ def test_where_fewer_can_be_ready_in_time_it_says_how_many(nursery: Writes) -> N
     assert 0 < half["at_most"] < 30
     assert half["short"] == ["bags"]
     told = stickdate("--nursery", folder, "--as-of", AS_OF, "stick-by", "2026-07-01", "--plants", "30", "--crop", "fig")
-    assert "50 %    short of bags" in told.stdout
+    assert "50%     short of bags" in told.stdout
     assert "your bins have too few places left" in " ".join(told.stdout.split())
     assert cuttings(fewer)[0] > 0
 

@@ -83,7 +83,7 @@ def test_what_is_left_out_is_said_with_the_reason(nursery: Writes) -> None:
         "- Restuck or joined, and counted once: 2b with 2a.",
     ):
         assert line in told
-    assert "    winter 2023/24      2     20        17     74 %" in told
+    assert "    winter 2023/24      2     20        17      74%" in told
     first = "Strike rate on 1 Feb 2026: 26 of 39 cuttings rooted (3 lots), 16 of 20 finished (2 lots)."
     assert " ".join(told.split()).startswith(first)
     assert "winter 2025/26" not in told, "a winter without a settled lot has no line"
@@ -109,10 +109,10 @@ def test_how_many_to_stick_is_said_with_the_arithmetic(nursery: Writes) -> None:
     assert chances[70] < said["chance"] <= chances[71]
     assert told.startswith("Stick 71 cuttings of number 1, Plain one (fig, sealed bag), to have 20 plants\n")
     words = " ".join(told.split())
-    assert "The rule for fig: 55 % of the cuttings stuck finish" in words
+    assert "The rule for fig: 55% of the cuttings stuck finish" in words
     assert "Your other varieties: 10 of 10 cuttings finished, in 1 settled lot." in words
-    assert "66 % root (16 of 29 in 2 settled lots), and of those 88 % come through the pots (6 of 7 in 1" in words
-    assert "Your lots of number 1: 6 of 10 cuttings finished, in 1 settled lot. That makes 58 %" in words
+    assert "66% root (16 of 29 in 2 settled lots), and of those 88% come through the pots (6 of 7 in 1" in words
+    assert "Your lots of number 1: 6 of 10 cuttings finished, in 1 settled lot. That makes 58%" in words
     assert max(map(len, told.splitlines())) <= 80
 
 
@@ -148,7 +148,7 @@ def test_a_lot_that_struck_well_means_fewer_cuttings_next_time(nursery: Writes) 
         (
             ["--plants", "10001", "--crop", "fig"],
             1,
-            "stickdate: no number of cuttings up to 10000 gives 10001 finished plants with a chance of 90 %; ask for ",
+            "stickdate: no number of cuttings up to 10000 gives 10001 finished plants with a chance of 90%; ask for ",
         ),
         (["--plants", "0", "--variety", "1"], 2, "Invalid value for '--plants': 0 is not in the range x>=1."),
         (["--plants", "-3", "--variety", "1"], 2, "Invalid value for '--plants': -3 is not in the range x>=1."),

@@ -68,7 +68,7 @@ def test_plants_on_their_way_are_promised_while_so_many_are_likely_ready(tmp_pat
     assert first.chance is not None
     assert first.chance >= 0.8
     assert told(refused.value.fact) == (
-        "3 more rooted plants of no. 7 can be promised by 2027-08-01 with a chance of 80 %, not 5; "
+        "3 more rooted plants of no. 7 can be promised by 2027-08-01 with a chance of 80%, not 5; "
         "ask for fewer, or a later day"
     )
 
@@ -124,8 +124,8 @@ def test_forsale_says_how_sure_the_plants_are_that_an_order_waits_for(tmp_path: 
 
     told = " ".join(forsale_text(offers(nursery), nursery, ahead={"7": ahead(nursery)}).split())
 
-    assert "On their way: may be promised at 80 % 7 Copper Kettle" in told
-    assert re.search(r"1: Still on their way: ready by Sun 1 Aug with a chance of (8|9)[05] %\.", told)
+    assert "On their way: may be promised at 80% 7 Copper Kettle" in told
+    assert re.search(r"1: Still on their way: ready by Sun 1 Aug with a chance of (8|9)[05]%\.", told)
     assert "Take care" not in told
 
 
@@ -149,7 +149,7 @@ def test_plants_on_their_way_are_not_given_away_from_under_a_promise_unless_the_
         record(tmp_path, NOON, Request(what="gave", about=("7c",), count=10))
 
     waits = f"order 1 waits for {most} of no. 7 by 2027-08-01"
-    line = rf"{waits}, then ready with a chance of \d\d % only; log fewer, or add --force"
+    line = rf"{waits}, then ready with a chance of \d\d% only; log fewer, or add --force"
     assert re.fullmatch(line, told(refused.value.fact))
     assert record(tmp_path, NOON, Request(what="gave", about=("7c",), count=10, force=True)).rows
 

@@ -378,7 +378,7 @@ def test_where_nights_are_never_warm_enough_no_day_is_named_and_a_warning_says_w
     [warning] = [each for each in plan.warnings if each.kind == "never_safe"]
     assert not ramp(plan)
     assert warning_text(warning, TODAY) == (
-        "7a: no date for 'set out to harden', frost-free nights are never usually as warm as 50 °F (10 °C); "
+        "7a: no date for 'set out to harden', frost-free nights are never usually as warm as 50 F (10 C); "
         "keep it under cover at night, or grow a hardier crop."
     )
 

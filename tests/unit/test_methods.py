@@ -267,7 +267,7 @@ def test_where_time_is_lacking_no_way_is_told_that_no_grower_would_go(tmp_path: 
     told = [(way.chance, way.cuttings) for method, way in found.otherwise if method == "covered_tray"]
     assert [chance for chance, _ in told] == [0.5, 0.8]
     assert max(cuttings for _, cuttings in told) < 1000
-    assert "By covered tray there is a way: 50 % with " in " ".join(stick_by_text(found, seen.nursery).split())
+    assert "By covered tray there is a way: 50% with " in " ".join(stick_by_text(found, seen.nursery).split())
 
 
 def test_a_way_is_planned_only_where_a_place_of_its_kind_is_named(tmp_path: Path) -> None:

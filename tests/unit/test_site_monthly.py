@@ -161,7 +161,7 @@ def test_on_the_edge_of_frost_the_share_of_years_without_is_told() -> None:
 
     assert table.frost_free_share is not None
     assert 0.02 < table.frost_free_share < 0.98
-    assert f"no frost in about {table.frost_free_share * 100:.0f} % of years" in noted(table)[1]
+    assert f"no frost in about {table.frost_free_share:.0%} of years" in noted(table)[1]
     assert table.chance_after(date(2026, 8, 2)) == pytest.approx(1 - table.frost_free_share)
 
 

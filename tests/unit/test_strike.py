@@ -20,7 +20,7 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Stock
 from almanac.rulebook.models import Strike
 from almanac.site.freeze_year import FreezeYear
-from almanac.terminal.strike import season_name
+from almanac.words.dates import winter
 from tests.nurseries import bench
 from tests.unit.test_replay import START, replayed
 
@@ -488,7 +488,7 @@ def test_the_table_has_a_line_for_each_crop_method_variety_and_season() -> None:
     ],
 )
 def test_a_winter_is_named_by_the_day_of_sticking(stuck_on: date, southern: bool, name: str) -> None:
-    assert season_name(FreezeYear(southern).start(stuck_on), southern) == name
+    assert winter(FreezeYear(southern).start(stuck_on)) == name
 
 
 def test_no_number_of_cuttings_gives_certain_plants() -> None:

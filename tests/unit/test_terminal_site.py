@@ -51,7 +51,7 @@ def test_frost_dates_stand_under_their_chances_and_name_their_source(tmp_path: P
     told = site_text(bench(tmp_path, "", TODAY), 0.10)
 
     assert "From: as typed by the grower." in told
-    assert "  Chance of frost        90 %   75 %    50 %    25 %    10 %    5 %\n" in told
+    assert "  Chance of frost        90%    75%     50%     25%     10%     5%\n" in told
     assert "  Spring: to come after  4 Apr  11 Apr  17 Apr  24 Apr  30 Apr  4 May\n" in told
 
 
@@ -59,13 +59,13 @@ def test_days_left_are_counted_to_the_accepted_risk(tmp_path: Path) -> None:
     # 24 February to 30 April: 4 + 31 + 30 days.
     told = screen(bench(tmp_path, "", TODAY))
 
-    assert "You accept 10 %: from 30 Apr, in 65 days (today >99 %), until 5 Oct, 158 days later." in told
+    assert "You accept 10%: from 30 Apr, in 65 days (today >99%), until 5 Oct, 158 days later." in told
 
 
 def test_another_accepted_risk_moves_the_date(tmp_path: Path) -> None:
     told = screen(bench(tmp_path, "", TODAY), 0.5)
 
-    assert "You accept 50 %: from 17 Apr, in 52 days" in told
+    assert "You accept 50%: from 17 Apr, in 52 days" in told
 
 
 def test_in_summer_it_says_until_when_frost_is_no_likelier(tmp_path: Path) -> None:
@@ -77,7 +77,7 @@ def test_in_summer_it_says_until_when_frost_is_no_likelier(tmp_path: Path) -> No
 def test_in_autumn_it_counts_to_the_next_spring(tmp_path: Path) -> None:
     told = screen(bench(tmp_path, "", date(2027, 12, 1)))
 
-    assert "You accept 10 %: from 30 Apr 2028, in 151 days" in told
+    assert "You accept 10%: from 30 Apr 2028, in 151 days" in told
 
 
 def test_where_it_never_freezes_there_is_nothing_to_wait_for(tmp_path: Path) -> None:
@@ -90,7 +90,7 @@ def test_where_it_never_freezes_there_is_nothing_to_wait_for(tmp_path: Path) -> 
 def test_where_it_freezes_in_every_month_no_date_is_made_up(tmp_path: Path) -> None:
     told = screen(bench(tmp_path, "", TODAY, frost=FROST_ALL_SUMMER), 0.05)
 
-    assert "The chance of a later frost is never as low as the 5 % you accept." in told
+    assert "The chance of a later frost is never as low as the 5% you accept." in told
 
 
 def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> None:
@@ -98,11 +98,11 @@ def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> No
 
     told = screen(nursery)
 
-    assert "It freezes in 60 % of years; in 40 % there is no such night." in told
+    assert "It freezes in 60% of years; in 40% there is no such night." in told
     assert told.index("It freezes in") < told.index("Chance of frost")
     assert "(an estimate)" in told
     assert "–: no date has that chance." in told
-    assert "- 10 % dates are mirrored from the 50 and 90 % ones" in told
+    assert "- 10% dates are mirrored from the 50 and 90% ones" in told
 
 
 def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> None:
@@ -114,7 +114,7 @@ def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> Non
     assert frost["last_spring"]["10"] is not None
     assert frost["frost_free_share"] == 0.4
     assert frost["estimate"] is True
-    assert frost["notes"] == ["10 % dates are mirrored from the 50 and 90 % ones"]
+    assert frost["notes"] == ["10% dates are mirrored from the 50 and 90% ones"]
 
 
 def test_the_length_of_the_season_is_told_where_a_record_tells_it(tmp_path: Path) -> None:

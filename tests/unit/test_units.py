@@ -99,3 +99,19 @@ def test_anything_at_all_is_a_finite_quantity_or_told(written: object, kind: str
 )
 def test_a_temperature_is_shown_to_what_a_thermometer_reads(celsius: float, us: str, metric: str) -> None:
     assert (units.temperature(celsius, "us"), units.temperature(celsius, "metric")) == (us, metric)
+
+
+def test_sixty_fahrenheit_reads_the_same_in_every_text() -> None:
+    celsius = units.parse("60 F", "temperature")  # 15.56 C
+
+    assert units.temperature(celsius, "us") == "60 °F"
+    assert units.temperature(celsius, "metric") == "15.5 °C"
+    assert units.both_scales(celsius) == "60 F (15.5 C)"
+    assert units.setting(celsius, "metric") == "15.5 C"
+    assert units.both_scales(celsius, celsius) == "60 F (15.5 C)"
+    assert units.both_scales(24.0, 27.0) == "75-81 F (24-27 C)"
+
+
+def test_a_hair_under_nothing_is_told_without_a_sign() -> None:
+    assert units.both_scales(-17.9) == "0 F (-18 C)"
+    assert units.temperature(-0.1, "metric") == "0 °C"

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.wood.season import Posting
-from almanac.units import System, temperature
-from almanac.words.dates import day, days, weekday
+from almanac.units import System, both_scales, temperature
+from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.law import law_in_full, law_in_short
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.season import WEEKDAYS, both_scales, sale_ends
+from almanac.words.season import sale_ends
 from almanac.words.sentences import listed
 
 
 def values(found: Posting) -> Mapping[str, str]:
     """What the texts of the sale name."""
     return {
-        "post_days": listed(WEEKDAYS[each] for each in found.weekdays) if found.weekdays else "the days you choose",
+        "post_days": listed(map(weekday_in_full, found.weekdays)) or "the days you choose",
         "cold": both_scales(found.hold_below_c),
         "warm": both_scales(found.hold_above_c),
         "why": sale_ends(found.wood),
@@ -27,7 +27,7 @@ def values(found: Posting) -> Mapping[str, str]:
 
 def steps(found: Posting, system: System) -> list[str]:
     """What the days of the sale are chosen by."""
-    on_days = listed(WEEKDAYS[each] for each in found.weekdays) or "no day: give post_days under [week]"
+    on_days = listed(map(weekday_in_full, found.weekdays)) or "no day: give post_days under [week]"
     cold, warm = (temperature(each, system) for each in (found.hold_below_c, found.hold_above_c))
     return [
         f"Post goes on {on_days}; no mail holiday then or in {days(found.transit_days)} of transit, none while away.",

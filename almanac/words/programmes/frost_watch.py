@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.care.programmes.frost_watch import FrostNear, Watched
-from almanac.rulebook.book import degrees
-from almanac.units import System, temperature
+from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day
 from almanac.words.programme_words import AnyWords, DerivationWords
 
@@ -46,11 +45,11 @@ def _tonight(found: FrostNear) -> str:
     lots = [lot for each in found.watched for lot in each.lots]
     what = "shelter" if all(each.bears == "bare" for each in found.watched) else "cover"
     who = ", ".join(lots) if len(lots) <= _NAMED else f"{len(lots)} lots"
-    return f"Ask someone tonight: {what} {who}?" if found.away else f"Below {degrees(act)}: {what} {who}?"
+    return f"Ask someone tonight: {what} {who}?" if found.away else f"Below {both_scales(act)}: {what} {who}?"
 
 
 def _do(each: Watched, found: FrostNear, *, alone: bool) -> str:
-    killed, act, indoors = map(degrees, (each.killed_c, each.act_c, each.act_c - found.fleece_c))
+    killed, act, indoors = map(both_scales, (each.killed_c, each.act_c, each.act_c - found.fleece_c))
     if each.bears == "bare":
         told = f"roots in bare pots die at about {killed}: with a forecast under {act} they go into shelter."
     else:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from math import isinf
 
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
-from almanac.units import System, temperature
+from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days
 from almanac.words.programme_words import AnyWords, DerivationWords, no_steps, no_values
 
@@ -19,13 +19,6 @@ def values(found: GnatDays) -> Mapping[str, str]:
         "gap": days(found.gap or 0),
         "range": both_scales(*found.bears_c) if found.bears_c else "",
     }
-
-
-def both_scales(low_c: float, high_c: float | None = None) -> str:
-    """A temperature or a range in both scales, as in rule files: `60-70 F (15.5-21 C)`."""
-    ends = (low_c,) if high_c is None else (low_c, high_c)
-    fahrenheit = "-".join(f"{end * 9 / 5 + 32:.0f}" for end in ends)
-    return f"{fahrenheit} F ({'-'.join(f'{round(end * 2) / 2:g}' for end in ends)} C)"
 
 
 def steps(found: GnatDays, system: System) -> list[str]:

@@ -8,10 +8,10 @@ from datetime import date
 from almanac.forecast.hardening import Known
 from almanac.forecast.ramp import Kind, Light, Stand, Step
 from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, LivesOut, Ramp
-from almanac.rulebook.book import degrees
-from almanac.units import System, quantity, temperature
+from almanac.units import System, both_scales, quantity, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.sentences import listed
 
 _LAMP_OF: Mapping[Known, str] = {
     "pots": "light under [space] in nursery.toml",
@@ -25,11 +25,11 @@ def values(found: Ramp) -> dict[str, str]:
     """What the texts of its tasks may name."""
     step, near = found.step, found.steps[0].day
     told = {
-        "mild": degrees(found.by_night.by_day_c),
+        "mild": both_scales(found.by_night.by_day_c),
         "nightly": nightly(found.by_night),
         "slips": _slips(found.lives),
         "held": _held(found.lives, near),
-        "bears": degrees(found.by_night.bears_c),
+        "bears": both_scales(found.by_night.bears_c),
     }
     if step is None:
         return {"what": "", "where": "", "light": "", **told}
@@ -49,7 +49,7 @@ def values_of_day(found: Carry) -> dict[str, str]:
         "times": times,
         "where_each": " ".join(_where_carried(found)),
         "effort": _effort(found),
-        "mild": degrees(found.by_night.by_day_c),
+        "mild": both_scales(found.by_night.by_day_c),
         "nightly": nightly(found.by_night),
     }
 
@@ -121,7 +121,7 @@ def nightly(found: ByNight) -> str:
     warmer = f"{found.adds_c * 9 / 5:.2g} F ({found.adds_c:.1f} C)"
     return (
         f"They stay where they are at night, {where[found.way]}: it adds some {warmer}, so with a forecast under "
-        f"{degrees(found.least_c)} they spend that night indoors."
+        f"{both_scales(found.least_c)} they spend that night indoors."
     )
 
 
@@ -233,7 +233,7 @@ def _begun(words: str) -> str:
 
 
 def _percent(stand: Stand) -> str:
-    return " and ".join(f"{shade:.0%}" for shade in stand.shades)
+    return listed(f"{shade:.0%}" for shade in stand.shades)
 
 
 WORDS: AnyWords = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.care.programmes.potted.windows import PottedDay
-from almanac.units import System, temperature
+from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.milestones import ANCHORS
 from almanac.words.programme_words import AnyWords, DerivationWords
@@ -43,7 +43,7 @@ def _known(found: PottedDay) -> str:
     """That the frost table says nothing of nights that kill roots."""
     if found.roots_killed_c >= found.threshold_c:
         return ""
-    told = f"{found.threshold_c * 9 / 5 + 32:.0f} F ({round(found.threshold_c * 2) / 2:g} C)"
+    told = both_scales(found.threshold_c)
     return f"Your frost dates are of {told} nights: colder ones come later, how much they cannot say."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
-from almanac.units import System, temperature
+from almanac.units import System, both_scales, temperature
 from almanac.words.dates import weekday
 from almanac.words.programme_words import AnyWords, DerivationWords, no_values
 
@@ -25,7 +25,7 @@ def values_to_air(found: Aired) -> Mapping[str, str]:
 
 def values_off_mat(found: OffMat) -> Mapping[str, str]:
     """What the text of the move may name: the cooler bin."""
-    return {"to": found.bin, "room": f"{found.bin_c * 9 / 5 + 32:.0f} F ({round(found.bin_c * 2) / 2:g} C)"}
+    return {"to": found.bin, "room": both_scales(found.bin_c)}
 
 
 def steps_to_air(found: Aired, system: System) -> list[str]:
