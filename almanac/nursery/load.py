@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -14,7 +14,7 @@ from almanac.nursery.copies import Difference, difference
 from almanac.nursery.events import EVENTS
 from almanac.nursery.frost_source import FrostSourceError, nights_of
 from almanac.nursery.in_hand import in_hand
-from almanac.nursery.logbook import FILE, read_rows
+from almanac.nursery.logbook import FILE, Row, read_rows
 from almanac.nursery.logbook import TABLE as LOGBOOK
 from almanac.nursery.lots import Stock
 from almanac.nursery.nursery import Nursery
@@ -34,6 +34,7 @@ from almanac.rulebook.load import load_rules
 from almanac.rulebook.stand_in import stand_in
 from almanac.site.nights import Nights
 
+LineOf = Callable[[Loc], int | None]  # the line of a key
 SETTINGS = "nursery.toml"
 WRITTEN = Path("calendar", "everything.ics")
 
@@ -72,17 +73,14 @@ def read_nursery(
     if not (folder / SETTINGS).is_file():
         raise Refusal(Fact("no_nursery", folder=str(folder), settings=SETTINGS))
     faults: list[Fault] = []
-    book, rule_faults = load_rules(folder / "rules", EVENTS)
-    stands_in = stand_in(folder / "rules", EVENTS) if rule_faults and whatever_rules else None
-    book, rules_wrong = (stands_in, tuple(rule_faults)) if stands_in else (book, ())
-    faults += [] if stands_in else rule_faults
+    book, rules_wrong = _rules(folder, faults, whatever=whatever_rules)
     table, log, sales = (text_of(folder / name, faults) for name in (VARIETIES, FILE, ORDERS))
     varieties, variety_faults = read_varieties(table, book.crops) if book and table is not None else ({}, [])
     grown = varieties if book and table is not None and not variety_faults else None
     site = _settings(folder, None if rules_wrong else book, grown, faults)
     every_row, row_faults = read_rows(log) if log else ([], [])
     faults += variety_faults + folded(row_faults, FILE)
-    known = bool(varieties) and not variety_faults  # else each order's variety would look like a fault of its own
+    known = bool(grown)  # else each order's variety would look like a fault of its own
     order_rows, order_faults = read_orders(sales or "", varieties) if known else ([], [])
     faults += folded(order_faults, ORDERS)
     if site is None or book is None:
@@ -90,17 +88,8 @@ def read_nursery(
     settings, nights = site
     unreadable = bool(faults)
     today = now.astimezone(settings.place().zone).date()
-    faults += [
-        Fault(file=FILE, fact=Fact("row_to_come", day=row.day, today=today), line=row.line)
-        for row in every_row
-        if row.day > today
-    ]
-    faults += orders_to_come(order_rows, today)
-    apart = {
-        each.name: difference(each, text, copy_of(folder, each)).until(today)
-        for each, text in ((LOGBOOK, log), (SALES, sales))
-        if text is not None
-    }
+    faults += [*_rows_to_come(every_row, today), *orders_to_come(order_rows, today)]
+    apart = _apart(folder, {LOGBOOK: log, SALES: sales}, today)
     missing = (*_gone(folder), *_missing(apart.values()))
     nursery = Nursery(
         folder=folder,
@@ -126,6 +115,31 @@ def read_nursery(
         return nursery if known else None, faults + [each for each in missing if not unreadable]
     told = order_notices(nursery.orders.values(), nursery.order_rows, nursery.rows, varieties)
     return replace(nursery, notices=(*_torn(LOGBOOK, log or ""), *_torn(SALES, sales or ""), *missing, *told)), []
+
+
+def _rules(folder: Path, faults: list[Fault], *, whatever: bool) -> tuple[Rulebook | None, tuple[Fault, ...]]:
+    """The rules in force; or, where `whatever` stands in for own rules at fault, those and what is wrong with them."""
+    book, found = load_rules(folder / "rules", EVENTS)
+    stands_in = stand_in(folder / "rules", EVENTS) if found and whatever else None
+    if stands_in:
+        return stands_in, tuple(found)
+    faults += found
+    return book, ()
+
+
+def _rows_to_come(rows: Iterable[Row], today: date) -> Iterator[Fault]:
+    for row in rows:
+        if row.day > today:
+            yield Fault(file=FILE, fact=Fact("row_to_come", day=row.day, today=today), line=row.line)
+
+
+def _apart(folder: Path, texts: Mapping[Table, str | None], today: date) -> dict[str, Difference]:
+    """How far each table that can be read is from its copy."""
+    return {
+        table.name: difference(table, text, copy_of(folder, table)).until(today)
+        for table, text in texts.items()
+        if text is not None
+    }
 
 
 def text_of(path: Path, faults: list[Fault]) -> str | None:
@@ -196,28 +210,41 @@ def _settings(
     except ValidationError as error:
         faults += faults_of(error, Settings, SETTINGS, written, document)
         return None
-    found = too_large(SETTINGS, document, line)
-    nights = None
-    try:
-        nights = nights_of(settings, folder)
-    except FrostSourceError as error:
-        at, key = line(("frost", error.key)), f"frost, {error.key}"
-        found += [Fault(file=SETTINGS, fact=fact, line=at, key=key) for fact in error.facts]
-    method = settings.nursery.method
-    if book and method not in book.methods:
-        fact = Fact("no_method", method=method, near=nearest(method, book.methods))
-        found.append(Fault(file=SETTINGS, fact=fact, line=line(("nursery", "method")), key="nursery, method"))
+    nights, wrong = _nights(settings, folder, line)
+    found = [*too_large(SETTINGS, document, line), *wrong]
     if book:
-        _, wrong = in_hand(settings.supplies, book.supplies.supply)
-        found += [
-            Fault(file=SETTINGS, fact=fact, line=line(("supplies", name)), key=f"supplies, {clipped(name)}")
-            for name, fact in wrong.items()
-        ]
-    for number, mother in enumerate(settings.mother):
-        if varieties is not None and mother.variety not in varieties:
-            fact, loc = Fact("mother_of_none", number=mother.variety, near=nearest(mother.variety, varieties)), number
-            found.append(
-                Fault(file=SETTINGS, fact=fact, line=line(("mother", loc, "variety")), key=f"mother {loc + 1}, variety")
-            )
+        found += [*_method_unknown(settings, book, line), *_supplies_wrong(settings, book, line)]
+    if varieties is not None:
+        found += _mothers_of_none(settings, varieties, line)
     faults += found
     return (settings, nights) if nights and not found else None
+
+
+def _nights(settings: Settings, folder: Path, line: LineOf) -> tuple[Nights | None, list[Fault]]:
+    try:
+        return nights_of(settings, folder), []
+    except FrostSourceError as error:
+        at, key = line(("frost", error.key)), f"frost, {error.key}"
+        return None, [Fault(file=SETTINGS, fact=fact, line=at, key=key) for fact in error.facts]
+
+
+def _method_unknown(settings: Settings, book: Rulebook, line: LineOf) -> Iterator[Fault]:
+    method = settings.nursery.method
+    if method not in book.methods:
+        fact = Fact("no_method", method=method, near=nearest(method, book.methods))
+        yield Fault(file=SETTINGS, fact=fact, line=line(("nursery", "method")), key="nursery, method")
+
+
+def _supplies_wrong(settings: Settings, book: Rulebook, line: LineOf) -> Iterator[Fault]:
+    _, wrong = in_hand(settings.supplies, book.supplies.supply)
+    for name, fact in wrong.items():
+        yield Fault(file=SETTINGS, fact=fact, line=line(("supplies", name)), key=f"supplies, {clipped(name)}")
+
+
+def _mothers_of_none(settings: Settings, varieties: Collection[str], line: LineOf) -> Iterator[Fault]:
+    """Mother plants of numbers that varieties.csv does not hold."""
+    for place, mother in enumerate(settings.mother):
+        if mother.variety not in varieties:
+            fact = Fact("mother_of_none", number=mother.variety, near=nearest(mother.variety, varieties))
+            at = line(("mother", place, "variety"))
+            yield Fault(file=SETTINGS, fact=fact, line=at, key=f"mother {place + 1}, variety")

@@ -160,36 +160,66 @@ def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:
 
 def row_problems(row: Row) -> list[Fact]:
     """What is wrong with a row by itself, told by the table of events."""
-    event, what, problems = row.event, row.what, []
-    if max(map(len, row.cells())) > _LETTERS:
-        problems.append(Fact("too_many_letters", letters=max(map(len, row.cells())), most=_LETTERS))
+    event = row.event
+    return [
+        *_unreadable(row),
+        *_count_problems(row, event),
+        *_bin_problems(row, event),
+        *_stage_problems(row, event),
+        *_refers_problems(row, event),
+        *_target_problems(row, event),
+        *_value_problems(row, event),
+    ]
+
+
+def _unreadable(row: Row) -> Iterator[Fact]:
+    """Cells that say nothing whatever the event is."""
+    longest = max(map(len, row.cells()))
+    if longest > _LETTERS:
+        yield Fact("too_many_letters", letters=longest, most=_LETTERS)
     if row.lot and not LOT_ID.fullmatch(row.lot):
-        problems.append(Fact("not_a_lot", lot=row.lot))
+        yield Fact("not_a_lot", lot=row.lot)
     if row.stage and row.stage not in STAGES:
-        problems.append(Fact("no_stage", stage=row.stage, near=nearest(row.stage, STAGES)))
-    if event.count == "must" and row.count is None:
-        problems.append(Fact("needs_count", what=what))
-    if event.count == "no" and row.count is not None:
-        problems.append(Fact("takes_none", what=what, column="count"))
-    if row.count is not None and row.count > MOST:
-        problems.append(Fact("count_too_large", count=row.count, most=MOST))
+        yield Fact("no_stage", stage=row.stage, near=nearest(row.stage, STAGES))
+
+
+def _count_problems(row: Row, event: Event) -> Iterator[Fact]:
+    if row.count is None:
+        if event.count == "must":
+            yield Fact("needs_count", what=row.what)
+        return
+    if event.count == "no":
+        yield Fact("takes_none", what=row.what, column="count")
+    if row.count > MOST:
+        yield Fact("count_too_large", count=row.count, most=MOST)
     # None on the card, and none of the cuttings with a sign that was looked for, say something.
     of_a_lot = event.kind == "sign" and event.target != "crop"
-    if row.count == 0 and what not in ("counted", "gnats") and not of_a_lot:
-        problems.append(Fact("count_zero"))
-    if (event.bin == "must" and not row.bin) or (event.target == "bin" and not row.bin):
-        problems.append(Fact("needs_bin", what=what))
-    if row.bin and event.bin == "no" and (event.target not in ("bin", "lots_or_bin") or row.lot):
-        problems.append(Fact("no_bin_beside_lot" if event.target == "lots_or_bin" else "takes_no_bin", what=what))
+    if row.count == 0 and row.what not in ("counted", "gnats") and not of_a_lot:
+        yield Fact("count_zero")
+
+
+def _bin_problems(row: Row, event: Event) -> Iterator[Fact]:
+    if not row.bin:
+        if event.bin == "must" or event.target == "bin":
+            yield Fact("needs_bin", what=row.what)
+    elif event.bin == "no" and event.target == "lots_or_bin" and row.lot:
+        yield Fact("no_bin_beside_lot", what=row.what)
+    elif event.bin == "no" and event.target not in ("bin", "lots_or_bin"):
+        yield Fact("takes_no_bin", what=row.what)
+
+
+def _stage_problems(row: Row, event: Event) -> Iterator[Fact]:
     if row.stage and event.kind != "step" and not (event.kind == "job" and event.takes_from):
-        problems.append(Fact("takes_none", what=what, column="stage"))
+        yield Fact("takes_none", what=row.what, column="stage")
     elif row.stage in STAGES and event.kind == "job" and row.stage not in event.takes_from:
-        problems.append(Fact("job_of_other_stage", what=what, stages=event.takes_from, stage=row.stage))
+        yield Fact("job_of_other_stage", what=row.what, stages=event.takes_from, stage=row.stage)
+
+
+def _refers_problems(row: Row, event: Event) -> Iterator[Fact]:
     if event.refers == "must" and not row.refers:
-        problems.append(Fact("needs_row" if what == "void" else "needs_other_lot", what=what))
+        yield Fact("needs_row" if row.what == "void" else "needs_other_lot", what=row.what)
     if event.refers == "no" and row.refers and event.name not in ("taken", "received"):
-        problems.append(Fact("takes_none", what=what, column="refers"))
-    return [*problems, *_target_problems(row, event), *_value_problems(row, event)]
+        yield Fact("takes_none", what=row.what, column="refers")
 
 
 def _target_problems(row: Row, event: Event) -> Iterator[Fact]:
