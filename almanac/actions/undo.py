@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -100,21 +101,27 @@ def _voids(nursery: Nursery, gone: list[Row], logged_at: str) -> list[Row]:
 
 
 def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
-    left, undone = not_voided(nursery.every_row)[0], undone_by(nursery.every_row)
+    left = not_voided(nursery.every_row)[0]
     if not row_id:
         if not left:
             raise Refusal(Fact("nothing_logged"))
         last = max(left, key=lambda row: row.line)
         return [row for row in left if at_once(row, last)]
-    by_id = {row.id: row for row in nursery.every_row}
-    found = by_id.get(row_id)
+    found = next((row for row in nursery.every_row if row.id == row_id), None)
     if found is None:
         raise Refusal(Fact("no_row", row=row_id, near=nearest(row_id, [row.id for row in left])))
+    undone = undone_by(nursery.every_row)
     if row_id in undone:
         raise Refusal(Fact("undone_already", row=row_id, by=undone[row_id]))
-    if found.what != "void":
-        return [row for row in left if at_once(row, found)] if whole else [found]
-    target = by_id[found.refers]
+    if found.what == "void":
+        return _undone_at_once(nursery, found, undone)
+    return [row for row in left if at_once(row, found)] if whole else [found]
+
+
+def _undone_at_once(nursery: Nursery, void: Row, undone: Container[str]) -> list[Row]:
+    """The undoings that count of all that one undid at once; also where two undid the same."""
+    by_id = {row.id: row for row in nursery.every_row}
     voids = [row for row in nursery.every_row if row.what == "void" and row.id not in undone and row.refers in by_id]
-    group = {row.refers for row in voids if at_once(row, found) and at_once(by_id[row.refers], target)}
-    return [row for row in voids if row.refers in group]  # also where two undid the same
+    target = by_id[void.refers]
+    group = {row.refers for row in voids if at_once(row, void) and at_once(by_id[row.refers], target)}
+    return [row for row in voids if row.refers in group]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from almanac.faults import Fact, Nearest, Refusal, nearest
@@ -27,6 +27,27 @@ def rows_of_round(
     Raises:
         Refusal: the options contradict each other, or a lot left out does not stand there
     """
+    _refuse_contradiction(base, everything=everything, but=but)
+    there = [lot for lot in nursery.on(base.day).stock.lots.values() if not lot.closed]
+    if not everything:
+        item = nursery.settings.bin_named(base.bin)
+        there = [lot for lot in there if item and lot.bin == item.name]
+    where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
+    left_out = {_standing(name, there, where) for name in but}
+    rows = []
+    for bin_name in sorted({lot.bin for lot in there if lot.bin}):
+        here = [lot for lot in there if lot.bin == bin_name]
+        left = [_looked(lot, base, signs) for lot in here if lot.id not in left_out]
+        alike = {row.value for row in left}
+        whole = len(left) == len(here) and len(alike) == 1
+        rows += [replace(base, bin=bin_name, value=alike.pop())] if whole else _in_order(left)
+    rows += _in_order([_looked(lot, base, signs) for lot in there if not lot.bin and lot.id not in left_out])
+    if not rows:
+        raise Refusal(Fact("none_left", where=where, day=base.day, what=base.what))
+    return rows
+
+
+def _refuse_contradiction(base: Row, *, everything: bool, but: Sequence[str]) -> None:
     if base.event.target != "lots_or_bin":
         raise Refusal(Fact("not_of_bin", what=base.what))
     if everything and base.what != "looked":
@@ -35,31 +56,16 @@ def rows_of_round(
         raise Refusal(Fact("all_and_one_bin"))
     if not everything and not base.bin:
         raise Refusal(Fact("left_out_of_what", what=base.what, lot=but[0]))
-    there = [lot for lot in nursery.on(base.day).stock.lots.values() if not lot.closed]
-    if not everything:
-        item = nursery.settings.bin_named(base.bin)
-        there = [lot for lot in there if item and lot.bin == item.name]
-    where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
-    left_out = {_standing(name, there, where) for name in but}
 
-    def looked(lot: Lot) -> Row:
-        silent = signs is not None and lot.count("rooting") and lot.id not in signs
-        return replace(base, lot=lot.id, bin="", value=NO_TROUBLE if silent else base.value)
 
-    def one_by_one(lots: Sequence[Lot]) -> list[Row]:
-        return [looked(lot) for lot in sorted(lots, key=lambda lot: lot_order(lot.id))]
+def _looked(lot: Lot, base: Row, signs: Collection[str] | None) -> Row:
+    """The row of one lot, which says nothing of signs where it roots and was not looked through for them."""
+    silent = signs is not None and lot.count("rooting") and lot.id not in signs
+    return replace(base, lot=lot.id, bin="", value=NO_TROUBLE if silent else base.value)
 
-    rows = []
-    for bin_name in sorted({lot.bin for lot in there if lot.bin}):
-        here = [lot for lot in there if lot.bin == bin_name]
-        left = [lot for lot in here if lot.id not in left_out]
-        alike = {looked(lot).value for lot in left}
-        whole = left == here and len(alike) == 1
-        rows += [replace(base, bin=bin_name, value=alike.pop())] if whole else one_by_one(left)
-    rows += one_by_one([lot for lot in there if not lot.bin and lot.id not in left_out])
-    if not rows:
-        raise Refusal(Fact("none_left", where=where, day=base.day, what=base.what))
-    return rows
+
+def _in_order(rows: Iterable[Row]) -> list[Row]:
+    return sorted(rows, key=lambda row: lot_order(row.lot))
 
 
 def _standing(name: str, there: Sequence[Lot], where: Fact) -> str:

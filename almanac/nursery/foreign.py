@@ -91,24 +91,19 @@ def understand(
     columns = COLUMNS[kind]
     faults = [Fault(file=file, fact=fact, line=1) for fact in _header_wrong(header, kind)]
     rows = [(line, dict(zip(header, cells, strict=False))) for line, cells in lines]
-    dates = [
-        (line, name, cell)
-        for line, row in rows
-        for name in _DATES[kind]
-        if (cell := row.get(name, "")) and (name != "value" or row.get("what", "").lower() == "planned")
-    ]
-    order, decided, doubt, contradiction = _order_of(dates, rows, kind, today, known or {})
+    dates = list(_dates_in(rows, kind))
+    order, decided, doubt, contradiction = _order_of(dates, rows, today, known or {})
     if wished:
         order, decided, doubt = wished, None, None
     elif contradiction:
         faults.append(Fault(file=file, fact=Fact("dates_contradict", lines=contradiction)))
+    as_dates = {(line, name) for line, name, _ in dates}
     taken = []
     for line, row in rows:
         plain = {name: _plain(name, row.get(name, ""), separator) for name in columns}
         for name in _DATES[kind]:
-            day = _day(plain[name], order or "dmy")
-            if day is not None and (line, name, row.get(name, "")) in dates:
-                plain[name] = day.isoformat()
+            day = _day(plain[name], order or "dmy") if (line, name) in as_dates else None
+            plain[name] = day.isoformat() if day else plain[name]
         taken.append((line, tuple(plain.values())))
     left_out = tuple(name for name in header if name and name not in columns)
     return Understood(
@@ -173,10 +168,17 @@ def _header_wrong(header: list[str], kind: Kind) -> Iterator[Fact]:
             return
 
 
+def _dates_in(rows: list[tuple[int, dict[str, str]]], kind: Kind) -> Iterator[tuple[int, str, str]]:
+    """The cells that hold a date, each with its line and column; a value does where it says when a lot is planned."""
+    for line, row in rows:
+        for name in _DATES[kind]:
+            if row.get(name) and (name != "value" or row.get("what", "").lower() == "planned"):
+                yield line, name, row[name]
+
+
 def _order_of(
     dates: list[tuple[int, str, str]],
     rows: list[tuple[int, dict[str, str]]],
-    kind: Kind,
     today: date,
     known: Mapping[str, date],
 ) -> tuple[DateOrder | Literal[""], int | None, tuple[int, str] | None, tuple[int, ...]]:
@@ -185,17 +187,14 @@ def _order_of(
     ids = {line: row.get("id", "") for line, row in rows}
     doubt: tuple[int, str] | None = None
     for line, name, cell in dates:
-        if not _YEAR_LAST.fullmatch(cell):
-            continue
-        read = {order: _day(cell, order) for order in ORDERS}
-        if read["dmy"] == read["mdy"]:
+        read = {order: _day(cell, order) for order in ORDERS} if _YEAR_LAST.fullmatch(cell) else {}
+        if len(set(read.values())) < 2:
             continue
         doubt = doubt or (line, cell)
+        done = name == "date"  # on a day that is over, and which the copy may know
+        copied = known.get(ids[line]) if done else None
         for order, day in read.items():
-            gone_by = name == "date" and kind != "varieties"
-            wrong = day is None or (gone_by and day > today)
-            wrong = wrong or (name == "date" and ids[line] in known and known[ids[line]] != day)
-            if wrong:
+            if day is None or (done and day > today) or (copied is not None and day != copied):
                 against.setdefault(order, line)
     if doubt is None:
         return "", None, None, ()

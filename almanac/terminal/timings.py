@@ -11,8 +11,9 @@ from almanac.forecast.history import surroundings
 from almanac.forecast.learning import Learned
 from almanac.forecast.strike import RatePart
 from almanac.nursery.nursery import Nursery
+from almanac.rulebook.models import MilestoneRule
 from almanac.terminal.table import paragraph, table
-from almanac.units import System, temperature
+from almanac.units import temperature
 from almanac.words.milestones import by_potting, learned_from
 
 _NINE_IN_TEN = NormalDist().inv_cdf(0.9)
@@ -46,26 +47,17 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
     lines = _lines(nursery, asked)
     if not lines:
         return ""
-    system: System = nursery.settings.nursery.units
     whose = f"number {asked.number}" if asked.number else "you"
     out = [f"Days of one cutting, by the rule and with {whose}"]
     for part in dict.fromkeys(line[0] for line in lines):
         crop, method = nursery.book.crops[part.crop].title, nursery.book.methods[part.method].title.lower()
         rows, notes = [], list[str]()
-        for _, name, learned, median in (line for line in lines if line[0] == part):
+        same = [line for line in lines if line[0] == part]
+        for _, name, learned, median in same:
             rule = next(rule for rule in nursery.book.milestones_for(part.method) if rule.name == name)
-            duration = nursery.book.duration(part.crop, rule, part.method)
-            assert duration
-            low, days, high = _days(median, _of_variety(learned, asked.number, duration.between_lots**2))
-            waiting = f" ({learned.waiting})" if learned.waiting else ""
-            at = f" at {temperature(duration.at, system)}" if duration.at is not None else ""
-            left_out = f"; left out: {', '.join(learned.held_out)}" if learned.held_out else ""
-            told = f" +{learned.potted}" if learned.potted else ""
-            count = f"{learned.finished}{told}{waiting}"
-            last = f"{rule.after[0].replace('_', ' ')}{at}{left_out}"
+            rows.append(_row(nursery, part, rule, learned, median, asked.number))
             notes += [f"- {rule.title}: {text[:1].lower()}{text[1:]}" for text in learned_from(learned)]
-            rows.append((rule.title, count, f"{median:g} d", f"{days:.1f} d", f"{low:.0f}–{high:.0f}", last))
-        if any(learned.potted for found, _, learned, _ in lines if found == part):
+        if any(learned.potted for _, _, learned, _ in same):
             notes.append(f"- {by_potting('lots that tell by their potting')}")
         out += [
             "",
@@ -81,6 +73,21 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
         ),
     ]
     return "\n".join(out) + "\n"
+
+
+def _row(
+    nursery: Nursery, part: RatePart, rule: MilestoneRule, learned: Learned, median: float, number: str
+) -> tuple[str, ...]:
+    """A milestone, its lots, the rule's days, those here with their range, and what they are counted from."""
+    duration = nursery.book.duration(part.crop, rule, part.method)
+    assert duration
+    low, days, high = _days(median, _of_variety(learned, number, duration.between_lots**2))
+    told = f" +{learned.potted}" if learned.potted else ""
+    waiting = f" ({learned.waiting})" if learned.waiting else ""
+    at = f" at {temperature(duration.at, nursery.settings.nursery.units)}" if duration.at is not None else ""
+    left_out = f"; left out: {', '.join(learned.held_out)}" if learned.held_out else ""
+    count, last = f"{learned.finished}{told}{waiting}", f"{rule.after[0].replace('_', ' ')}{at}{left_out}"
+    return rule.title, count, f"{median:g} d", f"{days:.1f} d", f"{low:.0f}–{high:.0f}", last
 
 
 def _days(median: float, offset: Normal) -> tuple[float, float, float]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import cautions_of
 from almanac.plan.model import Plan, Task
+from almanac.rulebook.models import TaskRule
 from almanac.terminal.table import paragraph, table
 from almanac.units import System
 from almanac.words.dates import span, weekday
@@ -22,46 +24,66 @@ from almanac.words.why import Answer, Asked, conditions, worked_out
 
 def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     """As a person reads it."""
-    rule, near = answer.rule, plan.as_of
-    system: System = nursery.settings.nursery.units
-    lines = [*paragraph(answer.headline + (f", {answer.day}" if answer.day else "")), ""]
-    if rule:
-        lines += paragraph(f"Rule: {rule.id} ({rule_place(rule.id, nursery)})")
-    lines += paragraph(answer.why) if answer.why else []
-    if answer.task:
-        task = answer.task
+    near, system = plan.as_of, nursery.settings.nursery.units
+    headline = answer.headline + (f", {answer.day}" if answer.day else "")
+    rule = [f"Rule: {answer.rule.id} ({rule_place(answer.rule.id, nursery)})"] if answer.rule else []
+    lines = [*paragraph(headline), ""]
+    for text in (*rule, *([answer.why] if answer.why else [])):
+        lines += paragraph(text)
+    lines += _days(answer, near)
+    lines += _listed(worked_out(answer, system))
+    if answer.each:
+        of_lots = (
+            f"{line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]"
+            for line in answer.each.lines
+        )
+        lines += _listed(of_lots)
+    if answer.milestone:
+        lines += _milestone(answer.milestone, nursery, near)
+    told = conditions(answer, nursery)
+    lines += ["", "Conditions", *_listed(told)] if told else []
+    if answer.rule:
+        lines += _what_to_do(answer, answer.rule, nursery)
+    return "\n".join(lines) + "\n"
+
+
+def _listed(texts: Iterable[str]) -> list[str]:
+    """Each with a dash before it, indented beneath its heading."""
+    return [line for text in texts for line in paragraph(f"- {text}", 2)]
+
+
+def _days(answer: Answer, near: date) -> list[str]:
+    """The task's window, that of each lot where they differ, and the entry it shares."""
+    lines, task = [], answer.task
+    if task:
         lines += paragraph(f"Window: {span(task.earliest, task.latest, near)}, good day {weekday(task.due, near)}.")
-        for own in task.own if len(task.own) > 1 else ():
-            lines += paragraph(f"- {', '.join(own.lots)}: {span(own.earliest, own.latest, near)}", 2)
+        if len(task.own) > 1:
+            lines += _listed(f"{', '.join(own.lots)}: {span(own.earliest, own.latest, near)}" for own in task.own)
     if answer.shared:
         lines += paragraph(_shared(answer, answer.shared, near))
-    for step in worked_out(answer, system):
-        lines += paragraph(f"- {step}", 2)
-    if answer.each:
-        for line in answer.each.lines:
-            lines += paragraph(f"- {line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]", 2)
-    if answer.milestone:
-        lines += ["", *paragraph(f"{answer.milestone.title}: {forecast(answer.milestone, near)}")]
-        for step in arithmetic(answer.milestone, system, near):
-            lines += paragraph(f"- {step}", 2)
-        basis = answer.milestone.basis
-        if basis:
-            lines += paragraph(
-                f"- Source: {nursery.book.sources[basis.duration.source]}. {basis.duration.note}".strip(), 2
-            )
-    told = conditions(answer, nursery)
-    lines += ["", "Conditions", *(part for text in told for part in paragraph(f"- {text}", 2))] if told else []
-    if rule:
-        if rule.how:
-            lines += ["", *paragraph(rule.how)]
-        lines += [part for item in rule.checklist for part in paragraph(f"- {item}", 2)]
-        crop = nursery.book.crops.get(answer.task.crop) if answer.task else None
-        for text in cautions(cautions_of(rule, protected=answer.protected, crop=crop), nursery.book):
-            lines += ["", *paragraph(text)]
-        lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
-        log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)
-        lines += paragraph(f"Log it: {log}") if log else []
-    return "\n".join(lines) + "\n"
+    return lines
+
+
+def _milestone(milestone: Milestone, nursery: Nursery, near: date) -> list[str]:
+    """The milestone it is counted from, forecast, with the figures behind it and their source."""
+    lines = ["", *paragraph(f"{milestone.title}: {forecast(milestone, near)}")]
+    lines += _listed(arithmetic(milestone, nursery.settings.nursery.units, near))
+    if milestone.basis:
+        duration = milestone.basis.duration
+        lines += _listed([f"Source: {nursery.book.sources[duration.source]}. {duration.note}".strip()])
+    return lines
+
+
+def _what_to_do(answer: Answer, rule: TaskRule, nursery: Nursery) -> list[str]:
+    """How it is done, what is looked at, the cautions, the source, and how to log it."""
+    lines = ["", *paragraph(rule.how)] if rule.how else []
+    lines += _listed(rule.checklist)
+    crop = nursery.book.crops.get(answer.task.crop) if answer.task else None
+    for text in cautions(cautions_of(rule, protected=answer.protected, crop=crop), nursery.book):
+        lines += ["", *paragraph(text)]
+    lines += ["", *paragraph(f"Source: {nursery.book.sources[rule.source]}")]
+    log = how_to_log_task(answer.task) if answer.task else how_to_log(rule, answer.lots, answer.bin)
+    return lines + (paragraph(f"Log it: {log}") if log else [])
 
 
 def _shared(answer: Answer, entry: Task, near: date) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import date, timedelta
 from itertools import islice
 
@@ -31,27 +31,35 @@ def foremost(plan: Plan) -> str:
 def _one_by_one(plan: Plan) -> Iterator[str]:
     today = [each for each in plan.rounds if each.day == plan.as_of]
     jobs = [line for each in today for line in each.lines if line.task is not None]
-    troubles: dict[str, list[str]] = {}
+    open_now = plan.windows_open()
+    yield from _troubles(jobs)
+    yield from (title(task) for task in open_now if pressing(task.rule))
+    yield from _late(plan, {str(line.id) for line in jobs})
+    if today:  # else what closes is the next thing on the screen
+        closing = (task for task in open_now if task.latest < next_visit(plan) and not pressing(task.rule))
+        yield from (_closing(task, plan.as_of) for task in closing)
+
+
+def _troubles(jobs: Iterable[Line]) -> Iterator[str]:
+    """What today's round has to treat, each trouble once with all it is on."""
+    found: dict[str, list[str]] = {}
     for line in jobs:
         if pressing(line.rule):
-            troubles.setdefault(_what(line), []).append(about(line) or f"bin {line.bin}")
-    for what, whom in troubles.items():
-        yield f"{what}: {', '.join(dict.fromkeys(whom))}"
-    open_now = plan.windows_open()
-    yield from (title(task) for task in open_now if pressing(task.rule))
-    in_round = {str(line.id) for line in jobs}
-    late: dict[str, list[Overdue]] = {}
+            found.setdefault(_what(line), []).append(about(line) or f"bin {line.bin}")
+    return (f"{what}: {', '.join(dict.fromkeys(whom))}" for what, whom in found.items())
+
+
+def _late(plan: Plan, in_round: Collection[str]) -> Iterator[str]:
+    """What is overdue and in no round, of a kind together, since the earliest of them."""
+    found: dict[str, list[Overdue]] = {}
     for each in overdue(plan):
         if str(each.id) not in in_round:
-            late.setdefault(each.kind, []).append(each)
-    for kind, same in late.items():
+            found.setdefault(each.kind, []).append(each)
+    for kind, same in found.items():
         what = kind if len({each.what for each in same}) > 1 else same[0].what
         names = named([each.whom for each in same if each.whom], _MOST * 2)
         since = min(same, key=lambda each: each.latest).since
         yield f"{': '.join(filter(None, (what, names)))} overdue {since}"
-    if today:  # else what closes is the next thing on the screen
-        closing = (task for task in open_now if task.latest < next_visit(plan) and not pressing(task.rule))
-        yield from (_closing(task, plan.as_of) for task in closing)
 
 
 def _what(line: Line) -> str:

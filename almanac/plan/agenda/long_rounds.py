@@ -29,6 +29,13 @@ class Spread:
     also: dict[date, tuple[date, ...]] = field(default_factory=dict)
     wait: dict[date, int] = field(default_factory=dict)
 
+    def tell_parts(self, chosen: Mapping[date, Sequence[_Bag]], waiting: int) -> None:
+        """Remember of each day that holds something of a round on which others the rest is, and how many lots wait."""
+        parts = [part for part in sorted(chosen) if chosen[part]]
+        for part in parts:
+            self.also[part] = tuple(other for other in parts if other != part)
+            self.wait[part] = waiting
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Bag:
@@ -72,25 +79,18 @@ def spread(
     used: dict[date, float] = {}
     for day, follows in pairwise([*lines, date.max]):
         bags = _bags([*lines[day], *jobs.get(day, ()), *waiting], by_place, last, day)
-        waiting = []
-        if sum(bag.minutes for bag in bags) <= workdays.longest_minutes:
-            chosen = {day: bags}
-        else:
+        chosen, waiting = {day: bags}, []
+        if sum(bag.minutes for bag in bags) > workdays.longest_minutes:
             chosen = _fitted(bags, (before, day, follows), used, workdays)
-            parts = [part for part in sorted(chosen) if chosen[part]]
             taken = {bag.lines[0].id for there in chosen.values() for bag in there}
             left = [bag for bag in bags if bag.lines[0].id not in taken]
             waiting = [line for bag in left for line in bag.lines if line.task]
-            late = sum(bag.wished < follows for bag in left)
-            for part in parts:
-                found.also[part] = tuple(other for other in parts if other != part)
-                found.wait[part] = late
+            found.tell_parts(chosen, sum(bag.wished < follows for bag in left))
         for part, there in sorted(chosen.items()):
             held = [line for bag in there for line in bag.lines]
             found.lines.setdefault(part, []).extend(held)
-            for line in held:
-                seen = by_place[line.bin, line.lot] if line.look else ()
-                last |= {look.id: part for look in seen if look.is_open(part)}
+            seen = (look for line in held if line.look for look in by_place[line.bin, line.lot])
+            last |= {look.id: part for look in seen if look.is_open(part)}
         before = day
     return found
 

@@ -40,17 +40,17 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
     None where they are weaned in their pots: as the grower wishes, or since roots are through already, or will be
     before there are leaves.
     """
-    rules, found = context.around.book.programme(Weaning), context.found(lot, "rooting")
+    found, book = context.found(lot, "rooting"), context.around.book
     roots, leaves, ready = (found.get(name) for name in ("roots", "leaves", "well_rooted"))
-    in_pots = context.around.settings.weaning.when == "pot" and context.around.book.methods[lot.method].bag is not None
-    if in_pots or roots is None or leaves is None or ready is None:
+    in_pots = context.around.settings.weaning.when == "pot" and book.methods[lot.method].bag is not None
+    if in_pots or roots is None or leaves is None or ready is None or roots.overdue(context.as_of):
         return None
-    if roots.window is None or leaves.window is None or ready.days is None or roots.overdue(context.as_of):
+    if roots.window is None or leaves.window is None or ready.days is None:
         return None
-    potting = ready.days[1] + timedelta(days=context.around.book.task("pot_up").due_day or 0)
-    begins, both = potting - timedelta(days=rules.lead), max(roots.window[1], leaves.window[1])
+    potting = ready.days[1] + timedelta(days=book.task("pot_up").due_day or 0)
+    begins, both = potting - timedelta(days=book.programme(Weaning).lead), max(roots.window[1], leaves.window[1])
     last = roots if roots.window[1] >= leaves.window[1] else leaves
-    waits = None if roots.known and leaves.known else last if not last.known else roots if not roots.known else leaves
+    waits = next((each for each in (last, roots, leaves) if not each.known), None)
     if both > begins:
         comes = Opening(day=both, after=last.name, since=both, potting=potting, milestone=waits)
     elif waits:

@@ -19,6 +19,7 @@ from almanac.plan.rest import Granted, Rest
 
 Swelling = Callable[[str, date], Days]  # of a crop after a day: when its buds swell outdoors
 CropSigns = Mapping[tuple[str, str], Sequence[date]]
+Turn = tuple[date, bool, str]  # the day, whether rest begins or ends, and what the day counts from
 AWAKE = ("woke", "budbreak", "leaves")
 LIVING = ("fed", "potted_on")  # nobody does so to a plant not seen awake
 _NEAR = timedelta(days=60)  # a sign logged outdoors is that of this season within so many days of the day expected
@@ -43,16 +44,19 @@ def rest_of(
         swelling: when a crop's buds swell, where no frost tells when plants wake
         late: how long one that was logged at rest in spring may go on resting
     """
-    since = lot.signs["resting"].day if "resting" in lot.signs else None
     course = sorted(turns(lot, years, signs)) if was_outside(lot) else []
+    since = lot.signs["resting"].day if "resting" in lot.signs else None
     if since and not any(lot.signs[name].day >= since for name in AWAKE if name in lot.signs):
         rest = _logged(lot, since, years, signs, swelling, late)
         lived = any(day >= rest.wakes for name in LIVING for day in lot.jobs.get(name, ()))
         anew = any(rests and rest.granted < day <= as_of for day, rests, _ in course)
         if not lived and not anew:
             return rest
-    if not was_outside(lot) or not (lot.count("pot") or lot.count("outside")):
-        return None
+    return _by_the_year(as_of, course) if lot.count("pot") or lot.count("outside") else None
+
+
+def _by_the_year(as_of: date, course: Sequence[Turn]) -> Rest | None:
+    """The rest of a lot of which nothing was logged: that which the site's year has begun, until it ends it."""
     begun = [turn for turn in course if turn[0] <= as_of]
     coming = [turn for turn in course if turn[0] > as_of]
     if not begun or not begun[-1][1] or not coming:
@@ -80,8 +84,8 @@ def _granted_by(year: GrowingYear) -> Granted:
     return "frost_accepted" if year.safe else "longest_day"
 
 
-def turns(lot: Lot, years: Sequence[GrowingYear], signs: CropSigns) -> Iterator[tuple[date, bool, str]]:
-    """The days on which rest begins (True) and ends for a lot outdoors, and what each counts from."""
+def turns(lot: Lot, years: Sequence[GrowingYear], signs: CropSigns) -> Iterator[Turn]:
+    """The days on which rest begins and ends for a lot outdoors."""
     woke = lot.signs["woke"].day if "woke" in lot.signs else None
     for year in years:
         if year.wakes:

@@ -108,16 +108,10 @@ def cut_of(
     wood = sorted((account.of_lot(lot) for lot in of_winter if stored(lot)), key=lambda each: lot_order(each.lot))
     to_stick = sum(each.count for each in planned if each.number == asked.number and near(each.day) == middle)
     kept, (no_plan, no_order) = _put_to_use(wood, to_stick, asked, account.outdoors.around.as_of)
-    spare = ceil((no_plan + no_order) * account.outdoors.around.book.programme(Store).spare)
-    count: int | None
-    if asked.wanted is not None:
-        count = max(asked.wanted - had, no_plan + no_order, 0)
-    elif asked.crop_counted or no_plan + no_order or to_stick + asked.orders:
-        count = no_plan + no_order + spare
-    else:
-        count = None
+    spare = account.outdoors.around.book.programme(Store).spare
+    count = _to_cut(asked, had, no_plan + no_order, expected=to_stick + asked.orders > 0, spare=spare)
     mothers = account.mothers(asked.number)
-    fit = [each for each in mothers if each.health == "sound"] or [each for each in mothers if each.health != "sick"]
+    fit = _fit(mothers)
     uses = _uses(count or 0, no_plan, no_order, asked, sells=asked.sells and not _in_doubt(fit))
     collect, days, later, fit = _window(asked, crop, middle, fit, account, sold=uses.orders + uses.sale > 0)
     return Cut(
@@ -134,6 +128,22 @@ def cut_of(
         taken=any(lot.origin == "own_wood" for lot in of_winter),
         sick=bool(mothers) and not fit,
     )
+
+
+def _to_cut(asked: Asked, had: int, lacking: int, *, expected: bool, spare: float) -> int | None:
+    """How many are to be cut: what is wanted of a winter or, where nobody says, what is lacking and some to spare.
+
+    None where nobody says, nothing is expected of it, and none of its crop is counted.
+    """
+    if asked.wanted is not None:
+        return max(asked.wanted - had, lacking, 0)
+    return lacking + ceil(lacking * spare) if asked.crop_counted or expected else None
+
+
+def _fit(mothers: Sequence[Mother]) -> list[Mother]:
+    """The mother plants to cut from: sound ones, else those that are not known to be sick."""
+    sound = [each for each in mothers if each.health == "sound"]
+    return sound or [each for each in mothers if each.health != "sick"]
 
 
 def _in_doubt(mothers: Sequence[Mother]) -> bool:

@@ -37,31 +37,17 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
     anchor = _anchor_of_lot(context, lot, rule)
     if anchor is None or not _in_stage(lot, rule, found, anchor) or _ended(context, lot, rule, found, anchor):
         return NOTHING
-    if rule.only_if.came_ready not in (None, lot.came_ready):
-        return NOTHING
-    if rule.only_if.from_elsewhere not in (None, lot.from_elsewhere):
-        return NOTHING
-    in_bed = lot.count("rooting") > 0 and context.around.book.methods[lot.method].place == "bed"
-    if rule.only_if.under_cover not in (None, not in_bed):
-        return NOTHING
-    if "temperature" in rule.until and (_probed(context, lot) > anchor.days[0] or _on_no_mat(context, lot)):
-        return NOTHING
-    if rule.needs and not any(sign in lot.signs for sign in rule.needs):
-        return NOTHING
-    place = lot.bin if rule.while_in in (None, "rooting") else ""
-    if not _count(lot, rule):
+    if not _suits(context, lot, rule) or _needs_no_probe(context, lot, rule, anchor) or not _count(lot, rule):
         return NOTHING
     if not holds(context, rule, anchor.days[1], lot.protected):
         return NOTHING
     if rule.again_days:
         task = _asked(context, lot, rule, anchor)
-        return (
-            NOTHING
-            if rule.last_day is not None and (task.earliest - task.since).days > rule.last_day
-            else Proposal(tasks=(task,))
-        )
+        over = rule.last_day is not None and (task.earliest - task.since).days > rule.last_day
+        return NOTHING if over else Proposal(tasks=(task,))
     if rule.kind == "look":
         return Proposal(looks=tuple(_looks(context, lot, rule, anchor)))
+    place = lot.bin if rule.while_in in (None, "rooting") else ""
     if rule.repeats:
         turns = treatments(EntryId(lot.id, rule.id), rule, anchor, last_logged(lot, "treated"), (lot.id,), place)
         return Proposal(tasks=tuple(replace(turn, count=_count(lot, rule)) for turn in turns))
@@ -70,6 +56,22 @@ def for_lot(context: Context, lot: Lot, rule: TaskRule) -> Proposal:
         return NOTHING
     protected = (lot.id,) if lot.protected else ()
     return Proposal(tasks=(replace(task, protected=protected, count=_count(lot, rule), crop=lot.crop),))
+
+
+def _suits(context: Context, lot: Lot, rule: TaskRule) -> bool:
+    """Whether a rule is for such lots: by where they came from, where they stand, and the signs seen on them."""
+    only = rule.only_if
+    if only.came_ready not in (None, lot.came_ready) or only.from_elsewhere not in (None, lot.from_elsewhere):
+        return False
+    in_bed = lot.count("rooting") > 0 and context.around.book.methods[lot.method].place == "bed"
+    if only.under_cover not in (None, not in_bed):
+        return False
+    return not rule.needs or any(sign in lot.signs for sign in rule.needs)
+
+
+def _needs_no_probe(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> bool:
+    """Whether a rule asks for a reading of the mix that was taken since, or that no mat could change."""
+    return "temperature" in rule.until and (_probed(context, lot) > anchor.days[0] or _on_no_mat(context, lot))
 
 
 def left_by(stage: str | None, lot: Lot, context: Context) -> str:
