@@ -61,9 +61,9 @@ def functions(tree: ast.Module, place: str) -> Iterator[Measured]:
 
 def _told(node: ast.AST) -> range:
     """The lines of its docstring."""
-    if not isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) or not ast.get_docstring(node):
-        return range(0)
-    return _span(node.body[0])
+    if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(node):
+        return _span(node.body[0])
+    return range(0)
 
 
 def _span(node: ast.stmt) -> range:
