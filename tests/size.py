@@ -50,7 +50,7 @@ def ways_through(function: ast.AST) -> int:
 
 def functions(tree: ast.Module, place: str) -> Iterator[Measured]:
     """Every function and method of a module; not those within another."""
-    homes = [tree, *(node for node in tree.body if isinstance(node, ast.ClassDef))]
+    homes: list[ast.Module | ast.ClassDef] = [tree, *(node for node in tree.body if isinstance(node, ast.ClassDef))]
     for home in homes:
         inside = f"{home.name}." if isinstance(home, ast.ClassDef) else ""
         for node in home.body:
