@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Self
 
 from almanac.faults import Fact, MachineTrouble
+from almanac.nursery.held import Held
 
 LOCK = ".stickdate.lock"
 _TICKET = ".stickdate.turn."
@@ -34,15 +35,13 @@ class Turn:
     """
 
     def __init__(self, folder: Path, patience_s: float | None = None) -> None:
-        from filelock import FileLock  # who only reads a nursery takes no turn
-
         self._folder = folder
         self._patience_s = _PATIENCE_S if patience_s is None else patience_s
-        self._lock = FileLock(folder / LOCK, fallback_to_soft=False, thread_local=False)
+        self._lock = Held(folder / LOCK)
 
     def __enter__(self) -> Self:
         came = f"{_TICKET}{time.time_ns():020}."
-        if self._comes_first(came) and self._taken():
+        if self._comes_first(came) and self._lock.take():
             return self
         until, ticket = (
             time.monotonic() + self._patience_s,
@@ -51,7 +50,7 @@ class Turn:
         try:
             while True:
                 ticket.touch()
-                if self._comes_first(ticket.name) and self._taken():
+                if self._comes_first(ticket.name) and self._lock.take():
                     return self
                 if time.monotonic() >= until:
                     raise MachineTrouble(Fact("busy"))
@@ -65,15 +64,6 @@ class Turn:
     def end(self) -> None:
         """Let the next one, before the context ends."""
         self._lock.release()
-
-    def _taken(self) -> bool:
-        from filelock import Timeout
-
-        try:
-            self._lock.acquire(timeout=0)
-        except Timeout:
-            return False
-        return True
 
     def _comes_first(self, name: str) -> bool:
         """Whether nobody waits who came before."""
