@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import errno
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from enum import Enum
+
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, init=False)

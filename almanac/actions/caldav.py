@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
 from ipaddress import ip_address
@@ -18,6 +17,7 @@ from almanac.actions.standing import INPUTS, Standing, known, today_there
 from almanac.disk import write_whole
 from almanac.faults import Fact, Fault, Refusal
 from almanac.feed.in_step import Put, There, steps
+from almanac.plain import dataclass
 
 if TYPE_CHECKING:
     from caldav.davclient import DAVClient

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.warmth import drifted
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.agenda.off_bench import treats, widest_gap, would_do
 from almanac.plan.wood.chill import too_mild
 from almanac.site.holidays import known_country

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from almanac.forecast.milestones import milestones
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import COLUMNS, MARK, sale_csv, sale_page
+from almanac.plain import dataclass
 from almanac.plan.context.law import laws_of_offer, laws_of_parcel
 from almanac.plan.wood.ahead import Ahead, ahead_with
 from almanac.plan.wood.forsale import Offer, offers

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from importlib.resources import files
 
 from almanac.faults import Fact, Refusal, nearest
+from almanac.plain import dataclass
 
 CHAPTERS = (
     *("start", "phone", "rounds", "frost", "winter", "methods", "gnats", "lamps", "weaning", "pots"),

@@ -7,7 +7,7 @@ already is not written again, so the same file may come twice.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -26,6 +26,7 @@ from almanac.nursery.order_rows import OrderRow, read_orders
 from almanac.nursery.tables import Cells, as_lines, header_of, next_numbers, read_table
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
+from almanac.plain import dataclass
 
 _TARGETS = {"logbook": LOGBOOK.name, "varieties": VARIETIES, "orders": SALES.name}
 _FAR = 1_000_000  # lines of the file read, apart from those of the nursery's own

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from almanac.feed.entry import Entry
 from almanac.feed.whole import entry_of
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from almanac.feed.previous import Previous, read_previous
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 

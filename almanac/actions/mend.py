@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -25,6 +25,7 @@ from almanac.nursery.logbook import Row, rows_of
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import TABLE as ORDERS
 from almanac.nursery.tables import Cells, Table, next_numbers
+from almanac.plain import dataclass
 
 REPLACED = "replaced"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from almanac.nursery.orders import Order
 from almanac.nursery.tables import next_numbers
 from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import Variety
+from almanac.plain import dataclass
 from almanac.plan.changes import Changes
 from almanac.plan.context.law import laws_of_offer, laws_of_parcel
 from almanac.plan.wood.ahead import ahead_in

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from almanac.disk import clear_leftovers, write_whole
 from almanac.faults import Fact, Fault, Refusal
 from almanac.feed.publish import without_links
 from almanac.pictures.sale_list import COLUMNS, MARK
+from almanac.plain import dataclass
 
 LISTS = ("for-sale.html", "for-sale.csv")
 FILES = (*(f"{name}.ics" for name in NAMES), *LISTS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -38,6 +38,7 @@ from almanac.nursery.orders import Order
 from almanac.nursery.tables import Table
 from almanac.nursery.turns import Turn
 from almanac.nursery.warmth import rows_for_new_bins
+from almanac.plain import dataclass
 from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
 from almanac.plan.wood.chill import too_mild

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from contextlib import nullcontext
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from almanac.feed.publish import CHANGES, Publication, publication, write_feeds
 from almanac.feed.whole import is_whole
 from almanac.nursery.load import load_nursery, lock
 from almanac.nursery.logbook import FILE
+from almanac.plain import dataclass
 
 _MADE_HERE = b"\nPRODID:-//stickdate//"
 

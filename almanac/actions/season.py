@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from almanac.actions.strike import no_such_way
 from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of

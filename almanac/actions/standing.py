@@ -11,7 +11,6 @@ import os
 import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -25,6 +24,7 @@ from almanac.feed.previous import read_previous
 from almanac.feed.publish import feeds_of, handed_out
 from almanac.feed.trouble import with_trouble, without_trouble
 from almanac.feed.whole import events, is_whole, properties
+from almanac.plain import dataclass
 
 INPUTS = ("nursery.toml", "varieties.csv", "logbook.csv", "orders.csv")
 Mark = tuple[int, int] | None

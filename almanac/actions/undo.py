@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row, not_voided, undone_by
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

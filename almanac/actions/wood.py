@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.context.asked import asked_of
 from almanac.plan.wood.account import Wood, account_of, stored
 from almanac.plan.wood.cuts import Cut, cut_of

@@ -7,7 +7,6 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import wraps
 from pathlib import Path
@@ -17,6 +16,7 @@ import click
 
 from almanac.cli.waiting import enough
 from almanac.faults import Fact, Fault, Miswritten, Refusal
+from almanac.plain import dataclass
 from almanac.terminal.table import paragraph
 from almanac.terminal.weight import DRAWN, Weigh, marked, plain
 

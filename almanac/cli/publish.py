@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +13,7 @@ import click
 
 from almanac.cli.common import Shell, notices, shared_options, show
 from almanac.cli.waiting import enough
+from almanac.plain import dataclass
 
 if TYPE_CHECKING:
     from almanac.faults import Fact, Fault

@@ -6,13 +6,14 @@ begins. Instead of all of it: a third of a feed was written anew at each look, a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 
 from almanac.feed.entry import CATEGORY, FEEDS, Entry
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed

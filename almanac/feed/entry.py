@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from hashlib import sha256
 from uuid import UUID, uuid5
 
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.rulebook.models import Feed
 

@@ -13,13 +13,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from almanac.feed.entry import MEND, uid_of
 from almanac.feed.publish import KEPT_DAYS
 from almanac.feed.whole import DIGEST, ID, events
+from almanac.plain import dataclass
 from almanac.plan.ids import parse
 
 _UID = re.compile(r"^UID:(\S+)", re.MULTILINE)

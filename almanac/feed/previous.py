@@ -11,12 +11,13 @@ for; `X-STICKDATE-AS-OF` the day the file last changed for.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from almanac.feed.entry import MEND
 from almanac.feed.whole import DIGEST, entry_of, events, moment, properties
+from almanac.plain import dataclass
 from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
 from almanac.feed.lines import component, dated, escaped, length, moment
 from almanac.feed.previous import AS_OF, CAUTIONS, PAGE, Previous, Published
 from almanac.feed.whole import DIGEST, HOLDS, ID, unescaped
+from almanac.plain import dataclass
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 

@@ -7,7 +7,7 @@ once with what the grower's own lots had taught by then, once by the rule alone.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from itertools import groupby
 
@@ -15,6 +15,7 @@ from almanac.forecast.history import Timed, surroundings, timed
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Surroundings
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,13 +15,14 @@ them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import floor, sqrt
 from typing import Literal
 
 from almanac.forecast.straight import FittedLine, crossing, crossing_share, fitted
 from almanac.nursery.lots import Weighing
+from almanac.plain import dataclass
 from almanac.rulebook.programmes.watering import Water, Watering
 
 _CHANCE = 0.1  # early and late days are those of 10 and 90 %, as of every forecast

@@ -9,7 +9,6 @@ log-normal is fitted: exact convolution would be slower and no more true than th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from math import ceil, exp, fsum, hypot, log, sqrt
@@ -17,6 +16,7 @@ from statistics import NormalDist
 
 from almanac.forecast.thermal import Pace, plain_days
 from almanac.halving import between
+from almanac.plain import dataclass
 from almanac.rulebook.models import Duration
 
 _NORMAL = NormalDist()

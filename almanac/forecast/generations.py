@@ -13,10 +13,10 @@ slow one from 25 °C on: some gnats fail in such heat, but a treatment must not 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.forecast.thermal import Pace
+from almanac.plain import dataclass
 
 Series = tuple[tuple[date, float], ...]
 _DAY = timedelta(days=1)

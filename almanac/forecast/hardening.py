@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache, partial
 from math import degrees
@@ -12,6 +12,7 @@ from typing import Literal
 from almanac.forecast.model import Surroundings
 from almanac.forecast.ramp import Light, Mild, Stand, Step, Terms, lamp_light, light_of, ramp
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.rulebook.models import Duration
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.light import ClearDay, usual_mj

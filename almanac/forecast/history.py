@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 from math import exp, inf, log, sqrt
@@ -43,6 +43,7 @@ from almanac.forecast.timing import Span, Timing
 from almanac.nursery.events import EVENTS, NO_TROUBLE
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Duration, MilestoneRule
 

@@ -27,11 +27,12 @@ fit a grower, so it alone doubts nobody. The wildest goes first: a slip makes go
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from math import hypot, sqrt
 
 from almanac.forecast.durations import EVERY, Normal
 from almanac.forecast.timing import Timing, Word
+from almanac.plain import dataclass
 from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen

@@ -8,7 +8,7 @@ up) is taken to come by the end of the week, and what follows is planned by days
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from statistics import fmean
 
@@ -31,6 +31,7 @@ from almanac.forecast.late import end_of_week, late_by
 from almanac.forecast.model import Basis, Days, Milestone, Surroundings, later
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.rulebook.models import Duration, MilestoneRule
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
@@ -17,6 +17,7 @@ from almanac.nursery.lots import BinLog, Lot
 from almanac.nursery.settings import Settings
 from almanac.nursery.ways import method_for
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Clock, Duration, MilestoneRule
 from almanac.site.frost import FrostTable

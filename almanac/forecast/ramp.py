@@ -16,11 +16,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from typing import Literal
 
+from almanac.plain import dataclass
 from almanac.site.light import ClearDay, clear_day
 from almanac.site.place import Place
 

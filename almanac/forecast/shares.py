@@ -9,13 +9,13 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import accumulate
 from math import ceil, exp, fsum, lgamma, log1p
 from operator import mul
 
 from almanac.halving import between, first_true
+from almanac.plain import dataclass
 
 _FAR = 700.0  # logit beyond which a share is 0 or 1 to the last decimal
 _NEGLIGIBLE = 42.0  # log of a density that weighs nothing beside its peak

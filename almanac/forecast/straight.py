@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from math import atan, cos, fsum, pi, sin, sqrt
 
 from almanac.halving import between
+from almanac.plain import dataclass
 
 Point = tuple[float, float]
 

@@ -17,7 +17,6 @@ mean make it together (`Rate.in_doubt`), wider where many lots share that doubt.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import groupby
@@ -26,6 +25,7 @@ from typing import Literal
 
 from almanac.forecast.shares import Density, beta, chance_of, concentration_of, how_many, mean_of_lots
 from almanac.nursery.lots import Lot, lot_order
+from almanac.plain import dataclass
 from almanac.rulebook.models import Strike
 
 Aim = Literal["rooted", "finished"]

@@ -7,11 +7,12 @@ n. A lot that ended without roots would look slow, so it counts in the share alo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from almanac.forecast.shares import beta
 from almanac.forecast.strike import Aim, Outcome, Rate, RatePart, rates
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike
 from almanac.site.freeze_year import FreezeYear
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import BinLog, Lot
+from almanac.plain import dataclass
 from almanac.rulebook.models import Warmth
 
 

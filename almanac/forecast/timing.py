@@ -11,11 +11,11 @@ or came some time before.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import erfc, exp, expm1, fsum, inf, isinf, log, log1p, pi, sqrt
 
 from almanac.forecast.durations import EVERY, Normal, order_statistic
+from almanac.plain import dataclass
 
 _LEAST_WITHIN = 0.01  # cuttings that do not differ at all would make a sign a day late impossible
 _DEEP = 18.0  # a density e⁻¹⁸ of its highest adds nothing

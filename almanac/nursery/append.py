@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 from almanac.disk import sync_folder
 from almanac.faults import Fact, MachineTrouble, machine_trouble
 from almanac.nursery.tables import MARK, Cells, Table, as_lines, header_of
+from almanac.plain import dataclass
 
 Part = tuple[Table, Sequence[Cells]]
 _NOTHING = MARK.encode() + b", \t\r\n"

@@ -10,11 +10,12 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
 
 from almanac.nursery.tables import MARK, Cells, Table, as_lines, header_of, in_one_line, next_numbers, read_table
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,8 +5,10 @@ A new event is a new row of `EVENTS`; the logbook's checks, the replay and `stic
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
+
+from almanac.plain import dataclass
 
 Stage = Literal["store", "rooting", "pot", "outside"]
 STAGES: tuple[Stage, ...] = ("store", "rooting", "pot", "outside")

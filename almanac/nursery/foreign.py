@@ -10,7 +10,6 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal
 
@@ -18,6 +17,7 @@ from almanac.faults import Fact, Fault, nearest
 from almanac.nursery import logbook, order_rows, varieties
 from almanac.nursery.logbook import count_meant
 from almanac.nursery.tables import MARK, is_moment
+from almanac.plain import dataclass
 
 Kind = Literal["logbook", "varieties", "orders"]
 DateOrder = Literal["dmy", "mdy"]

@@ -8,13 +8,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 
 from almanac import units
 from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
 from almanac.nursery.tables import Cells, Table, as_lines, is_moment, read_table
+from almanac.plain import dataclass
 
 FILE = "logbook.csv"
 COLUMNS = (

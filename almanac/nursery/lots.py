@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import Literal
 
 from almanac.nursery.events import READY, Stage
+from almanac.plain import dataclass
 
 # The furthest that cuttings have come since they were stuck; "" for those never stuck: in store, or come in as plants.
 Reached = Literal["", "stuck", "rooted", "finished"]

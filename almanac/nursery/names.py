@@ -9,12 +9,12 @@ import csv
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from almanac.nursery.events import EVENTS
+from almanac.plain import dataclass
 
 _ID = b"X-STICKDATE-ID:"
 _LOT = re.compile(r"[1-9][0-9]{0,5}[a-z]{1,3}")

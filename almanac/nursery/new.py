@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from almanac.nursery.logbook import COLUMNS as LOGBOOK
 from almanac.nursery.tables import as_lines
 from almanac.nursery.varieties import COLUMNS as VARIETIES
+from almanac.plain import dataclass
 from almanac.rulebook.schema import FOLDER, NURSERY
 from almanac.units import System
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from almanac.nursery.replay import go_on, replay
 from almanac.nursery.settings import Mother, Settings
 from almanac.nursery.tables import next_numbers
 from almanac.nursery.varieties import Variety
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.site.frost import FrostTable
 from almanac.site.nights import Nights

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.logbook import LONGEST_COUNT, MOST, count_meant, day_meant, read_day
 from almanac.nursery.tables import MARK, Table, read_table
+from almanac.plain import dataclass
 
 FILE = "orders.csv"
 COLUMNS = ("order", "date", "variety", "form", "count", "ship_by", "country", "region", "done", "note")

@@ -12,12 +12,13 @@ between neither loses a shipment nor doubles it, and the next command that logs 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import cast
 
 from almanac.nursery.logbook import Row
 from almanac.nursery.order_rows import CANCELLED, Form, OrderRow, order_key
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,10 +14,10 @@ import csv
 import io
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from almanac.faults import Fact, Fault, nearest
+from almanac.plain import dataclass
 
 Cells = tuple[str, ...]
 MARK = "\ufeff"  # a byte order mark; some programs write one more each time they save

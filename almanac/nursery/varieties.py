@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from almanac.faults import Fact, Fault, nearest
 from almanac.nursery.tables import read_table
+from almanac.plain import dataclass
 
 COLUMNS = ("number", "name", "crop", "source", "protected", "price_cutting", "price_plant", "note", "wanted", "licence")
 FILE = "varieties.csv"

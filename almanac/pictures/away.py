@@ -7,7 +7,6 @@ should be" and one for "not: telephoned"; cautions whole at the end.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import partial
 
@@ -19,6 +18,7 @@ from almanac.pictures.pages import Block, Page, laid_out, paragraph
 from almanac.pictures.sheet import caution_blocks, heading, tick
 from almanac.pictures.sheet_rows import Due, Entry, LotLine, Place, Sheet, sheets_of
 from almanac.pictures.style import INK, LEADING, PALE, RULE, SOFT, fitted, sheet_size, words
+from almanac.plain import dataclass
 from almanac.plan.model import Plan, Task
 from almanac.words.dates import day, span, weekday
 from almanac.words.helping import FIRST, WRITE_DOWN, how_good_looks, leave_alone, when_to_call

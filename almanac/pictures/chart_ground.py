@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.pictures.chart_rows import Season
 from almanac.pictures.drawing import Mark, Path, box, line
 from almanac.pictures.style import BODY, INK, PALE, PAPER, RULE, SHADE, SMALL, SOFT, TINT, hatch, words
+from almanac.plain import dataclass
 from almanac.words.dates import day, month
 from almanac.words.shares import percent_asked
 

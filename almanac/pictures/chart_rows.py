@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -12,6 +11,7 @@ from almanac.nursery.counted import Counts, counts_by_day
 from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.demand import Move
 from almanac.plan.model import Plan
 from almanac.site.frost import FrostTable

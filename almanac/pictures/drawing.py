@@ -8,8 +8,9 @@ well and a page of lots badly. Widths of words come from a table (`widths.tsv`),
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from almanac.plain import dataclass
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from almanac.pictures.drawing import Drawing, Mark, Path, line
 from almanac.pictures.style import BODY, INK, LEADING, SOFT, fitted, words
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.pictures.drawing import Mark, Path, Point, box, line
 from almanac.pictures.measure import width_of
 from almanac.pictures.style import BODY, INK, PAPER, RULE, SMALL, SOFT, words
+from almanac.plain import dataclass
 from almanac.words.dates import day, month
 
 Series = Sequence[tuple[date, float]]

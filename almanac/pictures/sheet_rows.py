@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.lots import lot_order
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.agenda.cautioned import cautions_of_round, cautions_of_task
 from almanac.plan.model import Line, Plan, Round, Task
 from almanac.units import temperature

@@ -5,12 +5,12 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.sale_list import formula_safe
+from almanac.plain import dataclass
 from almanac.units import temperature
 from almanac.words.dates import day
 

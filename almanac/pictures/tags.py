@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
 from pathlib import Path as File
@@ -17,6 +16,7 @@ from almanac.pictures.measure import width_of, wrapped
 from almanac.pictures.pages import moved, paragraph
 from almanac.pictures.style import INK, LEADING, PALE, SOFT, fitted, words
 from almanac.pictures.tag_rows import BagTag, BuyerTag, protected_words
+from almanac.plain import dataclass
 from almanac.words.dates import day
 
 _FILE = File(__file__).parent / "labels.toml"

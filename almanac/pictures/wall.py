@@ -6,7 +6,6 @@ Weeks are rows as high as what falls in them. What a day's field cannot hold sta
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, time, timedelta
 
 from almanac.nursery.nursery import Nursery
@@ -14,6 +13,7 @@ from almanac.pictures.drawing import Drawing, Mark, box, line
 from almanac.pictures.measure import wrapped
 from almanac.pictures.pages import Block, Page, laid_out, paragraph
 from almanac.pictures.style import INK, LEADING, PAPER, RULE, SOFT, TINT, fitted, hatch, sheet_size, words
+from almanac.plain import dataclass
 from almanac.words.dates import day, month_in_full, weekday, weekday_in_full
 
 _MARGIN, _HEAD, _DAYS, _FOOT = 10.0, 15.0, 6.0, 6.0

@@ -14,7 +14,7 @@ cuttings and explains nothing. `tests/outside/test_backwards.py` replays it with
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from itertools import pairwise
@@ -29,6 +29,7 @@ from almanac.forecast.supposed import lot_stuck
 from almanac.halving import first_true, last_true
 from almanac.nursery.lots import Stock
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.demand import Move, Number, added
 from almanac.plan.model import PlanWarning, Room, Space
 from almanac.plan.room.placing import places_for, seats

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 

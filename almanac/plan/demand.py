@@ -11,13 +11,14 @@ the other and against drawn seasons. Frost moves all lots alike, so room outside
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from itertools import accumulate
 from math import ceil, sqrt
 from statistics import NormalDist
 
 from almanac.forecast.shares import beta_binomial
+from almanac.plain import dataclass
 
 NOT_EXCEEDED = 0.9
 _WORK = 12_000  # multiplications a day up to which a sum is worked out exactly; more parts are near enough a normal

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, time, timedelta
 from functools import cached_property
 from typing import Literal
@@ -12,6 +12,7 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Planned, lot_order
 from almanac.nursery.settings import Weekday
+from almanac.plain import dataclass
 from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId

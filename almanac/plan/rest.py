@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 
 Granted = Literal["frost_accepted", "longest_day", "buds_swelling"]

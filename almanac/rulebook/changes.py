@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
+
+from almanac.plain import dataclass
 
 Path = tuple[str, ...]
 OWN = "own"  # the source of a number that a nursery changed without naming one

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +14,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from almanac.faults import Fact, Fault, as_found, nearest
+from almanac.plain import dataclass
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
 from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large

@@ -16,12 +16,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, lru_cache
 from importlib.resources import files
 from math import cos, log, pi, radians, sqrt
 from statistics import NormalDist
 
+from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.monthly import Constants, from_monthly, shifts_of, shipped_constants

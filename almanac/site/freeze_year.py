@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import pairwise
@@ -11,6 +10,7 @@ from statistics import NormalDist
 
 from almanac.faults import Fact, Miswritten
 from almanac.halving import between
+from almanac.plain import dataclass
 
 DAYS_IN_FREEZE_YEAR = 365
 _NORMAL = NormalDist()

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from math import hypot
 from statistics import NormalDist
 
 from almanac.faults import Fact
+from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.published import MonthDay, PublishedDatesError, Season, faults_in
 from almanac.site.spread import usual_spread

@@ -11,12 +11,12 @@ lengthen the evening. Days are reckoned by calendar weeks, so that a forecast th
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from math import ceil, floor
 from typing import Literal
 
+from almanac.plain import dataclass
 from almanac.site.light import clear_sky_mj, dli_mol, usual_mj
 from almanac.site.place import Place
 from almanac.site.sun import day_length_at, solar_noon

@@ -11,12 +11,12 @@ bound, called so. Photons are 1.96 mol per MJ, the factor of maps made for growe
 from __future__ import annotations
 
 from bisect import bisect
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache, lru_cache
 from itertools import accumulate
 from math import acos, cos, exp, pi, radians, sin, tan
 
+from almanac.plain import dataclass
 from almanac.site.place import Place
 from almanac.site.sun import solar_noon
 

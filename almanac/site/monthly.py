@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from importlib.resources import files
 from itertools import accumulate, pairwise
@@ -24,6 +24,7 @@ from statistics import fmean
 
 from almanac.faults import Fact
 from almanac.halving import between
+from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check

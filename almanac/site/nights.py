@@ -7,10 +7,11 @@ nights are estimated from them. Pure.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property, lru_cache
 from math import hypot
 
+from almanac.plain import dataclass
 from almanac.site.colder import colder_nights, shipped_colder, wave_of
 from almanac.site.frost import FrostTable
 from almanac.site.usual import UsualYear

@@ -1,7 +1,8 @@
 """A place on the earth: takes position and time zone, gives its clock and its hemisphere. Pure."""
 
-from dataclasses import dataclass
 from zoneinfo import ZoneInfo
+
+from almanac.plain import dataclass
 
 _TROPIC_DEG = 23.44  # how far the earth's axis leans (the obliquity of the ecliptic; Astronomical Almanac)
 

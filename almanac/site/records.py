@@ -9,12 +9,12 @@ every first one: the table is of a mixed distribution, and its curve ends at the
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import sqrt
 from statistics import NormalDist, median
 
 from almanac.faults import Fact, Miswritten
+from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 

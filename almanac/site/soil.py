@@ -8,11 +8,11 @@ w = 2 pi a year).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from math import exp, pi, sqrt
 
+from almanac.plain import dataclass
 from almanac.site.usual import UsualYear
 
 _DEPTH_M = 0.10  # where the foot of a stick makes its first roots

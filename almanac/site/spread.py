@@ -2,10 +2,10 @@
 
 import tomllib
 from bisect import bisect_left
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from almanac.plain import dataclass
 from almanac.site.published import Season
 
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 import gzip
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from difflib import get_close_matches
 from functools import cache
@@ -22,6 +22,7 @@ from importlib.resources import files
 from math import cos, hypot, pi, radians, sqrt
 
 from almanac.faults import Fact, Miswritten
+from almanac.plain import dataclass
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay

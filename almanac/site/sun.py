@@ -6,11 +6,11 @@ count; with civil twilight is what plants that go by day length respond to.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from math import acos, asin, atan2, ceil, cos, degrees, radians, sin
 
 from almanac.halving import first_true
+from almanac.plain import dataclass
 from almanac.site.place import Place
 
 # Where the sun's centre stands at sunrise and sunset by the usual convention (US Naval Observatory, "Rise,

@@ -11,12 +11,12 @@ from __future__ import annotations
 import gzip
 import unicodedata
 from collections.abc import Collection
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 from importlib.resources import files
 
 from almanac.faults import Fact, Miswritten, may_be_meant
+from almanac.plain import dataclass
 
 TOWNS = "towns.tsv.gz"
 REGIONS = "regions.tsv"

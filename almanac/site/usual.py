@@ -6,11 +6,11 @@ above a base, summed over the days, with lows spread about the usual one as they
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from math import acos, erf, exp, pi, sqrt
 
+from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
 from almanac.site.monthly import daily_curve
 

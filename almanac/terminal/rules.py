@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import exp, sqrt
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from almanac.faults import Fact, Refusal, nearest
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.changes import OWN, Change
 from almanac.rulebook.fields import kind_of

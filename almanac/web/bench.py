@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import timedelta
 
 from almanac.actions.first_steps import next_step
 from almanac.actions.look import Reading
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.model import Line, Plan, Round, Task
 from almanac.rulebook.models import TaskRule
 from almanac.units import temperature

@@ -7,12 +7,12 @@ it. What is due is marked where it stands; what cannot be said now stands in its
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from almanac.nursery.events import EVENTS, STAGES, Event, Stage
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.words.dates import day
 
 Name = Literal["next", "sign", "trouble", "job", "move", "gone", "bin"]

@@ -6,7 +6,6 @@ import hashlib
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,6 +13,7 @@ from zoneinfo import ZoneInfo
 from almanac.actions.look import CALENDAR, NAMES
 from almanac.actions.standing import Mark, mark, marks, standing
 from almanac.faults import MachineTrouble
+from almanac.plain import dataclass
 
 __all__ = ["NAMES", "Feed", "Feeds"]
 _NOWHERE = ZoneInfo("UTC")

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from almanac.actions.record import Request
 from almanac.faults import Fact
 from almanac.nursery.events import EVENTS, STAGES, Event
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.units import named_unit
 from almanac.words.faults import page_text
 from almanac.words.sentences import where_kept

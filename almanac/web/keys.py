@@ -14,7 +14,6 @@ import hmac
 import os
 import secrets
 import tomllib
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Literal
@@ -22,6 +21,7 @@ from typing import Literal
 from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
 from almanac.nursery.load import lock
+from almanac.plain import dataclass
 
 FILE = "phone-keys.toml"
 Which = Literal["read", "write"]

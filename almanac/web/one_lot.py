@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from almanac.actions.look import Reading
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan
 from almanac.web.bench import Card

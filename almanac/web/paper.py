@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -23,6 +22,7 @@ from almanac.pictures.strike import strike_picture
 from almanac.pictures.style import sheet_size
 from almanac.pictures.svg import svg
 from almanac.pictures.tags import tag_pages
+from almanac.plain import dataclass
 
 _WIDE_MM, _NARROW_MM = 300.0, 95.0  # of a screen of 1280 px, less its margins, and of one of 360 px
 

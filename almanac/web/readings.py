@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from almanac.actions.look import CALENDAR, NAMES, Reading, look
 from almanac.actions.standing import Mark, mark, marks
 from almanac.nursery.logbook import TABLE as LOGBOOK
 from almanac.nursery.order_rows import TABLE as ORDERS
+from almanac.plain import dataclass
 
 _COPIES = (LOGBOOK.backup, ORDERS.backup, *(f"{CALENDAR}/{name}.ics" for name in NAMES))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from almanac.actions.record import Recorded, at_once, rows_of_entry
 from almanac.actions.undo import Undoing
@@ -13,6 +13,7 @@ from almanac.nursery.events import Stage
 from almanac.nursery.logbook import Row, not_voided, undone_by
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.model import Plan
 from almanac.web.choices import label
 from almanac.words.dates import weekday

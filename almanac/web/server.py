@@ -7,7 +7,6 @@ import select
 import socket
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime
 from ipaddress import ip_address
 from pathlib import Path
@@ -18,6 +17,7 @@ from waitress.channel import HTTPChannel
 from waitress.server import create_server
 
 from almanac.faults import Fact, Refusal
+from almanac.plain import dataclass
 from almanac.web.keys import Keys, load_keys
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1")

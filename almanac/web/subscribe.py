@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -13,6 +12,7 @@ from markupsafe import Markup
 
 from almanac.actions.look import NAMES
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.web.keys import load_keys
 from almanac.web.page import Page
 from almanac.web.server import is_loopback

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
+from almanac.plain import dataclass
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Round

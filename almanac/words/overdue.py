@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
+from almanac.plain import dataclass
 from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task

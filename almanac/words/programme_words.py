@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.units import System
 

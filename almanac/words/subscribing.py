@@ -6,8 +6,9 @@ From users' reports, makers' help pages and readings of the programs, of 2026 at
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from almanac.faults import Fact, Refusal, nearest
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId, parse
 from almanac.plan.model import Look, Plan, Round, Shortage, Task

@@ -8,11 +8,12 @@ today's round was planned; a look out of turn is counted from.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.agenda.visits import visit_days
 from almanac.plan.agenda.wanted import next_from, wants
 from almanac.plan.ids import EntryId

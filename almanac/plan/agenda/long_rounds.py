@@ -8,11 +8,12 @@ latest day allows, else on those since the last; where all are full, on the one 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
 
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.agenda.kept import Kept
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Look

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
 from almanac.plan.inertia import may_be_off

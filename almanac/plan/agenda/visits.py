@@ -17,11 +17,11 @@ Saturday and Sunday both, fewest visits one bench day a week of two. Greedy rule
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate
 
 from almanac.nursery.workdays import Rank
+from almanac.plain import dataclass
 
 Cost = tuple[int, int, int, int, int, int, int]
 

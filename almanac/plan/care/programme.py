@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from almanac.plain import dataclass
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.derivation import Derivation

@@ -7,10 +7,11 @@ for entry.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import assert_never
 
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -13,6 +13,7 @@ from almanac.forecast.remaining import left_behind, remaining
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
+from almanac.plain import dataclass
 from almanac.plan.context.asked import Asked
 from almanac.plan.context.growing import GrowingYear, growing_years
 from almanac.plan.context.looked import Walked, walked

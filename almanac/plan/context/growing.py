@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.programmes.autumn import Autumn
 from almanac.rulebook.programmes.potted import Potted

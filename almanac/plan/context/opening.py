@@ -6,12 +6,13 @@ leaf instead, a bag would be open for weeks before its roots are through.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.context.day import Context
 from almanac.plan.context.looked import lot_seen
 from almanac.rulebook.programmes.weaning import Weaning

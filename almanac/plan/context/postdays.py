@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.plain import dataclass
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
 from almanac.site.place import Place

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from almanac.nursery.order_rows import Form
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.rulebook.law import Law
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
 
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import before_all
+from almanac.plain import dataclass
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.nights import Nights
 from almanac.site.place import Place

@@ -7,11 +7,11 @@ warned of. A stocktake is never held against the places.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import BinLog, Lot
 from almanac.nursery.settings import Bin, Settings
+from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Warmth
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
+from almanac.plain import dataclass
 from almanac.plan.demand import Demand, Number, Stay
 from almanac.plan.model import Space
 

@@ -13,7 +13,6 @@ tell. In hand is what `nursery.toml` says: nothing is taken off it by logging, a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 from typing import Literal
@@ -24,6 +23,7 @@ from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.ways import method_for
+from almanac.plain import dataclass
 from almanac.plan.demand import Stay
 from almanac.plan.model import Plan, Room
 from almanac.plan.room.pots import together

@@ -14,7 +14,7 @@ A store limit of one day was given up: growers tell ranges, and a look tells mor
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache, cached_property
 from typing import Literal
@@ -27,6 +27,7 @@ from almanac.nursery.lots import Kept, Lot
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import Mother
+from almanac.plain import dataclass
 from almanac.plan.context.day import Context
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.winters import Outdoors

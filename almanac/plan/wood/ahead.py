@@ -16,7 +16,7 @@ said.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
 
@@ -31,6 +31,7 @@ from almanac.nursery.lots import Cohort, Lot, Sign
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import order_key
 from almanac.nursery.orders import Order
+from almanac.plain import dataclass
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.demand import Move, Number, added
 from almanac.plan.room.stays import to_be_potted

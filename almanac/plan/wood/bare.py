@@ -8,12 +8,12 @@ before its leaves are down, is told apart.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean
 
 from almanac.forecast.bare import buds_swell, first_frosts, leaf_fall, start_of, whole
 from almanac.forecast.model import Days
+from almanac.plain import dataclass
 from almanac.plan.context.winters import Outdoors
 from almanac.rulebook.models import Killed
 from almanac.rulebook.programmes.store import Store

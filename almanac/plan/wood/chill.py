@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from almanac.plain import dataclass
 from almanac.rulebook.models import Chilling, Crop
 from almanac.site.nights import Nights
 

@@ -7,13 +7,14 @@ swelling buds serves what is planned here alone, as it cannot be posted. Pure.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from math import ceil
 
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.settings import Mother
+from almanac.plain import dataclass
 from almanac.plan.context.asked import Asked
 from almanac.plan.derivation import Derivation
 from almanac.plan.wood.account import Account, Wood, stored

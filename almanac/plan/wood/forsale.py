@@ -7,13 +7,14 @@ stored wood: first from wood with swelling buds, which cannot be posted, then fr
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot, lot_order
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
+from almanac.plain import dataclass
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.wood.account import Account, SaleEnd, Wood, account_of, stored
 from almanac.plan.wood.rests import rest_in

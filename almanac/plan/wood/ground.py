@@ -6,10 +6,10 @@ one: between them soil is frozen or sodden, and what has no roots is lifted by f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
+from almanac.plain import dataclass
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.wood.bare import Collecting
 from almanac.rulebook.programmes.open_ground import OpenGround

@@ -13,12 +13,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.forecast.model import Days, Milestone
 from almanac.forecast.supposed import if_stuck
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.derivation import Derivation
 from almanac.plan.room.placing import places_for, seats, stand_in_bins

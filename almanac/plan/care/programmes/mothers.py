@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.settings import Mother
+from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context

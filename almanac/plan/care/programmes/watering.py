@@ -6,13 +6,14 @@ The plain rules have asked for theirs already; here they give way to what is kno
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
 from almanac.forecast.drying import Drying, drying
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.care.plain.lots import for_lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Drop, Proposal, PutOff, Tell, Until, combined

@@ -7,11 +7,12 @@ clock, and go on through one whole generation after the last adult seen, by the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from math import inf
 
 from almanac.forecast.generations import Clock, last_day_under
+from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, clock, outbreaks

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 
 

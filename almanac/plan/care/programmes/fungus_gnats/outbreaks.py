@@ -6,11 +6,11 @@ A place is a bin with what was potted out of it, or a lot that stands in none.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.forecast.generations import Clock, Series, first_day_with, latest
 from almanac.nursery.lots import BinLog, Lot, Sighting
+from almanac.plain import dataclass
 from almanac.plan.context.day import Context
 from almanac.plan.context.opening import first_opening
 from almanac.rulebook.book import Rulebook

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, time
 from typing import Literal
 
 from almanac.forecast.hardening import KnownLamp
 from almanac.forecast.ramp import Light, Step
 from almanac.nursery.settings import Nights
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 
 

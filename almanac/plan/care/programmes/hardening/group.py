@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import partial
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, lot_order
+from almanac.plain import dataclass
 from almanac.plan.care.programmes.hardening.derivation import LivesOut
 from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId

@@ -7,11 +7,12 @@ the day lacks, reckoned by the week. Several crops: no more light, and no longer
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import zip_longest
 
 from almanac.nursery.settings import LAMP_ON, BinLight
+from almanac.plain import dataclass
 from almanac.plan.care.plain.others import for_bin
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.light.derivation import LampHours

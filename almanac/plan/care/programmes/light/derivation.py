@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.site.lamp import Daylight, Lamp, LightAim, Setting
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.forecast.model import Days, Milestone
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context
 
 

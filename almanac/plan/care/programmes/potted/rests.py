@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.context.day import LOOKS_GO_ON, Context
 from almanac.plan.context.looked import lot_seen
 from almanac.plan.context.rest import turns, was_outside

@@ -9,10 +9,10 @@ threshold: entries count from the frosts it knows and say so. Windows are told h
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.context.day import Context, holds, is_act, last_logged
 from almanac.plan.context.growing import GrowingYear
 from almanac.plan.derivation import Derivation

@@ -12,12 +12,13 @@ logged, a step that was not is asked for again each week; elsewhere it counts as
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.model import Milestone
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import Cohort, Lot
+from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.plan.care.proposal import Proposal
