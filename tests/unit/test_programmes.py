@@ -280,8 +280,10 @@ def propose(context):
         day = lot.started + timedelta(days=fades)
         dates = day, day, day + timedelta(days=30)
         name = EntryId(lot.id, "label_again")
-        tasks.append(Task(name, rule, (lot.id,), *dates, "stuck", lot.started, derivation=Faded(fades)))
-    return Proposal(tuple(tasks))
+        early, due, late = dates
+        tasks.append(Task(id=name, rule=rule, lots=(lot.id,), earliest=early, due=due, latest=late,
+                          counted_from="stuck", since=lot.started, derivation=Faded(fades)))
+    return Proposal(tasks=tuple(tasks))
 
 PROGRAMME = Programme(numbers=Labels, propose=propose, derivations=(Faded,))
 """,

@@ -48,7 +48,7 @@ def middle(day: SunDay) -> datetime:
     return sunrise + (sunset - sunrise) / 2
 
 
-@given(st.builds(Place, st.floats(-90, 90), longitudes, zones), days)
+@given(st.builds(Place, latitude_deg=st.floats(-90, 90), longitude_deg=longitudes, timezone=zones), days)
 @example(
     Place(latitude_deg=0.0, longitude_deg=0.0, timezone="Pacific/Chatham"), date(2048, 9, 27)
 )  # the clock goes forward there that day
@@ -65,7 +65,7 @@ def test_every_place_on_earth_has_a_day_of_0_to_24_hours_whatever_its_clock(plac
         assert found.sunrise is found.sunset is None
 
 
-@given(st.builds(Place, st.floats(-60, 60), longitudes, zones), days)
+@given(st.builds(Place, latitude_deg=st.floats(-60, 60), longitude_deg=longitudes, timezone=zones), days)
 def test_below_60_degrees_the_quick_day_length_is_within_two_minutes_of_sunrise_to_sunset(
     place: Place, day: date
 ) -> None:
