@@ -297,7 +297,7 @@ def values(found):
 def steps(found, system):
     return [f"Ink fades in {found.days:.0f} days."]
 
-WORDS = (DerivationWords(Faded, values, steps),)
+WORDS = (DerivationWords(of=Faded, values=values, steps=steps),)
 """,
 }
 
