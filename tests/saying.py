@@ -1,17 +1,25 @@
-"""What a refusal says: the sentences of its facts, for tests that look at them."""
+"""What a refusal says, the sentences of its facts, and what `--json` prints, for tests that look at them."""
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import Any
 
 import pytest
 
 from almanac.faults import Stopped, Unusable
 from almanac.site.frost import FrostTable
+from almanac.terminal.encoded import encoded
 from almanac.words.faults import fact_text
+
+
+def as_json(data: dict[str, Any]) -> Any:
+    """What is read of the object that `--json` prints of it."""
+    return json.loads(json.dumps(data, default=encoded))
 
 
 @dataclass

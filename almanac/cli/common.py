@@ -17,6 +17,7 @@ import click
 from almanac.cli.waiting import enough
 from almanac.faults import Fact, Fault, Miswritten, Refusal
 from almanac.plain import dataclass
+from almanac.terminal.encoded import encoded
 from almanac.terminal.table import paragraph
 from almanac.terminal.weight import DRAWN, Weigh, marked, plain
 
@@ -110,7 +111,7 @@ def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = 
     enough()
     if shell.as_json:
         shows_all = "utf" in (sys.stdout.encoding or "")
-        text = json.dumps(data, indent=2, ensure_ascii=not shows_all)
+        text = json.dumps(data, indent=2, ensure_ascii=not shows_all, default=encoded)
     try:
         text = _STEERING.sub("?", text)
         click.echo(text.translate(DRAWN) if _weighs() and not shell.as_json else text, nl=shell.as_json)

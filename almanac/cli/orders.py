@@ -76,12 +76,12 @@ def order(
 
 def _list(shell: Shell, everything: bool) -> None:
     from almanac.nursery.load import load_nursery
-    from almanac.terminal.forsale import order_json, orders_text
+    from almanac.terminal.forsale import ORDER, orders_text
 
     nursery = load_nursery(shell.folder, shell.now, shell.as_of)
     notices(nursery.notices)
     found = [each for each in nursery.orders.values() if everything or each.open]
-    data = {"as_of": nursery.as_of.isoformat(), "orders": [order_json(each) for each in found]}
+    data = {"as_of": nursery.as_of, "orders": ORDER(found)}
     show(shell, orders_text(found, nursery, everything=everything), data)
 
 

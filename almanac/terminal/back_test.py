@@ -8,6 +8,7 @@ from typing import Any
 from almanac.forecast.back_test import Score, Tried, score
 from almanac.forecast.model import Days
 from almanac.nursery.nursery import Nursery
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 
 _WAYS: tuple[tuple[str, Callable[[Tried], Days]], ...] = (
@@ -54,26 +55,15 @@ def _cells(of: Sequence[Tried]) -> list[str]:
 
 def back_test_json(tried: Sequence[Tried], nursery: Nursery) -> dict[str, Any]:
     """The same as one object: `milestones` by name, and `all`, with and without learning; `tried` one by one."""
-
-    def told(each: Score) -> dict[str, Any]:
-        return {"error_days": each.error_days, "inside": each.inside, "width_days": each.width_days}
-
     return {
-        "as_of": nursery.as_of.isoformat(),
+        "as_of": nursery.as_of,
         "milestones": {
-            name: {"tried": len(of), **{key: told(score(of, days)) for key, days in _WAYS}}
+            name: {"tried": len(of), **{key: _SCORE(score(of, days)) for key, days in _WAYS}}
             for name, of in _by_milestone(tried, nursery).items()
         },
-        "tried": [
-            {
-                "lot": each.lot,
-                "milestone": each.milestone,
-                "told_on": each.told_on.isoformat(),
-                "came": each.came.isoformat(),
-                "with_learning": [day.isoformat() for day in each.with_learning],
-                "by_rule": [day.isoformat() for day in each.by_rule],
-                "held_out": each.held_out,
-            }
-            for each in tried
-        ],
+        "tried": _TRIED(tried),
     }
+
+
+_SCORE = Shape(Score, "error_days inside width_days")
+_TRIED = Shape(Tried, "lot milestone told_on came with_learning by_rule held_out")

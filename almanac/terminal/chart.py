@@ -6,7 +6,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from almanac.nursery.events import Stage
-from almanac.pictures.chart_rows import Band, Row, Season
+from almanac.pictures.chart_rows import Band, Row, Season, Stretch
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import WIDTH, paragraph
 from almanac.words.dates import day, month, weekday
 
@@ -122,32 +123,23 @@ def _lay(band: Band, line: list[str], season: Season, columns: int) -> None:
 def chart_json(season: Season) -> dict[str, Any]:
     """The same as one object: `places` with their `lots`, each with `stretches`, `bands` and `signs`."""
     return {
-        "as_of": season.as_of.isoformat(),
-        "from": season.first.isoformat(),
-        "to": season.last.isoformat(),
+        **_SEASON(season),
         "places": [{"place": place, "lots": [_row_json(row, season) for row in rows]} for place, rows in season.groups],
-        "rounds": [when.isoformat() for when in season.rounds],
-        "away": [{"from": begin.isoformat(), "to": end.isoformat()} for begin, end in season.away],
+        "rounds": season.rounds,
+        "away": [{"from": begin, "to": end} for begin, end in season.away],
     }
+
+
+_SEASON = Shape(Season, "as_of from=first to=last")
+_STRETCH = Shape(Stretch, "stage from=first to=last logged=known")
+_BAND = Shape(Band, "name early likely late")
 
 
 def _row_json(row: Row, season: Season) -> dict[str, Any]:
     return {
         "lot": None if row.to_come else row.lot,
         "planned": row.lot if row.to_come else None,
-        "stretches": [
-            {
-                "stage": each.stage,
-                "from": each.first.isoformat(),
-                "to": min(each.last, season.last).isoformat(),
-                "logged": each.known,
-            }
-            for each in row.stretches
-        ],
-        "bands": [
-            {"name": band.name}
-            | {"early": band.early.isoformat(), "likely": band.likely.isoformat(), "late": band.late.isoformat()}
-            for band in row.bands
-        ],
-        "signs": [{"name": name, "date": when.isoformat()} for name, when in row.signs],
+        "stretches": [_STRETCH(each) | {"to": min(each.last, season.last)} for each in row.stretches],
+        "bands": _BAND(row.bands),
+        "signs": [{"name": name, "date": when} for name, when in row.signs],
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from almanac.nursery.events import ALIASES, EVENTS, Event
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import table
 
 _HEADINGS = {
@@ -56,19 +57,7 @@ def events_text() -> str:
 
 def events_json() -> dict[str, Any]:
     """The same as one object."""
-    return {
-        "events": [
-            {
-                "name": event.name,
-                "kind": event.kind,
-                "target": event.target,
-                "count": event.count,
-                "from": list(event.takes_from),
-                "to": event.to or None,
-                "value": event.value,
-                "words": list(event.words),
-                "meaning": event.meaning,
-            }
-            for event in EVENTS.values()
-        ]
-    }
+    return {"events": _EVENT(EVENTS.values())}
+
+
+_EVENT = Shape(Event, "name kind target count from=takes_from to? value words meaning")

@@ -11,8 +11,9 @@ from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.orders import Order
 from almanac.plan.wood.account import Wood
 from almanac.plan.wood.ahead import Ahead
-from almanac.plan.wood.forsale import Batch, Offer
+from almanac.plan.wood.forsale import Batch, Hold, Offer
 from almanac.rulebook.law import Law
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import chance_told, destination, held_back, order_now, ready_by, sold_as, too_few
@@ -22,6 +23,7 @@ _TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "y
 _NO_LAWS: Mapping[str, Sequence[Law]] = {}
 _NOTHING_AHEAD: Mapping[str, Ahead] = {}
 _NOT_SOLD = "None are sold ([sale] in nursery.toml)."
+_PRICE: Mapping[Form, str] = {"dormant": "price_cutting", "rooted": "price_plant"}
 _NONE: dict[Form, str] = {
     "dormant": "None in store.",
     "rooted": "None hardened off yet; log it when they are: stickdate log hardened LOT.",
@@ -169,102 +171,56 @@ def forsale_json(
     laws: Mapping[str, Sequence[Law]],
     ahead: Mapping[str, Ahead] = _NOTHING_AHEAD,
 ) -> dict[str, Any]:
-    """The same as one object: `for_sale` by variety and form, as `offer_json`; `orders` still open, as `order_json`.
+    """The same as one object: `for_sale` by variety and form, `orders` still open.
 
     `law` by crop, as rules have it; `ahead` by number, how many more may be promised by days to come at a `chance`.
     """
+    chance = nursery.settings.sale.promise_at
     return {
-        "as_of": nursery.as_of.isoformat(),
-        "for_sale": [offer_json(offer, nursery.as_of) for offer in found],
+        "as_of": nursery.as_of,
+        "for_sale": [
+            {**OFFER(offer), "lots": [_batch_json(each, nursery.as_of) for each in offer.batches]} for offer in found
+        ],
         "law": {crop: [each.model_dump(mode="json", include=_TOLD_OF_LAW) for each in laws[crop]] for crop in laws},
         "ahead": [
             {
                 "number": number,
-                "chance": nursery.settings.sale.promise_at,
-                "by": [
-                    {"date": by.isoformat(), "count": each.free(by, nursery.settings.sale.promise_at)}
-                    for by in each.days()
-                ],
+                "chance": chance,
+                "by": [{"date": by, "count": each.free(by, chance)} for by in each.days()],
             }
             for number, each in ahead.items()
         ],
-        "orders": [order_json(order) for order in nursery.orders.values() if order.open],
+        "orders": ORDER(order for order in nursery.orders.values() if order.open),
     }
 
 
-def offer_json(offer: Offer, as_of: date | None = None) -> dict[str, Any]:
-    """What there is of one variety in one form; with `as_of` also lot by lot.
-
-    Of what is `there`, `held` is not to be sent yet; of the rest `reserved` is promised, `planned` is to be stuck and
-    `free` may still be promised. Of the promised `ahead` are still on their way, `short` are not there. `price` is as
-    in varieties.csv.
-    """
-    variety = offer.variety
-    found: dict[str, Any] = {
-        "number": variety.number,
-        "name": variety.name,
-        "crop": variety.crop,
-        "form": offer.form,
-        "free": offer.free,
-        "there": offer.there,
-        "held": offer.held,
-        "reserved": offer.reserved,
-        "planned": offer.planned,
-        "ahead": offer.ahead,
-        "short": offer.short,
-        "price": (variety.price_cutting if offer.form == "dormant" else variety.price_plant) or None,
-    }
-    if as_of:
-        found["lots"] = [_batch_json(batch, as_of) for batch in offer.batches]
-    return found
+# What there is of one variety in one form. Of what is `there`, `held` is not to be sent yet; of the rest `reserved` is
+# promised, `planned` is to be stuck and `free` may still be promised. Of the promised `ahead` are still on their way,
+# `short` are not there.
+OFFER = Shape(
+    Offer,
+    "number=variety.number name=variety.name crop=variety.crop form free there held reserved planned ahead short price",
+    price=lambda offer: getattr(offer.variety, _PRICE[offer.form]) or None,
+)
+# Until when wood in store is sold, from when on it is looked at first, and until when it is worth sticking.
+WOOD = Shape(
+    Wood,
+    "sold_from=opens sold_to=closes ended_by=sale_ended_by look_first_from=look_first keeps stick_by=until seen",
+)
+ORDER = Shape(
+    Order,
+    "order=id date=day number form count open shipped cancelled ship_by shipped_on country? region? note?",
+    shipped=lambda order: min(order.shipped, order.count),
+)
+_HOLD = Shape(Hold, "reason since=day until")
+_BATCH = Shape(Batch, "lot count since")
 
 
 def _batch_json(batch: Batch, as_of: date) -> dict[str, Any]:
-    hold = batch.hold
     return {
-        "lot": batch.lot,
-        "count": batch.count,
-        "since": batch.since.isoformat(),
+        **_BATCH(batch),
         "weeks": (as_of - batch.since).days // 7,
         "days_left": (batch.wood.closes - as_of).days if batch.wood else None,
-        **({} if batch.wood is None else wood_json(batch.wood)),
-        "held": None
-        if hold is None
-        else {
-            "reason": hold.reason,
-            "since": hold.day.isoformat(),
-            "until": hold.until.isoformat() if hold.until else None,
-        },
-    }
-
-
-def wood_json(wood: Wood) -> dict[str, Any]:
-    """Until when wood in store is sold, from when on it is looked at first, and until when it is worth sticking."""
-    return {
-        "sold_from": wood.opens.isoformat(),
-        "sold_to": wood.closes.isoformat(),
-        "ended_by": wood.sale_ended_by,
-        "look_first_from": wood.look_first.isoformat(),
-        "keeps": [each.isoformat() for each in wood.keeps],
-        "stick_by": wood.until.isoformat(),
-        "seen": wood.seen,
-    }
-
-
-def order_json(order: Order) -> dict[str, Any]:
-    """One order as it stands."""
-    return {
-        "order": order.id,
-        "date": order.day.isoformat(),
-        "number": order.number,
-        "form": order.form,
-        "count": order.count,
-        "open": order.open,
-        "shipped": min(order.shipped, order.count),
-        "cancelled": order.cancelled,
-        "ship_by": order.ship_by.isoformat() if order.ship_by else None,
-        "shipped_on": order.shipped_on.isoformat() if order.shipped_on else None,
-        "country": order.country or None,
-        "region": order.region or None,
-        "note": order.note or None,
+        **(WOOD(batch.wood) or {}),
+        "held": _HOLD(batch.hold),
     }

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from almanac.actions.guide import Chapter
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import table
 
 
@@ -17,4 +18,7 @@ def chapters_text(chapters: Sequence[Chapter]) -> str:
 
 def chapters_json(chapters: Sequence[Chapter]) -> dict[str, Any]:
     """The same as one object."""
-    return {"chapters": [{"chapter": each.name, "question": each.question} for each in chapters]}
+    return {"chapters": _CHAPTER(chapters)}
+
+
+_CHAPTER = Shape(Chapter, "chapter=name question")

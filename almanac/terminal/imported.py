@@ -82,10 +82,10 @@ def imported_json(done: Imported | None, proposal: Proposal) -> dict[str, Any]:
         "separator": found.separator,
         "encoding": found.encoding,
         "dates": _READ[found.order] or None,
-        "left_out": list(found.left_out),
+        "left_out": found.left_out,
         "there": proposal.known,
         "rows": [
             {"line": line, **{k: v for k, v in found.named(cells).items() if v}} for line, cells in proposal.fresh
         ],
-        "written": list(done.names) if done else [],
+        "written": done.names if done else [],
     }

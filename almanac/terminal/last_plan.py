@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from almanac.actions.last_plan import LastPlan
@@ -49,13 +49,13 @@ def last_plan_json(last: LastPlan, days: int) -> dict[str, Any]:
     """The same as one object."""
     as_of = last.nursery.as_of
     until = as_of + timedelta(days=days - 1)
-
-    def entry(when: date, found: Entry) -> dict[str, Any]:
-        return {"id": found.id, "date": when.isoformat(), "title": found.summary}
-
     return {
-        "as_of": as_of.isoformat(),
-        "stands_still_since": last.written_for.isoformat() if last.written_for else None,
+        "as_of": as_of,
+        "stands_still_since": last.written_for,
         "faults": fault_lines(last.faults),
-        "entries": [entry(when, found) for when, found in last.entries if as_of <= when <= until],
+        "entries": [
+            {"id": found.id, "date": when, "title": found.summary}
+            for when, found in last.entries
+            if as_of <= when <= until
+        ],
     }

@@ -10,6 +10,8 @@ from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan
+from almanac.plan.rest import Rest
+from almanac.terminal.encoded import Shape, band
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of
@@ -73,41 +75,31 @@ def lots_json(lots: list[Lot], plan: Plan) -> dict[str, Any]:
     return {"lots": [_lot_json(lot, plan) for lot in lots]}
 
 
+_LOT = Shape(
+    Lot,
+    "lot=id number crop method bin? counts gone parent? mother?",
+    counts=lambda lot: {stage: lot.count(stage) for stage in STAGES},
+)
+# Since when it rests, from when on its waking is asked for, and from when it is taken to be awake.
+_REST = Shape(Rest, "since wakes awake_by=granted logged")
+
+
 def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
     found = plan.milestones[lot.id]
-    coming = next_milestone(found)
+    coming, rest = next_milestone(found), plan.at_rest.get(lot.id)
     return {
-        "lot": lot.id,
-        "number": lot.number,
-        "crop": lot.crop,
-        "method": lot.method,
-        "bin": lot.bin or None,
-        "counts": {stage: lot.count(stage) for stage in STAGES},
-        "gone": dict(lot.gone),
-        "parent": lot.parent or None,
-        "mother": lot.mother or None,
+        **_LOT(lot),
         "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
         "next": coming.name if coming else None,
-        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id), plan.at_rest.get(lot.id)),
-        "rest": _rest_json(plan, lot.id),
-        "troubles": {name: since.isoformat() for name, since in lot.troubles.items()},
+        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id), rest),
+        "rest": _REST(rest),
+        "troubles": lot.troubles,
     }
-
-
-def _rest_json(plan: Plan, lot: str) -> dict[str, Any] | None:
-    """Since when it rests, from when on its waking is asked for, and from when it is taken to be awake."""
-    rest = plan.at_rest.get(lot)
-    if rest is None:
-        return None
-    days = {"since": rest.since, "wakes": rest.wakes, "awake_by": rest.granted}
-    return {**{name: each.isoformat() for name, each in days.items()}, "logged": rest.logged}
 
 
 def _milestone_json(milestone: Milestone, as_of: date) -> dict[str, Any]:
     if milestone.logged:
-        return {"date": milestone.logged.isoformat()}
+        return {"date": milestone.logged}
     if milestone.settled:
-        return {"date": milestone.settled.isoformat(), "settled_by": milestone.settled_by}
-    shown = milestone.shown(as_of)
-    dates = [day.isoformat() if day else None for day in shown or (None, None, None)]
-    return dict(zip(("early", "likely", "late"), dates, strict=True))
+        return {"date": milestone.settled, "settled_by": milestone.settled_by}
+    return band(milestone.shown(as_of) or (None, None, None))

@@ -11,8 +11,9 @@ from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes
 from almanac.plan.wood.forsale import Offer
 from almanac.rulebook.law import Law
-from almanac.terminal.forsale import offer_json, order_json
-from almanac.terminal.recorded import changes_json, moves
+from almanac.terminal.encoded import Shape
+from almanac.terminal.forsale import OFFER, ORDER
+from almanac.terminal.recorded import CHANGES, moves
 from almanac.terminal.table import paragraph
 from almanac.words.dates import weekday
 from almanac.words.for_sale import keeps_too_short, left_of, order_now, ready_by
@@ -41,10 +42,12 @@ def order_text(
     return "\n".join([*lines, *moves(changes, as_of)]) + "\n"
 
 
+_SOLD = Shape(Row, "id lot stage count")
+
+
 def order_told_json(
     order: Order, left: Offer, sold: Sequence[Row], changes: Changes, chance: float | None = None
 ) -> dict[str, Any]:
     """The same as one object; `chance` is that of plants on their way to be ready in time, null where none is."""
-    rows = [{"id": row.id, "lot": row.lot, "stage": row.stage, "count": row.count} for row in sold]
-    told = {"order": order_json(order), "left": offer_json(left), "sold": rows}
-    return {**told, "chance": None if chance is None else round(chance, 3), **changes_json(changes)}
+    told = {"order": ORDER(order), "left": OFFER(left), "sold": _SOLD(sold)}
+    return {**told, "chance": None if chance is None else round(chance, 3), **CHANGES(changes)}

@@ -10,11 +10,12 @@ from typing import Any
 
 from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
-from almanac.plan.changes import Changes
+from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 from almanac.plan.room.placing import Placed
 from almanac.plan.wood.forsale import Offer
-from almanac.terminal.forsale import offer_json, order_json
+from almanac.terminal.encoded import Shape
+from almanac.terminal.forsale import OFFER, ORDER
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
@@ -125,13 +126,10 @@ def moves(
     return lines
 
 
-def changes_json(changes: Changes) -> dict[str, Any]:
-    """What moved as an object."""
-    return {
-        "moved": [{"id": m.id, "from": m.before.isoformat(), "to": m.after.isoformat()} for m in changes.moved],
-        "added": list(changes.added),
-        "removed": list(changes.removed),
-    }
+MOVED = Shape(Moved, "id from=before to=after")
+CHANGES = Shape(Changes, "moved added removed", moved=MOVED)
+_ROW = Shape(Row, "id date=day what lot? variety? count stage? bin? value? refers? note?")
+_PLACED = Shape(Placed, "row bin=seat.bin pace=seat.pace:3 free=seat.free")
 
 
 def recorded_json(
@@ -143,25 +141,5 @@ def recorded_json(
     short: Sequence[Offer] = (),
 ) -> dict[str, Any]:
     """The same as one object; `row` is the first of `rows`."""
-    every = [
-        {
-            "id": row.id,
-            "date": row.day.isoformat(),
-            "what": row.what,
-            "lot": row.lot or None,
-            "variety": row.variety or None,
-            "count": row.count,
-            "stage": row.stage or None,
-            "bin": row.bin or None,
-            "value": row.value or None,
-            "refers": row.refers or None,
-            "note": row.note or None,
-        }
-        for row in rows
-    ]
-    bins = [
-        {"row": each.row, "bin": each.seat.bin, "pace": round(each.seat.pace, 3), "free": each.seat.free}
-        for each in placed
-    ]
-    told = {"orders": [order_json(order) for order in orders], "short": [offer_json(offer) for offer in short]}
-    return {"row": every[0], "rows": every, "made": list(made), "placed": bins, **changes_json(changes), **told}
+    every, told = _ROW(rows), {"orders": ORDER(orders), "short": OFFER(short)}
+    return {"row": every[0], "rows": every, "made": made, "placed": _PLACED(placed), **CHANGES(changes), **told}

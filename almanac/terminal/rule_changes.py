@@ -10,6 +10,7 @@ from typing import Any
 from almanac.faults import Fact, Refusal, nearest
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.changes import Change
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import table
 from almanac.words.rules import as_written
 
@@ -46,9 +47,7 @@ def _shipped(change: Change) -> str:
 
 def changes_json(changes: Sequence[Change]) -> dict[str, Any]:
     """The same as one object; an empty key stands for the whole of a new file."""
-    return {
-        "changes": [
-            {"file": each.file, "document": each.document, "key": list(each.key), "from": each.before, "to": each.after}
-            for each in changes
-        ]
-    }
+    return {"changes": _CHANGE(changes)}
+
+
+_CHANGE = Shape(Change, "file document key from=before to=after")

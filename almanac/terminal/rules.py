@@ -16,6 +16,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.changes import OWN, Change
 from almanac.rulebook.fields import kind_of
 from almanac.rulebook.models import Chill, Duration, TaskRule
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity
 from almanac.words.milestones import chill
@@ -46,9 +47,12 @@ def rules_text(book: Rulebook) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
+_TASK = Shape(TaskRule, "id title kind", title=listed_title)
+
+
 def rules_json(book: Rulebook) -> dict[str, Any]:
     """The same as one object."""
-    tasks = [{"id": r.id, "title": listed_title(r), "kind": r.kind, "file": file} for r, file in book.tasks().values()]
+    tasks = [{**_TASK(rule), "file": file} for rule, file in book.tasks().values()]
     return {
         "crops": list(book.crops),
         "methods": list(book.methods),

@@ -11,9 +11,11 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.context.postdays import PostDay, PostDays
+from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild, too_mild
-from almanac.plan.wood.season import CropSeason, LotToCome, Sticking
-from almanac.terminal.forsale import wood_json
+from almanac.plan.wood.season import CropSeason, LotToCome, Sticking, StoredWood
+from almanac.terminal.encoded import Shape, band
+from almanac.terminal.forsale import WOOD
 from almanac.terminal.table import paragraph, table
 from almanac.units import quantity, temperature
 from almanac.words.dates import day, weekday, weekdays_short, winter
@@ -194,8 +196,8 @@ def season_json(
     """The same as one object."""
     first = _first_sale(crops, nursery.as_of)
     return {
-        "as_of": nursery.as_of.isoformat(),
-        "season": {"id": str(middle.year), "name": f"winter {winter(middle)}", "shortest_day": middle.isoformat()},
+        "as_of": nursery.as_of,
+        "season": {"id": str(middle.year), "name": f"winter {winter(middle)}", "shortest_day": middle},
         "crops": [_crop_json(each, nursery, lots[each.crop]) for each in crops],
         "post": {
             "weekdays": [WEEKDAYS[each] for each in post.weekdays],
@@ -203,99 +205,66 @@ def season_json(
             "hold_below_c": round(post.hold_below_c, 1),
             "hold_above_c": round(post.hold_above_c, 1),
             "lows_known": bool(nursery.frost.lows_c),
-            "next": [_post_json(each) for each in islice(post.upcoming(first), _POST_TOLD)],
+            "next": _POST(islice(post.upcoming(first), _POST_TOLD)),
             "left_out": [
-                {"date": each.isoformat(), "why": why or "away"}
+                {"date": each, "why": why or "away"}
                 for each, why in post.left_out(first, first + timedelta(days=_POST_TOLD * 7))
             ],
         },
     }
 
 
-def _mild_json(found: TooMild | None) -> dict[str, Any] | None:
-    """The hours of cold that a winter here gives (null: not known), and those it wants; null where it has enough."""
-    if found is None:
-        return None
-    rule = found.rule
-    wants = {"least": rule.hours_least, "most": rule.hours_most, "below_c": round(rule.below, 1)}
-    return {"hours": found.hours, **wants}
-
-
-def _post_json(each: PostDay) -> dict[str, Any]:
-    low_c = None if each.low_c is None else round(each.low_c, 1)
-    return {"date": each.day.isoformat(), "low_c": low_c, "hold": each.hold}
+_POST = Shape(PostDay, "date=day low_c:1 hold")
+# The hours of cold that a winter here gives (null: not known), and those it wants.
+_MILD = Shape(TooMild, "hours least=rule.hours_least most=rule.hours_most below_c=rule.below:1")
+_COLLECT = Shape(
+    Collecting,
+    "strip_leaves=hang killing_c=grown.killed_c:1 killing_night killing_known=grown.known killing_estimate=estimated "
+    "young_killing_c=young.killed_c:1 young_killing_night=young.careful unprotected",
+)
+_SELL = Shape(
+    CropSeason,
+    "opens=wood.opens closes=wood.closes last_post cut_from=wood.cut_from look_first_from=wood.look_first "
+    "ended_by=wood.sale_ended_by",
+)
+_IN_STORE = Shape(
+    StoredWood, "lot=wood.lot count=wood.count last_post best_stuck", best_stuck=lambda stored: stored.stick[1]
+)
+_STICK = Shape(
+    Sticking,
+    "earliest best latest by_autumn bin? count method windows",
+    windows=lambda stick: [
+        {"from": first, "to": last} for first, last in (stick.ground.windows if stick.ground else ())
+    ],
+)
+_LOT = Shape(
+    LotToCome,
+    "stuck cut milestones",
+    milestones=lambda lot: {name: band(found.days) for name, found in lot.milestones.items() if found.days},
+)
 
 
 def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> dict[str, Any]:
     collect, wood, stick = each.collect, each.wood, each.stick
-    take = each.take(sellable=nursery.settings.sale.dormant)
+    _, due, closes = each.take(sellable=nursery.settings.sale.dormant)
     low, high = (end - wood.cut for end in wood.keeps)
     return {
         "crop": each.crop,
-        "leaf_fall": {**_days_json(collect.leaf_fall), "logged": collect.leaf_fall_logged},
-        "buds_swell": {**_days_json(collect.buds_swell), "logged": collect.buds_logged},
-        "collect": {
-            "opens": collect.opens.isoformat(),
-            "due": take[1].isoformat(),
-            "closes": take[2].isoformat(),
-            "strip_leaves": collect.hang,
-            "killing_c": round(collect.grown.killed_c, 1),
-            "killing_night": collect.killing_night.isoformat() if collect.killing_night else None,
-            "killing_known": collect.grown.known,
-            "killing_estimate": collect.estimated,
-            "young_killing_c": round(collect.young.killed_c, 1),
-            "young_killing_night": collect.young.careful.isoformat() if collect.young.careful else None,
-            "unprotected": collect.unprotected,
-        },
+        "leaf_fall": {**band(collect.leaf_fall), "logged": collect.leaf_fall_logged},
+        "buds_swell": {**band(collect.buds_swell), "logged": collect.buds_logged},
+        "collect": {"opens": collect.opens, "due": due, "closes": closes, **_COLLECT(collect)},
         "store": {
-            "days": high.days,
-            "early_days": low.days,
-            "opens": collect.opens.isoformat(),
-            "first_until": (collect.opens + high).isoformat(),
-            "last_until": (collect.closes + high).isoformat(),
+            "days": high,
+            "early_days": low,
+            "opens": collect.opens,
+            "first_until": collect.opens + high,
+            "last_until": collect.closes + high,
         },
-        "sell": None
-        if each.hindered
-        else {
-            "opens": wood.opens.isoformat(),
-            "closes": wood.closes.isoformat(),
-            "last_post": each.last_post.isoformat() if each.last_post else None,
-            "cut_from": wood.cut_from.isoformat(),
-            "look_first_from": wood.look_first.isoformat(),
-            "ended_by": wood.sale_ended_by,
-        },
-        "too_mild": _mild_json(too_mild(nursery.book.crops[each.crop], nursery.nights)),
-        "in_store": [
-            {
-                "lot": here.wood.lot,
-                "count": here.wood.count,
-                "last_post": here.last_post.isoformat() if here.last_post else None,
-                "best_stuck": here.stick[1].isoformat(),
-                **wood_json(here.wood),
-            }
-            for here in each.store
-        ],
-        "stick": {
-            "earliest": stick.earliest.isoformat(),
-            "best": stick.best.isoformat(),
-            "latest": stick.latest.isoformat(),
-            "by_autumn": stick.by_autumn,
-            "bin": stick.bin or None,
-            "count": stick.count,
-            "method": stick.method,
-            "windows": [
-                {"from": first.isoformat(), "to": last.isoformat()}
-                for first, last in (stick.ground.windows if stick.ground else ())
-            ],
-        },
-        "lots": [
-            {
-                "stuck": lot.stuck.isoformat(),
-                "cut": lot.cut.isoformat(),
-                "milestones": {name: _days_json(found.days) for name, found in lot.milestones.items() if found.days},
-            }
-            for lot in lots
-        ],
+        "sell": None if each.hindered else _SELL(each),
+        "too_mild": _MILD(too_mild(nursery.book.crops[each.crop], nursery.nights)),
+        "in_store": [_IN_STORE(here) | WOOD(here.wood) for here in each.store],
+        "stick": _STICK(stick),
+        "lots": _LOT(lots),
         "not_possible": [
             {"step": step, "reason": reason, "text": text}
             for step, reason, text in (
@@ -305,7 +274,3 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             if reason
         ],
     }
-
-
-def _days_json(days: tuple[date, date, date] | None) -> dict[str, str]:
-    return dict(zip(("early", "likely", "late"), (each.isoformat() for each in days or ()), strict=bool(days)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -13,9 +13,11 @@ from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
 from almanac.site.frost import FrostTable
 from almanac.site.holidays import public_holidays
 from almanac.site.light import clear_day, dli_mol, usual_mj
+from almanac.site.place import Place
 from almanac.site.sun import (
     CIVIL_TWILIGHT_DEG,
     HORIZON_DEG,
+    SunDay,
     day_length_at,
     first_day_length_at_least,
     first_day_length_below,
@@ -23,6 +25,7 @@ from almanac.site.sun import (
     shortest_day,
     sun_day,
 )
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
 from almanac.words.faults import fact_text, note_text
@@ -263,6 +266,11 @@ def _window(rule: TaskRule) -> tuple[timedelta, timedelta]:
     return timedelta(days=rule.opens_day or 0), timedelta(days=rule.closes_day or 0)
 
 
+_PLACE = Shape(Place, "town latitude=latitude_deg longitude=longitude_deg elevation_m:1 timezone country region")
+_FROST = Shape(FrostTable, "source estimate threshold_c")
+_SUN = Shape(SunDay, "sunrise sunset day_length_h:4")
+
+
 def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, Any]:
     """The same as one object; `days` are all of the year of `as_of`, or the 1st and 16th of its months."""
     place, as_of = nursery.place, nursery.as_of
@@ -270,24 +278,16 @@ def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, 
     shown = [first + timedelta(days=n) for n in range((last - first).days + 1)] if every_day else None
     seasons = _joined(_sending(nursery))
     return {
-        "as_of": as_of.isoformat(),
-        "place": {
-            "town": place.town,
-            "latitude": place.latitude_deg,
-            "longitude": place.longitude_deg,
-            "elevation_m": round(place.elevation_m, 1),
-            "timezone": place.timezone,
-            "country": place.country,
-            "region": place.region,
-        },
+        "as_of": as_of,
+        "place": _PLACE(place),
         "frost": _frost_json(nursery, accept),
         "light": "usual" if place.radiation_mj else "clear sky",
         "days": [_day_json(nursery, found) for found in shown or _half_months(as_of.year)],
-        "shortest_day": shortest_day(place, as_of.year).isoformat(),
-        "longest_day": longest_day(place, as_of.year).isoformat(),
+        "shortest_day": shortest_day(place, as_of.year),
+        "longest_day": longest_day(place, as_of.year),
         "crops": [_crop_json(nursery, crop) for crop in _crops(nursery)],
         "holidays": [
-            {"date": found.isoformat(), "name": name, "sending": _within(found, seasons)}
+            {"date": found, "name": name, "sending": _within(found, seasons)}
             for found, name in _next_holidays(nursery).items()
         ],
     }
@@ -299,13 +299,11 @@ def _frost_json(nursery: Nursery, accept: float) -> dict[str, Any]:
     until = _autumn_after(nursery, accept, safe) if safe else None
     free = frost.frost_free_share
 
-    def by_chance(date_for: Any) -> dict[str, str | None]:
-        return {f"{round(chance * 100)}": _iso(date_for(chance, as_of.year)) for chance in sorted(_CHANCES)}
+    def by_chance(date_for: Callable[[float, int], date | None]) -> dict[str, date | None]:
+        return {f"{round(chance * 100)}": date_for(chance, as_of.year) for chance in sorted(_CHANCES)}
 
     return {
-        "source": frost.source,
-        "estimate": frost.estimate,
-        "threshold_c": frost.threshold_c,
+        **_FROST(frost),
         "last_spring": by_chance(frost.date_for_spring),
         "first_autumn": by_chance(frost.date_for_autumn),
         "season_days": {f"{round(c * 100)}": frost.season_days(c) for c in (0.1, 0.5, 0.9)}
@@ -313,11 +311,11 @@ def _frost_json(nursery: Nursery, accept: float) -> dict[str, Any]:
         else None,
         "frost_free_share": free if free is None else round(free, 4),
         "accept": accept,
-        "accepted_spring": _iso(frost.date_for_spring(accept, as_of.year)),
-        "accepted_autumn": _iso(frost.date_for_autumn(accept, as_of.year)),
-        "safe_from": _iso(safe),
-        "safe_until": _iso(until),
-        "days_left": (safe - as_of).days if safe else None,
+        "accepted_spring": frost.date_for_spring(accept, as_of.year),
+        "accepted_autumn": frost.date_for_autumn(accept, as_of.year),
+        "safe_from": safe,
+        "safe_until": until,
+        "days_left": safe - as_of if safe else None,
         "chance_after_today": round(frost.chance_after(as_of), 4),
         "notes": [fact_text(note) for note in frost.notes],
     }
@@ -327,10 +325,8 @@ def _day_json(nursery: Nursery, found: date) -> dict[str, Any]:
     place = nursery.place
     sun, clear, usual = sun_day(place, found), clear_day(place, found), usual_mj(place, found)
     return {
-        "date": found.isoformat(),
-        "sunrise": sun.sunrise.isoformat() if sun.sunrise else None,
-        "sunset": sun.sunset.isoformat() if sun.sunset else None,
-        "day_length_h": round(sun.day_length_h, 4),
+        "date": found,
+        **_SUN(sun),
         "civil_day_length_h": round(day_length_at(place, found, CIVIL_TWILIGHT_DEG), 4),
         "clear_mj_m2": round(clear.radiation_mj, 3),
         "dli_clear_mol": round(clear.dli_mol, 2),
@@ -340,9 +336,9 @@ def _day_json(nursery: Nursery, found: date) -> dict[str, Any]:
 
 
 def _crop_json(nursery: Nursery, crop: Crop) -> dict[str, Any]:
-    def stretch(horizon_deg: float) -> dict[str, str | None] | None:
+    def stretch(horizon_deg: float) -> dict[str, date | None] | None:
         found = long_enough(nursery, crop.light.hours, horizon_deg)
-        return {"from": found[0].isoformat(), "to": _iso(found[1])} if found else None
+        return dict(zip(("from", "to"), found, strict=True)) if found else None
 
     return {
         "crop": crop.id,
@@ -350,7 +346,3 @@ def _crop_json(nursery: Nursery, crop: Crop) -> dict[str, Any]:
         "day_that_long": stretch(HORIZON_DEG),
         "civil_day_that_long": stretch(CIVIL_TWILIGHT_DEG),
     }
-
-
-def _iso(found: date | None) -> str | None:
-    return found.isoformat() if found else None

@@ -7,12 +7,14 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
+from almanac.nursery.lots import Planned
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Plan, Room, Space
-from almanac.plan.room.pots import pots_needed
+from almanac.plan.model import Plan, PlanWarning, Room, Space
+from almanac.plan.room.pots import PotsNeeded, pots_needed
 from almanac.rulebook.programmes.potting import Potting
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import WIDTH, paragraph, table
-from almanac.terminal.today import shortage_json
+from almanac.terminal.today import SHORTAGE
 from almanac.units import quantity
 from almanac.words.dates import span, weekday
 from almanac.words.lots import named
@@ -122,56 +124,29 @@ def _number(expected: float, up_to: int) -> str:
     return f"{pots} ({up_to})" if up_to > pots else str(pots)
 
 
+PLANNED = Shape(Planned, "row number count date=day")
+_LACK = Shape(PlanWarning, "kind date=day lots bins")
+_ROOM = Shape(Room, "place bin? capacity")
+_POTS = Shape(PotsNeeded, "by lots expected:1 up_to")
+
+
 def space_json(plan: Plan, nursery: Nursery) -> dict[str, Any]:
     """The same by day as one object."""
-    space = plan.space
+    space, mix_l = plan.space, nursery.book.programme(Potting).mix_l
     return {
-        "as_of": plan.as_of.isoformat(),
-        "until": space.last.isoformat(),
-        "places": [_room_json(room, space) for room in space.rooms],
+        "as_of": plan.as_of,
+        "until": space.last,
+        "places": [{**_ROOM(room), "days": [_day_json(room, day) for day in space.days()]} for room in space.rooms],
         "in_no_bin": space.in_no_bin,
-        "pots": [
-            {
-                "by": week.by.isoformat(),
-                "lots": list(week.lots),
-                "expected": round(week.expected, 1),
-                "up_to": week.up_to,
-                "mix_l": round(whole(week.expected) * nursery.book.programme(Potting).mix_l, 1),
-            }
-            for week in pots_needed(space)
-        ],
-        "planned": [
-            {
-                "row": planned.row,
-                "number": planned.number,
-                "count": planned.count,
-                "date": planned.day.isoformat(),
-                "bin": name or None,
-            }
-            for planned, name in space.planned
-        ],
+        "pots": [{**_POTS(week), "mix_l": round(whole(week.expected) * mix_l, 1)} for week in pots_needed(space)],
+        "planned": [{**PLANNED(planned), "bin": name or None} for planned, name in space.planned],
         "warnings": [
-            {
-                "kind": warning.kind,
-                "date": warning.day.isoformat(),
-                "lots": list(warning.lots),
-                "bins": list(warning.bins),
-                "text": warning_text(warning, plan.as_of),
-                **shortage_json(warning),
-            }
-            for warning in plan.warnings
-            if warning.shortage
+            {**_LACK(each), "text": warning_text(each, plan.as_of), **SHORTAGE(each.shortage)}
+            for each in plan.warnings
+            if each.shortage
         ],
     }
 
 
-def _room_json(room: Room, space: Space) -> dict[str, Any]:
-    return {
-        "place": room.place,
-        "bin": room.bin or None,
-        "capacity": room.capacity,
-        "days": [
-            {"date": day.isoformat(), "expected": round(room.demand.expected(day), 1), "up_to": room.demand.up_to(day)}
-            for day in space.days()
-        ],
-    }
+def _day_json(room: Room, day: date) -> dict[str, Any]:
+    return {"date": day, "expected": round(room.demand.expected(day), 1), "up_to": room.demand.up_to(day)}

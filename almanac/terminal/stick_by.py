@@ -7,7 +7,8 @@ from itertools import groupby
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.backwards import Backwards, Short, Wave, Way
+from almanac.plan.backwards import Aim, Backwards, Short, Wave, Way
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed
@@ -130,40 +131,23 @@ def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
 
 def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
     """The same as one object."""
-    aim = found.aim
     return {
-        "as_of": nursery.as_of.isoformat(),
-        "variety": aim.number or None,
-        "crop": aim.crop,
-        "method": aim.method,
-        "plants": aim.plants,
-        "by": aim.by.isoformat(),
-        "share": round(aim.share, 4),
+        "as_of": nursery.as_of,
+        **_AIM(found.aim),
         "ways": [
-            {
-                "chance": way.chance,
-                "reached": round(way.reached, 4),
-                "cuttings": way.cuttings,
-                "waves": list(map(_wave_json, way.waves)),
-                "instead": way.instead.isoformat() if way.instead else None,
-                "at_most": way.at_most if not way.waves else None,
-                "short": list(way.short),
-                "crowded": [warning_text(warning, nursery.as_of) for warning in crowded],
-            }
+            {**_WAY(way), "crowded": [warning_text(warning, nursery.as_of) for warning in crowded]}
             for way, crowded in zip(found.ways, found.crowded, strict=True)
         ],
-        "otherwise": [
-            {"method": method, "chance": way.chance, "cuttings": way.cuttings, "last": way.waves[-1].day.isoformat()}
-            for method, way in found.otherwise
-        ],
+        "otherwise": [{"method": method, **_OTHERWISE(way)} for method, way in found.otherwise],
     }
 
 
-def _wave_json(wave: Wave) -> dict[str, Any]:
-    return {
-        "date": wave.day.isoformat(),
-        "bin": wave.bin or None,
-        "count": wave.count,
-        "likely": {name: likely.isoformat() for name, likely in wave.likely},
-        "bin_free": wave.leaves.isoformat(),
-    }
+_AIM = Shape(Aim, "variety=number? crop method plants by share:4")
+_WAVE = Shape(Wave, "date=day bin? count likely bin_free=leaves", likely=lambda wave: dict(wave.likely))
+_WAY = Shape(
+    Way,
+    "chance reached:4 cuttings waves instead at_most short",
+    waves=_WAVE,
+    at_most=lambda way: None if way.waves else way.at_most,
+)
+_OTHERWISE = Shape(Way, "chance cuttings last", last=lambda way: way.waves[-1].day)

@@ -7,6 +7,7 @@ from typing import Any
 
 from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart, held_back
 from almanac.nursery.nursery import Nursery
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, winter
 from almanac.words.lots import named
@@ -153,51 +154,31 @@ def strike_json(
     cuttings.
     """
     return {
-        "as_of": nursery.as_of.isoformat(),
-        "rates": [
-            {
-                "crop": part.crop,
-                "method": part.method or None,
-                "variety": part.number or None,
-                "season": winter(part.season) if part.season else None,
-                **{aim: _rate_json(found[aim]) for aim in AIMS},
-            }
-            for part, found in rates.items()
-        ],
-        "outcomes": [
-            {
-                "lots": list(each.lots),
-                "variety": each.number,
-                "crop": each.crop,
-                "method": each.method,
-                "stuck_on": each.stuck_on.isoformat(),
-                **{name: getattr(each, name) for name in _COUNTS},
-                "settled": {aim: each.settled(aim) for aim in AIMS},
-            }
-            for each in known
-        ],
+        "as_of": nursery.as_of,
+        "rates": [{**_PART(part), **{aim: _RATE(found[aim]) for aim in AIMS}} for part, found in rates.items()],
+        "outcomes": _OUTCOME(known),
     }
 
 
-_COUNTS = ("stuck", "taken", "missing", "dead", "rooting", "rooted", "in_pots", "finished")
-
-
-def _rate_json(found: Rate) -> dict[str, Any]:
-    low, high = found.mean_range
-    next_low, next_high = found.next_range
-    return {
-        "prior": found.prior,
-        "concentration": found.concentration,
-        "lots": found.lots,
-        "of": found.of,
-        "struck": found.struck,
-        "mean": found.mean,
-        "low": low,
-        "high": high,
-        "next_concentration": found.in_doubt(),
-        "next_low": next_low,
-        "next_high": next_high,
-    }
+_PART = Shape(
+    RatePart,
+    "crop method? variety=number? season",
+    season=lambda part: winter(part.season) if part.season else None,
+)
+_RATE = Shape(
+    Rate,
+    "prior concentration lots of struck mean low high next_concentration next_low next_high",
+    low=lambda rate: rate.mean_range[0],
+    high=lambda rate: rate.mean_range[1],
+    next_concentration=lambda rate: rate.in_doubt(),
+    next_low=lambda rate: rate.next_range[0],
+    next_high=lambda rate: rate.next_range[1],
+)
+_OUTCOME = Shape(
+    Outcome,
+    "lots variety=number crop method stuck_on stuck taken missing dead rooting rooted in_pots finished settled",
+    settled=lambda outcome: {aim: outcome.settled(aim) for aim in AIMS},
+)
 
 
 def sticking_text(found: NumberToStick, nursery: Nursery) -> str:
@@ -258,17 +239,12 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
 
 def sticking_json(found: NumberToStick, nursery: Nursery) -> dict[str, Any]:
     """The same as one object; `rate` has the keys of `rates` of the table."""
-    return {
-        "as_of": nursery.as_of.isoformat(),
-        "crop": found.part.crop,
-        "method": found.part.method,
-        "variety": found.part.number or None,
-        "plants": found.plants,
-        "chance": found.chance,
-        "cuttings": found.cuttings,
-        "rate": _rate_json(found.rate),
-        "arithmetic": arithmetic(found, nursery),
-    }
+    return {"as_of": nursery.as_of, **_STICKING(found), "arithmetic": arithmetic(found, nursery)}
+
+
+_STICKING = Shape(
+    NumberToStick, "crop=part.crop method=part.method variety=part.number? plants chance cuttings rate", rate=_RATE
+)
 
 
 def _of_what(part: RatePart, nursery: Nursery) -> str:

@@ -9,7 +9,11 @@ from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.room.supplies import BuyingList, Need
+from almanac.rulebook.models import Bag
+from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.supplies import MixShare, shares
+from almanac.terminal.encoded import Shape
+from almanac.terminal.space import PLANNED
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity, volume_in
 from almanac.words.dates import day, weekday
@@ -225,49 +229,38 @@ def supplies_json(found: BuyingList, nursery: Nursery) -> dict[str, Any]:
     `reserve` is what of the need is only kept in hand; `late`: the day to order by has gone. Supplies stand in the
     order of the list: what is to be bought, by the day to order, then what there is enough of.
     """
-    bag = found.bag
     return {
-        "as_of": found.as_of.isoformat(),
-        "to_stick": found.to_stick,
-        "planned": [
-            {"row": each.row, "number": each.number, "count": each.count, "date": each.day.isoformat()}
-            for each in found.planned
-        ],
-        "to_pot": {
-            "expected": found.pots,
-            "up_to": found.pots_up_to,
-            "from": found.potted_from.isoformat() if found.potted_from else None,
-        },
-        "bag": bag and {"volume_l": round(bag.volume_l, 3), "mix_l": round(bag.mix_l, 3)},
-        "pot": {"volume_l": found.pot.pot, "mix_l": round(found.pot.mix_l, 3)},
+        **_LIST(found),
         "supplies": [_need_json(need, found) for need in found.needs],
         "in_store": [{"lot": lot.id, "count": count} for lot, count in found.in_store],
-        "unforeseen": list(found.unforeseen),
+        "unforeseen": found.unforeseen,
         "cautions": [nursery.book.cautions[name].short for name in cautions_of(found)],
     }
 
 
+_TO_POT = Shape(BuyingList, "expected=pots up_to=pots_up_to from=potted_from")
+_LIST = Shape(
+    BuyingList,
+    "as_of to_stick planned to_pot bag pot",
+    planned=PLANNED,
+    to_pot=lambda found: _TO_POT(found),
+    bag=Shape(Bag, "volume_l:3 mix_l:3"),
+    pot=Shape(Potting, "volume_l=pot mix_l:3"),
+)
+_NUMBERS = ("need", "need_up_to", "in_hand", "to_buy", "to_buy_up_to", "reserve")
+_NEED = Shape(
+    Need,
+    "id title=rule.title unit need=expected need_up_to=up_to in_hand to_buy to_buy_up_to needed_by order_by late "
+    "reserve",
+    unit=lambda need: "l" if need.rule.measure == "volume" else "piece",
+    late=lambda need: need.to_buy_up_to > 0,
+)
+
+
 def _need_json(need: Need, found: BuyingList) -> dict[str, Any]:
-    volume = need.rule.measure == "volume"
-
-    def told(number: float) -> float:
-        return round(number, 4) if volume else ceil(number - _JUST)
-
-    data = {
-        "id": need.id,
-        "title": need.rule.title,
-        "unit": "l" if volume else "piece",
-        "need": told(need.expected),
-        "need_up_to": told(need.up_to),
-        "in_hand": told(need.in_hand),
-        "to_buy": told(need.to_buy),
-        "to_buy_up_to": told(need.to_buy_up_to),
-        "needed_by": need.needed_by.isoformat(),
-        "order_by": need.order_by.isoformat(),
-        "late": need.to_buy_up_to > 0 and need.order_by < found.as_of,
-        "reserve": told(need.reserve),
-    }
-    if volume:
-        data["to_buy_cu_ft"] = round(volume_in(need.to_buy, "cu ft"), 3)
-        data["to_buy_gal"] = round(volume_in(need.to_buy, "gal"), 3)
-    return data
+    data: dict[str, Any] = _NEED(need)
+    data["late"] &= need.order_by < found.as_of
+    if need.rule.measure != "volume":
+        return data | {key: ceil(data[key] - _JUST) for key in _NUMBERS}
+    other = {f"to_buy_{unit.replace(' ', '_')}": round(volume_in(need.to_buy, unit), 3) for unit in ("cu ft", "gal")}
+    return data | {key: round(data[key], 4) for key in _NUMBERS} | other

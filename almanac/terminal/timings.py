@@ -12,6 +12,7 @@ from almanac.forecast.learning import Learned
 from almanac.forecast.strike import RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import MilestoneRule
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.units import temperature
 from almanac.words.milestones import by_potting, learned_from
@@ -95,6 +96,13 @@ def _days(median: float, offset: Normal) -> tuple[float, float, float]:
     return median * exp(offset.mean - off), median * exp(offset.mean), median * exp(offset.mean + off)
 
 
+_LEARNED = Shape(
+    Learned,
+    "lots=finished waiting held_out by_potting=potted seen_unlooked=unlooked given_up wider",
+    held_out=lambda learned: list(learned.held_out),
+)
+
+
 def durations_json(nursery: Nursery, asked: RatePart) -> list[dict[str, Any]]:
     """The same; `varieties` has the days of each variety met."""
     return [
@@ -102,13 +110,7 @@ def durations_json(nursery: Nursery, asked: RatePart) -> list[dict[str, Any]]:
             "crop": part.crop,
             "method": part.method,
             "milestone": name,
-            "lots": learned.finished,
-            "waiting": learned.waiting,
-            "held_out": list(learned.held_out),
-            "by_potting": learned.potted,
-            "seen_unlooked": learned.unlooked,
-            "given_up": learned.given_up,
-            "wider": learned.wider,
+            **_LEARNED(learned),
             "rule_days": median,
             **dict(zip(("low", "days", "high"), _days(median, learned.grower), strict=True)),
             "varieties": {number: median * exp(each.mean) for number, each in learned.varieties.items()},

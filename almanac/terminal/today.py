@@ -8,7 +8,8 @@ from itertools import groupby
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Plan, PlanWarning, Round, Task
+from almanac.plan.model import Line, Plan, PlanWarning, Round, Shortage, Task
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.terminal.weight import Weigh, plain, weighed
 from almanac.words.dates import day, span, weekday
@@ -158,86 +159,44 @@ def today_json(plan: Plan, days: int) -> dict[str, Any]:
     """The same as one object."""
     until = plan.as_of + timedelta(days=days - 1)
     return {
-        "as_of": plan.as_of.isoformat(),
-        "rounds": [_round_json(each) for each in plan.rounds if each.day <= until],
-        "windows": [_task_json(task) for task in plan.windows_open()],
-        "coming": [_task_json(task) for task in plan.upcoming(days - 1)] if days > 1 else [],
-        "overdue": [_overdue_json(each) for each in overdue(plan)],
+        "as_of": plan.as_of,
+        "rounds": _ROUND(each for each in plan.rounds if each.day <= until),
+        "windows": _TASK(plan.windows_open()),
+        "coming": _TASK(plan.upcoming(days - 1)) if days > 1 else [],
+        "overdue": [_TASK(each.task) if each.task else _OVERDUE(each) for each in overdue(plan)],
         "warnings": [
-            {
-                "kind": w.kind,
-                "date": w.day.isoformat(),
-                "lots": list(w.lots),
-                "bins": list(w.bins),
-                "carried_to": w.carried_to.isoformat() if w.carried_to else None,
-                "text": warning_text(w, plan.as_of),
-                **shortage_json(w),
-            }
-            for w in plan.warnings
+            {**_WARNING(each), "text": warning_text(each, plan.as_of), **(SHORTAGE(each.shortage) or {})}
+            for each in plan.warnings
         ],
     }
 
 
-def shortage_json(warning: PlanWarning) -> dict[str, Any]:
-    """What a lack of room says besides what every warning does; nothing of another warning."""
-    short = warning.shortage
-    if short is None:
-        return {}
-    return {
-        "id": short.id,
-        "until": short.until.isoformat(),
-        "capacity": short.room.capacity,
-        "lacking": short.up_to,
-        "lacking_expected": short.expected,
-        "planned": [planned.row for planned in short.planned],
-    }
+_WARNING = Shape(PlanWarning, "kind date=day lots bins carried_to")
+# What a lack of room says besides what every warning does.
+SHORTAGE = Shape(
+    Shortage,
+    "id until capacity=room.capacity lacking=up_to lacking_expected=expected planned",
+    planned=lambda short: [planned.row for planned in short.planned],
+)
 
 
-def _round_json(each: Round) -> dict[str, Any]:
-    def line(item: Any) -> dict[str, Any]:
-        said = {"id": item.id, "lot": item.lot or None, "bin": item.bin or None, "title": rule_of_line(item).title}
-        return said | ({"part": item.part} if item.part else {})
-
-    return {
-        "id": each.id,
-        "date": each.day.isoformat(),
-        "minutes": minutes(each),
-        "lots": list(each.lots),
-        "looks": [line(item) for item in each.lines if item.look is not None],
-        "jobs": [line(item) | {"lots": list(item.task.lots)} for item in each.lines if item.task is not None],
-        "away": each.away,
-        "bench_day": each.on_bench_day,
-        "done": each.done,
-    }
+def _line_json(line: Line) -> dict[str, Any]:
+    return {**_LINE(line), **({"part": line.part} if line.part else {})}
 
 
-def _task_json(task: Task) -> dict[str, Any]:
-    return {
-        "id": task.id,
-        "title": title(task),
-        "lots": list(task.lots),
-        "bin": task.bin or None,
-        "earliest": task.earliest.isoformat(),
-        "due": task.due.isoformat(),
-        "latest": task.latest.isoformat(),
-        "own": [
-            {
-                "id": own.id,
-                "lots": list(own.lots),
-                "earliest": own.earliest.isoformat(),
-                "latest": own.latest.isoformat(),
-            }
-            for own in task.own
-        ],
-    }
+_LINE = Shape(Line, "id lot? bin? title", title=lambda line: rule_of_line(line).title)
+_ROUND = Shape(
+    Round,
+    "id date=day minutes lots looks jobs away bench_day=on_bench_day done",
+    minutes=minutes,
+    looks=lambda each: [_line_json(line) for line in each.lines if line.look],
+    jobs=lambda each: [_line_json(line) | {"lots": line.task.lots} for line in each.lines if line.task],
+)
 
 
-def _overdue_json(late: Overdue) -> dict[str, Any]:
-    if late.task:
-        return _task_json(late.task)
-    return {
-        "id": late.id,
-        "title": late.title,
-        "lots": [late.id.about],
-        "latest": late.latest.isoformat(),
-    }
+_TASK = Shape(
+    Task, "id title lots bin? earliest due latest own", title=title, own=Shape(Task, "id lots earliest latest")
+)
+
+
+_OVERDUE = Shape(Overdue, "id title lots latest", lots=lambda late: [late.id.about])

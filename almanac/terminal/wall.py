@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any
 
-from almanac.pictures.wall import Month, entry_words
+from almanac.pictures.wall import Month, WallEntry, entry_words
+from almanac.terminal.encoded import Shape
 from almanac.terminal.table import WIDTH
 from almanac.words.dates import month_in_full, weekday
 
@@ -29,20 +30,10 @@ def months_text(months: Sequence[Month]) -> str:
 
 def months_json(months: Sequence[Month]) -> dict[str, Any]:
     """The same as one object: `months` with their `entries`."""
-    return {
-        "months": [
-            {
-                "month": f"{each.first:%Y-%m}",
-                "entries": [
-                    {
-                        "date": entry.day.isoformat(),
-                        "time": f"{entry.clock:%H:%M}" if entry.clock else None,
-                        "title": entry.title,
-                        "until": entry.until.isoformat() if entry.until else None,
-                    }
-                    for entry in each.entries
-                ],
-            }
-            for each in months
-        ]
-    }
+    return {"months": _MONTH(months)}
+
+
+_ENTRY = Shape(
+    WallEntry, "date=day time title until", time=lambda entry: f"{entry.clock:%H:%M}" if entry.clock else None
+)
+_MONTH = Shape(Month, "month entries", month=lambda each: f"{each.first:%Y-%m}", entries=_ENTRY)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -12,6 +12,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import cautions_of
 from almanac.plan.model import Plan, Task
 from almanac.rulebook.models import TaskRule
+from almanac.terminal.encoded import Shape, band
 from almanac.terminal.table import paragraph, table
 from almanac.units import System
 from almanac.words.dates import span, weekday
@@ -101,7 +102,10 @@ def askable_text(lot: str, asked: Sequence[Asked], nursery: Nursery) -> str:
 
 def askable_json(lot: str, asked: Sequence[Asked]) -> dict[str, Any]:
     """The same as one object."""
-    return {"lot": lot, "ids": [{"id": each.id, "title": each.title, "day": each.day} for each in asked]}
+    return {"lot": lot, "ids": _ASKED(asked)}
+
+
+_ASKED = Shape(Asked, "id title day")
 
 
 def rule_place(rule_id: str, nursery: Nursery) -> str:
@@ -113,19 +117,13 @@ def rule_place(rule_id: str, nursery: Nursery) -> str:
 def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
     """The same as one object."""
     milestone = answer.milestone
-    counted: Mapping[str, Any] = {"milestone": answer.counted_from or None, "logged": answer.counted_from in EVENTS}
-    if answer.since:
-        counted = {**counted, "date": answer.since.isoformat()}
     if milestone:
         counted = {"milestone": milestone.name, "logged": milestone.logged is not None}
-        if milestone.known:
-            counted = {**counted, "date": milestone.known.isoformat()}
-        else:
-            shown = milestone.shown(plan.as_of) or (None, None, None)
-            counted = {
-                **counted,
-                **dict(zip(("early", "likely", "late"), (d and d.isoformat() for d in shown), strict=True)),
-            }
+        shown = milestone.shown(plan.as_of) or (None, None, None)
+        counted |= {"date": milestone.known} if milestone.known else band(shown)
+    else:
+        counted = {"milestone": answer.counted_from or None, "logged": answer.counted_from in EVENTS}
+        counted |= {"date": answer.since} if answer.since else {}
     system: System = nursery.settings.nursery.units
     told = ([answer.why] if answer.why else []) + worked_out(answer, system)
     told += arithmetic(milestone, system, plan.as_of) if milestone else []
@@ -135,8 +133,8 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
     return {
         "id": answer.id,
         "rule": answer.rule.id if answer.rule else None,
-        "lots": list(answer.lots),
-        "from": dict(counted),
+        "lots": answer.lots,
+        "from": counted,
         "arithmetic": told,
         "conditions": conditions(answer, nursery),
         "source": str(source) if source else None,

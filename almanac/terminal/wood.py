@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
 from typing import Any
 
 from almanac.actions.wood import WoodReading
 from almanac.nursery.settings import Mother
-from almanac.plan.wood.cuts import Cut
-from almanac.terminal.forsale import wood_json
+from almanac.plan.wood.account import Wood
+from almanac.plan.wood.cuts import Cut, Uses
+from almanac.terminal.encoded import Shape
+from almanac.terminal.forsale import WOOD
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, winter
 from almanac.words.season import past_range
@@ -93,28 +94,24 @@ def _of_winter(found: WoodReading) -> Iterator[str]:
 def wood_plan_json(found: WoodReading) -> dict[str, Any]:
     """The same as one object: of `varieties` what to `cut`, null where nobody says how many, and what is `in_store`."""
     return {
-        "as_of": found.nursery.as_of.isoformat(),
+        "as_of": found.nursery.as_of,
         "season": str(found.middle.year),
-        "varieties": [_cut_json(each) for each in found.cuts],
-        "older": [{"lot": old.lot, "count": old.count, **wood_json(old)} for old in found.older],
+        "varieties": _CUT(found.cuts),
+        "older": [_LOT(old) | WOOD(old) for old in found.older],
         "mothers": [{**each.model_dump(mode="json"), "cut": _cut_of(each, found)} for each in found.nursery.mothers],
     }
 
 
-def _cut_json(cut: Cut) -> dict[str, Any]:
-    return {
-        "number": cut.number,
-        "crop": cut.crop,
-        "cut": cut.count if cut.left else 0,
-        "for": asdict(cut.uses),
-        "from": [{"place": mother.place, "count": count} for mother, count in cut.shares],
-        "had": cut.had,
-        "sick": cut.sick,
-        "opens": cut.days[0].isoformat(),
-        "due": cut.days[1].isoformat(),
-        "closes": cut.days[2].isoformat(),
-        "in_store": [
-            {"lot": kept.wood.lot, "count": kept.wood.count, "for": asdict(kept.uses), **wood_json(kept.wood)}
-            for kept in cut.kept
-        ],
-    }
+_LOT = Shape(Wood, "lot count")
+_USES = Shape(Uses, "planned orders sale spare")
+_CUT = Shape(
+    Cut,
+    "number crop cut for from had sick opens due closes in_store",
+    **{"for": lambda cut: _USES(cut.uses)},
+    cut=lambda cut: cut.count if cut.left else 0,
+    **{"from": lambda cut: [{"place": mother.place, "count": count} for mother, count in cut.shares]},
+    opens=lambda cut: cut.days[0],
+    due=lambda cut: cut.days[1],
+    closes=lambda cut: cut.days[2],
+    in_store=lambda cut: [_LOT(kept.wood) | {"for": _USES(kept.uses)} | WOOD(kept.wood) for kept in cut.kept],
+)

@@ -8,7 +8,7 @@ from typing import Any
 
 from almanac.plan.changes import Changes
 from almanac.plan.ids import EntryId
-from almanac.terminal.recorded import changes_json, moves
+from almanac.terminal.recorded import CHANGES, moves
 
 
 def written_text(
@@ -30,4 +30,4 @@ def written_text(
 
 def written_json(changes: Changes, reworded: Sequence[str], entries: int, paths: Sequence[str]) -> dict[str, Any]:
     """The same as one object."""
-    return {"written": list(paths), "entries": entries, **changes_json(changes), "reworded": list(reworded)}
+    return {"written": paths, "entries": entries, **CHANGES(changes), "reworded": reworded}

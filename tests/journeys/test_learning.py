@@ -62,7 +62,7 @@ def test_why_tells_the_rule_the_own_lots_the_blend_and_the_condition(nursery: Wr
 def test_strike_shows_the_growers_own_days_beside_the_rules(nursery: Writes) -> None:
     roots = next(each for each in told(nursery(SLOW), "strike")["durations"] if each["milestone"] == "roots")
 
-    assert (roots["lots"], roots["waiting"], roots["rule_days"]) == (3, 0, 22)
+    assert (roots["lots"], roots["waiting"], roots["held_out"], roots["rule_days"]) == (3, 0, [], 22)
     assert roots["low"] < roots["days"] < roots["high"]
     assert roots["days"] > 25
     assert roots["varieties"].keys() == {"1", "7"}

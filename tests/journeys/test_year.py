@@ -27,6 +27,7 @@ from almanac.words.why import find
 from tests.conftest import teasel_yard
 from tests.journeys.year import EVERYWHERE, WHOLE, Year, log_what_is_asked, next_day_that_asks
 from tests.nurseries import NO_FROST, WEEK, Parts, frost_dates
+from tests.saying import as_json
 from tests.unit.given import longest_and_first
 
 LENGTH = 430  # from a start in any month of 2027 past 29 February 2028
@@ -152,13 +153,13 @@ def _kept_or_said(look: Look, plan: Plan, past: Past) -> None:
 def _show(nursery: Nursery, plan: Plan) -> None:
     """Everything a person may ask for is told without stumbling."""
     assert today_text(plan, nursery, 14)
-    assert today_json(plan, 14)
+    assert as_json(today_json(plan, 14))
     assert lots_text(plan, nursery, closed=True)
-    assert lots_json(list(nursery.stock.lots.values()), plan)
+    assert as_json(lots_json(list(nursery.stock.lots.values()), plan))
     for name in [task.id for task in plan.tasks] + [each.id for each in plan.rounds]:
         answer = find(name, plan)
         assert why_text(answer, plan, nursery)
-        assert why_json(answer, plan, nursery)
+        assert as_json(why_json(answer, plan, nursery))
 
 
 @pytest.fixture(scope="module")

@@ -16,6 +16,7 @@ from almanac.terminal.space import space_json, space_text
 from almanac.words.derivation import rule_of, steps
 from almanac.words.tasks import how_to_log_task, text, title
 from tests.nurseries import bench
+from tests.saying import as_json
 from tests.unit.given import has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
@@ -147,7 +148,7 @@ def test_the_space_command_lists_pots_by_the_day_they_are_needed(tmp_path: Path)
     nursery = bench(tmp_path, log, date(2027, 1, 30), units="us")
     plan = planned(nursery)
 
-    told, data = space_text(plan, nursery), space_json(plan, nursery)["pots"]
+    told, data = space_text(plan, nursery), as_json(space_json(plan, nursery))["pots"]
 
     assert [each["lots"] for each in data] == [["7a"], ["8"]]
     assert "by" in told

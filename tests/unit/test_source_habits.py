@@ -56,6 +56,7 @@ READERS = {  # whole modules whose business is text from outside
     "site/daily.py": "a station's daily record",
     "site/stations.py": "the shipped table of stations",
     "site/towns.py": "the shipped table of towns, and a town as typed",
+    "terminal/encoded.py": "the keys of a shape, as its command names them",
     "units.py": "quantities as written",
     "web/form.py": "a form as posted",
 }

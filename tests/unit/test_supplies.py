@@ -15,6 +15,7 @@ from almanac.plan.room.supplies import BuyingList, Need, buying_list
 from almanac.rulebook.supplies import shares
 from almanac.terminal.supplies import supplies_json, supplies_text
 from tests.nurseries import bench
+from tests.saying import as_json
 from tests.unit.given import planned
 
 TODAY = date(2027, 1, 4)
@@ -313,7 +314,7 @@ def test_it_warns_of_what_is_to_be_bought_and_not_of_what_is_there(tmp_path: Pat
 
 def test_as_json_volumes_are_litres_and_pieces_whole(tmp_path: Path) -> None:
     there = nursery(tmp_path, f"{FORTY}\n{ROOTING}", hand='bags = 30\nperlite = "1 cu ft"')
-    found = supplies_json(bought(there), there)
+    found = as_json(supplies_json(bought(there), there))
     by_id = {each["id"]: each for each in found["supplies"]}
 
     assert found["bag"] == {"volume_l": 0.835, "mix_l": 0.96}

@@ -24,7 +24,7 @@ from almanac.words.foremost import next_visit
 from almanac.words.overdue import overdue
 from almanac.words.why import find
 from tests.nurseries import bench
-from tests.saying import refused
+from tests.saying import as_json, refused
 from tests.unit.given import planned
 
 ISO = re.compile(r"\d{4}-\d\d-\d\d")
@@ -131,7 +131,7 @@ def test_a_nursery_without_lots_says_so(tmp_path: Path) -> None:
 
     assert lots_text(plan, nursery) == "No lots yet.\n"  # how to begin the next step says (test_first_steps)
     assert "No round today." in today_text(plan, nursery, 1)
-    assert today_json(plan, 1)["rounds"] == []
+    assert as_json(today_json(plan, 1))["rounds"] == []
 
 
 def test_where_every_lot_is_gone_the_list_says_where_they_are(tmp_path: Path) -> None:
@@ -157,7 +157,7 @@ def test_why_tells_rule_numbers_and_source_of_a_task(tmp_path: Path) -> None:
     assert "Rule: pot_up (rules/care/potting.toml)" in told
     assert "Window: " in told
     assert "common practice" in told
-    assert why_json(find("7a.pot_up", plan), plan, nursery)["from"]["milestone"] == "well_rooted"
+    assert as_json(why_json(find("7a.pot_up", plan), plan, nursery))["from"]["milestone"] == "well_rooted"
 
 
 def test_every_task_look_round_and_milestone_can_be_asked_why(tmp_path: Path) -> None:
@@ -168,7 +168,7 @@ def test_every_task_look_round_and_milestone_can_be_asked_why(tmp_path: Path) ->
 
     for name in names:
         assert why_text(find(name, plan), plan, nursery).strip()
-        assert why_json(find(name, plan), plan, nursery)["id"]
+        assert as_json(why_json(find(name, plan), plan, nursery))["id"]
 
 
 def test_a_mistyped_id_gets_the_nearest_one(tmp_path: Path) -> None:

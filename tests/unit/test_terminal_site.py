@@ -17,6 +17,7 @@ from almanac.site.nights import Nights
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, HORIZON_DEG
 from almanac.terminal.site import long_enough, site_json, site_text
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, bench
+from tests.saying import as_json
 
 TODAY = date(2027, 2, 24)
 
@@ -108,7 +109,7 @@ def test_where_it_seldom_freezes_whether_comes_before_when(tmp_path: Path) -> No
 def test_json_has_null_for_a_chance_that_is_never_reached(tmp_path: Path) -> None:
     nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(rare_frost(), 37.0))
 
-    frost = site_json(nursery, 0.10, every_day=False)["frost"]
+    frost = as_json(site_json(nursery, 0.10, every_day=False))["frost"]
 
     assert frost["last_spring"]["90"] is None
     assert frost["last_spring"]["10"] is not None
@@ -124,7 +125,7 @@ def test_the_length_of_the_season_is_told_where_a_record_tells_it(tmp_path: Path
 
     assert "Days without frost: 156 or more in nine years of ten, 200 in five, 244 in one." in screen(nursery)
     assert max(map(len, site_text(nursery, 0.10).splitlines())) <= 80
-    found = site_json(nursery, 0.10, every_day=False)["frost"]["season_days"]
+    found = as_json(site_json(nursery, 0.10, every_day=False))["frost"]["season_days"]
     assert found == {"10": 244, "50": 200, "90": 156}
 
 
@@ -132,7 +133,7 @@ def test_no_length_of_the_season_is_made_up_from_published_dates(tmp_path: Path)
     nursery = bench(tmp_path, "", TODAY)
 
     assert "Days without frost" not in screen(nursery)
-    assert site_json(nursery, 0.10, every_day=False)["frost"]["season_days"] is None
+    assert as_json(site_json(nursery, 0.10, every_day=False))["frost"]["season_days"] is None
 
 
 def test_a_table_from_monthly_lows_says_that_it_is_an_estimate_and_how_far_off(tmp_path: Path) -> None:
@@ -165,7 +166,7 @@ def test_an_estimate_for_a_mild_place_says_first_whether_it_freezes_at_all(tmp_p
 def test_json_lists_half_months_or_every_day(tmp_path: Path) -> None:
     nursery = bench(tmp_path, "", TODAY)
 
-    some, every = (site_json(nursery, 0.10, every_day=whole)["days"] for whole in (False, True))
+    some, every = (as_json(site_json(nursery, 0.10, every_day=whole))["days"] for whole in (False, True))
 
     assert [day["date"][5:] for day in some[:3]] == ["01-01", "01-16", "02-01"]
     assert (len(some), len(every)) == (24, 365)
@@ -178,7 +179,7 @@ def test_json_lists_half_months_or_every_day(tmp_path: Path) -> None:
 def test_in_the_polar_night_no_time_of_sunrise_is_made_up(tmp_path: Path) -> None:
     nursery = bench(tmp_path, "", TODAY, latitude=75.0)
 
-    first = site_json(nursery, 0.10, every_day=False)["days"][0]
+    first = as_json(site_json(nursery, 0.10, every_day=False))["days"][0]
 
     assert (first["sunrise"], first["sunset"], first["day_length_h"], first["dli_clear_mol"]) == (None, None, 0.0, 0.0)
     assert "1 Jan      –     –   0.0" in site_text(nursery, 0.10)
@@ -251,7 +252,7 @@ def test_without_a_country_no_holiday_is_made_up(tmp_path: Path) -> None:
     nursery = bench(tmp_path, "", TODAY, country="")
 
     assert "Public holidays are not known: [site] names no country." in screen(nursery)
-    assert site_json(nursery, 0.10, every_day=False)["holidays"] == []
+    assert as_json(site_json(nursery, 0.10, every_day=False))["holidays"] == []
 
 
 def test_southern_seasons_are_those_of_the_south(tmp_path: Path) -> None:
@@ -259,7 +260,7 @@ def test_southern_seasons_are_those_of_the_south(tmp_path: Path) -> None:
     place = replace(bench(tmp_path, "", TODAY).place, latitude_deg=-37.3)
     nursery = replace(bench(tmp_path, "", TODAY), nights=Nights(frost, place.latitude_deg), place=place)
 
-    found = site_json(nursery, 0.10, every_day=False)
+    found = as_json(site_json(nursery, 0.10, every_day=False))
 
     assert (found["shortest_day"], found["longest_day"]) == ("2027-06-21", "2027-12-21")
     assert found["frost"]["days_left"] == 0
