@@ -28,6 +28,7 @@ def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: boo
     from almanac.actions.draw import kind_of, write_paper
     from almanac.actions.look import look
     from almanac.actions.paper import bench_sheet_pages, helper_pages
+    from almanac.words.sentences import so_many
 
     if sum(map(bool, (day, days, away))) > 1:
         raise click.UsageError("--day, --days and --away ask for different sheets; name one of them")
@@ -37,5 +38,5 @@ def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: boo
     notices(seen.nursery.notices)
     pages = helper_pages(seen) if away else bench_sheet_pages(seen, when, days)
     write_paper(file, pages, seen.plan.as_of, progress("page"))
-    count = f"{len(pages)} page{'s' * (len(pages) != 1)}"
+    count = so_many(len(pages), "page")
     show(shell, f"Drew {file}, {count}.\n", {"written": str(file), "pages": len(pages)})

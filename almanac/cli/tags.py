@@ -47,6 +47,7 @@ def tags(
     from almanac.actions.draw import kind_of
     from almanac.actions.look import look
     from almanac.actions.tags import KINDS, labels_named, lots_named, tags_for, write_scale, write_tags
+    from almanac.words.sentences import so_many
 
     if name is not None and size is not None:
         raise click.UsageError("--labels and --roll both say what is printed on; leave one out")
@@ -61,6 +62,6 @@ def tags(
     found, told = tags_for(seen, lots_named(seen.nursery, lots), buyers=buyers, each=each, page=page)
     write_tags(file, found, labels, seen.nursery, skip=skip, trim=trim, progress=progress("page"))
     notices(told)
-    count = f"{len(found)} tag{'s' * (len(found) != 1)}"
+    count = so_many(len(found), "tag")
     on = f" on {labels.name}" if file.suffix.lower() == ".pdf" else ""
     show(shell, f"Wrote {file}, {count}{on}.\n", {"written": str(file), "tags": len(found), "labels": labels.name})

@@ -27,6 +27,7 @@ from almanac.pictures.style import (
     words,
 )  # fmt: skip
 from almanac.words.dates import day
+from almanac.words.sentences import so_many
 
 Rates = Mapping[RatePart, Mapping[Aim, Rate]]
 _LABEL, _ROW, _HEAD, _GAP = 62.0, 8.4, 9.0, 14.0
@@ -90,7 +91,7 @@ def _label(part: RatePart, rates: Mapping[Aim, Rate], nursery: Nursery, y: float
     yield words(MARGIN + 3, y + 0.2, part.number, BODY, bold=True)
     yield fitted(MARGIN + 12, y + 0.2, nursery.varieties[part.number].name, _LABEL - 15, BODY)
     rooted = rates["rooted"]
-    lots = f"{rooted.lots} lot{'s' * (rooted.lots != 1)}"
+    lots = so_many(rooted.lots, "lot")
     yield words(MARGIN + 12, y + 3.4, f"{rooted.struck} of {rooted.of} rooted, {lots}", SMALL * 0.92, ink=SOFT)
 
 

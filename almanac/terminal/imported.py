@@ -8,7 +8,7 @@ from almanac.actions.importing import Imported, Proposal
 from almanac.faults import Fact
 from almanac.nursery.foreign import COLUMNS
 from almanac.terminal.table import paragraph, table
-from almanac.words.sentences import listed, one_line
+from almanac.words.sentences import listed, one_line, so_many
 
 _SHOWN = 20
 _PARTED = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
@@ -50,22 +50,17 @@ def _of(found: Any, row: tuple[int, tuple[str, ...]]) -> dict[str, str]:
 def _to_do(proposal: Proposal) -> str:
     count = len(proposal.fresh)
     if proposal.own:
-        return f"{_rows(count)} of {proposal.target}, to be written as they should stand."
-    there = (
-        f"; {_rows(proposal.known)} {'is' if proposal.known == 1 else 'are'} there already" if proposal.known else ""
-    )
-    return f"{_rows(count)} to be written to {proposal.target}{there}."
-
-
-def _rows(count: int) -> str:
-    return f"{count} row" if count == 1 else f"{count} rows"
+        return f"{so_many(count, 'row')} of {proposal.target}, to be written as they should stand."
+    known = proposal.known
+    there = f"; {so_many(known, 'row')} {'is' if known == 1 else 'are'} there already" if known else ""
+    return f"{so_many(count, 'row')} to be written to {proposal.target}{there}."
 
 
 def imported_text(done: Imported | None, proposal: Proposal) -> str:
     """What was written, or that nothing was and how it would be."""
     if done is None:
         return "Nothing was written; add --yes to write them.\n" if proposal.fresh else "Nothing is left to write.\n"
-    lines = [f"Wrote {_rows(len(done.names))} to {proposal.target}."]
+    lines = [f"Wrote {so_many(len(done.names), 'row')} to {proposal.target}."]
     lines += [f"What was there is kept in {listed(done.kept)}."] if done.kept else []
     if proposal.target != "varieties.csv" and not proposal.own:
         lines.append("See what they say of today: stickdate today")

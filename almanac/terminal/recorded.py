@@ -22,6 +22,7 @@ from almanac.words.for_sale import order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named
 from almanac.words.moved import titles_of, told
+from almanac.words.sentences import so_many
 
 
 def recorded_text(
@@ -115,7 +116,7 @@ def moves(
     for head, some in (("Moves:", found.moved), ("New:", found.added), ("No longer asked for:", found.removed)):
         lines += [head, *table([(each.what, each.when) for each in some], indent=2)] if some else []
         if head == "Moves:" and found.later:
-            dates = f"{found.later} later date{'s' * (found.later > 1)}"
+            dates = so_many(found.later, "later date")
             lines += [
                 f"  and {dates}, {found.far}"
                 if some

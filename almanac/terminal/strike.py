@@ -11,6 +11,7 @@ from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, winter
 from almanac.words.lots import named
+from almanac.words.sentences import so_many
 from almanac.words.shares import percent, percent_asked
 
 _HEADER = ("", " lots", "stuck", "", "  share", "    range", " next lot")
@@ -53,7 +54,7 @@ def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome
         found = [rates[whole][aim] for whole in wholes]
         lots, of, struck = (sum(values) for values in zip(*((r.lots, r.of, r.struck) for r in found), strict=True))
         if lots:
-            told.append(f"{struck} of {of} {'' if told else 'cuttings '}{aim} ({lots} lot{'s' * (lots > 1)})")
+            told.append(f"{struck} of {of} {'' if told else 'cuttings '}{aim} ({so_many(lots, 'lot')})")
     if told:
         return f"{', '.join(told)}."
     none = "no lot is settled" if known else "none of these cuttings has been stuck"
@@ -184,8 +185,8 @@ _OUTCOME = Shape(
 def sticking_text(found: NumberToStick, nursery: Nursery) -> str:
     """How many cuttings to stick, and why so many."""
     lines = paragraph(
-        f"Stick {_cuttings(found.cuttings)} of {_of_what(found.part, nursery)} to have "
-        f"{_plants(found.plants)} ready to plant or sell with a chance of {percent_asked(found.chance)}."
+        f"Stick {so_many(found.cuttings, 'cutting')} of {_of_what(found.part, nursery)} to have "
+        f"{so_many(found.plants, 'plant')} ready to plant or sell with a chance of {percent_asked(found.chance)}."
     )
     lines += [""] + [line for text in arithmetic(found, nursery) for line in paragraph(f"- {text}")]
     return "\n".join(lines) + "\n"
@@ -202,8 +203,8 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
         rooted, through = own.made_of
         told.append(
             f"Each learned where it settles: {percent(rooted.mean)} root ({rooted.struck} of {rooted.of} in "
-            f"{_lots(rooted.lots)}), and of those {percent(through.mean)} come through the pots ({through.struck} of "
-            f"{through.of} in {_lots(through.lots)})."
+            f"{so_many(rooted.lots, 'settled lot')}), and of those {percent(through.mean)} come through the "
+            f"pots ({through.struck} of {through.of} in {so_many(through.lots, 'settled lot')})."
         )
     if own.others is not None and own.others.lots:
         told.append(
@@ -224,12 +225,12 @@ def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:
     if found.waiting:
         told.append(f"Not counted, as not settled: {named(found.waiting, 8)}.")
     told.append(
-        f"At {percent(own.mean)}, {_cuttings(found.bare)} would give {_plants(found.plants)} on average, and at least "
-        f"so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ, and that figure is itself not sure: of "
-        f"ten, eight lie {_span(own.next_range)}."
+        f"At {percent(own.mean)}, {so_many(found.bare, 'cutting')} would give {so_many(found.plants, 'plant')} on "
+        f"average, and at least so many in {found.bare_chance * 100:.0f} lots of 100. Lots differ, and that figure is "
+        f"itself not sure: of ten, eight lie {_span(own.next_range)}."
     )
     told.append(
-        f"With {_cuttings(found.cuttings)} in one lot, {found.plants} or more come in at least "
+        f"With {so_many(found.cuttings, 'cutting')} in one lot, {found.plants} or more come in at least "
         f"{found.chance * 100:.10g} lots of 100; on average it is {found.cuttings * own.mean:.0f}."
     )
     if part.number and nursery.varieties[part.number].protected:
@@ -255,19 +256,7 @@ def _of_what(part: RatePart, nursery: Nursery) -> str:
 
 
 def _seen(found: Rate) -> str:
-    return f"{found.struck} of {found.of} cuttings finished, in {_lots(found.lots)}"
-
-
-def _lots(count: int) -> str:
-    return "1 settled lot" if count == 1 else f"{count} settled lots"
-
-
-def _cuttings(count: int) -> str:
-    return f"{count} cutting{'' if count == 1 else 's'}"
-
-
-def _plants(count: int) -> str:
-    return f"{count} plant{'' if count == 1 else 's'}"
+    return f"{found.struck} of {found.of} cuttings finished, in {so_many(found.lots, 'settled lot')}"
 
 
 def _range(ends: tuple[float, float]) -> str:

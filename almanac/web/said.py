@@ -22,6 +22,7 @@ from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named, stage_words
 from almanac.words.moved import titles_of, told
+from almanac.words.sentences import so_many
 
 _KEPT = 500
 _SHOWN = 8  # rows logged since
@@ -253,7 +254,7 @@ def _moves(recorded: Recorded) -> list[str]:
     lots = {row.lot for row in (*recorded.rows, *recorded.undone)} | {*recorded.made}
     found = told(recorded.changes, titles_of(recorded.changes), recorded.as_of, lots)
     lines = [f"{each.what}: {each.when}" for each in found.moved]
-    lines += [f"{found.later} later date{'s' * (found.later > 1)}, {found.far}"] if found.later else []
+    lines += [f"{so_many(found.later, 'later date')}, {found.far}"] if found.later else []
     for word, some, more in (("New", found.added, found.more), ("No longer asked for", found.removed, found.fewer)):
         lines += [f"{word}: {', '.join(filter(None, (each.what, each.when)))}" for each in some]
         lines += [f"{word}: {more} more"] if more else []

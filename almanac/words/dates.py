@@ -6,6 +6,8 @@ from calendar import month_name
 from collections.abc import Iterable
 from datetime import date
 
+from almanac.words.sentences import so_many
+
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -33,7 +35,7 @@ def span(first: date, last: date, near: date | None = None) -> str:
 
 def days(number: int) -> str:
     """`1 day`, `7 days`."""
-    return f"{number} day" if abs(number) == 1 else f"{number} days"
+    return so_many(number, "day")
 
 
 def shift(before: date, after: date) -> str:

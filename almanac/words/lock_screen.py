@@ -13,7 +13,7 @@ from almanac.plan.model import Line, Round, Task
 from almanac.plan.wood.cuts import Taking
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import bins_named
-from almanac.words.sentences import with_sign
+from almanac.words.sentences import so_many, with_sign
 from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, pressing, ready, stage_of
 
 MONTH: Final = 22  # letters that a month's page shows
@@ -164,7 +164,7 @@ def _others(each: Round, jobs: int) -> str:
     looks = len({line.lot or line.bin for line in each.lines if line.look is not None})
     for number, word in ((jobs, "job"), (looks, "look")):
         if number:
-            return f" +{number} {word}{'s' * (number > 1)}"
+            return f" +{so_many(number, word)}"
     return ""
 
 
@@ -176,7 +176,7 @@ def _where(each: Round, most: int) -> str:
     bins, count = list(dict.fromkeys(line.bin for line in each.lines if line.bin)), len(each.lots)
     if not count:
         return bins_named(bins)
-    many = f"{count} lot{'s' * (count != 1)}"
+    many = so_many(count, "lot")
     ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else [lots_in(each.lots, most)]
     return next((way for way in ways if len(way) <= most), many)
 

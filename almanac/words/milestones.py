@@ -12,7 +12,7 @@ from almanac.forecast.sums import Sum
 from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, weekday
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, so_many
 
 _TOLD_WIDER = 0.1  # how far from the rule's own a spread must be to be worth a line
 _USUAL_LOT = 12
@@ -190,7 +190,7 @@ def _own_lots(basis: Basis) -> list[str]:
         names = listed(f"{lot} ({_off(spreads)})" for lot, spreads in learned.held_out.items())
         lines.append(f"Left out, too far off to be believed: {names}. Check the date logged.")
     if learned.potted:
-        lines.append(by_potting(_lots(learned.potted)))
+        lines.append(by_potting(so_many(learned.potted, "lot")))
     return [*lines, *learned_from(learned)]
 
 
@@ -207,21 +207,16 @@ def learned_from(learned: Learned) -> list[str]:
     lines = []
     if learned.unlooked:
         lines.append(
-            f"{_lots(learned.unlooked)} showed it with no look logged shortly before: it may have come long before it "
-            "was seen, so such dates are believed where others bear them out."
+            f"{so_many(learned.unlooked, 'lot')} showed it with no look logged shortly before: it may have come long "
+            "before it was seen, so such dates are believed where others bear them out."
         )
     if learned.given_up:
-        lines.append(
-            f"{_lots(learned.given_up)} died or went before it: that says how many strike, and nothing of the days."
-        )
+        gone = so_many(learned.given_up, "lot")
+        lines.append(f"{gone} died or went before it: that says how many strike, and nothing of the days.")
     if abs(learned.wider - 1) >= _TOLD_WIDER:
         way = "more" if learned.wider > 1 else "less"
         lines.append(f"Your lots differ {way} than the rule says, {learned.wider:.1f} times as far: so do the dates.")
     return lines
-
-
-def _lots(count: int) -> str:
-    return "1 lot" if count == 1 else f"{count} lots"
 
 
 def _sum(summed: Sum) -> str:
@@ -230,7 +225,7 @@ def _sum(summed: Sum) -> str:
     days, spread = exp(summed.log_median(_USUAL_LOT) + summed.learned.grower.mean), _spread(summed.learned.grower)
     return (
         f"Counted from sticking as a whole: with you {days:.0f} days to {summed.end.replace('_', ' ')}, give or take "
-        f"{spread}, by {_lots(summed.learned.finished)} stuck and {summed.end.replace('_', ' ')}."
+        f"{spread}, by {so_many(summed.learned.finished, 'lot')} stuck and {summed.end.replace('_', ' ')}."
     )
 
 

@@ -42,6 +42,11 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f" {last} ".join([", ".join(known[:-1]), *known[-1:]] if len(known) > 1 else known)
 
 
+def so_many(number: int, thing: str) -> str:
+    """`1 pot`, `3 pots`."""
+    return f"{number} {thing}{'s' * (abs(number) != 1)}"
+
+
 def near_text(near: Nearest) -> str:
     """The end of a line about an unknown word: the nearest valid one, or the valid ones where few; else empty."""
     if near.word:

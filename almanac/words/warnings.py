@@ -13,7 +13,7 @@ from almanac.units import both_scales
 from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.derivation import warning_of
 from almanac.words.lots import bins_named, named
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, so_many
 from almanac.words.wood import of_number
 
 HELD: Mapping[Where, str] = {"bin": "bag", "tray": "cell", "bed": "stick"}  # what a place of each kind holds
@@ -102,7 +102,7 @@ def _cannot_wait(forced: Forced, near: date, last: str = "") -> str:
 def part_text(each: Round) -> str:
     """Of a round too long for a day, where the rest is; empty of any other."""
     rest = f"the rest on {named([weekday(other, each.day) for other in each.also], 3)}" if each.also else ""
-    wait = f"{each.wait} lot{'s' * (each.wait != 1)} can wait for the next round" if each.wait else ""
+    wait = f"{so_many(each.wait, 'lot')} can wait for the next round" if each.wait else ""
     told = "; ".join(filter(None, (rest, wait)))
     return f"Too long for one day: {told}." if told else ""
 

@@ -11,7 +11,7 @@ from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, Li
 from almanac.units import System, both_scales, quantity, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, so_many
 
 _LAMP_OF: Mapping[Known, str] = {
     "pots": "light under [space] in nursery.toml",
@@ -160,7 +160,7 @@ def _place_of(found: Ramp, step: Step) -> str:
 
 
 def _effort(found: Carry) -> str:
-    pots = f"{found.count} pot{'s' * (found.count != 1)}"
+    pots = so_many(found.count, "pot")
     each_way = f"some {max(round(found.minutes), 1)} min each way"
     return f"{pots}, {each_way}." if found.by_night.way == "indoors" else f"{pots} to open and to close, {each_way}."
 

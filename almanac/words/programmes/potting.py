@@ -9,7 +9,7 @@ from almanac.plan.care.programmes.potting import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, so_many
 
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
 
@@ -23,9 +23,11 @@ def values(found: Pots) -> Mapping[str, str]:
     """What the task's texts may name: pots, mix, what it is reckoned from, and the whole week's."""
     pots = whole(found.expected)
     return {
-        "pots": _pots(pots),
+        "pots": so_many(pots, "pot"),
         "mix": _mix(found.mix_l(pots)),
-        "count": f"{found.bags} in {found.held_in}s: about {_pots(pots)}, {found.up_to} at most nine times in ten.",
+        "count": (
+            f"{found.bags} in {found.held_in}s: about {so_many(pots, 'pot')}, {found.up_to} at most nine times in ten."
+        ),
         "week": _week(found),
     }
 
@@ -39,7 +41,7 @@ def steps(found: Pots, system: System) -> list[str]:
     mix = quantity(found.mix_l(pots), "volume", system)
     return [
         f"{seen}{found.share:.0%} of {rest}, as usually root: {found.expected:.1f} plants.",
-        f"{_pots(pots)} x {each}: {mix} of mix.",
+        f"{so_many(pots, 'pot')} x {each}: {mix} of mix.",
         f"Likely well rooted {weekday(found.ready, found.ready)}; pots ready {found.lead} days before.",
         *([_week(found)] if found.others else []),
     ]
@@ -49,11 +51,7 @@ def _week(found: Pots) -> str:
     if not found.others:
         return ""
     pots = whole(found.week_expected)
-    return f"With {listed(found.others)} that week: {_pots(pots)}, {_mix(found.mix_l(pots))} of mix."
-
-
-def _pots(count: int) -> str:
-    return f"{count} pot{'s' * (count != 1)}"
+    return f"With {listed(found.others)} that week: {so_many(pots, 'pot')}, {_mix(found.mix_l(pots))} of mix."
 
 
 def _mix(litres: float) -> str:

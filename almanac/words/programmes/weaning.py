@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, both_scales, temperature
-from almanac.words.dates import weekday
+from almanac.words.dates import days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords, no_values
+from almanac.words.sentences import so_many
 
 _AFTER = {
     "roots": "roots",
@@ -37,14 +38,14 @@ def steps_to_air(found: Aired, system: System) -> list[str]:
     if found.closed_back:
         lines.append(f"Closed back a step for wilting on {weekday(found.closed_back, near)}; goes on once it is firm.")
     first = found.done + 1
-    lead = f", {found.lead} day{'s' * (found.lead != 1)} on" if found.lead else ""
+    lead = f", {days(found.lead)} on" if found.lead else ""
     if found.after == "potting_likely":
         told = f"Step {first} is reckoned {-found.lead} days back from the likely potting day"
         lines.append(f"{told}, {weekday(found.since, near)}: {found.of} steps, and open before it.")
     else:
         lines.append(f"Step {first} is counted from {_AFTER[found.after]}, {weekday(found.since, near)}{lead}.")
     if found.weeks:
-        lines.append(f"It was not logged: asked for again {found.weeks} week{'s' * (found.weeks > 1)} later.")
+        lines.append(f"It was not logged: asked for again {so_many(found.weeks, 'week')} later.")
     if found.number > first:
         lines.append(f"Each further step {found.between} days after the one before.")
     lines.append(f"A step may be {found.late} days late; once logged, the next counts from that day.")
