@@ -9,7 +9,6 @@ from html import unescape
 from pathlib import Path
 
 import pytest
-from icalendar import Calendar
 
 from almanac.actions.standing import standing
 from almanac.web.app import create_app
@@ -17,6 +16,7 @@ from almanac.web.keys import load_keys
 from tests import command
 from tests.faults.bench import TODAY, kept, make_nursery, run
 from tests.faults.test_catalogue import CASES, broken, expected
+from tests.feeds import entries_in
 
 OWN = [case for case in CASES if case.startswith("rules/")][::3]  # a third say it; all take ten seconds
 NOW = datetime.fromisoformat(f"{TODAY}T16:00:00+00:00").astimezone(UTC)
@@ -48,7 +48,7 @@ def calendar(folder: Path) -> dict[str, bytes]:
 
 def written(folder: Path) -> dict[str, str]:
     """The titles of the calendar as it lies, by the entries' ids."""
-    events = Calendar.from_ical((folder / "calendar" / "everything.ics").read_bytes()).walk("VEVENT")
+    events = entries_in(folder / "calendar" / "everything.ics")
     return {str(each["X-STICKDATE-ID"]): str(each["SUMMARY"]) for each in events}
 
 
@@ -154,7 +154,7 @@ def test_the_feeds_stay_with_one_entry_that_says_what_to_mend(lane: Path) -> Non
 
     found = standing(lane, NOW, None, {})
 
-    events = Calendar.from_ical(found.feeds["everything"]).walk("VEVENT")
+    events = entries_in(found.feeds["everything"])
     assert [str(each["SUMMARY"]) for each in events if "stands still" in str(each["SUMMARY"])] == [
         "Calendar stands still: mend rules/crops/fig.toml:2"
     ]

@@ -10,16 +10,15 @@ import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 from almanac.feed.entry import Entry
 from almanac.nursery.load import load_nursery
 from almanac.plan.model import Plan
 from almanac.terminal.today import today_text
 from almanac.words.derivation import rule_of
+from tests.examples import EXAMPLES
 from tests.journeys.year import Year
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 IN_FULL = timedelta(days=7)  # rounds are told in full so long before
 STRIDE, AHEAD = timedelta(days=24), timedelta(days=31)
 LETTERS = (22, 40)

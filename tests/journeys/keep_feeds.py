@@ -13,8 +13,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 from almanac.actions.refresh import refresh
+from tests.examples import EXAMPLES
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 KEPT = Path(__file__).parent / "kept"
 # The day each feed was last written on; the first time it was on two earlier days as well, so that much of it is over.
 DAYS = {

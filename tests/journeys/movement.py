@@ -28,6 +28,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan
+from tests.examples import EXAMPLES, STATES
 from tests.journeys.year import Year
 from tests.nurseries import bench
 from tests.outside.growers import BASE, LOOK_DAYS, Truth, draw_growers
@@ -35,15 +36,6 @@ from tests.outside.growers import BASE, LOOK_DAYS, Truth, draw_growers
 MORNINGS = int(os.environ.get("STICKDATE_MORNINGS", "90"))
 DETAIL = int(os.environ.get("STICKDATE_DETAIL", "0"))
 SIZES = tuple(map(int, os.environ.get("STICKDATE_LOTS", "18 60").split()))
-EXAMPLES = Path(__file__).parents[2] / "examples"
-# The days from which the examples are walked: their own pages look at them then.
-STATES = {
-    "quince-lane": date(2026, 2, 24),
-    "two-sheds": date(2026, 8, 10),
-    "harbour-wall": date(2026, 3, 3),
-    "osier-row": date(2026, 2, 10),
-    "millrace": date(2026, 2, 19),
-}
 LEADS = (7, 14, 28)
 KINDS = ("moved", "reworded", "added", "removed")
 _DAY = timedelta(days=1)

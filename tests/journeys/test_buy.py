@@ -9,8 +9,8 @@ from typing import Any
 
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.examples import EXAMPLES
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 SCREENFUL = 24  # lines of a terminal
 
 

@@ -16,13 +16,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from icalendar import Calendar, Component
+from icalendar import Component
 
 from almanac.actions.look import Reading, look
 from almanac.nursery.varieties import read_varieties
 from tests.command import stickdate
+from tests.examples import EXAMPLES
+from tests.feeds import entries_in
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if (folder / "nursery.toml").is_file())
 READINGS: dict[object, Reading] = {}
 BLOCK = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -65,7 +66,7 @@ class Example:
     def entries(self, feed: str) -> list[Component]:
         """The entries of a feed, written anew."""
         self.run("calendar")
-        return Calendar.from_ical((self.folder / "calendar" / feed).read_bytes()).walk("VEVENT")
+        return entries_in(self.folder / "calendar" / feed)
 
     def dated(self) -> Iterator[tuple[str, str, date]]:
         """Every job and window of the coming year, lot by lot: its rule, the lot, its day."""

@@ -6,8 +6,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from icalendar import Calendar, Component
+from icalendar import Component
 
+from tests.feeds import entries_in
 from tests.journeys.keep_feeds import DAYS, kept, run_over
 
 Entries = dict[str, tuple[Component, bytes]]
@@ -18,7 +19,7 @@ def entries(feed: bytes) -> Entries:
     parts = [
         b"BEGIN:VEVENT\r\n" + part.partition(b"END:VEVENT\r\n")[0] for part in feed.split(b"\r\nBEGIN:VEVENT\r\n")[1:]
     ]
-    read = Calendar.from_ical(feed).walk("VEVENT")
+    read = entries_in(feed)
     assert len(parts) == len(read)
     return {str(entry["X-STICKDATE-ID"]): (entry, part) for entry, part in zip(read, parts, strict=True)}
 

@@ -9,7 +9,6 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from icalendar import Calendar
 
 from almanac.actions.record import Request, record
 from almanac.actions.refresh import refresh
@@ -19,6 +18,7 @@ from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.feeds import entries_in
 from tests.saying import refused
 
 ROOTING = """
@@ -160,7 +160,7 @@ def test_a_round_that_was_missed_is_said_today_and_in_the_calendar_with_the_day_
     assert (warning["date"], warning["bins"]) == (planned.isoformat(), ["A"])
     assert set(warning["lots"]) == {"1a", "2a", "7a"}
     assert "No look logged in bin A" in stickdate("--nursery", folder, "--as-of", after.isoformat(), "today").stdout
-    entries = Calendar.from_ical((folder / "calendar" / "bench.ics").read_bytes()).walk("VEVENT")
+    entries = entries_in(folder / "calendar" / "bench.ics")
     [makes_up] = [e for e in entries if e["X-STICKDATE-ID"] == f"round.{warning['carried_to']}"]
     first, _, rest = str(makes_up["DESCRIPTION"]).partition("\n")
     assert first.startswith("Missed ")
@@ -172,7 +172,7 @@ def test_a_locked_phone_shows_what_a_round_is_about_in_two_short_lines(nursery: 
 
     refresh(folder, noon(FRIDAY))
 
-    for entry in Calendar.from_ical((folder / "calendar" / "bench.ics").read_bytes()).walk("VEVENT"):
+    for entry in entries_in(folder / "calendar" / "bench.ics"):
         if str(entry["X-STICKDATE-ID"]).startswith("round."):
             assert len(str(entry["SUMMARY"])) <= 40
             assert len(str(entry["DESCRIPTION"]).partition("\n")[0]) <= 40
@@ -199,7 +199,7 @@ READY = ((20, "roots", "1a"), (21, "roots", "2a"), (30, "well_rooted", "1a"), (3
 def _pot_up(folder: Path) -> dict[str, set[str]]:
     """Entries for potting up, by id, with the lots that their texts name with a latest day."""
     found = {}
-    for entry in Calendar.from_ical((folder / "calendar" / "everything.ics").read_bytes()).walk("VEVENT"):
+    for entry in entries_in(folder / "calendar" / "everything.ics"):
         holds = str(entry.get("X-STICKDATE-HOLDS", entry["X-STICKDATE-ID"])).split()
         lots = {own.split(".")[0] for own in holds if own.endswith(".pot_up")}
         if lots and not str(entry["X-STICKDATE-ID"]).startswith("round."):

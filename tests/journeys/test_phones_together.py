@@ -18,7 +18,6 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
-from icalendar import Calendar
 
 from almanac.actions.look import look
 from almanac.actions.record import Request, record
@@ -30,6 +29,7 @@ from almanac.web.app import create_app
 from almanac.web.form import fresh_key
 from almanac.web.keys import load_keys
 from tests.faults.test_turns import MOST_OVERTAKEN, overtaken
+from tests.feeds import by_id
 from tests.nurseries import bench
 
 HOW_MANY = int(os.environ.get("STICKDATE_TOGETHER", "48"))
@@ -119,7 +119,7 @@ def test_eight_commands_and_four_phones_lose_double_and_pass_by_nothing(
     assert all(map(is_whole, read))
 
     seen, last = look(folder, NOW), reader.get(feed).data
-    told = {str(event["X-STICKDATE-ID"]) for event in Calendar.from_ical(last).walk("VEVENT")}
+    told = by_id(last).keys()
     assert {entry.id for entry in entries_of(seen.plan, seen.nursery)} <= told
     passed = overtaken(turns())
     waited_s = max(let_in - came for came, let_in in turns())

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from icalendar import Calendar
 
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.feeds import by_id
 
 DAY = "2026-01-20"
 # A holds 52 of its 60 bags, B 20 of 60; both mats lie in the best range of the fig.
@@ -244,9 +244,7 @@ def test_lamps_that_will_not_do_are_told_in_the_calendar_in_time_and_stay_there(
     [warning] = [each for each in said(folder, "today")["warnings"] if "lacking" in each]
 
     feed = folder / "calendar" / "bench.ics"
-    entries: dict[str, Any] = {
-        str(entry["X-STICKDATE-ID"]): entry for entry in Calendar.from_ical(feed.read_bytes()).walk("VEVENT")
-    }
+    entries: dict[str, Any] = by_id(feed)
     next_day = said(folder, "calendar", day="2026-01-21")
     told = stickdate("--nursery", folder, "--as-of", DAY, "why", "lamps_full").stdout
 

@@ -11,9 +11,9 @@ from scipy import stats
 
 from tests.command import stickdate
 from tests.conftest import Writes
+from tests.examples import EXAMPLES
 from tests.nurseries import NO_FROST
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 # Invented. 1a: 7 of 10 rooted, 6 finished. 2a: two sold from the bag, 9 of 10 potted, and the tenth as 2b. 1b: one
 # label too many, 9 of 19 rooted, two plants still in pots. 7a has only been stuck.
 WINTERS = """

@@ -11,13 +11,13 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from icalendar import Calendar
 
 from almanac.feed.entry import Entry
 from almanac.feed.previous import Previous, read_previous
 from almanac.feed.publish import Publication, publication
 from almanac.feed.whole import events, is_whole
 from almanac.plan.ids import EntryId, parse
+from tests.feeds import entries_in
 
 NURSERY = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
 ZONE = ZoneInfo("America/New_York")
@@ -182,7 +182,7 @@ def test_what_is_carried_out_and_in_rings_twice_and_is_carried_over_as_bytes() -
 
     again = published(ROUND, carried, previous=read(first), now=NOW + timedelta(days=1))
 
-    [event] = [each for each in Calendar.from_ical(again.feeds["everything"]).walk("VEVENT") if each.walk("VALARM")]
+    [event] = [each for each in entries_in(again.feeds["everything"]) if each.walk("VALARM")]
     assert [alarm.decoded("TRIGGER") for alarm in event.walk("VALARM")] == [carried.alarm, carried.alarm_back]
     assert again.feeds["everything"] == first.feeds["everything"]
     assert carried.digest() != replace(carried, alarm_back=None).digest()
@@ -194,7 +194,7 @@ def test_what_changed_is_told_for_import_and_what_went_is_cancelled() -> None:
 
     again = published(ROUND, entry("2a.light", date(2026, 3, 3)), previous=read(first), now=NOW + timedelta(days=1))
 
-    told = Calendar.from_ical(again.for_import).walk("VEVENT")
+    told = entries_in(again.for_import)
     events: dict[str, Any] = {str(event["X-STICKDATE-ID"]): event for event in told}
     assert set(events) == {"2a.light", "1a.pot_up", "fig.offer"}
     assert again.changes.removed == ("1a.pot_up", "fig.offer")
@@ -212,7 +212,7 @@ def test_names_and_notes_of_any_kind_come_through_whole() -> None:
     words = "Brogiotto’s 12 × 30 °C\nsecond line; a comma, a back\\slash 🌱 " + "naïve " * 40
     data = published(entry("1a.x", TODAY, "Blätter: 7a — ½", description=words), name=name).feeds["bench"]
 
-    [event] = Calendar.from_ical(data).walk("VEVENT")
+    [event] = entries_in(data)
     assert event["SUMMARY"] == "Blätter: 7a — ½"
     assert event["DESCRIPTION"] == words
     for line in data.split(b"\r\n"):
@@ -232,7 +232,7 @@ def test_no_text_a_grower_can_paste_breaks_a_feed(description: str, summary: str
     data = made.feeds["everything"]
     # RFC 5545, 3.3.11 and 3.1: no control character but the tab and the line breaks.
     assert re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", data) is None
-    assert len(Calendar.from_ical(data).walk("VEVENT")) == 2
+    assert len(entries_in(data)) == 2
     assert set(read(made).entries) == {"1a.x", "1a.pot_up"}
     again = published(
         entry("1a.x", TODAY, summary, description=description), POT_UP, previous=read(made), now=NOW + timedelta(1)

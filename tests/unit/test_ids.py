@@ -19,8 +19,8 @@ from almanac.feed.previous import read_previous
 from almanac.feed.publish import publication
 from almanac.plan.ids import ROOMS, EntryId, parse
 from almanac.plan.model import Plan
+from tests.examples import EXAMPLES
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 NOW = datetime(2028, 1, 1, tzinfo=UTC)
 DAYS = (date(2026, 2, 24), date(2026, 5, 5), date(2026, 10, 6), date(2027, 1, 7))
 

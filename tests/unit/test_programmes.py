@@ -32,9 +32,8 @@ from almanac.rulebook.programmes import NUMBERS
 from almanac.words.derivation import steps, values
 from almanac.words.programme_words import AnyWords
 from tests.command import in_python
+from tests.examples import EXAMPLES
 from tests.nurseries import bench
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 @dataclass(frozen=True)

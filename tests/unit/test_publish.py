@@ -11,7 +11,6 @@ from pathlib import Path
 from uuid import UUID, uuid5
 
 import pytest
-from icalendar import Calendar
 
 from almanac.actions.caldav import Address, address, read_password
 from almanac.actions.publish import Folder, publish_folder, published_name
@@ -24,6 +23,7 @@ from almanac.nursery.load import load_nursery
 from almanac.web.keys import FILE, load_keys, renew
 from almanac.words.faults import told
 from tests.command import in_python, stickdate
+from tests.feeds import by_id
 from tests.nurseries import bench, logbook
 from tests.saying import refused
 
@@ -61,7 +61,7 @@ def log(nursery: Path, rows: str) -> None:
 
 
 def ids(data: bytes) -> set[str]:
-    return {str(event["X-STICKDATE-ID"]) for event in Calendar.from_ical(data).walk("VEVENT")}
+    return set(by_id(data))
 
 
 # --- a folder ----------------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ import pytest
 from flask.testing import FlaskClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from icalendar import Calendar
+from icalendar import Component
 
 from almanac.faults import Refusal
 from almanac.feed.publish import handed_out
@@ -24,6 +24,7 @@ from almanac.web.app import create_app
 from almanac.web.keys import FILE, Keys, load_keys, renew
 from almanac.web.server import Addresses, trusted
 from almanac.web.stranger import WORDS
+from tests.feeds import by_id
 from tests.nurseries import bench, logbook
 from tests.saying import refused
 
@@ -45,14 +46,14 @@ class Server:
     def path(self, name: str = "everything") -> str:
         return f"/f/{self.keys.read}/{name}.ics"
 
-    def events(self, name: str = "everything") -> dict[str, object]:
+    def events(self, name: str = "everything") -> dict[str, Component]:
         answer = self.client.get(self.path(name))
         assert answer.status_code == 200
-        return {str(event["X-STICKDATE-ID"]): event for event in Calendar.from_ical(answer.data).walk("VEVENT")}
+        return by_id(answer.data)
 
     def says(self, name: str) -> str:
         event = self.events()[name]
-        return str(event["DESCRIPTION"])  # type: ignore[index]  # an event is a mapping
+        return str(event["DESCRIPTION"])
 
     def write(self, log: str) -> None:
         (self.folder / "logbook.csv").write_text(logbook(log), encoding="utf-8")
@@ -116,7 +117,7 @@ def test_while_a_file_is_at_fault_the_last_good_feed_says_which_line_to_mend(ser
     bad = served.events(name)
 
     assert set(bad) == {*good, "files.mend"}
-    assert "logbook.csv:4" in str(bad["files.mend"]["DESCRIPTION"])  # type: ignore[index]  # an event is a mapping
+    assert "logbook.csv:4" in str(bad["files.mend"]["DESCRIPTION"])
 
 
 def test_once_mended_the_entry_goes_and_the_feed_is_right(served: Server) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
-from icalendar import Calendar
 from werkzeug.test import TestResponse
 
 from almanac.actions.look import look
@@ -25,6 +24,7 @@ from almanac.web.choices import choices, usual
 from almanac.web.keys import load_keys
 from almanac.web.stranger import WORDS
 from almanac.words.tasks import how_to_log_task
+from tests.feeds import by_id
 from tests.nurseries import bench
 from tests.saying import refused
 
@@ -468,7 +468,7 @@ def test_other_methods_are_told_nothing(page: Bench, path: str, method: str) -> 
 
 def test_an_entry_of_the_served_calendar_leads_to_its_lot_and_tells_no_key(page: Bench) -> None:
     feed = page.phone.get(f"/f/{page.keys.read}/everything.ics").data
-    events = {str(event["X-STICKDATE-ID"]): event for event in Calendar.from_ical(feed).walk("VEVENT")}
+    events = by_id(feed)
 
     links = {name: str(event.get("URL", "")) for name, event in events.items()}
 
