@@ -4,7 +4,8 @@ A `Belief` is the rule's own, or the rule's moved by what the grower's lots say;
 
 Rules speak of one cutting. The first sign of a lot of twelve comes sooner than that of a lot of two, and a lot is
 potted up when half of it is ready: `standing` says where these stand among the lot's cuttings. Of sums of intervals a
-log-normal is fitted: exact convolution would be slower and no more true than the figures behind it.
+log-normal is fitted: exact convolution would be slower and no more true than the figures behind it. Order statistics
+and log-normals are own code, not SciPy (see `shares`): `tests/outside/test_forecast.py` holds them against it.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 A lot's share is drawn from a Beta of a mean and a concentration (its two parameters are mean × concentration and
 (1 - mean) × concentration); of n cuttings then so many succeed, a beta-binomial number.
+
+Own code, not SciPy, whose import takes longer (0.6 s) than a whole command and which is larger than all else together:
+`tests/outside/test_strike.py` holds chances, quantiles and integrals against it, `tests/unit/test_demand.py` the rest.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""A straight line by ordinary least squares, and where it comes down to a level, with its spread. Pure."""
+"""A straight line by ordinary least squares, and where it comes down to a level, with its spread. Pure.
+
+Own code, not SciPy (see `shares`): `tests/outside/test_drying.py` holds the line against certified results of the NIST
+and Student's t against SciPy.
+"""
 
 from __future__ import annotations
 

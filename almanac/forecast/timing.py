@@ -7,6 +7,9 @@ where every cutting shows it in the end (Prékopa 1973, Acta Scientiarum Mathema
 Two mixtures soften that. A share of the cuttings never shows it: of a lot that waits long, either the cuttings are slow
 or few of them are alive. And where nobody says when they looked last, a sign was seen at the first look after it came,
 or came some time before.
+
+Tails and their logarithms are own code, not SciPy (see `shares`): `tests/outside/test_learning.py` holds all that
+follows from them against its quadrature and its survival analysis.
 """
 
 from __future__ import annotations
