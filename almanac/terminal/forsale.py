@@ -18,6 +18,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import chance_told, destination, held_back, order_now, ready_by, sold_as, too_few
 from almanac.words.law import law_in_short
+from almanac.words.sentences import capital
 
 _TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "year"}
 _NO_LAWS: Mapping[str, Sequence[Law]] = {}
@@ -41,7 +42,7 @@ def forsale_text(
     lines = paragraph(f"{nursery.settings.nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
     for form in FORMS:
         heading = sold_as(form)
-        lines += ["", heading[:1].upper() + heading[1:]]
+        lines += ["", capital(heading)]
         lines += _offered([offer for offer in found if offer.form == form], form, nursery)
     held = [(batch, offer) for offer in found for batch in offer.batches if batch.hold]
     if held:

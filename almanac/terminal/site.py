@@ -29,7 +29,7 @@ from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
 from almanac.words.faults import fact_text, note_text
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, small
 from almanac.words.shares import percent, percent_asked
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
@@ -176,7 +176,7 @@ def _wanted(nursery: Nursery, crops: Sequence[Crop], hours: float) -> str:
     """When the day is as long as crops want their light, by both ways to count a day."""
     place = nursery.place
     first, *others = [crop.title for crop in crops]
-    who = listed([first, *(title[:1].lower() + title[1:] for title in others)])
+    who = listed([first, *(small(title) for title in others)])
     lead = f"{who} {'want' if others else 'wants'} {hours:g} h of light: "
     longest = longest_day(place, nursery.as_of.year)
     if long_enough(nursery, hours, CIVIL_TWILIGHT_DEG) is None:

@@ -16,6 +16,7 @@ from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.units import temperature
 from almanac.words.milestones import by_potting, learned_from
+from almanac.words.sentences import small
 
 _NINE_IN_TEN = NormalDist().inv_cdf(0.9)
 Line = tuple[RatePart, str, Learned, float]
@@ -57,7 +58,7 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
         for _, name, learned, median in same:
             rule = next(rule for rule in nursery.book.milestones_for(part.method) if rule.name == name)
             rows.append(_row(nursery, part, rule, learned, median, asked.number))
-            notes += [f"- {rule.title}: {text[:1].lower()}{text[1:]}" for text in learned_from(learned)]
+            notes += [f"- {rule.title}: {small(text)}" for text in learned_from(learned)]
         if any(learned.potted for _, _, learned, _ in same):
             notes.append(f"- {by_potting('lots that tell by their potting')}")
         out += [

@@ -17,6 +17,7 @@ from almanac.words.derivation import rule_of_line
 from almanac.words.foremost import foremost, next_visit
 from almanac.words.lots import named
 from almanac.words.overdue import Overdue, overdue
+from almanac.words.sentences import capital
 from almanac.words.tasks import about, kind_of, line_title, minutes, pressing, title, what_and_whom
 from almanac.words.warnings import near_warnings, part_text, shortage_title, warning_text
 
@@ -38,7 +39,7 @@ def today_text(
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
     lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
     first = foremost(plan)
-    lines += [*weighed(paragraph(first[:1].upper() + first[1:]), "due", weigh), ""] if first else [""]
+    lines += [*weighed(paragraph(capital(first)), "due", weigh), ""] if first else [""]
     rounds = [each for each in plan.rounds if each.day <= until]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None

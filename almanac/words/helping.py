@@ -9,6 +9,7 @@ from collections.abc import Collection, Mapping
 from typing import Final
 
 from almanac.nursery.events import Stage
+from almanac.words.sentences import capital
 
 _GOOD: Final[Mapping[Stage, str]] = {
     "rooting": "A good bag: beads of water on the inside, the stick firm and its bark tight, the neck shut, the bag "
@@ -54,8 +55,4 @@ def leave_alone(stages: Collection[Stage]) -> list[str]:
 
 def when_to_call(stages: Collection[Stage]) -> list[str]:
     """What to telephone for."""
-    return [*(text[:1].upper() + text[1:] for stage, text in _CALL.items() if stage in stages), _capital(ALWAYS_CALL)]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return [*(capital(text) for stage, text in _CALL.items() if stage in stages), capital(ALWAYS_CALL)]

@@ -8,7 +8,7 @@ from typing import Final
 
 from almanac.nursery.orders import Order
 from almanac.rulebook.law import Law
-from almanac.words.sentences import Sentence, listed
+from almanac.words.sentences import Sentence, capital, listed
 
 ASK: Final = "Ask the plant health office at both ends."
 
@@ -25,7 +25,7 @@ def law_in_short(laws: Sequence[Law]) -> str:
         else:
             told.append(f"{paper} asked for: {places}")
     text = "; ".join(told)
-    return f"{text[:1].upper()}{text[1:]}. {ASK}" if text else ""
+    return f"{capital(text)}. {ASK}" if text else ""
 
 
 def _kind(law: Law) -> tuple[int, str]:

@@ -13,7 +13,7 @@ from almanac.plan.model import Line, Round, Task
 from almanac.plan.wood.cuts import Taking
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import bins_named
-from almanac.words.sentences import so_many, with_sign
+from almanac.words.sentences import capital, small, so_many, with_sign
 from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, pressing, ready, stage_of
 
 MONTH: Final = 22  # letters that a month's page shows
@@ -39,7 +39,7 @@ def task_summary(task: Task, varieties: Mapping[str, str]) -> str:
         what = f"stick {counted(task.count, 'store')}"
     if not whom:
         return cut(rule.title)
-    ways = [f"{each}: {_lower(what)}" for each in whom]
+    ways = [f"{each}: {small(what)}" for each in whom]
     first = next((way for way in ways if len(way) <= LOCK_SCREEN), cut(ways[-1]))
     lots = [task.own[0].lots[0]] if task.counted_from == "planned" else task.lots
     names = {varieties.get(lot, "") for lot in lots}
@@ -65,7 +65,7 @@ def _whom(task: Task) -> list[str]:
     if scope == "crop" and not task.lots:
         says = isinstance(task.derivation, Taking) and bool(task.derivation.cuts)
         crop = task.crop.replace("_", " ")
-        return [] if says else [f"{crop[:1].upper()}{crop[1:]}"]
+        return [] if says else [capital(crop)]
     fewer = [lots_in(task.lots, room) for room in (_LOTS, _LOTS * 2 // 3, _LOTS // 2)]
     if task.to_come:
         return [f"{fewer[0]} (planned)", *fewer]
@@ -109,7 +109,7 @@ def round_title(each: Round) -> str:
         return with_minutes
     if untimed:
         return without
-    alone = f"{head}{_lower(jobs[0][0]) if head else jobs[0][0]}"
+    alone = f"{head}{small(jobs[0][0]) if head else jobs[0][0]}"
     return alone if len(alone) <= LOCK_SCREEN else f"{head}{len(jobs)} jobs"
 
 
@@ -118,7 +118,7 @@ def _as_many_jobs(each: Round, jobs: Sequence[tuple[str, list[str]]], head: str,
     said: list[str] = []
     told = ""
     for what, lots in jobs:
-        name = _lower(what) if said or head else what
+        name = small(what) if said or head else what
         rooms = [f"{name} {lots_in(lots, room)}" for room in (_LOTS, _LOTS // 2)] if lots else [name]
         ways = rooms if said else [*rooms, name]
         fits = (
@@ -179,7 +179,3 @@ def _where(each: Round, most: int) -> str:
     many = so_many(count, "lot")
     ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else [lots_in(each.lots, most)]
     return next((way for way in ways if len(way) <= most), many)
-
-
-def _lower(words: str) -> str:
-    return words[:1].lower() + words[1:]

@@ -12,7 +12,7 @@ from almanac.forecast.sums import Sum
 from almanac.rulebook.models import Chill
 from almanac.units import System, temperature
 from almanac.words.dates import day, days, weekday
-from almanac.words.sentences import listed, so_many
+from almanac.words.sentences import listed, small, so_many
 
 _TOLD_WIDER = 0.1  # how far from the rule's own a spread must be to be worth a line
 _USUAL_LOT = 12
@@ -50,7 +50,7 @@ def anchor(name: str, milestone: Milestone | None) -> str:
     """What a task counts from, in words."""
     if milestone is not None:
         title = milestone.title
-        return ANCHORS.get(name, title[:1].lower() + title[1:])
+        return ANCHORS.get(name, small(title))
     return ANCHORS.get(name, name.replace("_", " "))
 
 

@@ -17,7 +17,7 @@ from almanac.words.dates import weekday
 from almanac.words.derivation import rule_of_line
 from almanac.words.lock_screen import jobs_of, urgency
 from almanac.words.lots import bins_named
-from almanac.words.sentences import with_sign
+from almanac.words.sentences import capital, small, with_sign
 from almanac.words.tasks import (
     COMMAND,
     LOCK_SCREEN,
@@ -131,7 +131,7 @@ def _told_once(lines: list[Line], each: Round) -> list[str]:
     told_lines = []
     for words, lots in same.items():
         who = ", ".join(dict.fromkeys(lot for lot in lots if lot))
-        told_lines.append(f"{who}: {words[:1].lower()}{words[1:]}" if who else words[:1].upper() + words[1:])
+        told_lines.append(f"{who}: {small(words)}" if who else capital(words))
     return told_lines
 
 

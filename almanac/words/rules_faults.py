@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from almanac.faults import Nearest, clipped
-from almanac.words.sentences import Sentence, listed, near_text, shown
+from almanac.words.sentences import Sentence, listed, near_text, shown, small
 
 _SLIPS = {
     "quote": "a quote is opened here and not closed",
@@ -47,7 +47,7 @@ _PLACES = {
 
 
 def _not_toml(slip: str, said: str) -> str:
-    told = _SLIPS.get(slip) or f"{said[:1].lower()}{said[1:]}"
+    told = _SLIPS.get(slip) or small(said)
     return f"is not valid TOML: {told}; mend this line or the one above"
 
 

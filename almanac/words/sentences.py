@@ -42,6 +42,16 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f" {last} ".join([", ".join(known[:-1]), *known[-1:]] if len(known) > 1 else known)
 
 
+def capital(words: str) -> str:
+    """Words as a sentence begins."""
+    return words[:1].upper() + words[1:]
+
+
+def small(words: str) -> str:
+    """Words as a sentence goes on."""
+    return words[:1].lower() + words[1:]
+
+
 def so_many(number: int, thing: str) -> str:
     """`1 pot`, `3 pots`."""
     return f"{number} {thing}{'s' * (abs(number) != 1)}"

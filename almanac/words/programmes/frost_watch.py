@@ -8,6 +8,7 @@ from almanac.plan.care.programmes.frost_watch import FrostNear, Watched
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day
 from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.sentences import capital
 
 _NAMED = 2  # lots that a locked phone has room for
 
@@ -57,7 +58,7 @@ def _do(each: Watched, found: FrostNear, *, alone: bool) -> str:
             f"new growth dies at about {killed}, hardened or not: with a forecast under {act} cover with fleece before "
             f"dark, under {indoors} bring in."
         )
-    return f"{told[:1].upper()}{told[1:]}" if alone else f"{', '.join(each.lots)}: {told}"
+    return capital(told) if alone else f"{', '.join(each.lots)}: {told}"
 
 
 def _what(each: Watched) -> str:

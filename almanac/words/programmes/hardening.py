@@ -11,7 +11,7 @@ from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, Li
 from almanac.units import System, both_scales, quantity, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.sentences import listed, so_many
+from almanac.words.sentences import capital, listed, so_many
 
 _LAMP_OF: Mapping[Known, str] = {
     "pots": "light under [space] in nursery.toml",
@@ -152,11 +152,10 @@ def _place_of(found: Ramp, step: Step) -> str:
     if step.out and step.back:
         rest = f"; the rest of the day {_place(found, step.rest)} or under cover" if step.rest else ""
         return f"From {step.out:%H:%M} to {step.back:%H:%M} {_place(found, step.stand)}{rest}."
+    place = capital(_place(found, step.stand))
     if step.stand.after_noon:
-        return (
-            f"{_begun(_place(found, step.stand))} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}."
-        )
-    return f"{_begun(_place(found, step.stand))}."
+        return f"{place} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}."
+    return f"{place}."
 
 
 def _effort(found: Carry) -> str:
@@ -197,14 +196,14 @@ def _where(found: Ramp, step: Step) -> str:
         other = (
             f"the rest of the day {_place(found, rest)} or under cover" if rest else "the rest of the day under cover"
         )
-        return f"{_begun(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
+        return f"{capital(place)} from {step.out:%H:%M} to {step.back:%H:%M}, {other}.{until}"
     if step.stand.after_noon:
         return (
-            f"{_begun(place)} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}. "
+            f"{capital(place)} till {found.noon:%H:%M}, then {_place(found, step.stand.after_noon)}. "
             "Afternoon shade stays: the sun is too fierce here for young plants."
         )
     keep = "; keep the shade at hand" if step.stand.kind == "sun" else ""
-    return f"{_begun(place)} all day{keep}.{_note(step.stand)}"
+    return f"{capital(place)} all day{keep}.{_note(step.stand)}"
 
 
 def _short(stand: Stand) -> str:
@@ -226,10 +225,6 @@ def _place(found: Ramp, stand: Stand) -> str:
 def _note(stand: Stand) -> str:
     light = " Laths or a light tree that let half the sun through: nursery.toml names no cloth."
     return light if stand.kind == "light_shade" else ""
-
-
-def _begun(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _percent(stand: Stand) -> str:
