@@ -20,6 +20,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 from almanac.plan.room.supplies import buying_list
+from almanac.plan.wood.ahead import ahead_in
 from almanac.plan.wood.forsale import offer_of
 from almanac.rulebook.load import shipped_rules
 from almanac.terminal.stick_by import stick_by_text
@@ -197,6 +198,17 @@ def test_what_is_lifted_is_rooted_and_finished_and_is_sold_first(tmp_path: Path)
     assert (struck.of, struck.rooted, struck.finished, struck.dead) == (20, 14, 14, 6)
     assert here.stock.lots["4a"].lifted == 9
     assert offer_of(here, "4", "rooted").free == 9
+
+
+def test_sticks_in_a_bed_may_be_promised_for_when_they_are_lifted(tmp_path: Path) -> None:
+    # Lifted in the next dormant season, as above: late October to November, nine lots in ten.
+    here = bed(tmp_path, IN_BED, date(2027, 6, 1))
+    found = ahead_in(here, "4")
+
+    assert found is not None
+    assert found.free(date(2027, 10, 1), 0.8) == 0
+    assert found.free(date(2027, 12, 1), 0.8) > 0
+    assert found.chance(1, date(2027, 12, 1)) > 0.9
 
 
 def test_what_is_not_lifted_yet_is_asked_for_and_what_is_waits_for_a_place(tmp_path: Path) -> None:

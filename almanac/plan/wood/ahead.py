@@ -44,7 +44,7 @@ _KEPT = timedelta(days=7)  # plants left when others were logged as hardened: lo
 
 @dataclass(frozen=True, kw_only=True)
 class Coming:
-    """Plants of one lot that are not ready yet: how many by chance, and when they are ready or, in bags, potted.
+    """Plants of one lot that are not ready yet: how many by chance, and when they are ready or, `to_pot`, potted.
 
     `late` is the day by which nine lots in ten like it are ready.
     """
@@ -52,7 +52,7 @@ class Coming:
     lot: str
     number: Number
     ready: Move
-    in_bags: bool
+    to_pot: bool
     late: date | None
 
 
@@ -95,7 +95,7 @@ class Ahead:
         return (*(1.0,) * self.sound, *at_least)
 
     def _in_time(self, each: Coming, by: date, last: date | None) -> float:
-        if not each.in_bags:
+        if not each.to_pot:
             return each.ready.chance_by(by.toordinal())
         return each.ready.chance_by(last.toordinal()) if last else 0.0
 
@@ -203,7 +203,7 @@ def _coming(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> I
                 lot=lot.id,
                 number=number,
                 ready=potted,
-                in_bags=True,
+                to_pot=way.ends != way.ready,  # what is lifted from a bed is ready, and is never potted
                 late=ready.days[2] if ready and ready.days else None,
             )
     waiting = lot.count("pot") + lot.count("outside") - lot.hardened
@@ -213,7 +213,7 @@ def _coming(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> I
             lot=lot.id,
             number=Number(most=waiting, surely=0, share=of_rooted, concentration=doubt),
             ready=move,
-            in_bags=False,
+            to_pot=False,
             late=date.fromordinal(move.late),
         )
 
