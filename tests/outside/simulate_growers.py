@@ -12,9 +12,9 @@ from __future__ import annotations
 import sys
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
+from math import nan
 from pathlib import Path
 
 import numpy as np
@@ -25,36 +25,10 @@ from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
 from tests.nurseries import bench
 from tests.outside.growers import BASE, HABITS, HARSHER, Kind, Truth, draw_growers, stock
+from tests.outside.simulate_learning import Score
 
 AFTER, NEXT = (0, 3, 8, 20), 3
 _NOW = date(2026, 10, 1)
-
-
-@dataclass
-class Score:
-    """Errors of the likely day, whether the band held it, its width, one entry a lot to come [days]."""
-
-    errors: list[float] = field(default_factory=list)
-    inside: list[bool] = field(default_factory=list)
-    widths: list[float] = field(default_factory=list)
-
-    def add(self, days: tuple[date, date, date] | None, came: date) -> None:
-        early, likely, late = days or (date.min, date.min, date.min)
-        self.errors.append(abs((likely - came).days) if days else float("nan"))
-        self.inside.append(early <= came <= late)
-        self.widths.append((late - early).days)
-
-    @property
-    def error(self) -> float:
-        return float(np.nanmean(self.errors))
-
-    @property
-    def covered(self) -> float:
-        return float(np.mean(self.inside))
-
-    @property
-    def width(self) -> float:
-        return float(np.mean(self.widths))
 
 
 def surroundings() -> Surroundings:
@@ -96,8 +70,10 @@ def _score(
         return  # what never roots is the strike rate's to tell
     lot = lot_stuck("fig", truth.of, truth.stuck, truth.bin, "sealed_bag", number=truth.variety)
     found = milestones(lot, around)
-    scores[habit, after, "roots"].add(found["roots"].days, truth.stuck + timedelta(days=round(truth.first_root)))
-    scores[habit, after, "potted"].add(found["potted"].days, truth.stuck + timedelta(days=truth.potted_day))
+    for sign, took in (("roots", round(truth.first_root)), ("potted", truth.potted_day)):
+        days, came = found[sign].days, truth.stuck + timedelta(days=took)
+        early, likely, late = (float(day.toordinal()) for day in days) if days else (nan, nan, nan)
+        scores[habit, after, sign].add(early, likely, late, came.toordinal())
 
 
 def rises(fewer: Score, more: Score) -> float:

@@ -34,7 +34,10 @@ _GRID = {"low": -3.0, "high": 3.0, "step": 0.02}
 
 @dataclass
 class Score:
-    """How one way of forecasting did: errors of the likely day, whether the 80 % band held it, its width [days]."""
+    """How one way of forecasting did: errors of the likely day, whether the 80 % band held it, its width [days].
+
+    A lot without a forecast is one that no band held; of its error and width nothing can be said.
+    """
 
     errors: list[float] = field(default_factory=list)
     inside: list[bool] = field(default_factory=list)
@@ -47,7 +50,7 @@ class Score:
 
     @property
     def error(self) -> float:
-        return float(np.mean(self.errors))
+        return float(np.nanmean(self.errors))
 
     @property
     def covered(self) -> float:
@@ -55,7 +58,7 @@ class Score:
 
     @property
     def width(self) -> float:
-        return float(np.mean(self.widths))
+        return float(np.nanmean(self.widths))
 
 
 @dataclass

@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from tests.outside.growers import BASE
-from tests.outside.simulate_growers import AFTER, Score, rises, simulate
+from tests.outside.simulate_growers import AFTER, rises, simulate
+from tests.outside.simulate_learning import Score
 from tests.outside.simulate_striking import line_passed, plants_reached
 
 GROWERS = int(os.environ.get("STICKDATE_GROWERS", "40"))
