@@ -74,7 +74,7 @@ def _held_out(nursery: Nursery) -> Iterator[Fault]:
 
 def _too_mild(nursery: Nursery) -> Iterator[Fault]:
     """Crops whose rest no usual winter here ends."""
-    units = nursery.settings.nursery.units
+    units = nursery.units
     for crop in dict.fromkeys(each.crop for each in nursery.varieties.values()):
         found = too_mild(nursery.book.crops[crop], nursery.nights)
         if found:
@@ -84,7 +84,7 @@ def _too_mild(nursery: Nursery) -> Iterator[Fault]:
 def _too_warm(nursery: Nursery) -> Iterator[Fault]:
     """Bins whose mat is so warm that nothing grown here roots on it."""
     stop_c = max((nursery.book.crops[each.crop].base.ceiling for each in nursery.varieties.values()), default=None)
-    units = nursery.settings.nursery.units
+    units = nursery.units
     for item in nursery.settings.places:
         if stop_c is not None and item.mat >= stop_c:
             told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
@@ -93,7 +93,7 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
 
 def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
     """Crops grown here of which no cutting is so short that the neck of the usual bag closes over it."""
-    method, units = nursery.book.methods[nursery.settings.nursery.method], nursery.settings.nursery.units
+    method, units = nursery.book.methods[nursery.settings.nursery.method], nursery.units
     for crop in sorted({each.crop for each in nursery.varieties.values()}):
         cut = nursery.book.crops[crop].cutting
         if method.bag and cut and not cut.fits(method.bag):

@@ -123,4 +123,4 @@ def _seat(nursery: Nursery, crop: str, method: str, count: int, taken: Mapping[s
 
 
 def _free(nursery: Nursery, found: Sequence[Seat]) -> Fact | None:
-    return Fact("free_bins", seats=tuple(found), units=nursery.settings.nursery.units) if found else None
+    return Fact("free_bins", seats=tuple(found), units=nursery.units) if found else None

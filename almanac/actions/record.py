@@ -219,7 +219,7 @@ def _rows(nursery: Nursery, request: Request, now: datetime) -> list[Row]:
         raise Refusal(Fact("to_come", day=day, today=nursery.today))
     value = request.value
     if request.unit_named:
-        value = in_named_unit(value, event.value_kind, nursery.settings.nursery.units)
+        value = in_named_unit(value, event.value_kind, nursery.units)
     base = Row(
         id="new",
         day=day,
@@ -366,7 +366,7 @@ def _mild(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:
     """Of which crops that rows bring in no usual winter here ends the rest."""
     numbers = [row.variety.lstrip("0") for row in rows if row.event.target == "variety"]
     crops = dict.fromkeys(nursery.varieties[number].crop for number in numbers if number in nursery.varieties)
-    units = nursery.settings.nursery.units
+    units = nursery.units
     found = (too_mild(nursery.book.crops[crop], nursery.nights) for crop in crops)
     return tuple(Fact("too_mild", found=each, units=units) for each in found if each)
 

@@ -102,7 +102,7 @@ def write_tags(
     """
     ending = kind_of(file, KINDS, "tags.pdf")
     if ending == ".pdf":
-        title = f"{nursery.settings.nursery.name}: tags"
+        title = f"{nursery.name}: tags"
         write_paper(file, tag_pages(tags, labels, title, skip=skip, trim=trim), nursery.as_of, progress)
         return
     mark = ",".join(COLUMNS) if ending == ".csv" else HEAD

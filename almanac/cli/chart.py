@@ -43,7 +43,7 @@ def chart(shell: Shell, file: Path | None, first: str | None, last: str | None, 
         fancy = sys.stdout.isatty() and "utf" in (sys.stdout.encoding or "").lower()
         show(shell, chart_text(season, fancy=fancy), data)
         return
-    size = sheet_size(nursery.settings.nursery.units, landscape=True)
+    size = sheet_size(nursery.units, landscape=True)
     write_picture(
         file, nursery.as_of, "season.pdf", lambda: chart_long(season, size[0]),
         lambda: chart_sheets(season, *size), progress("page"),

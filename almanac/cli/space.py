@@ -33,7 +33,7 @@ def space(shell: Shell, picture: Path | None, method: str) -> None:
         seen = of_places(seen, method.lower())
     drawn, told = {}, ""
     if picture is not None:
-        name = seen.nursery.settings.nursery.name
+        name = seen.nursery.name
         write_picture(picture, seen.plan.as_of, "space.png", lambda: room_picture(seen.plan, name))
         drawn, told = {"picture": str(picture)}, f"\nDrew {picture}.\n"
     show(shell, space_text(seen.plan, seen.nursery) + told, space_json(seen.plan, seen.nursery) | drawn)

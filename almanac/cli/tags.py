@@ -54,7 +54,7 @@ def tags(
     kind_of(file, KINDS, "tags.pdf")
     seen = look(shell.folder, shell.now, shell.as_of)
     notices(seen.nursery.notices)
-    labels = labels_named(name, size, seen.nursery.settings.nursery.units)
+    labels = labels_named(name, size, seen.nursery.units)
     if testing:
         write_scale(file, labels, seen.nursery)
         show(shell, f"Drew {file}: print it at 100% and measure.\n", {"written": str(file), "labels": labels.name})

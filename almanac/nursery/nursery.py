@@ -24,6 +24,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.site.frost import FrostTable
 from almanac.site.nights import Nights
 from almanac.site.place import Place
+from almanac.units import System
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,6 +55,16 @@ class Nursery:
     apart: Mapping[str, Difference] = field(default_factory=dict)
     missing: tuple[Fault, ...] = ()
     rules_wrong: tuple[Fault, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What the nursery is called."""
+        return self.settings.nursery.name
+
+    @property
+    def units(self) -> System:
+        """What it measures in."""
+        return self.settings.nursery.units
 
     @property
     def frost(self) -> FrostTable:

@@ -87,8 +87,8 @@ def _must(task: Task, first: date, last: date) -> bool:
 
 def away_pages(absence: Absence, nursery: Nursery) -> list[Drawing]:
     """The pages of one stretch of days away."""
-    width, height = sheet_size(nursery.settings.nursery.units)
-    name = nursery.settings.nursery.name
+    width, height = sheet_size(nursery.units)
+    name = nursery.name
     page = Page(
         width=width,
         height=height,
@@ -108,7 +108,7 @@ def away_pages(absence: Absence, nursery: Nursery) -> list[Drawing]:
 def _cover(absence: Absence, nursery: Nursery, room: float) -> Iterator[Block]:
     near = nursery.as_of
     marks: list[Mark] = [fitted(0, 8.0, "Thank you for looking after the cuttings", room, 7.6, bold=True)]
-    told = f"{nursery.settings.nursery.name}, {span(absence.first, absence.last, near)}"
+    told = f"{nursery.name}, {span(absence.first, absence.last, near)}"
     marks.append(fitted(0, 14.5, told, room, _TEXT, ink=SOFT))
     marks += [words(0, 24, "Telephone", _TEXT, bold=True), line(26, 24.6, room, 24.6, PALE, 0.25)]
     marks.append(line(0, 29, room, 29, INK, 0.6))

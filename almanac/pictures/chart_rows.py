@@ -100,7 +100,7 @@ def season_of(
     if coming:
         groups.append(("To come", tuple(coming)))
     return Season(
-        nursery=nursery.settings.nursery.name,
+        nursery=nursery.name,
         as_of=as_of,
         first=first,
         last=last,

@@ -109,7 +109,7 @@ def _head(lot: Lot, nursery: Nursery, width: float) -> Iterator[Mark]:
     room = width - 2 * MARGIN
     yield fitted(MARGIN, MARGIN + 4.8, f"{lot.id}  {name}", room, TITLE, bold=True)
     crop = nursery.book.crops[lot.crop].title
-    told = f"{crop}, {place_and_count(lot)}; {nursery.settings.nursery.name}, {day(nursery.as_of)} {nursery.as_of.year}"
+    told = f"{crop}, {place_and_count(lot)}; {nursery.name}, {day(nursery.as_of)} {nursery.as_of.year}"
     yield fitted(MARGIN, MARGIN + 10, told, room, BODY, ink=SOFT)
 
 

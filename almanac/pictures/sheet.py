@@ -26,15 +26,15 @@ _LOG_COLUMN = 27.0
 
 def sheet_pages(sheets: Sequence[Sheet], nursery: Nursery) -> list[Drawing]:
     """The pages of these days, each day beginning one."""
-    width, height = sheet_size(nursery.settings.nursery.units)
+    width, height = sheet_size(nursery.units)
     first = sheets[0].day
     page = Page(
         width=width,
         height=height,
         margin=_MARGIN,
-        title=f"{nursery.settings.nursery.name}: bench sheet for {weekday(first)} {first.year}",
+        title=f"{nursery.name}: bench sheet for {weekday(first)} {first.year}",
         told="The bench round on paper: bins and lots in walking order, what to look for, boxes to tick, what is due.",
-        foot=f"{nursery.settings.nursery.name}: as planned on {day(nursery.as_of)} {nursery.as_of.year}. Log it after: "
+        foot=f"{nursery.name}: as planned on {day(nursery.as_of)} {nursery.as_of.year}. Log it after: "
         "the bench page shows this order.",
     )
     return laid_out([block for sheet in sheets for block in _day(sheet, nursery, page.room)], page)
@@ -56,7 +56,7 @@ def _day(sheet: Sheet, nursery: Nursery, room: float) -> Iterator[Block]:
 
 
 def _head(sheet: Sheet, nursery: Nursery, room: float) -> Block:
-    name = nursery.settings.nursery.name
+    name = nursery.name
     round_words = f"Bench round, about {sheet.minutes} min" if sheet.places else "No round that day"
     marks: list[Mark] = [fitted(0, 7.4, f"{weekday(sheet.day)} {sheet.day.year}", room * 0.55, 8.4, bold=True)]
     marks.append(fitted(0, 13.6, f"{round_words}, {name}", room * 0.68, _TEXT, ink=SOFT))

@@ -163,7 +163,7 @@ def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
         yield Place(
             bin=name,
             title=nursery.settings.called(name),
-            warmth=temperature(warmth, nursery.settings.nursery.units) if warmth is not None else "",
+            warmth=temperature(warmth, nursery.units) if warmth is not None else "",
             entries=tuple(used),
             own=tuple(dict.fromkeys(own)),
             lots=tuple(_lot(lot, boxes, name, nursery) for lot, boxes in _in_order(lots, nursery)),

@@ -77,7 +77,7 @@ def _title(nursery: Nursery, year: Sequence[date]) -> str:
     place, first, last = nursery.place, year[0], year[-1]
     when = f"{first.year}" if first.year == last.year else f"{day(first)} {first.year} to {day(last)} {last.year}"
     where = place.town or f"{place.latitude_deg:g}, {place.longitude_deg:g}"
-    return f"{nursery.settings.nursery.name}: {where}, {when}"
+    return f"{nursery.name}: {where}, {when}"
 
 
 def _hours(nursery: Nursery, year: Sequence[date]) -> tuple[float, float]:
@@ -92,7 +92,7 @@ def _brightest(nursery: Nursery, year: Sequence[date]) -> float:
 
 def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) -> Iterator[Mark]:
     frost = nursery.frost
-    threshold = units.temperature(frost.threshold_c, nursery.settings.nursery.units)
+    threshold = units.temperature(frost.threshold_c, nursery.units)
     estimate = ", an estimate" if frost.estimate else ""
     yield field.title(f"Chance of a night at or below {threshold}{estimate}")
     if frost.spring is None:

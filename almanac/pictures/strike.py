@@ -36,7 +36,7 @@ _TITLES: Mapping[Aim, str] = {"rooted": "Rooted of stuck", "finished": "Ready to
 
 def strike_picture(found: Rates, nursery: Nursery, width: float = 260.0) -> Drawing:
     """A row for each crop and method, and under it one for each of its varieties with a settled lot."""
-    name, as_of = nursery.settings.nursery.name, nursery.as_of
+    name, as_of = nursery.name, nursery.as_of
     wide = (width - 2 * MARGIN - _LABEL - _GAP) / 2
     lefts = {"rooted": MARGIN + _LABEL, "finished": MARGIN + _LABEL + wide + _GAP}
     marks: list[Mark] = [

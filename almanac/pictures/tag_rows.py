@@ -66,8 +66,7 @@ def buyer_tags(lots: Sequence[Lot], nursery: Nursery, *, each: bool = False) -> 
         if variety.protected:
             continue
         young, grown = (
-            temperature(part.killed, nursery.settings.nursery.units)
-            for part in (crop.cold.young_wood, crop.cold.grown_wood)
+            temperature(part.killed, nursery.units) for part in (crop.cold.young_wood, crop.cold.grown_wood)
         )
         hardy = f"Hardy at rest to about {young} when young, {grown} when grown"
         tag = BuyerTag(

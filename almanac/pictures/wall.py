@@ -74,7 +74,7 @@ def entry_words(entry: WallEntry) -> str:
 
 def wall_pages(months: Sequence[Month], nursery: Nursery) -> list[Drawing]:
     """A page a month, and after it one more for what its fields could not hold."""
-    width, height = sheet_size(nursery.settings.nursery.units, landscape=True)
+    width, height = sheet_size(nursery.units, landscape=True)
     pages = []
     for month in months:
         sheet, over = _month(month, nursery, width, height)
@@ -84,7 +84,7 @@ def wall_pages(months: Sequence[Month], nursery: Nursery) -> list[Drawing]:
 
 
 def _month(month: Month, nursery: Nursery, width: float, height: float) -> tuple[Drawing, list[date]]:
-    start = 6 if nursery.settings.nursery.units == "us" else 0  # weeks begin on Sunday there, elsewhere on Monday
+    start = 6 if nursery.units == "us" else 0  # weeks begin on Sunday there, elsewhere on Monday
     wide = (width - 2 * _MARGIN) / 7
     weeks = _weeks(month, start)
     room = height - 2 * _MARGIN - _HEAD - _DAYS - _FOOT
@@ -92,7 +92,7 @@ def _month(month: Month, nursery: Nursery, width: float, height: float) -> tuple
     heights = _shared(_wanted(month, weeks, wide, size), room)
     title = f"{month_in_full(month.first)} {month.first.year}"
     marks: list[Mark] = [words(_MARGIN, _MARGIN + 8.6, title, 9.0, bold=True)]
-    name = nursery.settings.nursery.name
+    name = nursery.name
     marks.append(fitted(width - _MARGIN, _MARGIN + 8.4, name, width * 0.5, 4.0, ink=SOFT, anchor="end"))
     y = _MARGIN + _HEAD + _DAYS
     for column in range(7):
@@ -194,7 +194,7 @@ def _rest(month: Month, over: Sequence[date], nursery: Nursery, width: float, he
         margin=_MARGIN,
         title=title,
         told="The days that did not fit on the page before, in full.",
-        foot=f"{nursery.settings.nursery.name}: {title}",
+        foot=f"{nursery.name}: {title}",
     )
     blocks = [Block(height=11, marks=(words(0, 7, title, 6.0, bold=True),), keeps=True)]
     for when in over:

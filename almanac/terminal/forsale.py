@@ -39,7 +39,7 @@ def forsale_text(
 ) -> str:
     """What is free to sell first, then what is not to be sent yet, where it may not go, what comes, what is ordered."""
     as_of = nursery.as_of
-    lines = paragraph(f"{nursery.settings.nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
+    lines = paragraph(f"{nursery.name}: for sale on {weekday(as_of)} {as_of.year}")
     for form in FORMS:
         heading = sold_as(form)
         lines += ["", capital(heading)]
@@ -159,7 +159,7 @@ def _order_row(order: Order, as_of: date) -> tuple[str, ...]:
 def orders_text(orders: Sequence[Order], nursery: Nursery, *, everything: bool) -> str:
     """Open orders, those to be shipped first in front; or all, as they stand."""
     as_of = nursery.as_of
-    lines = paragraph(f"{nursery.settings.nursery.name}: orders on {weekday(as_of)} {as_of.year}")
+    lines = paragraph(f"{nursery.name}: orders on {weekday(as_of)} {as_of.year}")
     if everything:
         lines += ["", *(part for order in orders for part in paragraph(order_now(order, as_of)))]
         return "\n".join(lines if orders else [*lines, "None so far."]) + "\n"

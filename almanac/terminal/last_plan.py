@@ -17,7 +17,7 @@ def last_plan_text(last: LastPlan, days: int) -> str:
     """What was written for today and the days after; before it, by title, what was written for since."""
     nursery, as_of = last.nursery, last.nursery.as_of
     until = as_of + timedelta(days=days - 1)
-    lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
+    lines = paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}")
     lines += [*paragraph(stands_still(last.written_for, as_of)), ""]
     since = last.written_for or as_of
     earlier = [(when, entry) for when, entry in last.entries if since <= when < as_of]

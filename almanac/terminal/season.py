@@ -39,7 +39,7 @@ _STEPS = {
 
 def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays) -> str:
     """The windows of every crop first, then post days, then each crop's lots to come."""
-    lines = paragraph(f"{nursery.settings.nursery.name}: winter {winter(middle)}, shortest day {weekday(middle)}")
+    lines = paragraph(f"{nursery.name}: winter {winter(middle)}, shortest day {weekday(middle)}")
     if not crops:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     header = ("", "Take wood", "Sell dormant", "Last post", "Stick", "Best")
@@ -47,7 +47,7 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
     for hindered, titles in _hindered(crops, nursery).items():
         lines += paragraph(f"{', '.join(titles)}: {hindered}.")
     for mild in filter(None, (too_mild(nursery.book.crops[each.crop], nursery.nights) for each in crops)):
-        lines += paragraph(f"{too_little_cold(mild, nursery.settings.nursery.units)}.")
+        lines += paragraph(f"{too_little_cold(mild, nursery.units)}.")
     sells = nursery.settings.sale.dormant and not all(each.hindered for each in crops)
     if sells:
         lines += [*_post(nursery, crops, post), ""]
@@ -112,7 +112,7 @@ def _post(nursery: Nursery, crops: Sequence[CropSeason], post: PostDays) -> list
     if left_out:
         told = "; ".join(f"{weekday(each)}: {why or 'you are away'}" for each, why in left_out)
         lines += paragraph(f"Not on {told}.")
-    system = nursery.settings.nursery.units
+    system = nursery.units
     cold, warm = temperature(post.hold_below_c, system), temperature(post.hold_above_c, system)
     known = (
         "Usual nights are known here, days are not" if not found[0].unknown else "Usual nights and days are not known"
@@ -123,7 +123,7 @@ def _post(nursery: Nursery, crops: Sequence[CropSeason], post: PostDays) -> list
 def _post_day(each: PostDay, nursery: Nursery) -> str:
     hold = ""
     if each.hold and each.low_c is not None:
-        hold = f" (hold: usual night {temperature(each.low_c, nursery.settings.nursery.units)})"
+        hold = f" (hold: usual night {temperature(each.low_c, nursery.units)})"
     return f"{weekday(each.day)}{hold}"
 
 
@@ -148,13 +148,13 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         sells = nursery.settings.sale.dormant and not each.hindered
         if sells and each.last_post and collect.opens < each.wood.cut_from:
             told.append(f"To post till {weekday(each.last_post)}, cut from {day(each.wood.cut_from)} on.")
-        told.append(killing_nights(collect, nursery.settings.nursery.units))
+        told.append(killing_nights(collect, nursery.units))
         yield from paragraph(" ".join(filter(None, told)))
 
 
 def in_the_ground(stick: Sticking, nursery: Nursery) -> str:
     """The windows of a bed, that its soil is an estimate, and how deep and how far apart."""
-    ground, as_of, system = stick.ground, nursery.as_of, nursery.settings.nursery.units
+    ground, as_of, system = stick.ground, nursery.as_of, nursery.units
     own = nursery.book.crops[stick.crop].method[stick.method].ground
     if ground is None or own is None:
         return ""

@@ -58,7 +58,7 @@ def site_text(nursery: Nursery, accept: float) -> str:
 
 def _frost(nursery: Nursery, accept: float) -> list[str]:
     frost, as_of = nursery.frost, nursery.as_of
-    threshold = units.temperature(frost.threshold_c, nursery.settings.nursery.units)
+    threshold = units.temperature(frost.threshold_c, nursery.units)
     estimate = " (an estimate)" if frost.estimate else ""
     lines = paragraph(f"Frost: nights at or below {threshold}{estimate}. From: {frost.source}.")
     if frost.spring is None:
@@ -81,7 +81,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
 
 
 def _notes(nursery: Nursery) -> list[str]:
-    system = nursery.settings.nursery.units
+    system = nursery.units
     return [line for note in nursery.frost.notes for line in paragraph(f"- {note_text(note, system)}")]
 
 

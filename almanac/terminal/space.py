@@ -28,7 +28,7 @@ _KEYS = {"lamps": "pots_under_light", "outside": "pots_outside"}
 def space_text(plan: Plan, nursery: Nursery) -> str:
     """A row a week: the most that is expected, what suffices nine times in ten, and a mark where that is not there."""
     space, as_of = plan.space, plan.as_of
-    lines = paragraph(f"{nursery.settings.nursery.name}: room from {weekday(as_of)} {as_of.year}")
+    lines = paragraph(f"{nursery.name}: room from {weekday(as_of)} {as_of.year}")
     if not any(room.place == "bin" for room in space.rooms):
         lines += paragraph(_NO_BINS)
     missing = [_KEYS[room.place] for room in space.rooms if room.capacity is None and room.place in _KEYS]
@@ -103,7 +103,7 @@ def _pots(space: Space, nursery: Nursery) -> list[str]:
     weeks = pots_needed(space)
     if not weeks:
         return []
-    rules, system = nursery.book.programme(Potting), nursery.settings.nursery.units
+    rules, system = nursery.book.programme(Potting), nursery.units
     rows = []
     for week in weeks:
         mix = quantity(whole(week.expected) * rules.mix_l, "volume", system)

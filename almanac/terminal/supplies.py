@@ -27,8 +27,8 @@ _A_WHILE = timedelta(days=14)  # from today to the day of the example
 
 def supplies_text(found: BuyingList, nursery: Nursery) -> str:
     """What, how much, in hand, to buy, order by; then what to take care of, and how it was counted."""
-    system = nursery.settings.nursery.units
-    lines = paragraph(f"{nursery.settings.nursery.name}: to buy from {weekday(found.as_of)} {found.as_of.year} on")
+    system = nursery.units
+    lines = paragraph(f"{nursery.name}: to buy from {weekday(found.as_of)} {found.as_of.year} on")
     if not found.needs:
         lines += paragraph("Nothing is planned to be stuck and nothing roots in bags, so nothing is used up.")
         return "\n".join([*lines, *paragraph(_how_to_plan(found)), *_not_counted(found)]) + "\n"
@@ -158,7 +158,7 @@ def _take_care(found: BuyingList, nursery: Nursery) -> list[str]:
 
 
 def _sums(found: BuyingList, nursery: Nursery) -> list[str]:
-    system, rules = nursery.settings.nursery.units, nursery.book.supplies
+    system, rules = nursery.units, nursery.book.supplies
     texts = []
     if found.bag and found.in_bags:
         bag = found.bag

@@ -86,7 +86,7 @@ def _row(
     low, days, high = _days(median, _of_variety(learned, number, duration.between_lots**2))
     told = f" +{learned.potted}" if learned.potted else ""
     waiting = f" ({learned.waiting})" if learned.waiting else ""
-    at = f" at {temperature(duration.at, nursery.settings.nursery.units)}" if duration.at is not None else ""
+    at = f" at {temperature(duration.at, nursery.units)}" if duration.at is not None else ""
     left_out = f"; left out: {', '.join(learned.held_out)}" if learned.held_out else ""
     count, last = f"{learned.finished}{told}{waiting}", f"{rule.after[0].replace('_', ' ')}{at}{left_out}"
     return rule.title, count, f"{median:g} d", f"{days:.1f} d", f"{low:.0f}–{high:.0f}", last

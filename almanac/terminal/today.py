@@ -37,7 +37,7 @@ def today_text(
         weigh: how what is due today and what is late gets its weight
     """
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
-    lines = paragraph(f"{nursery.settings.nursery.name}, {weekday(as_of)} {as_of.year}")
+    lines = paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}")
     first = foremost(plan)
     lines += [*weighed(paragraph(capital(first)), "due", weigh), ""] if first else [""]
     rounds = [each for each in plan.rounds if each.day <= until]

@@ -25,7 +25,7 @@ from almanac.words.why import Answer, Asked, conditions, worked_out
 
 def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     """As a person reads it."""
-    near, system = plan.as_of, nursery.settings.nursery.units
+    near, system = plan.as_of, nursery.units
     headline = answer.headline + (f", {answer.day}" if answer.day else "")
     rule = [f"Rule: {answer.rule.id} ({rule_place(answer.rule.id, nursery)})"] if answer.rule else []
     lines = [*paragraph(headline), ""]
@@ -68,7 +68,7 @@ def _days(answer: Answer, near: date) -> list[str]:
 def _milestone(milestone: Milestone, nursery: Nursery, near: date) -> list[str]:
     """The milestone it is counted from, forecast, with the figures behind it and their source."""
     lines = ["", *paragraph(f"{milestone.title}: {forecast(milestone, near)}")]
-    lines += _listed(arithmetic(milestone, nursery.settings.nursery.units, near))
+    lines += _listed(arithmetic(milestone, nursery.units, near))
     if milestone.basis:
         duration = milestone.basis.duration
         lines += _listed([f"Source: {nursery.book.sources[duration.source]}. {duration.note}".strip()])
@@ -124,7 +124,7 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
     else:
         counted = {"milestone": answer.counted_from or None, "logged": answer.counted_from in EVENTS}
         counted |= {"date": answer.since} if answer.since else {}
-    system: System = nursery.settings.nursery.units
+    system: System = nursery.units
     told = ([answer.why] if answer.why else []) + worked_out(answer, system)
     told += arithmetic(milestone, system, plan.as_of) if milestone else []
     basis = milestone.basis if milestone else None

@@ -22,7 +22,7 @@ _NOTHING = "–"
 def wood_text(found: WoodReading) -> str:
     """What to cut first, then what lies in store, then the mother plants."""
     nursery, near = found.nursery, found.nursery.as_of
-    lines = paragraph(f"{nursery.settings.nursery.name}: wood of winter {winter(found.middle)}")
+    lines = paragraph(f"{nursery.name}: wood of winter {winter(found.middle)}")
     if not found.cuts:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     left = [each for each in found.cuts if each.left]

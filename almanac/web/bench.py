@@ -210,7 +210,7 @@ def _bin(
     cards = [card for card in every if card.lot.bin == name]
     of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
     of_bin += [_of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
-    units = reading.nursery.settings.nursery.units
+    units = reading.nursery.units
     warmth = "" if log.outdoors else temperature(log.base_c[-1][1], units)  # a bed is as warm as the day
     looked = bool(cards) and all(card.looked for card in cards)
     troubles = tuple(label.replace("_", " ") for label in log.troubles)

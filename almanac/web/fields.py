@@ -251,7 +251,7 @@ def _value(event: Event, nursery: Nursery, asked: Request) -> Field:
     told, must = _VALUES.get(event.name, "Value"), event.value == "must"
     shape: Shape = "text"
     options: tuple[tuple[str, str], ...] = ()
-    unit = named_unit(event.value_kind, nursery.settings.nursery.units)
+    unit = named_unit(event.value_kind, nursery.units)
     if unit:
         shape, told = "quantity", f"{told} (or off)" if event.words else told
     elif event.value_kind == "words":

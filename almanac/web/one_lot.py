@@ -75,7 +75,7 @@ def ahead_of(reading: Reading, card: Card, reasons: Sequence[Reason]) -> Ahead:
 
 def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
     """The milestones of a lot."""
-    system, as_of = reading.nursery.settings.nursery.units, reading.plan.as_of
+    system, as_of = reading.nursery.units, reading.plan.as_of
     found = reading.plan.milestones[lot.id].values()
     return [
         Mark(
@@ -112,7 +112,7 @@ def _known_or_likely(milestone: Milestone, as_of: date) -> str:
 
 def _reason(reading: Reading, name: EntryId, answer: Answer) -> Reason:
     nursery, rule, shared = reading.nursery, answer.rule, answer.shared
-    steps = (*worked_out(answer, nursery.settings.nursery.units), *conditions(answer, nursery))
+    steps = (*worked_out(answer, nursery.units), *conditions(answer, nursery))
     source = str(nursery.book.sources[rule.source]) if rule else ""
     how, checklist = (rule.how, tuple(rule.checklist)) if rule else ("", ())
     headline, day = answer.headline, answer.day

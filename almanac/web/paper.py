@@ -57,7 +57,7 @@ def _chart_svg(reading: Reading, page: str) -> bytes:
 
 
 def _chart_pdf(reading: Reading, page: str) -> bytes:
-    size = sheet_size(reading.nursery.settings.nursery.units, landscape=True)
+    size = sheet_size(reading.nursery.units, landscape=True)
     return pdf(chart_sheets(season_of(reading.plan, reading.nursery), *size), reading.plan.as_of)
 
 
@@ -79,9 +79,9 @@ def _tags(reading: Reading, page: str) -> bytes:
 
 def _labels(reading: Reading, page: str, *, buyers: bool) -> bytes:
     nursery = reading.nursery
-    labels = labels_named(None, None, nursery.settings.nursery.units)
+    labels = labels_named(None, None, nursery.units)
     tags, _ = tags_for(reading, lots_named(nursery, ()), buyers=buyers, each=False, page=page)
-    return pdf(tag_pages(tags, labels, f"{nursery.settings.nursery.name}: tags"), nursery.as_of)
+    return pdf(tag_pages(tags, labels, f"{nursery.name}: tags"), nursery.as_of)
 
 
 def _wall(reading: Reading, page: str) -> bytes:
@@ -104,7 +104,7 @@ def _strike(reading: Reading, page: str) -> bytes:
 
 
 def _room(reading: Reading, page: str) -> bytes:
-    return svg(room_picture(reading.plan, reading.nursery.settings.nursery.name)).encode("utf-8")
+    return svg(room_picture(reading.plan, reading.nursery.name)).encode("utf-8")
 
 
 def _site(reading: Reading, page: str) -> bytes:

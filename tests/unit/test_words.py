@@ -128,7 +128,7 @@ def test_warmth_is_told_in_the_nurserys_own_units(tmp_path: Path, units: str, ex
     nursery = bench(tmp_path, STUCK, date(2027, 1, 6), units=units)
     plan = planned(nursery)
 
-    assert expected in arithmetic(plan.milestones["7a"]["roots"], nursery.settings.nursery.units, plan.as_of)[0]
+    assert expected in arithmetic(plan.milestones["7a"]["roots"], nursery.units, plan.as_of)[0]
 
 
 def test_a_forecast_that_stands_still_has_no_date(tmp_path: Path) -> None:
