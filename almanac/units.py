@@ -36,6 +36,12 @@ _UNITS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "hours": {"h": (1.0, 0.0)},
     "radiation": {"mj": (1.0, 0.0), "kwh": (3.6, 0.0)},
 }
+_SHOWN_IN: Final[dict[str, dict[System, str]]] = {
+    "elevation": {"us": "ft", "metric": "m"},
+    "length": {"us": "in", "metric": "cm"},
+    "volume": {"us": "gal", "metric": "l"},
+    "mass": {"us": "oz", "metric": "g"},
+}
 # How each kind is written, as a grower may.
 _EXAMPLES: Final = {
     "temperature": ("78 F", "25.5 C"),
@@ -160,29 +166,25 @@ def quantity(value: float, kind: str, system: System) -> str:
         return temperature(value, system)
     if kind == "temperature difference":
         return f"{value * 9 / 5:.2g} °F" if system == "us" else f"{value:.2g} °C"
+    if kind not in _SHOWN_IN:
+        return f"{value:.4g} {'h' if kind == 'hours' else kind}"
+    unit = _SHOWN_IN[kind][system]
+    amount = in_unit(value, kind, unit)
     if kind == "length":
-        return f"{value / 2.54:.3g} in" if system == "us" else f"{value:.3g} cm"
-    if kind == "volume":
-        amount, unit = (value / 3.785411784, "gal") if system == "us" else (value, "l")
-        return f"{amount:.2g} {unit}" if amount < 10 else f"{amount:.0f} {unit}"
-    if kind == "mass":
-        return f"{value / 28.349523125:.1f} oz" if system == "us" else f"{value:.0f} g"
-    return f"{value:.4g} {'h' if kind == 'hours' else kind}"
+        return f"{amount:.3g} {unit}"
+    if kind == "volume" and amount < 10:
+        return f"{amount:.2g} {unit}"
+    return f"{amount:.1f} {unit}" if unit == "oz" else f"{amount:.0f} {unit}"
 
 
-def volume_in(litres: float, unit: str) -> float:
-    """A volume [litres] in a unit of the table, such as "cu ft"."""
-    return litres / _UNITS["volume"][unit][0]
+def in_unit(value: float, kind: str, unit: str) -> float:
+    """A quantity (SI) in a unit of its kind that has the same zero, such as a volume in "cu ft"."""
+    return value / _UNITS[kind][unit][0]
 
 
 def written(celsius: float, system: System) -> str:
     """A temperature as a file holds it, to the last figure that matters: `77.9 F`, `25.55 C`."""
     return f"{round(celsius * 9 / 5 + 32 if system == 'us' else celsius, 2):g} {_SCALES[system]}"
-
-
-def height(metres: float, system: System) -> str:
-    """A height above the sea as the nursery shows it, to the whole foot or metre."""
-    return f"{metres / 0.3048:.0f} ft" if system == "us" else f"{metres:.0f} m"
 
 
 def position(latitude_deg: float, longitude_deg: float) -> str:

@@ -47,7 +47,7 @@ def site_text(nursery: Nursery, accept: float) -> str:
     """
     place, as_of, settings = nursery.place, nursery.as_of, nursery.settings
     position = units.position(place.latitude_deg, place.longitude_deg)
-    height = units.height(place.elevation_m, settings.nursery.units)
+    height = units.quantity(place.elevation_m, "elevation", settings.nursery.units)
     where = ", ".join(part for part in (place.town, position, height, place.timezone) if part)
     lines = [f"{settings.nursery.name}, {weekday(as_of)} {as_of.year}", *paragraph(where), ""]
     lines += [*_frost(nursery, accept), ""]

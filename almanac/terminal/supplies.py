@@ -15,7 +15,7 @@ from almanac.rulebook.supplies import MixShare, shares
 from almanac.terminal.encoded import Shape
 from almanac.terminal.space import PLANNED
 from almanac.terminal.table import paragraph, table
-from almanac.units import System, quantity, volume_in
+from almanac.units import System, in_unit, quantity
 from almanac.words.dates import day, weekday
 from almanac.words.lots import named
 from almanac.words.sentences import listed
@@ -86,7 +86,9 @@ def _volumes(needs: Sequence[Need], found: BuyingList, system: System) -> list[s
     units = ("cu ft", "gal") if system == "us" else ("cu ft",)
     rows = []
     for need in needs:
-        other = [_rounded_up(volume_in(need.to_buy, unit)) if need.to_buy >= _ML_BELOW else "-" for unit in units]
+        other = [
+            _rounded_up(in_unit(need.to_buy, "volume", unit)) if need.to_buy >= _ML_BELOW else "-" for unit in units
+        ]
         row = [need.rule.title, _both(need.expected, need.up_to, _litres), _litres(need.in_hand)]
         if need.reserve:
             row[0] += " *"
@@ -262,5 +264,7 @@ def _need_json(need: Need, found: BuyingList) -> dict[str, Any]:
     data["late"] &= need.order_by < found.as_of
     if need.rule.measure != "volume":
         return data | {key: ceil(data[key] - _JUST) for key in _NUMBERS}
-    other = {f"to_buy_{unit.replace(' ', '_')}": round(volume_in(need.to_buy, unit), 3) for unit in ("cu ft", "gal")}
+    other = {
+        f"to_buy_{unit.replace(' ', '_')}": round(in_unit(need.to_buy, "volume", unit), 3) for unit in ("cu ft", "gal")
+    }
     return data | {key: round(data[key], 4) for key in _NUMBERS} | other

@@ -57,7 +57,7 @@ def _both(kilometres: float) -> str:
 
 def _station_too_high(station: str, higher_m: float) -> str:
     way, far = ("higher" if higher_m > 0 else "lower"), abs(higher_m)
-    heights = f"{units.height(far, 'metric')} ({units.height(far, 'us')})"
+    heights = f"{units.quantity(far, 'elevation', 'metric')} ({units.quantity(far, 'elevation', 'us')})"
     return f"the best station, {station}, lies {heights} {way}; {_INSTEAD}"
 
 
@@ -82,7 +82,7 @@ def higher(higher_m: float, system: units.System) -> str:
     """How much higher or lower a station lies."""
     if round(higher_m) == 0:
         return "as high as you are"
-    return f"{units.height(abs(higher_m), system)} {'higher' if higher_m > 0 else 'lower'} than you"
+    return f"{units.quantity(abs(higher_m), 'elevation', system)} {'higher' if higher_m > 0 else 'lower'} than you"
 
 
 _FAULTS: Final[dict[str, Sentence]] = {
