@@ -259,7 +259,7 @@ class Labels(ProgrammeNumbers):
     fades: Days
 """,
     "almanac/plan/care/programmes/labels.py": """
-from dataclasses import dataclass
+from almanac.plain import dataclass
 from datetime import timedelta
 
 from almanac.plan.care.programme import Programme
