@@ -4,19 +4,8 @@ from __future__ import annotations
 
 from almanac.faults import Fact, Refusal, nearest
 from almanac.forecast.back_test import Tried, back_test
-from almanac.forecast.strike import (
-    MOST,
-    Aim,
-    NumberToStick,
-    Outcome,
-    Rate,
-    RatePart,
-    SeasonOf,
-    outcomes,
-    parts,
-    rates,
-    sticking,
-)
+from almanac.forecast.outcomes import Aim, Outcome, outcomes
+from almanac.forecast.strike import MOST, NumberToStick, Rate, RatePart, SeasonOf, parts, rates, sticking
 from almanac.nursery.nursery import Nursery
 from almanac.site.freeze_year import FreezeYear
 

@@ -35,7 +35,7 @@ from almanac.forecast.interval import (
 )
 from almanac.forecast.learning import Learned, learn_spread
 from almanac.forecast.model import Experience, Milestone, Surroundings
-from almanac.forecast.strike import outcomes
+from almanac.forecast.outcomes import outcomes
 from almanac.forecast.striking import Striking
 from almanac.forecast.sums import Part, Sum, part
 from almanac.forecast.thermal import Pace, plain_days

@@ -10,7 +10,8 @@ from typing import Any
 
 from almanac.forecast.durations import EVERY, Normal
 from almanac.forecast.learning import Learned
-from almanac.forecast.strike import Aim, Rate
+from almanac.forecast.outcomes import Aim
+from almanac.forecast.strike import Rate
 from almanac.forecast.striking import Striking
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import BinLog, Lot

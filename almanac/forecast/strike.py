@@ -1,11 +1,7 @@
-"""Strike rate: from lots to what became of the cuttings stuck, and to the share that roots and that finishes. Pure.
-
-*Rooted* are those potted, *finished* those ready to plant or sell, both of those stuck. Cuttings sold, given, planted
-or kept out of the bag leave the sum, and so do those a stocktake missed: nobody knows what would have become of them.
+"""Strike rate: from what became of cuttings to what is believed of the share that roots, and that finishes. Pure.
 
 The share that finishes is learned as rooted times finished of rooted, each where it settles: good lots that stand in
-pots have told by then that they rooted. Nor does a lot count sooner for being dead: one of which nothing came waits
-until a lot stuck on its day or later has come so far, or nothing of its season is undecided any more.
+pots have told by then that they rooted.
 
 The mean share is learned, how far lots differ is not: a dozen lots would say little of the concentration. The prior of
 the mean is a Beta with the rule's concentration, so that the rule counts like one big lot; a variety's prior mean is
@@ -21,131 +17,18 @@ from datetime import date
 from functools import cached_property
 from itertools import groupby
 from math import ceil
-from typing import Literal
 
-from almanac.forecast.shares import Density, beta, chance_of, concentration_of, how_many, mean_of_lots
-from almanac.nursery.lots import Lot, lot_order
+from almanac.forecast.outcomes import Aim, Outcome, Told, telling
+from almanac.forecast.shares import Density, Tally, beta, chance_of, concentration_of, density, how_many
+from almanac.nursery.lots import lot_order
 from almanac.plain import dataclass
 from almanac.rulebook.models import Strike
 
-Aim = Literal["rooted", "finished"]
-AIMS: tuple[Aim, ...] = ("rooted", "finished")
 SeasonOf = Callable[[date], date]  # from a day to the first day of its season
 LOW, HIGH = 0.10, 0.90  # the ends of an 80 % range
 MOST = 10_000  # cuttings in one lot; beyond that no answer is of use
 _NEARLY_ALL = 0.995  # a share of all, as the mean of a Beta
 _WIDEST_LOT = 0.9  # of the variance of all or nothing: no Beta is taken to be wider
-
-_DEAD = ("died", "discarded")
-_ELSEWHERE = ("restuck", "joined", "cut_up")  # moved to a lot where they are counted, or new where they are
-
-
-@dataclass(frozen=True, kw_only=True)
-class Outcome:
-    """What became of the cuttings of a lot, those of lots restuck from it and those of lots joined with it.
-
-    Every cutting stuck is in one of `taken` (out of the bag: sold, given, planted, kept), `missing` (at a stocktake),
-    `dead` (before it was potted), `rooting` (may still be potted) and `rooted`; of the rooted, `finished` are ready
-    to plant or sell and `in_pots` may still be.
-    """
-
-    lots: tuple[str, ...]
-    number: str
-    crop: str
-    method: str
-    stuck_on: date
-    taken: int = 0
-    missing: int = 0
-    dead: int = 0
-    rooting: int = 0
-    rooted: int = 0
-    in_pots: int = 0
-    finished: int = 0
-
-    @property
-    def stuck(self) -> int:
-        """All that were ever stuck."""
-        return self.of + self.taken + self.missing
-
-    @property
-    def of(self) -> int:
-        """Those in the sum."""
-        return self.dead + self.rooting + self.rooted
-
-    def struck(self, aim: Aim) -> int:
-        return self.rooted if aim == "rooted" else self.finished
-
-    def settled(self, aim: Aim) -> bool:
-        """Whether nothing that is left can change the figure."""
-        return self.rooting == 0 and (aim == "rooted" or self.in_pots == 0)
-
-
-def outcomes(lots: Mapping[str, Lot]) -> tuple[Outcome, ...]:
-    """What became of all cuttings ever stuck, lot by lot in bench order.
-
-    Lots that were restuck or joined are told with the first of them that was stuck.
-    """
-    return tuple(found for family in _families(lots) if (found := _outcome(family)).stuck)
-
-
-def _families(lots: Mapping[str, Lot]) -> list[list[Lot]]:
-    """Lots that share cuttings, the first stuck first."""
-    head = {name: name for name in lots}
-
-    def first(name: str) -> str:
-        while head[name] != name:
-            name = head[name]
-        return name
-
-    for lot in sorted(lots.values(), key=lambda lot: (_stuck_on(lot), _letter(lot.id))):
-        for kin in (lot.parent, *lot.joined):
-            if kin in lots:
-                one, other = sorted(
-                    (first(kin), first(lot.id)), key=lambda name: (_stuck_on(lots[name]), _letter(name))
-                )
-                head[other] = one
-    found: dict[str, list[Lot]] = {}
-    for name, lot in lots.items():
-        found.setdefault(first(name), []).append(lot)
-    return [sorted(family, key=lambda lot: (lot.id != name, _letter(lot.id))) for name, family in found.items()]
-
-
-def _letter(lot: str) -> tuple[int, str]:
-    """The order of lots of one number by their letters (a … z, aa)."""
-    return len(lot), lot
-
-
-def _stuck_on(lot: Lot) -> date:
-    return lot.steps.get("stuck", lot.started)
-
-
-def _outcome(family: Sequence[Lot]) -> Outcome:
-    """Count every cutting once, where it is now or where it left."""
-    counts = dict.fromkeys(("taken", "missing", "dead", "rooting", "rooted", "in_pots", "finished"), 0)
-    for lot in family:
-        for cohort in lot.cohorts:
-            reached = lot.reached(cohort)
-            if reached:
-                counts["rooting"] += cohort.count * (reached == "stuck")
-                counts["in_pots"] += cohort.count * (reached == "rooted")
-                counts["rooted"] += cohort.count * (reached != "stuck")
-                counts["finished"] += cohort.count * (reached == "finished")
-        for (what, reached), count in lot.left.items():
-            if not reached or what in _ELSEWHERE:
-                continue
-            if what == "counted":
-                counts["missing"] += count
-            elif reached == "stuck":
-                counts["dead" if what in _DEAD else "taken"] += count
-            else:
-                counts["rooted"] += count
-                counts["finished"] += count * (reached == "finished")
-    counts["missing"] = max(counts["missing"], 0)  # found rather than missing: there they are, among the others
-    head = family[0]
-    names = tuple(lot.id for lot in family)
-    return Outcome(
-        lots=names, number=head.number, crop=head.crop, method=head.method, stuck_on=_stuck_on(head), **counts
-    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,67 +82,35 @@ def in_doubt(mean: float, concentration: float, variance: float, lots: float = 1
 
 def rate(aim: Aim, prior: float | Rate, concentration: float, known: Iterable[Outcome]) -> Rate:
     """What settled outcomes say of a share; an open lot says nothing yet, for it may go either way."""
+    seen = Tally.of((found.struck(aim), found.of) for found in telling(aim, known) if found.of)
+    return _rate(prior, concentration, seen)
+
+
+def _rate(prior: float | Rate, concentration: float, seen: Tally) -> Rate:
     mean, others = (prior.mean, prior) if isinstance(prior, Rate) else (prior, None)
-    seen = [(found.struck(aim), found.of) for found in _telling(aim, known) if found.of]
-    return _rate(mean, concentration, seen, others)
-
-
-def _rate(mean: float, concentration: float, seen: Sequence[tuple[int, int]], others: Rate | None) -> Rate:
-    density = mean_of_lots(mean, concentration, seen)
     return Rate(
         prior=mean,
         concentration=concentration,
-        lots=len(seen),
-        struck=sum(won for won, _ in seen),
-        of=sum(of for _, of in seen),
-        density=density,
+        lots=seen.lots,
+        struck=seen.struck,
+        of=seen.cuttings,
+        density=density(mean, concentration, seen),
         others=others,
     )
 
 
-def _telling(aim: Aim, known: Iterable[Outcome]) -> list[Outcome]:
-    """The settled outcomes, but for those that are settled so soon only because nothing came of them."""
-    every = list(known)
-    settled = [found for found in every if found.settled(aim)]
-    came = max((found.stuck_on for found in settled if found.struck(aim)), default=date.min)
-    undecided = {_season(found) for found in every if not found.settled(aim) and not found.struck(aim)}
-    return [
-        found for found in settled if found.struck(aim) or found.stuck_on <= came or _season(found) not in undecided
-    ]
-
-
-def held_back(known: Sequence[Outcome]) -> list[Outcome]:
-    """Settled lots of which nothing came that do not count yet for those that root, method by method."""
-    ways = {(found.crop, found.method) for found in known}
-    each = [[found for found in known if (found.crop, found.method) == way] for way in sorted(ways)]
-    return [
-        found for some in each for found in some if found.settled("rooted") and found not in _telling("rooted", some)
-    ]
-
-
-def _season(found: Outcome) -> int:
-    """The year about midsummer in which it was stuck: lots of another are no company to wait for."""
-    return (found.stuck_on.toordinal() + 184) // 365
-
-
-def _finished(rooted: Rate, rule: Strike, known: Iterable[Outcome], others: Rate | None) -> Rate:
+def _finished(rooted: Rate, rule: Strike, told: Told, others: Rate | None) -> Rate:
     """The share that finishes: of those that root, as many as come through the pots."""
-    told = _telling("finished", known)
     after = others.made_of[1] if others and others.made_of else None
-    prior = after.mean if after else min(rule.finished / rule.rooted, _NEARLY_ALL)
-    seen = [(found.finished, found.rooted) for found in told if found.rooted]
-    through = _rate(prior, rule.concentration, seen, after)
-    concentration, density = _product(rooted, through)
-    before = others.mean if others else rule.finished
-    whole = [found for found in told if found.of]
-    struck, of = sum(found.finished for found in whole), sum(found.of for found in whole)
+    through = _rate(after or min(rule.finished / rule.rooted, _NEARLY_ALL), rule.concentration, told.through)
+    concentration, density_of_both = _product(rooted, through)
     return Rate(
-        prior=before,
+        prior=others.mean if others else rule.finished,
         concentration=concentration,
-        lots=len(whole),
-        struck=struck,
-        of=of,
-        density=density,
+        lots=told.finished.lots,
+        struck=told.finished.struck,
+        of=told.finished.cuttings,
+        density=density_of_both,
         others=others,
         made_of=(rooted, through),
     )
@@ -313,13 +164,14 @@ def rates(part: RatePart, known: Iterable[Outcome], rule: Strike, season_of: Sea
     for each in known:
         if part.whole.holds(each, season_of):
             (own if part.holds(each, season_of) else rest).append(each)
-    others = _rates_of(rest, rule, None) if part != part.whole else None
-    return _rates_of(own, rule, others)
+    others = rates_of(Told.by(rest), rule) if part != part.whole else None
+    return rates_of(Told.by(own), rule, others)
 
 
-def _rates_of(known: Sequence[Outcome], rule: Strike, others: dict[Aim, Rate] | None) -> dict[Aim, Rate]:
-    rooted = rate("rooted", others["rooted"] if others else rule.rooted, rule.concentration, known)
-    return {"rooted": rooted, "finished": _finished(rooted, rule, known, others["finished"] if others else None)}
+def rates_of(told: Told, rule: Strike, others: Mapping[Aim, Rate] | None = None) -> dict[Aim, Rate]:
+    """The rates by what is told, beginning from the rule or from what others make of it."""
+    rooted = _rate(others["rooted"] if others else rule.rooted, rule.concentration, told.rooted)
+    return {"rooted": rooted, "finished": _finished(rooted, rule, told, others["finished"] if others else None)}
 
 
 def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[RatePart]:

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import field
+from functools import cached_property
 
+from almanac.forecast.outcomes import Aim, Counted, Outcome
 from almanac.forecast.shares import beta
-from almanac.forecast.strike import Aim, Outcome, Rate, RatePart, rates
+from almanac.forecast.strike import Rate, rates_of
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike
-from almanac.site.freeze_year import FreezeYear
 
 _SHARES = 3  # of a lot's cuttings that may root: so many stand for all
 
@@ -29,7 +30,7 @@ class Striking:
 
     known: tuple[Outcome, ...] = ()
     ahead: Mapping[str, float] = field(default_factory=dict)
-    _rates: dict[RatePart, dict[Aim, Rate]] = field(default_factory=dict, compare=False, repr=False)
+    _rates: dict[tuple[str, str, str], dict[Aim, Rate]] = field(default_factory=dict, compare=False, repr=False)
     _shares: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
@@ -50,10 +51,22 @@ class Striking:
 
     def rate(self, aim: Aim, crop: str, method: str, rule: Strike, number: str = "") -> Rate:
         """What is believed of a share: of a crop and method, or of a variety of it."""
-        part = RatePart(crop=crop, method=method, number=number)
+        part = crop, method, number
         if part not in self._rates:
-            self._rates[part] = rates(part, self.known, rule, FreezeYear(False).start)  # no season is asked for
+            told = self._by_way.get((crop, method)) or Counted(())
+            if number:
+                self._rates[part] = rates_of(told.own(number), rule, rates_of(told.others(number), rule))
+            else:
+                self._rates[part] = rates_of(told.every, rule)
         return self._rates[part][aim]
+
+    @cached_property
+    def _by_way(self) -> Mapping[tuple[str, str], Counted]:
+        """What is known of each crop and method."""
+        found: dict[tuple[str, str], list[Outcome]] = {}
+        for each in self.known:
+            found.setdefault((each.crop, each.method), []).append(each)
+        return {way: Counted(each) for way, each in found.items()}
 
     def rooting(self, crop: str, method: str, rule: Strike) -> tuple[float, ...]:
         """The shares of a lot that may root, each as likely as the others."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from math import cos, pi, sin, sqrt
 
-from almanac.forecast.strike import AIMS, Aim, Rate, RatePart
+from almanac.forecast.outcomes import AIMS, Aim
+from almanac.forecast.strike import Rate, RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.drawing import Drawing, Mark, Path, line
 from almanac.pictures.style import (

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from almanac.forecast.strike import AIMS, Aim, NumberToStick, Outcome, Rate, RatePart, held_back
+from almanac.forecast.outcomes import AIMS, Aim, Outcome, held_back
+from almanac.forecast.strike import NumberToStick, Rate, RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table

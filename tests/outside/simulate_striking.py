@@ -17,8 +17,9 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from almanac.forecast.outcomes import Outcome
 from almanac.forecast.shares import how_many
-from almanac.forecast.strike import MOST, Outcome, RatePart, rates
+from almanac.forecast.strike import MOST, RatePart, rates
 from almanac.plan.demand import Number
 from almanac.plan.room.pots import together
 from almanac.rulebook.models import Strike

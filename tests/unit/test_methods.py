@@ -14,7 +14,7 @@ from almanac.actions.by_method import of_lots, of_places
 from almanac.actions.look import look
 from almanac.actions.stick_by import accept, stick_by
 from almanac.faults import InputFaults, Refusal
-from almanac.forecast.strike import outcomes
+from almanac.forecast.outcomes import outcomes
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan

@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from almanac.actions.strike import asked_for, strike_table
+from almanac.forecast.outcomes import Counted, Outcome, Told, held_back, outcomes
 from almanac.forecast.shares import chance_of, how_many
-from almanac.forecast.strike import Outcome, RatePart, held_back, outcomes, parts, rate, rates, sticking
+from almanac.forecast.strike import RatePart, parts, rate, rates, sticking
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Stock
@@ -504,3 +505,36 @@ def test_a_variety_asked_for_has_a_line_though_it_was_never_stuck(tmp_path: Path
 
     assert [(part.number, part.method) for part in rates_by_part] == [("", "sealed_bag"), ("8", "sealed_bag")]
     assert known == []
+
+
+# --- many varieties -------------------------------------------------------------------------------------------------
+
+
+@st.composite
+def _settled_or_not(draw: st.DrawFn) -> Outcome:
+    """An outcome of one of a few varieties, stuck on one of a few days of two winters."""
+    stuck_on = TODAY - timedelta(days=700) + timedelta(days=draw(st.sampled_from((0, 5, 9, 365, 370))))
+    dead, rooting, rooted = (draw(st.integers(0, 3)) for _ in range(3))
+    finished = draw(st.integers(0, rooted))
+    in_pots = draw(st.integers(0, rooted - finished))
+    return Outcome(
+        lots=("x",),
+        number=draw(st.sampled_from("123")),
+        crop="fig",
+        method="sealed_bag",
+        stuck_on=stuck_on,
+        dead=dead,
+        rooting=rooting,
+        rooted=rooted,
+        in_pots=in_pots,
+        finished=finished,
+    )
+
+
+@given(st.lists(_settled_or_not(), max_size=12))
+def test_what_others_tell_is_what_all_tell_less_a_varietys_own(known: list[Outcome]) -> None:
+    counted = Counted(known)
+
+    for number in "1234":
+        assert counted.others(number) == Told.by(each for each in known if each.number != number)
+        assert counted.own(number) == Told.by(each for each in known if each.number == number)

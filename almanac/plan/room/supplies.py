@@ -17,7 +17,7 @@ from datetime import date, timedelta
 from math import ceil
 from typing import Literal
 
-from almanac.forecast.strike import outcomes
+from almanac.forecast.outcomes import outcomes
 from almanac.forecast.striking import Striking
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order

@@ -23,8 +23,8 @@ from itertools import accumulate, pairwise
 from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
+from almanac.forecast.outcomes import Aim
 from almanac.forecast.remaining import remaining
-from almanac.forecast.strike import Aim
 from almanac.forecast.supposed import lot_stuck
 from almanac.halving import last_true
 from almanac.nursery.lots import Cohort, Lot, Sign
