@@ -18,7 +18,6 @@ from pathlib import Path
 
 from almanac.disk import clear_leftovers, write_whole
 from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
-from almanac.feed.lines import component, dated, escaped, length, moment
 from almanac.feed.previous import AS_OF, CAUTIONS, PAGE, Previous, Published
 from almanac.feed.whole import DIGEST, HOLDS, ID, unescaped
 from almanac.plain import dataclass
@@ -30,7 +29,6 @@ CHANGES = "X-STICKDATE-CHANGES"  # marks a file of changes, the only kind of fil
 _UNESCAPED_SOMEWHERE = str.maketrans("\\,;", "   ")  # not all programs take the escapes of a calendar's older name back
 _COUNTED_FROM = datetime(2025, 1, 1, tzinfo=UTC)
 _PRODID = "-//stickdate//almanac//EN"
-_ASK_AGAIN = timedelta(hours=1)
 # No folded line starts like these. What is memory alone would make every entry new to a synchroniser that copies the
 # head of a feed into each of its items.
 _MEMORY = re.compile(rf"^(?:{AS_OF}|{PAGE}):.*\r\n(?:[ \t].*\r\n)*".encode(), re.MULTILINE)
@@ -163,28 +161,36 @@ def _stamp(now: datetime, old: Published | None) -> datetime:
 
 def event(entry: Entry, uid: str, now: datetime, old: Published | None) -> bytes:
     """An entry as bytes, newer than it was."""
-    stamp = moment(_stamp(now, old))
-    ring = [each for each in (entry.alarm, entry.alarm_back) if each is not None]
-    summary, more = escaped(plain(entry.summary)), {CAUTIONS: " ".join(entry.cautions), DIGEST: entry.digest()}
-    more |= {HOLDS: " ".join(map(str, entry.holds)), ID: str(entry.id)}
-    return component(
-        "VEVENT",
-        [
-            f"SUMMARY:{summary}",
-            dated("DTSTART", entry.start),
-            dated("DTEND", entry.end),
-            f"DTSTAMP:{stamp}",
-            f"UID:{uid}",
-            f"SEQUENCE:{_sequence(now, old)}",
-            f"CATEGORIES:{CATEGORY[entry.feed]}",
-            f"DESCRIPTION:{escaped(plain(entry.description))}",
-            f"LAST-MODIFIED:{stamp}",
-            "TRANSP:TRANSPARENT",
-            *([f"URL:{entry.url}"] if entry.url else []),
-            *(f"{name}:{value}" for name, value in more.items() if value),
-        ],
-        [component("VALARM", ["ACTION:DISPLAY", f"DESCRIPTION:{summary}", f"TRIGGER:{length(at)}"]) for at in ring],
-    )
+    from icalendar import Alarm, Event
+
+    stamp = _stamp(now, old)
+    made = Event()
+    made.add("summary", plain(entry.summary))
+    made.add("dtstart", entry.start)
+    made.add("dtend", entry.end)
+    made.add("dtstamp", stamp)
+    made.add("uid", uid)
+    made.add("sequence", _sequence(now, old))
+    made.add("last-modified", stamp)
+    made.add("description", plain(entry.description))
+    made.add("categories", [CATEGORY[entry.feed]])
+    made.add("transp", "TRANSPARENT")
+    if entry.url:
+        made.add("url", entry.url)
+    made.add(ID, entry.id)
+    made.add(DIGEST, entry.digest())
+    if entry.holds:
+        made.add(HOLDS, " ".join(entry.holds))
+    if entry.cautions:
+        made.add(CAUTIONS, " ".join(entry.cautions))
+    for rings in (each for each in (entry.alarm, entry.alarm_back) if each is not None):
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", plain(entry.summary))
+        alarm.add("trigger", rings)
+        made.add_component(alarm)
+    data: bytes = made.to_ical()
+    return data
 
 
 def _stamped(old: Published, now: datetime) -> bytes:
@@ -201,17 +207,22 @@ def _cancelled(old: Published, now: datetime) -> bytes:
 
 
 def _calendar(name: str, entries: Iterable[bytes], memory: Mapping[str, str] | None = None) -> bytes:
+    from icalendar import Calendar, vText
+
+    calendar = Calendar()
+    calendar.add("prodid", _PRODID)
+    calendar.add("version", "2.0")
     name = " ".join(plain(name).split()) or "Stickdate"
-    head = [
-        "VERSION:2.0",
-        f"PRODID:{_PRODID}",
-        f"NAME:{escaped(name)}",
-        f"X-WR-CALNAME:{escaped(name.translate(_UNESCAPED_SOMEWHERE))}",
-        f"REFRESH-INTERVAL;VALUE=DURATION:{length(_ASK_AGAIN)}",
-        f"X-PUBLISHED-TTL:{length(_ASK_AGAIN)}",
-    ]
-    remembered = [f"{key}:{value}" for key, value in sorted((memory or {}).items()) if value]
-    return component("VCALENDAR", [*head, *remembered], entries)
+    calendar.add("name", vText(name))
+    calendar.add("x-wr-calname", name.translate(_UNESCAPED_SOMEWHERE))
+    calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", "PT1H")
+    for key, value in (memory or {}).items():
+        if value:
+            calendar.add(key, value)
+    head: bytes = calendar.to_ical()
+    end = b"END:VCALENDAR\r\n"
+    return head.removesuffix(end) + b"".join(entries) + end
 
 
 def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:

@@ -12,7 +12,6 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
-from almanac.feed.lines import escaped
 from almanac.plan.ids import parse
 
 ID, DIGEST, HOLDS = "X-STICKDATE-ID", "X-STICKDATE-DIGEST", "X-STICKDATE-HOLDS"
@@ -104,7 +103,8 @@ def _entry(data: bytes) -> tuple[Entry, Mapping[str, str]] | None:
 def unescaped(value: str) -> str:
     """A text as it was before RFC 5545, 3.3.11. Raises ValueError where it was not written so."""
     text = re.sub(r"\\(.)", lambda found: "\n" if found[1] == "n" else found[1], value)
-    if escaped(text) != value or plain(text) != text:
+    again = text.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")
+    if again != value or plain(text) != text:
         raise ValueError(value)
     return text
 

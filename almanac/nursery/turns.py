@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Self
 
 from almanac.faults import Fact, MachineTrouble
-from almanac.nursery.held import Held
 
 LOCK = ".stickdate.lock"
 _TICKET = ".stickdate.turn."
@@ -35,13 +34,15 @@ class Turn:
     """
 
     def __init__(self, folder: Path, patience_s: float | None = None) -> None:
+        from filelock import FileLock  # who only reads a nursery takes no turn
+
         self._folder = folder
         self._patience_s = _PATIENCE_S if patience_s is None else patience_s
-        self._lock = Held(folder / LOCK)
+        self._lock = FileLock(folder / LOCK, fallback_to_soft=False, thread_local=False)
 
     def __enter__(self) -> Self:
         came = f"{_TICKET}{time.time_ns():020}."
-        if self._comes_first(came) and self._lock.take():
+        if self._comes_first(came) and self._taken():
             return self
         until, ticket = (
             time.monotonic() + self._patience_s,
@@ -50,7 +51,7 @@ class Turn:
         try:
             while True:
                 ticket.touch()
-                if self._comes_first(ticket.name) and self._lock.take():
+                if self._comes_first(ticket.name) and self._taken():
                     return self
                 if time.monotonic() >= until:
                     raise MachineTrouble(Fact("busy"))
@@ -64,6 +65,15 @@ class Turn:
     def end(self) -> None:
         """Let the next one, before the context ends."""
         self._lock.release()
+
+    def _taken(self) -> bool:
+        from filelock import Timeout
+
+        try:
+            self._lock.acquire(timeout=0)
+        except Timeout:
+            return False
+        return True
 
     def _comes_first(self, name: str) -> bool:
         """Whether nobody waits who came before."""
