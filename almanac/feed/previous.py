@@ -44,11 +44,15 @@ class Published:
 
 @dataclass(frozen=True)
 class Previous:
-    """All entries as last written, by id, the day they were last changed for, and the bench page they lead to."""
+    """All entries as last written, by id, the day they were last changed for, and the bench page they lead to.
+
+    `heads` are what stood before the entries of each feed.
+    """
 
     entries: Mapping[EntryId, Published] = field(default_factory=dict)
     as_of: date | None = None
     page: str = ""
+    heads: tuple[bytes, ...] = ()
 
     def past(self, as_of: date) -> Past:
         """What of it is over on a day, as the plan wants to know it."""
@@ -79,18 +83,20 @@ def read_previous(data: bytes, zone: ZoneInfo, nursery_id: str = "", copies: Ite
     """
     entries: dict[EntryId, Published] = {}
     seen: set[bytes] = set()
-    for feed in (data, *copies):
+    feeds = (data, *copies)
+    for feed in feeds:
         for event in events(feed):
             found = None if event in seen else published(event, zone, nursery_id)
             if found and found.id != MEND and (found.id not in entries or found.sequence > entries[found.id].sequence):
                 entries[found.id] = found
             seen.add(event)
-    head = properties(data.partition(b"\r\nBEGIN:VEVENT\r\n")[0])
+    heads = tuple(feed.partition(b"\r\nBEGIN:VEVENT\r\n")[0] + b"\r\n" for feed in feeds)
+    head = properties(heads[0])
     try:
         as_of = date.fromisoformat(head.get(AS_OF, ""))
     except ValueError:
         as_of = None
-    return Previous(entries, as_of, head.get(PAGE, ""))
+    return Previous(entries, as_of, head.get(PAGE, ""), heads)
 
 
 def published(data: bytes, zone: ZoneInfo, nursery_id: str = "") -> Published | None:

@@ -19,7 +19,7 @@ from pathlib import Path
 from almanac.disk import clear_leftovers, write_whole
 from almanac.feed.entry import CATEGORY, FEEDS, Entry, plain
 from almanac.feed.previous import AS_OF, CAUTIONS, PAGE, Previous, Published
-from almanac.feed.whole import DIGEST, HOLDS, ID, unescaped
+from almanac.feed.whole import DIGEST, HOLDS, ID, unescaped, unfolded
 from almanac.plain import dataclass
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
@@ -28,7 +28,14 @@ KEPT_DAYS = 120
 CHANGES = "X-STICKDATE-CHANGES"  # marks a file of changes, the only kind of file that another one may replace
 _UNESCAPED_SOMEWHERE = str.maketrans("\\,;", "   ")  # not all programs take the escapes of a calendar's older name back
 _COUNTED_FROM = datetime(2025, 1, 1, tzinfo=UTC)
-_PRODID = "-//stickdate//almanac//EN"
+_ASK_AGAIN = "REFRESH-INTERVAL;VALUE=DURATION"
+_HEAD = {
+    "BEGIN": "VCALENDAR",
+    "PRODID": "-//stickdate//almanac//EN",
+    "VERSION": "2.0",
+    _ASK_AGAIN: "PT1H",
+    "X-PUBLISHED-TTL": "PT1H",
+}
 # No folded line starts like these. What is memory alone would make every entry new to a synchroniser that copies the
 # head of a feed into each of its items.
 _MEMORY = re.compile(rf"^(?:{AS_OF}|{PAGE}):.*\r\n(?:[ \t].*\r\n)*".encode(), re.MULTILINE)
@@ -113,7 +120,8 @@ def publication(
     anything = bool(changed or removed)
     day = as_of if anything or previous.as_of is None else previous.as_of
     blocks.sort(key=lambda block: block[:2])
-    feeds = feeds_of([block[2:] for block in blocks], name, {AS_OF: day.isoformat(), PAGE: page})
+    memory = {AS_OF: day.isoformat(), PAGE: page}
+    feeds = feeds_of([block[2:] for block in blocks], name, memory, previous.heads)
     cancelled = [_cancelled(old, now) for old in gone]
     return Publication(
         feeds=feeds,
@@ -128,13 +136,19 @@ def publication(
 
 
 def feeds_of(
-    entries: Sequence[tuple[str, bytes]], name: str, memory: Mapping[str, str] | None = None
+    entries: Sequence[tuple[str, bytes]],
+    name: str,
+    memory: Mapping[str, str] | None = None,
+    heads: Sequence[bytes] = (),
 ) -> dict[str, bytes]:
-    """The four feeds of entries, each with its category; what is to be remembered stands in the first."""
-    feeds = {"everything": _calendar(name, [data for _, data in entries], memory)}
+    """The four feeds of entries, each with its category; what is to be remembered stands in the first.
+
+    Of `heads` that stood before the entries so far, those that still say the same are kept.
+    """
+    feeds = {"everything": _calendar(name, [data for _, data in entries], memory, heads)}
     for feed in FEEDS:
         chosen = [data for category, data in entries if category == CATEGORY[feed]]
-        feeds[feed] = _calendar(f"{name}: {CATEGORY[feed].lower()}", chosen)
+        feeds[feed] = _calendar(f"{name}: {CATEGORY[feed].lower()}", chosen, heads=heads)
     return feeds
 
 
@@ -206,23 +220,37 @@ def _cancelled(old: Published, now: datetime) -> bytes:
     return data.replace(b"BEGIN:VEVENT\r\n", b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\n", 1)
 
 
-def _calendar(name: str, entries: Iterable[bytes], memory: Mapping[str, str] | None = None) -> bytes:
-    from icalendar import Calendar, vText
+def _calendar(
+    name: str, entries: Iterable[bytes], memory: Mapping[str, str] | None = None, heads: Iterable[bytes] = ()
+) -> bytes:
+    name = " ".join(plain(name).split()) or "Stickdate"
+    said = _HEAD | {"NAME": name, "X-WR-CALNAME": name.translate(_UNESCAPED_SOMEWHERE)}
+    said |= {key: value for key, value in (memory or {}).items() if value}
+    head = next((head for head in heads if _says(head) == said), None) or _head(said)
+    return head + b"".join(entries) + b"END:VCALENDAR\r\n"
+
+
+def _head(said: Mapping[str, str]) -> bytes:
+    from icalendar import Calendar, vText  # a morning on which no head changes does without
 
     calendar = Calendar()
-    calendar.add("prodid", _PRODID)
-    calendar.add("version", "2.0")
-    name = " ".join(plain(name).split()) or "Stickdate"
-    calendar.add("name", vText(name))
-    calendar.add("x-wr-calname", name.translate(_UNESCAPED_SOMEWHERE))
-    calendar.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
-    calendar.add("x-published-ttl", "PT1H")
-    for key, value in (memory or {}).items():
-        if value:
-            calendar.add(key, value)
+    for name, value in said.items():
+        if name == _ASK_AGAIN:
+            calendar.add("refresh-interval", timedelta(hours=1), {"VALUE": "DURATION"})
+        elif name != "BEGIN":
+            calendar.add(name, vText(value) if name == "NAME" else value)
     head: bytes = calendar.to_ical()
-    end = b"END:VCALENDAR\r\n"
-    return head.removesuffix(end) + b"".join(entries) + end
+    return head.removesuffix(b"END:VCALENDAR\r\n")
+
+
+def _says(head: bytes) -> dict[str, str]:
+    """Property by property; nothing where a line is no property of ours, or stands there twice."""
+    lines = [line.partition(":") for line in unfolded(head).splitlines()]
+    said = {name: value for name, _, value in lines}
+    try:
+        return said | {"NAME": unescaped(said["NAME"])} if len(said) == len(lines) else {}
+    except (KeyError, ValueError):
+        return {}
 
 
 def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:

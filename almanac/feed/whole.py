@@ -36,10 +36,15 @@ def events(feed: bytes) -> Iterator[bytes]:
 def properties(data: bytes) -> dict[str, str]:
     """The first of each property, without its parameters, unfolded; those of its alarm are not its own."""
     found: dict[str, str] = {}
-    for line in _FOLD.sub(b"", _ALARM.sub(b"", data)).split(b"\r\n"):
-        name, _, value = line.decode("utf-8", "replace").partition(":")
+    for line in unfolded(_ALARM.sub(b"", data)).split("\r\n"):
+        name, _, value = line.partition(":")
         found.setdefault(name.partition(";")[0], value)
     return found
+
+
+def unfolded(data: bytes) -> str:
+    """Its content lines, each in one piece (RFC 5545, 3.1)."""
+    return _FOLD.sub(b"", data).decode("utf-8", "replace")
 
 
 def is_whole(feed: bytes) -> bool:

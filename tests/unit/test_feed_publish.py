@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -399,3 +400,27 @@ def test_the_name_of_a_calendar_is_escaped_as_text() -> None:
     assert lines(published(POT_UP, name="Yard, the; old\\one\nEND:VCALENDAR").feeds["everything"], "NAME") == [
         ":Yard\\, the\\; old\\\\one END:VCALENDAR"
     ]
+
+
+@pytest.mark.parametrize("name", ["Teasel Yard", "Weir, Lane; and \\ more", "Höfe am Bach " * 9])
+def test_a_head_that_says_the_same_already_is_kept_and_any_other_is_made_by_the_library(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = published(*ENTRIES, name=name, page="http://10.0.0.7:8000/")
+    everything, *copies = first.feeds.values()
+
+    def again(name: str, *feeds: bytes) -> Publication:
+        before = read_previous(feeds[0], ZONE, copies=feeds[1:])
+        return published(*ENTRIES, previous=before, name=name, page="http://10.0.0.7:8000/")
+
+    doubled = everything.replace(b"VERSION:2.0\r\n", b"VERSION:2.0\r\nVERSION:2.0\r\n", 1)
+    assert again(name, doubled, *copies).feeds == first.feeds
+    assert again(name, everything.replace(b"PT1H", b"PT9H"), *copies).feeds == first.feeds
+    assert (
+        again("Elsewhere", everything, *copies).feeds
+        == published(*ENTRIES, name="Elsewhere", page="http://10.0.0.7:8000/").feeds
+    )
+    monkeypatch.setitem(sys.modules, "icalendar", None)  # it cannot be imported any more
+    assert again(name, everything, *copies).feeds == first.feeds
+    with pytest.raises(ImportError):
+        again("Elsewhere", everything, *copies)
