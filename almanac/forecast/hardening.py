@@ -19,7 +19,6 @@ from almanac.site.light import ClearDay, usual_mj
 from almanac.site.place import Place
 from almanac.site.sun import SunDay, sun_day
 
-Exposure = tuple[tuple[date, str], ...]
 Known = Literal["pots", "bin", "bins", "rule"]
 _SECOND, _QUARTER = timedelta(seconds=1), timedelta(minutes=15)
 

@@ -85,20 +85,15 @@ class Learned:
         return self.lots.get(lot) or self.varieties.get(variety) or self.other
 
 
-def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
+def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
     """What timings of one crop, method and milestone say, beginning from the rule.
+
+    The spreads of the rule are widened or narrowed by what the lots show. A lot too far off for even the widened
+    spreads is a slip, and says nothing of the spread either.
 
     Args:
         timings: one a lot
-        rule: its spreads hold; its median is what the timings are told against
-    """
-    return _fitted(timings, rule).learned()
-
-
-def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
-    """The same, with the spreads of the rule widened or narrowed by what the lots show.
-
-    A lot too far off for even the widened spreads is a slip, and says nothing of the spread either.
+        rule: its median is what the timings are told against
     """
     tree = _fitted(timings, rule)
     if sum(timing.finished for timing in timings) < 2:

@@ -40,11 +40,6 @@ class FittedLine:
         """Standard error of the slope."""
         return self.scatter / sqrt(self.sxx)
 
-    @property
-    def intercept_error(self) -> float:
-        """Standard error of the intercept."""
-        return self.error_at(0.0)
-
     def error_at(self, x: float) -> float:
         """Standard error of the line's height at x."""
         return self.scatter * sqrt(1 / (self.free + 2) + (x - self.mean_x) ** 2 / self.sxx)

@@ -7,7 +7,7 @@ What a stocktake misses leaves the sum, whatever its stage: a slip of counting i
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from itertools import groupby
 
@@ -18,7 +18,6 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.replay import go_on, replay
 
 Counts = Mapping[Stage, int]
-History = Sequence[tuple[date, Counts]]
 
 
 def counts_by_day(nursery: Nursery) -> dict[str, list[tuple[date, Counts]]]:

@@ -221,12 +221,6 @@ def trend(season: Season) -> float | None:
     return median(new) - median([*old, *new])
 
 
-def season_length(lows: Mapping[date, float], threshold_c: float, southern: bool) -> list[int]:
-    """The frost-free seasons of a record, in days, sorted: from each last frost to the first one after it."""
-    every = _years(lows, threshold_c, FreezeYear(southern))
-    return _lengths(_season(every, spring=True), _season(every, spring=False))
-
-
 def _lengths(spring: Season, autumn: Season) -> list[int]:
     """Sorted; where a frost is missing on either side, and at most, the season is the whole year."""
     whole, lengths = DAYS_IN_FREEZE_YEAR, []

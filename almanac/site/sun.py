@@ -108,24 +108,6 @@ def solar_noon(place: Place, day: date) -> datetime:
     return mean - timedelta(seconds=round(equation_min * 60))
 
 
-def sun_height_deg(place: Place, moment: datetime) -> float:
-    """How high the sun's centre stands, without refraction, quickly; below the horizon negative [degrees].
-
-    Args:
-        place: where
-        moment: aware, in any zone
-    Source:
-        Declination and equation of time as in `day_length_h`: within 0.02 degrees of the ephemeris.
-    """
-    declination, equation_min = _sun(_days_since_2000(moment))
-    utc = moment.astimezone(UTC)
-    clock_min = utc.hour * 60 + utc.minute + utc.second / 60
-    hour_angle = radians((clock_min + equation_min) / 4 + place.longitude_deg - 180)
-    latitude = radians(place.latitude_deg)
-    height = sin(latitude) * sin(declination) + cos(latitude) * cos(declination) * cos(hour_angle)
-    return degrees(asin(max(-1.0, min(1.0, height))))
-
-
 def noon_height_deg(place: Place, day: date) -> float:
     """How high the sun's centre stands when it is highest, without refraction [degrees]; source: `day_length_h`."""
     declination, _ = _sun(_days_since_2000(_mean_noon(place, day)))

@@ -39,7 +39,7 @@ def test_the_line_agrees_with_the_certified_results_of_the_norris_data() -> None
     assert found is not None
     assert found.intercept == pytest.approx(-0.262323073774029, rel=1e-10)
     assert found.slope == pytest.approx(1.00211681802045, rel=1e-12)
-    assert found.intercept_error == pytest.approx(0.232818234301152, rel=1e-10)
+    assert found.error_at(0.0) == pytest.approx(0.232818234301152, rel=1e-10)
     assert found.slope_error == pytest.approx(0.429796848199937e-03, rel=1e-10)
     assert found.scatter == pytest.approx(0.884796396144373, rel=1e-10)
 

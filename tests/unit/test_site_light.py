@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
@@ -16,8 +16,6 @@ from almanac.site.sun import (
     day_length_at,
     first_day_length_at_least,
     first_day_length_below,
-    sun_day,
-    sun_height_deg,
 )
 
 ROANOKE = Place(latitude_deg=37.27, longitude_deg=-79.94, timezone="America/New_York")
@@ -151,16 +149,3 @@ def test_twilight_brings_a_day_length_earlier_in_spring_and_keeps_it_longer() ->
     assert below is not None
     assert below_twilight is not None
     assert below < below_twilight
-
-
-def test_the_sun_crosses_its_own_horizon_at_sunrise() -> None:
-    found = sun_day(ROANOKE, date(2026, 4, 20))
-
-    assert found.sunrise is not None
-    assert sun_height_deg(ROANOKE, found.sunrise) == pytest.approx(-0.833, abs=0.02)
-
-
-def test_the_height_of_the_sun_is_the_same_by_any_clock() -> None:
-    moment = datetime(2026, 4, 20, 15, 0, tzinfo=UTC)
-
-    assert sun_height_deg(ROANOKE, moment.astimezone(ROANOKE.zone)) == sun_height_deg(ROANOKE, moment)

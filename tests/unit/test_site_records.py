@@ -9,7 +9,7 @@ import pytest
 
 from almanac.site.daily import DailyRecordError, read_daily
 from almanac.site.freeze_year import FreezeYear
-from almanac.site.records import TooFewYearsError, frost_table, season_length
+from almanac.site.records import TooFewYearsError, frost_table
 from tests.saying import noted, refused
 
 
@@ -143,7 +143,9 @@ def test_the_29th_of_february_is_counted_with_the_28th() -> None:
 def test_a_lower_threshold_has_a_longer_season_without_frost() -> None:
     lows = record(1990, 2020, lambda d: -5.0 if d.month in (1, 12) else -1.0 if d.month in (2, 3, 11) else 7.0)
 
-    assert min(season_length(lows, -4.0, False)) > max(season_length(lows, 0.0, False))
+    colder, frost = (frost_table(lows, threshold_c, False, "invented") for threshold_c in (-4.0, 0.0))
+
+    assert min(colder.seasons_days) > max(frost.seasons_days)
 
 
 def test_a_season_not_ended_by_a_frost_lasts_the_whole_year() -> None:
