@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 from collections.abc import Hashable, Iterable
-from difflib import SequenceMatcher
 from enum import Enum
 
 from almanac.plain import dataclass
@@ -58,6 +57,8 @@ def nearest(word: str, known: Iterable[str]) -> Nearest:
     parts = [name for name in names if given and given in _plain(name).split("_")]
     if len(parts) > 1:
         return Nearest(known=tuple(parts))
+    from difflib import SequenceMatcher  # for words that were mistaken alone
+
     matcher = SequenceMatcher(autojunk=False)
     matcher.set_seq2(given)
     best, found = 0.0, parts[0] if parts else ""

@@ -85,19 +85,24 @@ class Learned:
         return self.lots.get(lot) or self.varieties.get(variety) or self.other
 
 
-def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
+def learn(timings: Sequence[Timing], rule: Duration) -> Learned:
     """What timings of one crop, method and milestone say, beginning from the rule.
-
-    The spreads of the rule are widened or narrowed by what the lots show. A lot too far off for even the widened
-    spreads is a slip, and says nothing of the spread either.
 
     Args:
         timings: one a lot
-        rule: its median is what the timings are told against
+        rule: its spreads hold; its median is what the timings are told against
     """
-    tree = _fitted(timings, rule)
+    return _fitted(timings, rule).learned()
+
+
+def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
+    """The same, with the spreads of the rule widened or narrowed by what the lots show, if two or more do.
+
+    A lot too far off for even the widened spreads is a slip, and says nothing of the spread either.
+    """
     if sum(timing.finished for timing in timings) < 2:
-        return tree.learned()
+        return learn(timings, rule)
+    tree = _fitted(timings, rule)
     wider = _spread_of(tree, rule, frozenset())
     slips = frozenset(number for number in tree.out if abs(tree.off(number)) > _WILD)
     if slips:

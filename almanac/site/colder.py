@@ -18,7 +18,6 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache, lru_cache
-from importlib.resources import files
 from math import cos, log, pi, radians, sqrt
 from statistics import NormalDist
 
@@ -28,6 +27,7 @@ from almanac.site.frost import FrostTable
 from almanac.site.monthly import Constants, from_monthly, shifts_of, shipped_constants
 from almanac.site.monthly_faults import SEASONS, MonthlyLowsError
 from almanac.site.published import MonthDay
+from almanac.site.shipped import shipped
 
 _MONTHS = 12
 _TENTH = NormalDist().inv_cdf(0.9)
@@ -92,7 +92,7 @@ class ColderNights:
 @cache
 def shipped_colder() -> ColderNights:
     """The constants that ship with the program; read once."""
-    text = files("almanac.site").joinpath("data", "colder.toml").read_text(encoding="utf-8")
+    text = shipped("colder.toml").decode()
     return ColderNights(**tomllib.loads(text))
 
 

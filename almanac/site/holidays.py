@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from difflib import get_close_matches
 from functools import cache, lru_cache, partial
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -139,5 +138,7 @@ def _folded(text: str) -> str:
 
 
 def _near(text: str, ways: dict[str, str]) -> str | None:
+    from difflib import get_close_matches  # for words that were mistaken alone
+
     near = get_close_matches(_folded(text), ways, n=1)
     return ways[near[0]] if near else None

@@ -16,7 +16,6 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
 from functools import cache
-from importlib.resources import files
 from itertools import accumulate, pairwise
 from math import cos, exp, pi
 from operator import mul
@@ -30,6 +29,7 @@ from almanac.site.frost import FrostTable
 from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check
 from almanac.site.persistence import frost_so_far
 from almanac.site.published import MonthDay, Season
+from almanac.site.shipped import shipped
 
 _MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MILD_C = 1.0  # coldest month at least this far above the threshold: frost comes on single nights, its dates are vaguer
@@ -81,7 +81,7 @@ class Constants:
 @cache
 def shipped_constants() -> Constants:
     """The constants that ship with the program; read once."""
-    text = files("almanac.site").joinpath("data", "monthly.toml").read_text(encoding="utf-8")
+    text = shipped("monthly.toml").decode()
     return Constants(**tomllib.loads(text))
 
 

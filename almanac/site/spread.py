@@ -3,10 +3,10 @@
 import tomllib
 from bisect import bisect_left
 from functools import cache
-from importlib.resources import files
 
 from almanac.plain import dataclass
 from almanac.site.published import Season
+from almanac.site.shipped import shipped
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +37,6 @@ class FrostSpread:
 @cache
 def usual_spread() -> FrostSpread:
     """The spread to assume for a place that has published a single date; read once."""
-    found = tomllib.loads(files("almanac.site").joinpath("data", "frost_spread.toml").read_text(encoding="utf-8"))
+    found = tomllib.loads(shipped("frost_spread.toml").decode())
     spring, autumn = (tuple((day, sd) for day, sd in found[season]) for season in ("spring", "autumn"))
     return FrostSpread(spring=spring, autumn=autumn, days_per_c=found["days_per_c"], source=found["source"])

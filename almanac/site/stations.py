@@ -16,9 +16,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
-from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
 from math import cos, hypot, pi, radians, sqrt
 
 from almanac.faults import Fact, Miswritten
@@ -26,6 +24,7 @@ from almanac.plain import dataclass
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.published import MonthDay
+from almanac.site.shipped import shipped
 
 _DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")
 _COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES, "frost_free_share")
@@ -127,6 +126,8 @@ def station(wanted: str) -> Station:
     by_id = {cells[0]: cells for cells in _rows()}
     if wanted.upper() in by_id:
         return _station(by_id[wanted.upper()])
+    from difflib import get_close_matches  # for ids that were mistaken alone
+
     near = get_close_matches(wanted.upper(), by_id, n=1, cutoff=0.85)
     raise NoStationError(Fact("no_station", wanted=wanted, near=str(_station(by_id[near[0]])) if near else None))
 
@@ -201,14 +202,14 @@ def _notes(chosen: Near | Station) -> list[Fact]:
 
 @cache
 def _limits() -> _Limits:
-    found = tomllib.loads(_shipped("stations.toml").decode())
+    found = tomllib.loads(shipped("stations.toml").decode())
     return _Limits(**found | {"off_days": tuple((km, m, days) for km, m, days in found["off_days"])})
 
 
 @cache
 def _rows() -> list[list[str]]:
     """The cells of each station, in the order of `_COLUMNS`."""
-    return [line.split("\t") for line in gzip.decompress(_shipped("stations.tsv.gz")).decode().splitlines()]
+    return [line.split("\t") for line in gzip.decompress(shipped("stations.tsv.gz")).decode().splitlines()]
 
 
 def _station(cells: list[str]) -> Station:
@@ -225,7 +226,3 @@ def _station(cells: list[str]) -> Station:
         dates=row,
         frost_free_share=free,
     )
-
-
-def _shipped(name: str) -> bytes:
-    return files("almanac.site").joinpath("data", name).read_bytes()

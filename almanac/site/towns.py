@@ -13,10 +13,10 @@ import unicodedata
 from collections.abc import Collection
 from difflib import SequenceMatcher
 from functools import cache
-from importlib.resources import files
 
 from almanac.faults import Fact, Miswritten, may_be_meant
 from almanac.plain import dataclass
+from almanac.site.shipped import shipped
 
 TOWNS = "towns.tsv.gz"
 REGIONS = "regions.tsv"
@@ -107,13 +107,13 @@ def _lies_in(town: Town, where: str) -> bool:
 @cache
 def _table() -> bytes:
     """The table as it ships, a line a town, the largest first; searched as bytes, decoded a line at a time."""
-    return gzip.decompress(files("almanac.site").joinpath("data", TOWNS).read_bytes())
+    return gzip.decompress(shipped(TOWNS))
 
 
 @cache
 def _regions() -> dict[tuple[str, str], tuple[str, ...]]:
     """Names of countries and regions by codes; a country has a blank second one."""
-    text = files("almanac.site").joinpath("data", REGIONS).read_text(encoding="utf-8")
+    text = shipped(REGIONS).decode()
     rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
     return {(country, region): tuple(names) for country, region, *names in rows}
 
