@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Literal
 
 from almanac.forecast.history import surroundings
+from almanac.forecast.interval import is_act
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
@@ -17,7 +18,7 @@ from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.asked import asked_of
-from almanac.plan.context.day import Context, is_act
+from almanac.plan.context.day import Context
 from almanac.plan.model import Past, Plan, PlanWarning, Task
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of

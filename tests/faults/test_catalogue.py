@@ -30,14 +30,6 @@ OTHERS = (("check", "--mend"), ("lots",), ("calendar",), ("forsale",), ("today",
 OF_THE_BENCH = 3  # of these the last, which a fault in own rules does not stop: see test_rules_at_fault.py
 
 
-@pytest.fixture(scope="module")
-def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A faultless nursery with a calendar made before."""
-    folder = make_nursery(tmp_path_factory.mktemp("good") / "lane")
-    assert run("--nursery", folder, "calendar").status == 0
-    return folder
-
-
 def bad_file(case: str) -> Path:
     return HERE / (f"{case}.toml" if case.startswith(("nursery", "rules")) else f"{case}.csv")
 

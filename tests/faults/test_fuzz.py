@@ -19,7 +19,7 @@ from types import FrameType
 import pytest
 
 from almanac.rulebook.load import shipped_rules
-from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, VARIETIES, kept, make_nursery, run
+from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, VARIETIES, kept, run
 
 TRIES = int(os.environ.get("STICKDATE_FUZZ", "10"))
 PATIENCE_S = 20
@@ -180,13 +180,6 @@ def patience() -> Iterator[None]:
     finally:
         signal.alarm(0)
         signal.signal(signal.SIGALRM, before)
-
-
-@pytest.fixture(scope="module")
-def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = make_nursery(tmp_path_factory.mktemp("good") / "lane")
-    assert run("--nursery", folder, "calendar").status == 0
-    return folder
 
 
 @pytest.mark.parametrize(("file", "damage"), KINDS, ids=[f"{damage.__name__}-{file}" for file, damage in KINDS])

@@ -14,7 +14,7 @@ from almanac.actions.standing import standing
 from almanac.web.app import create_app
 from almanac.web.keys import load_keys
 from tests import command
-from tests.faults.bench import TODAY, kept, make_nursery, run
+from tests.faults.bench import TODAY, kept, run
 from tests.faults.test_catalogue import CASES, broken, expected
 from tests.feeds import entries_in
 
@@ -22,14 +22,6 @@ OWN = [case for case in CASES if case.startswith("rules/")][::3]  # a third say 
 NOW = datetime.fromisoformat(f"{TODAY}T16:00:00+00:00").astimezone(UTC)
 TYPO = '[cold]\nlowest_nigt = "55 F"\n'
 SAID = "rules/crops/fig.toml:2: cold, lowest_nigt: is not a key here; did you mean 'lowest_night'?"
-
-
-@pytest.fixture(scope="module")
-def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A faultless nursery with a calendar."""
-    folder = make_nursery(tmp_path_factory.mktemp("good") / "lane")
-    assert run("--nursery", folder, "calendar").status == 0
-    return folder
 
 
 @pytest.fixture

@@ -11,21 +11,19 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 from icalendar import Component
 
-from almanac.actions.look import Reading, look
 from almanac.nursery.varieties import read_varieties
 from tests.command import stickdate
 from tests.examples import EXAMPLES
 from tests.feeds import entries_in
+from tests.guide import plan_once
 
 NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if (folder / "nursery.toml").is_file())
-READINGS: dict[object, Reading] = {}
 BLOCK = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 # Common practice: cuttings are potted for roots and never for leaves alone; a closed bag gets its first water, and is
@@ -92,17 +90,7 @@ class Example:
 
 @pytest.fixture(autouse=True)
 def _planned_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Commands that show what the same files say on the same day share one plan, as hundreds are asked here."""
-    import_module("almanac.actions.refresh")  # which shares nothing: it took the true one with it
-    monkeypatch.setattr("almanac.actions.look.look", _look)
-
-
-def _look(folder: Path, now: datetime, as_of: date | None = None, calendar: Path | None = None) -> Reading:
-    files = sorted(path for path in folder.rglob("*") if path.is_file() and path.suffix != ".lock")
-    key = (as_of, calendar, *((path.relative_to(folder), path.read_bytes()) for path in files))
-    if key not in READINGS:
-        READINGS[key] = look(folder, now, as_of, calendar)
-    return READINGS[key]
+    plan_once(monkeypatch)
 
 
 @pytest.fixture(params=NAMES)

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
+from almanac.forecast.interval import is_act
 from almanac.forecast.model import Milestone
 from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.off_bench import treats
 from almanac.plan.agenda.settle import settled, worth_telling
 from almanac.plan.care.proposal import Proposal
-from almanac.plan.context.day import Context, is_act
+from almanac.plan.context.day import Context
 from almanac.plan.model import Look, Task
 
 _WEEK = timedelta(days=7)

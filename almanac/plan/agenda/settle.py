@@ -13,10 +13,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 
+from almanac.forecast.interval import is_act
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import lot_order
 from almanac.plan.agenda.merge import SharedWindow, merged
-from almanac.plan.context.day import Context, is_act
+from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Held, Task
 

@@ -10,7 +10,6 @@ from functools import cached_property
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.forecast.remaining import left_behind, remaining
-from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
@@ -163,11 +162,6 @@ class Anchor:
     @property
     def known(self) -> bool:
         return self.milestone is None or self.milestone.known is not None
-
-
-def is_act(name: str) -> bool:
-    """Whether a milestone is something the grower does, not something a cutting shows."""
-    return name in EVENTS and EVENTS[name].kind == "step"
 
 
 def last_logged(lot: Lot, event: str) -> date | None:

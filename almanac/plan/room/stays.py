@@ -40,17 +40,17 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
     if rooting:
         ahead = remaining(lot, rooting, found, around)
         ends = around.book.methods[lot.method].ends
-        potted = _move(ahead, ends, around)
+        potted = move_to(ahead, ends, around)
         yield ("bin", lot.bin), Stay(lot=lot.id, number=Number(most=lot.count("rooting")), comes=None, goes=potted)
         if potted and ends == "potted":
             yield from _in_pots(lot.id, to_be_potted(lot, around), potted, ahead, around)
     for cohort in lot.cohorts:
         if cohort.stage == "pot":
             ahead = remaining(lot, (cohort,), found, around)
-            leaves = _move(ahead, _leaves_lamps(around), around)
+            leaves = move_to(ahead, _leaves_lamps(around), around)
             if not cohort.hardening_since or _leaves_lamps(around) == "outside":
                 yield from _under_cover(lot, cohort, leaves, rest, around)
-            comes = None if cohort.hardening_since else _move(ahead, "set_out", around)
+            comes = None if cohort.hardening_since else move_to(ahead, "set_out", around)
             if cohort.hardening_since or comes:
                 yield (OUTSIDE, ""), Stay(lot=lot.id, number=Number(most=cohort.count), comes=comes)
         elif cohort.stage == "outside":
@@ -92,8 +92,8 @@ def stays_of_planned(planned: Planned, crop: str, bin_name: str, around: Surroun
 def _in_pots(
     lot: str, number: Number, potted: Move, ahead: _Found, around: Surroundings
 ) -> Iterator[tuple[Place, Stay]]:
-    yield (LAMPS, ""), Stay(lot=lot, number=number, comes=potted, goes=_move(ahead, _leaves_lamps(around), around))
-    out = _move(ahead, "set_out", around)
+    yield (LAMPS, ""), Stay(lot=lot, number=number, comes=potted, goes=move_to(ahead, _leaves_lamps(around), around))
+    out = move_to(ahead, "set_out", around)
     if out:
         yield (OUTSIDE, ""), Stay(lot=lot, number=number, comes=out)
 
@@ -103,7 +103,7 @@ def _leaves_lamps(around: Surroundings) -> str:
     return "outside" if around.settings.hardening.nights == "indoors" else "set_out"
 
 
-def _move(ahead: _Found, name: str, around: Surroundings) -> Move | None:
+def move_to(ahead: _Found, name: str, around: Surroundings) -> Move | None:
     """A move to come; None where nothing can be said of it, and then it is not counted on."""
     days = ahead[name].days if name in ahead else None
     if days is None:

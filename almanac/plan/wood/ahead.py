@@ -34,7 +34,7 @@ from almanac.nursery.orders import Order
 from almanac.plain import dataclass
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.demand import Move, Number, added
-from almanac.plan.room.stays import to_be_potted
+from almanac.plan.room.stays import move_to, to_be_potted
 from almanac.plan.wood.forsale import offer_of
 
 _AIMS: tuple[Aim, Aim] = ("finished", "rooted")
@@ -192,7 +192,7 @@ def _coming(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> I
     if rooting:
         left, seen = remaining(lot, rooting, found, around), to_be_potted(lot, around)
         way = around.book.methods[lot.method]
-        potted, ready = _move(left, way.ends, around), left.get(way.ready)
+        potted, ready = move_to(left, way.ends, around), left.get(way.ready)
         number = (
             Number(most=seen.surely, surely=0, share=of_rooted, concentration=doubt)
             if seen.surely
@@ -225,19 +225,11 @@ def _when_ready(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) 
     if READY in ahead and ahead[READY].known:
         soon = around.as_of + _KEPT
         return Move.on(soon.toordinal())
-    return _move(ahead, READY, around)
+    return move_to(ahead, READY, around)
 
 
 def _without(lot: Lot) -> dict[str, Sign]:
     return {name: sign for name, sign in lot.signs.items() if name != READY}
-
-
-def _move(ahead: Mapping[str, Milestone], name: str, around: Surroundings) -> Move | None:
-    days = ahead[name].days if name in ahead else None
-    if days is None:
-        return None
-    early, likely, late = (day.toordinal() for day in days)
-    return Move(early=early, likely=likely, late=late, not_before=around.as_of.toordinal() + 1)
 
 
 def last_potting(

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
+from almanac.forecast.interval import is_act
 from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
@@ -16,7 +17,6 @@ from almanac.plan.context.day import (
     Context,
     day_of_site,
     holds,
-    is_act,
     last_logged,
     treatments,
     window_task,

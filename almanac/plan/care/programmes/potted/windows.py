@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
+from almanac.forecast.interval import is_act
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
-from almanac.plan.context.day import Context, holds, is_act, last_logged
+from almanac.plan.context.day import Context, holds, last_logged
 from almanac.plan.context.growing import GrowingYear
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
