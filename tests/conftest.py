@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar, Unpack
+from unittest.mock import patch
 
 import pytest
 from filelock import FileLock
 from hypothesis import HealthCheck, settings
 
+from tests.kept_plans import kept_plan
 from tests.nurseries import Parts, write_nursery
 
 # A busy machine is no fault of the program.
@@ -75,6 +77,13 @@ def once(factory: pytest.TempPathFactory, name: str, make: Callable[[], T]) -> T
             file.write_text(json.dumps(make()), encoding="utf-8")
     found: T = json.loads(file.read_text(encoding="utf-8"))
     return found
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _planned_once() -> Iterator[None]:
+    """Commands, pages and feeds take the plan of what was planned before."""
+    with patch("almanac.actions.look.build_plan", kept_plan):
+        yield
 
 
 @pytest.fixture

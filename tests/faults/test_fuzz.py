@@ -1,6 +1,6 @@
 """Files damaged at random: whatever disk, editor or spreadsheet does to them, a grower reads lines, no traceback.
 
-STICKDATE_FUZZ says how many damaged files are tried of each kind (20 if not said: some seconds); the damage follows
+STICKDATE_FUZZ says how many damaged files are tried of each kind (4 if not said: some seconds); the damage follows
 from its number alone, so that a failure can be repeated.
 """
 
@@ -21,7 +21,7 @@ import pytest
 from almanac.rulebook.load import shipped_rules
 from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, VARIETIES, kept, run
 
-TRIES = int(os.environ.get("STICKDATE_FUZZ", "10"))
+TRIES = int(os.environ.get("STICKDATE_FUZZ", "4"))
 PATIENCE_S = 20
 TABLES = {"varieties.csv": VARIETIES, "logbook.csv": LOGBOOK, "orders.csv": ORDERS}
 DOCUMENTS = {"nursery.toml": NURSERY} | {

@@ -32,7 +32,7 @@ from tests.faults.test_turns import MOST_OVERTAKEN, overtaken
 from tests.feeds import by_id
 from tests.nurseries import bench
 
-HOW_MANY = int(os.environ.get("STICKDATE_TOGETHER", "48"))
+HOW_MANY = int(os.environ.get("STICKDATE_TOGETHER", "36"))
 LOGGED = int(os.environ.get("STICKDATE_LOGGED", "200"))
 COMMANDS, PHONES = 8, 4
 NOW = datetime(2027, 1, 13, 17, tzinfo=UTC)

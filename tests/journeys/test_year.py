@@ -2,7 +2,7 @@
 
 What must hold of every plan of every day, whatever the place: the checks know the rules' words, not their numbers.
 STICKDATE_YEAR=whole plans every day for every place and month, which takes hours; `everywhere` samples days of each;
-the default takes samples of those.
+the default takes another month at each place, and of who logs all half a year at one.
 """
 
 from __future__ import annotations
@@ -176,13 +176,9 @@ PAIRS = [
     (place, month)
     for number, place in enumerate(PLACES)
     for month in range(1, 13)
-    if EVERYWHERE or (number + month) % 4 == 0
+    if EVERYWHERE or month == number * 5 % 12 + 1
 ]
-SOME = [
-    (place, number * 5 % 12 + 1)
-    for number, place in enumerate(PLACES)
-    if EVERYWHERE or place in ("37 north", "33 south")
-]
+SOME = [(place, number * 5 % 12 + 1) for number, place in enumerate(PLACES) if EVERYWHERE or place == "37 north"]
 
 
 @pytest.mark.parametrize(("place", "month"), PAIRS)
@@ -210,7 +206,7 @@ def test_a_grower_who_logs_each_thing_on_its_day_is_led_through_the_year(
     _start(year, start)
     as_of = start + timedelta(days=9)
 
-    while as_of < start + timedelta(days=LENGTH):
+    while as_of < start + timedelta(days=LENGTH if EVERYWHERE else 180):
         past = year.past(as_of)
         nursery, plan = year.plan(as_of)
         _check(nursery, plan, past)

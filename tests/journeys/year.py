@@ -14,10 +14,10 @@ from almanac.nursery.events import EVENTS
 from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import days_told
-from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Past, Plan, Task
 from almanac.words.tasks import how_to_log_task
+from tests.kept_plans import kept_plan
 
 WHOLE = os.environ.get("STICKDATE_YEAR") == "whole"
 EVERYWHERE = WHOLE or os.environ.get("STICKDATE_YEAR") == "everywhere"
@@ -45,7 +45,7 @@ class Year:
 
     def plan(self, as_of: date) -> tuple[Nursery, Plan]:
         nursery = self.nursery(as_of)
-        return nursery, build_plan(nursery, self.past(as_of))
+        return nursery, kept_plan(nursery, self.past(as_of))
 
     def past(self, as_of: date) -> Past:
         rounds = {entry.day: entry for entry in self.published.values() if entry.id.kind == "round"}

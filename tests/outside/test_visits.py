@@ -29,7 +29,7 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Seen, Task
 from almanac.rulebook.models import TaskRule
 
-CASES = int(os.environ.get("STICKDATE_VISITS", "120"))
+CASES = int(os.environ.get("STICKDATE_VISITS", "60"))
 FIRST = date(2027, 2, 1)  # a Monday
 Numbers = tuple[int, int, int, int, int]
 

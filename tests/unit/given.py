@@ -6,10 +6,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Plan, Round, Task
 from almanac.site.nights import Nights
+from tests.kept_plans import kept_plan
 
 
 def moved(nursery: Nursery, latitude: float, nights: Nights, as_of: date) -> Nursery:
@@ -64,7 +64,7 @@ def published(plan: Plan, as_of: date) -> Past:
 
 def planned(nursery: Nursery, past: Past | None = None) -> Plan:
     """The plan of a nursery."""
-    return build_plan(nursery, past or Past())
+    return kept_plan(nursery, past or Past())
 
 
 def look(plan: Plan, name: str) -> Look:

@@ -1,7 +1,7 @@
 """Whatever a grower sells, promises, moves and takes back: no cutting is lost or doubled, nothing is promised twice.
 
 Random sequences of the real commands on real files; only what they do not hang on (rules read anew, the plan, the
-calendar) is left out. STICKDATE_FUZZ says how many sequences are tried (200 if not said: some seconds); a sequence
+calendar) is left out. STICKDATE_FUZZ says how many sequences are tried (70 if not said: some seconds); a sequence
 follows from its number alone, so that a failure can be repeated.
 """
 
@@ -34,7 +34,7 @@ from almanac.plan.changes import Changes
 from almanac.rulebook.load import load_rules
 from tests.nurseries import bench
 
-SEQUENCES = int(os.environ.get("STICKDATE_FUZZ", "100"))
+SEQUENCES = int(os.environ.get("STICKDATE_FUZZ", "70"))
 STEPS = 24
 START = datetime(2027, 1, 4, 17, tzinfo=UTC)
 # How often each is tried.
