@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -138,24 +139,8 @@ def test_an_entry_keeps_its_uid_whatever_it_says_and_whenever_it_is() -> None:
         start=date(2026, 5, 1),
         end=date(2026, 5, 2),
     )
-    moved = Entry(
-        id=pot_up,
-        feed="bench",
-        summary="Pot up 1a (8)",
-        description="other",
-        day=date(2026, 5, 1),
-        start=date(2026, 5, 9),
-        end=date(2026, 5, 10),
-    )
-    other = Entry(
-        id=other_lot,
-        feed="seasons",
-        summary="Pot up 1a",
-        description="text",
-        day=date(2026, 5, 1),
-        start=date(2026, 5, 1),
-        end=date(2026, 5, 2),
-    )
+    moved = replace(one, feed="bench", summary="Pot up 1a (8)", start=date(2026, 5, 9), end=date(2026, 5, 10))
+    other = replace(one, id=other_lot)
 
     assert one.uid(nursery_id) == moved.uid(nursery_id) != other.uid(nursery_id)
     assert one.uid(nursery_id) != one.uid(nursery_id.replace("5d", "5e"))
