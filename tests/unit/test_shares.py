@@ -9,7 +9,7 @@ from almanac.words.shares import percent, percent_asked
 
 @pytest.mark.parametrize(
     ("share", "told"),
-    [(0.0, "0%"), (0.004, "<1%"), (0.01, "1%"), (0.625, "62%"), (0.99, "99%"), (0.996, ">99%"), (1.0, "100%")],
+    [(0.0, "0%"), (0.004, "<1%"), (0.01, "1%"), (0.625, "62%"), (0.99, "99%"), (0.994, ">99%"), (1.0, "100%")],
 )
 def test_a_share_is_never_rounded_to_none_or_all(share: float, told: str) -> None:
     assert percent(share) == told
