@@ -7,7 +7,7 @@ that is to stand in the table: whenever the power fails, the next mending goes o
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -186,26 +186,12 @@ def _fitting(nursery: Nursery, found: Difference, now: datetime) -> _Fitting:
     The others are undone as soon as they are back, as of their own day; an undoing that does not fit is left out.
     """
     every = put_back(found)
-    starts = {line: place for place, (line, _) in enumerate(found.here)}
-    there = [((starts.get(row.line, 0), 1, 0), row) for row in nursery.every_row]
     rows = {place: row for place, each in enumerate(every) for row in rows_of([each.cells])}
-
-    def impossible(chosen: Sequence[int]) -> int:
-        back = [((every[place].before, 0, place), rows[place]) for place in chosen if place in rows]
-        order = sorted([*there, *back], key=lambda each: each[0])
-        return len(nursery.replayed([replace(row, line=line) for line, (_, row) in enumerate(order, 1)])[1])
-
-    least = impossible(())
-
-    def tried(chosen: list[int], more: list[int]) -> list[int]:
-        if not more or impossible([*chosen, *more]) <= least:
-            return [*chosen, *more]
-        half = len(more) // 2
-        return tried(tried(chosen, more[:half]), more[half:]) if half else chosen
-
-    fits = set(tried([], list(range(len(every)))))
-    back = [each for place, each in enumerate(every) if place in fits or rows[place].what != "void"]
-    undone = [place for place in range(len(every)) if place not in fits and rows[place].what != "void"]
+    impossible = _impossible(nursery, found, {place: (every[place].before, row) for place, row in rows.items()})
+    fits = set(_fit_together(list(range(len(every))), impossible))
+    lone = [place for place in range(len(every)) if place not in fits]
+    undone = [place for place in lone if rows[place].what != "void"]
+    left_out = [place for place in lone if rows[place].what == "void"]
     used = {cells[0] for _, cells in (*found.here, *found.lost)} | {each.cells[0] for each in every}
     names = next_numbers("r", used, len(undone))
     voids = [
@@ -220,8 +206,36 @@ def _fitting(nursery: Nursery, found: Difference, now: datetime) -> _Fitting:
         for name, place in zip(names, undone, strict=True)
     ]
     return _Fitting(
-        back=tuple(back),
+        back=tuple(each for place, each in enumerate(every) if place not in left_out),
         undone=tuple(every[place] for place in undone),
-        left_out=tuple(each for place, each in enumerate(every) if place not in fits and rows[place].what == "void"),
+        left_out=tuple(every[place] for place in left_out),
         voids=tuple(PutBack(before=len(found.here), was=row.cells(), cells=row.cells()) for row in voids),
     )
+
+
+def _impossible(
+    nursery: Nursery, found: Difference, lost: Mapping[int, tuple[int, Row]]
+) -> Callable[[Sequence[int]], int]:
+    """How much is impossible in the logbook with some of the lost rows, each before its place among those there."""
+    starts = {line: place for place, (line, _) in enumerate(found.here)}
+    there = [((starts.get(row.line, 0), 1, 0), row) for row in nursery.every_row]
+
+    def counted(chosen: Sequence[int]) -> int:
+        back = [((lost[place][0], 0, place), lost[place][1]) for place in chosen if place in lost]
+        order = sorted([*there, *back], key=lambda each: each[0])
+        return len(nursery.replayed([replace(row, line=line) for line, (_, row) in enumerate(order, 1)])[1])
+
+    return counted
+
+
+def _fit_together(places: list[int], impossible: Callable[[Sequence[int]], int]) -> list[int]:
+    """As many of them as make nothing impossible that was not before, tried by halves."""
+    least = impossible(())
+
+    def tried(chosen: list[int], more: list[int]) -> list[int]:
+        if not more or impossible([*chosen, *more]) <= least:
+            return [*chosen, *more]
+        half = len(more) // 2
+        return tried(tried(chosen, more[:half]), more[half:]) if half else chosen
+
+    return tried([], places)

@@ -80,59 +80,63 @@ def publication(
         page: the address of the bench page that entries lead to, to be remembered
         renew: give every entry a new stamp, those that are over too
     """
-    kept = [
-        old
-        for old in previous.entries.values()
-        if old.first < as_of and old.first >= as_of - timedelta(days=KEPT_DAYS) and old.id.kind != "empty"
-    ]
-    over = {old.id for old in kept}
-    added, moved, reworded, changed = [], [], [], []
-    blocks = []
-
-    def carry(old: Published) -> None:
-        data = _stamped(old, now) if renew else old.data
-        blocks.append((old.first, old.id, old.category, data))
-        if renew:
-            reworded.append(old.id)
-            changed.append(data)
-
-    for old in kept:
-        carry(old)
+    first = as_of - timedelta(days=KEPT_DAYS)
+    old = previous.entries.values()
+    over = {each.id: each for each in old if first <= each.first < as_of and each.id.kind != "empty"}
+    written = [_carried(each, now, renew=renew) for each in over.values()]
     for entry in entries:
+        before = previous.entries.get(entry.id)
         if entry.id in over:
             continue
-        before = previous.entries.get(entry.id)
         if before and ((before.digest, before.url) == (entry.digest(), entry.url) or entry.id.kind == "empty"):
-            carry(before)
-            continue
-        data = event(entry, entry.uid(nursery_id), now, before)
-        blocks.append((entry.day, entry.id, CATEGORY[entry.feed], data))
-        changed.append(data)
-        if before is None:
-            added.append(entry.id)
-        elif before.first != entry.day:
-            moved.append(Moved(id=entry.id, before=before.first, after=entry.day))
+            written.append(_carried(before, now, renew=renew))
         else:
-            reworded.append(entry.id)
-    wanted = over | {entry.id for entry in entries}
-    gone = [old for old in previous.entries.values() if old.id not in wanted and old.first >= as_of]
-    removed = tuple(sorted(old.id for old in gone))
-    anything = bool(changed or removed)
-    day = as_of if anything or previous.as_of is None else previous.as_of
-    blocks.sort(key=lambda block: block[:2])
+            written.append(_written(entry, entry.uid(nursery_id), now, before))
+    wanted = over.keys() | {entry.id for entry in entries}
+    gone = [each for each in old if each.id not in wanted and each.first >= as_of]
+    changed = [each.data for each in written if each.anew] + [_cancelled(each, now) for each in gone]
+    day = as_of if changed or previous.as_of is None else previous.as_of
+    in_order = sorted(written, key=lambda each: (each.day, each.id))
     memory = {AS_OF: day.isoformat(), PAGE: page}
-    feeds = feeds_of([block[2:] for block in blocks], name, memory, previous.heads)
-    cancelled = [_cancelled(old, now) for old in gone]
     return Publication(
-        feeds=feeds,
-        entries=len(blocks),
-        changes=Changes(moved=tuple(moved), added=tuple(added), removed=removed),
-        reworded=tuple(reworded),
-        for_import=_calendar(f"{name}: changes", [*changed, *cancelled], {CHANGES: as_of.isoformat()})
-        if anything
-        else b"",
-        titles={old.id: unescaped(old.summary) for old in gone} | {entry.id: entry.summary for entry in entries},
+        feeds=feeds_of([(each.category, each.data) for each in in_order], name, memory, previous.heads),
+        entries=len(written),
+        changes=Changes(
+            moved=tuple(
+                Moved(id=each.id, before=each.before.first, after=each.day)
+                for each in written
+                if each.before and each.before.first != each.day
+            ),
+            added=tuple(each.id for each in written if each.before is None),
+            removed=tuple(sorted(each.id for each in gone)),
+        ),
+        reworded=tuple(each.id for each in written if each.anew and each.before and each.before.first == each.day),
+        for_import=_calendar(f"{name}: changes", changed, {CHANGES: as_of.isoformat()}) if changed else b"",
+        titles={each.id: unescaped(each.summary) for each in gone} | {entry.id: entry.summary for entry in entries},
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Written:
+    """An entry as it goes into the feeds, and what stood there `before`; `anew` says that its bytes changed."""
+
+    id: EntryId
+    day: date
+    category: str
+    data: bytes
+    before: Published | None
+    anew: bool
+
+
+def _carried(old: Published, now: datetime, *, renew: bool) -> _Written:
+    """An entry as it was; with a new stamp, where all are renewed."""
+    data = _stamped(old, now) if renew else old.data
+    return _Written(id=old.id, day=old.first, category=old.category, data=data, before=old, anew=renew)
+
+
+def _written(entry: Entry, uid: str, now: datetime, before: Published | None) -> _Written:
+    data = event(entry, uid, now, before)
+    return _Written(id=entry.id, day=entry.day, category=CATEGORY[entry.feed], data=data, before=before, anew=True)
 
 
 def feeds_of(

@@ -126,38 +126,20 @@ class Asked:
 
 def bench_of(reading: Reading) -> Bench:
     """Today's round by bin, every other lot after it."""
-    plan, stock = reading.plan, reading.nursery.stock
-    today, lines = _today(plan), round_lines(plan)
+    plan, nursery = reading.plan, reading.nursery
+    lines = round_lines(plan)
     asked = Asked(plan, lines)
-    step = next_step(reading.nursery, by_phone=True)
-    open_lots = [lot for lot in stock.lots.values() if not lot.closed]
+    open_lots = [lot for lot in nursery.stock.lots.values() if not lot.closed]
     many = len(open_lots) > _AT_HAND
-    elsewhere = {name for line in lines if not line.bin for name in _lots_of(line)}
     cards = [card_of(reading, lot, asked) for lot in open_lots]
-    places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in reading.nursery.settings.places]
-    stand = [card for card in cards if not card.lot.bin]
-    here = [card for card in stand if card.lot.id in elsewhere]
-    jobs = tuple(_of_line(line, plan) for line in lines if not line.bin and not _lots_of(line))
-    if here or jobs:
-        looked = bool(here) and all(card.looked for card in here)
-        folded = looked and not any(card.lot.troubles for card in here)
-        places.append(
-            BenchPlace(
-                bin="",
-                title="Elsewhere",
-                warmth="",
-                due=jobs,
-                cards=tuple(here),
-                group=None,
-                troubles=(),
-                looked=looked,
-                folded=folded,
-            )
-        )
+    elsewhere = _elsewhere(lines, cards, plan)
+    on_it = {card.lot.id for card in elsewhere.cards}
+    places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in nursery.settings.places]
+    step = next_step(nursery, by_phone=True)
     return Bench(
-        headline=_headline(plan, today),
-        places=tuple(place for place in places if place.cards or place.due),
-        others=tuple(card for card in stand if card.lot.id not in elsewhere),
+        headline=_headline(plan),
+        places=tuple(place for place in (*places, elsewhere) if place.cards or place.due),
+        others=tuple(card for card in cards if not card.lot.bin and card.lot.id not in on_it),
         open=tuple(_of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
         overdue=tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         warnings=tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
@@ -206,29 +188,55 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
 def _bin(
     reading: Reading, name: str, lines: Sequence[Line], asked: Asked, every: Sequence[Card], *, many: bool
 ) -> BenchPlace:
-    plan, log = reading.plan, reading.nursery.stock.bins[name]
+    plan, settings, log = reading.plan, reading.nursery.settings, reading.nursery.stock.bins[name]
     cards = [card for card in every if card.lot.bin == name]
     of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
     of_bin += [_of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
-    units = reading.nursery.units
-    warmth = "" if log.outdoors else temperature(log.base_c[-1][1], units)  # a bed is as warm as the day
+    item = settings.bin_named(name)
+    return _place(
+        name,
+        f"{item.kind.capitalize() if item else 'Bin'} {name}",
+        of_bin,
+        cards,
+        warmth="" if log.outdoors else temperature(log.base_c[-1][1], reading.nursery.units),  # a bed is as the day
+        group=bin_choices(log.troubles),
+        troubles=tuple(label.replace("_", " ") for label in log.troubles),
+        quiet=many and not of_bin and not any(card.asked for card in cards),
+    )
+
+
+def _elsewhere(lines: Sequence[Line], every: Sequence[Card], plan: Plan) -> BenchPlace:
+    """What today's round asks of lots in no bin, and of none."""
+    lines = [line for line in lines if not line.bin]
+    asked = {name for line in lines for name in _lots_of(line)}
+    cards = [card for card in every if not card.lot.bin and card.lot.id in asked]
+    return _place("", "Elsewhere", [_of_line(line, plan) for line in lines if not _lots_of(line)], cards)
+
+
+def _place(
+    name: str,
+    title: str,
+    due: Sequence[Due],
+    cards: Sequence[Card],
+    *,
+    warmth: str = "",
+    group: ButtonGroup | None = None,
+    troubles: tuple[str, ...] = (),
+    quiet: bool = False,
+) -> BenchPlace:
+    """A place with its cards; `quiet` where nothing is asked of it today."""
     looked = bool(cards) and all(card.looked for card in cards)
-    troubles = tuple(label.replace("_", " ") for label in log.troubles)
-    quiet = looked or (many and not of_bin and not any(card.asked for card in cards))
-    folded = quiet and not troubles and not any(card.lot.troubles for card in cards)
-    group = bin_choices(log.troubles)
-    item = reading.nursery.settings.bin_named(name)
-    said = f"{item.kind.capitalize() if item else 'Bin'} {name}"
+    well = not troubles and not any(card.lot.troubles for card in cards)
     return BenchPlace(
         bin=name,
-        title=said,
+        title=title,
         warmth=warmth,
-        due=tuple(of_bin),
+        due=tuple(due),
         cards=tuple(cards),
         group=group,
         troubles=troubles,
         looked=looked,
-        folded=folded,
+        folded=well and (looked or quiet),
     )
 
 
@@ -242,7 +250,8 @@ def _today(plan: Plan) -> Round | None:
     return next((each for each in plan.rounds if each.day == plan.as_of), None)
 
 
-def _headline(plan: Plan, today: Round | None) -> str:
+def _headline(plan: Plan) -> str:
+    today = _today(plan)
     if today is None:
         following = next((each.day for each in plan.rounds if each.day > plan.as_of), None)
         return "No round today" + (f"; the next is {weekday(following, plan.as_of)}" if following else "")

@@ -95,11 +95,13 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
     every = context.numbers.get(crop, ())
     collects = {number: account.collecting(crop, middle, (number,)) for number in every}
     collect = max(collects.values(), key=lambda each: each.closes, default=account.collecting(crop, middle))
-    here = [account.of_lot(lot) for lot in context.stock.lots.values() if lot.crop == crop and stored(lot)]
-    here = [each for each in here if each.middle == middle and not each.past(context.as_of) and each.number not in done]
-    there = {each.number for each in here}
-    to_cut = {n for n, each in collects.items() if each.closes >= context.as_of and not each.buds_logged}
-    left = tuple(number for number in every if number in there or number in to_cut - done)
+    here = [each for each in _in_store(context, account, crop) if each.middle == middle and each.number not in done]
+    to_come = {each.number for each in here} | {
+        number
+        for number, each in collects.items()
+        if number not in done and each.closes >= context.as_of and not each.buds_logged
+    }
+    left = tuple(number for number in every if number in to_come)
     if not left:
         return
     found = sticking_in(account, collect)
@@ -123,6 +125,12 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
         step=step,
         derivation=derived,
     )
+
+
+def _in_store(context: Context, account: Account, crop: str) -> Iterator[Wood]:
+    """The wood of a crop in store that is still within its time there."""
+    lots = (lot for lot in context.stock.lots.values() if lot.crop == crop and stored(lot))
+    return (wood for wood in map(account.of_lot, lots) if not wood.past(context.as_of))
 
 
 def _stuck_or_planned(context: Context, crop: str) -> Iterator[tuple[str, date]]:
