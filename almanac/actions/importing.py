@@ -12,8 +12,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.mend import replaced
-from almanac.actions.record import locked, settle_calendar, stamp, write, write_rows
 from almanac.actions.standing import today_there
+from almanac.actions.writing import locked, settle_calendar, stamp, write, write_rows
 from almanac.disk import write_whole
 from almanac.faults import Fact, Fault, InputFaults, Refusal
 from almanac.nursery.foreign import COLUMNS, DateOrder, Understood, understand

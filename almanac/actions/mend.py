@@ -13,8 +13,8 @@ from datetime import datetime
 from pathlib import Path
 
 from almanac.actions.around import KEYS, keys_are_open, left_behind
-from almanac.actions.record import locked, stamp
 from almanac.actions.standing import today_there
+from almanac.actions.writing import locked, stamp
 from almanac.disk import sync_folder, write_whole
 from almanac.faults import Fact, Fault
 from almanac.nursery.append import append

@@ -8,7 +8,9 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.promised import STAGES_OF, at_today, order_named, refuse_unlawful, told_in_orders
-from almanac.actions.record import Recorded, locked, numbered, parse_day, settle_calendar, stamp, write, write_rows
+from almanac.actions.request import parse_day
+from almanac.actions.row_ids import numbered
+from almanac.actions.writing import Recorded, locked, settle_calendar, stamp, write, write_rows
 from almanac.faults import Fact, Miswritten, Refusal, nearest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import MOST, Row, read_day

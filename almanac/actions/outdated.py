@@ -11,8 +11,8 @@ from datetime import datetime
 from pathlib import Path
 
 from almanac.actions.mend import replaced
-from almanac.actions.record import locked
 from almanac.actions.schemas import schemas, write_schemas
+from almanac.actions.writing import locked
 from almanac.faults import Fact
 from almanac.nursery.load import text_of
 from almanac.nursery.tables import header_of

@@ -8,8 +8,9 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from almanac.actions.look import Reading, plan_of
-from almanac.actions.record import Recorded, record_rows
+from almanac.actions.record import record_rows
 from almanac.actions.strike import asked_for, no_such_way, share_of
+from almanac.actions.writing import Recorded
 from almanac.faults import Fact, Refusal
 from almanac.forecast.history import surroundings
 from almanac.forecast.model import Surroundings

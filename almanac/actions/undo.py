@@ -8,7 +8,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from almanac.actions.promised import at_today, refuse_wrong_order
-from almanac.actions.record import Recorded, at_once, locked, stamp, write_rows
+from almanac.actions.row_ids import at_once
+from almanac.actions.writing import Recorded, locked, stamp, write_rows
 from almanac.faults import Fact, Refusal, nearest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row, not_voided, undone_by

@@ -10,7 +10,7 @@ from almanac.cli.common import Shell, notices, shared_options, show
 from almanac.faults import Fact
 
 if TYPE_CHECKING:
-    from almanac.actions.record import Recorded
+    from almanac.actions.writing import Recorded
 
 
 @click.command()
@@ -61,7 +61,8 @@ def log(
     Examples: stickdate log leaves 7a | stickdate log stuck 7 --count 12
     --bin A | stickdate log looked --bin A --except 7b | stickdate log --list
     """
-    from almanac.actions.record import Request, record
+    from almanac.actions.record import record
+    from almanac.actions.request import Request
     from almanac.terminal.events import events_json, events_text
 
     if listing:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final, Literal
 
-from almanac.actions.record import Request
+from almanac.actions.request import Request
 from almanac.faults import Fact
 from almanac.nursery.events import EVENTS, STAGES, Event
 from almanac.nursery.nursery import Nursery

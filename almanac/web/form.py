@@ -14,7 +14,7 @@ import secrets
 
 from werkzeug.datastructures import MultiDict
 
-from almanac.actions.record import Request
+from almanac.actions.request import Request
 from almanac.faults import Fact, Refusal
 from almanac.nursery.events import ALIASES
 from almanac.nursery.logbook import LONGEST_COUNT

@@ -21,8 +21,10 @@ from flask import Flask, Response, abort, make_response, render_template, reques
 from almanac.actions.last_plan import LastPlan, last_plan
 from almanac.actions.look import Reading
 from almanac.actions.paper import bench_sheets
-from almanac.actions.record import Recorded, Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.undo import undo, undoing
+from almanac.actions.writing import Recorded
 from almanac.faults import Fact, InputFaults, Refusal, Stopped
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.load import load_nursery

@@ -7,8 +7,9 @@ from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from almanac.actions.record import Recorded, at_once, rows_of_entry
+from almanac.actions.row_ids import at_once, rows_of_entry
 from almanac.actions.undo import Undoing
+from almanac.actions.writing import Recorded
 from almanac.nursery.events import Stage
 from almanac.nursery.logbook import Row, not_voided, undone_by
 from almanac.nursery.lots import Lot

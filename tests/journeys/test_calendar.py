@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
 from almanac.actions.refresh import Refreshed, refresh
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.faults import Fact, Refusal
 from almanac.feed.previous import Published, read_previous
@@ -400,7 +401,7 @@ def test_a_row_that_is_written_is_not_refused_where_the_calendar_cannot_be(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device", "calendar")
 
-    monkeypatch.setattr("almanac.actions.record.publish_reading", full)
+    monkeypatch.setattr("almanac.actions.writing.publish_reading", full)
     recorded = record(folder, noon(date(2026, 1, 22)), Request(what="looked", about=("1b",)))
 
     assert recorded.stale == Fact("disk_full", file="calendar", why="no space left on device")

@@ -19,8 +19,9 @@ import pytest
 from flask.testing import FlaskClient
 
 from almanac.actions.publish import publish_folder
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
 from almanac.actions.refresh import refresh
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.feed.entry import MEND
 from almanac.feed.previous import Published, published

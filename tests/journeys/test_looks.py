@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
 from almanac.actions.refresh import refresh
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery.load import load_nursery

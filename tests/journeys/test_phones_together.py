@@ -20,7 +20,8 @@ from unittest.mock import patch
 import pytest
 
 from almanac.actions.look import look
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.feed.entries import entries_of
 from almanac.feed.whole import is_whole
 from almanac.nursery.logbook import read_rows

@@ -10,8 +10,9 @@ import tempfile
 from pathlib import Path
 from time import process_time
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
 from almanac.actions.refresh import refresh
+from almanac.actions.request import Request
 from tests.journeys.test_phones_together import NOW, log_of
 from tests.nurseries import bench
 from tests.speed.forecast import exponent

@@ -10,7 +10,8 @@ from random import Random
 import pytest
 
 from almanac.actions.orders import OrderWanted, cancel, place, ship
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.faults import Refusal
 from almanac.forecast.history import surroundings
 from almanac.nursery.nursery import Nursery

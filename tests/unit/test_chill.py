@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from almanac.actions.check import check_nursery
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.season import read_season
 from almanac.plan.wood.chill import too_mild
 from almanac.site.usual import UsualYear

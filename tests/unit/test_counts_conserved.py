@@ -21,7 +21,7 @@ import pytest
 
 from almanac.actions import orders, record
 from almanac.actions.orders import OrderWanted
-from almanac.actions.record import Request
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery import load

@@ -10,7 +10,8 @@ from typing import Unpack
 import pytest
 
 from almanac.actions.forsale import for_sale, list_of
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.faults import Refusal
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import Form

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.plan.wood.account import account_of

@@ -13,7 +13,8 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from almanac.actions.look import look
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.undo import undo
 from almanac.faults import Refusal
 from almanac.nursery.events import EVENTS

@@ -13,7 +13,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from almanac.actions.look import Reading, look
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.faults import InputFaults
 from almanac.web.app import create_app
 from almanac.web.keys import load_keys

@@ -103,7 +103,7 @@ def test_a_row_that_is_in_is_said_to_be_logged_though_the_calendar_cannot_be_rea
     def unreadable(*_: object) -> None:
         raise PermissionError(13, "Permission denied", "everything.ics")
 
-    monkeypatch.setattr("almanac.actions.record.plan_of", unreadable)
+    monkeypatch.setattr("almanac.actions.writing.plan_of", unreadable)
     answer = page.post(what="leaves", about="7a")
     monkeypatch.undo()
 

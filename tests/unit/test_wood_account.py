@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.rules import rulebook
 from almanac.actions.wood import wood_of
 from almanac.faults import InputFaults, Refusal

@@ -9,7 +9,8 @@ from typing import Any, Unpack
 
 import pytest
 
-from almanac.actions.record import Request, record
+from almanac.actions.record import record
+from almanac.actions.request import Request
 from almanac.actions.wood import read_wood
 from almanac.faults import Refusal
 from almanac.plan.wood.cuts import Cut, Uses
