@@ -1,4 +1,4 @@
-"""The way of one logged event through the folders, as DEVELOPERS.md tells it, against what runs."""
+"""The ways of two commands through the folders, as DEVELOPERS.md tells them, against what runs."""
 
 from __future__ import annotations
 
@@ -8,23 +8,37 @@ import sys
 from pathlib import Path
 from types import FrameType
 
+import pytest
+
+from almanac.plan.build import build_plan
 from tests.command import stickdate
 
 ROOT = Path(__file__).parents[2]
+TOLD = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 
 
-def told() -> list[str]:
-    """The files that DEVELOPERS.md names, in its order."""
-    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    way = text.partition("**The way of one logged event.**")[2].partition("The rooms of `plan/`")[0]
+def told(title: str) -> list[str]:
+    """The files that DEVELOPERS.md names of a way, in its order."""
+    way = TOLD.partition(title)[2].partition("\n\n")[2].partition("\n\n")[0]
     steps = "\n".join(re.findall(r"^\d\. .*(?:\n   .*)*", way, re.MULTILINE))
-    return re.findall(r"`([a-z_]+/[a-z_/]+\.py)`", steps)
+    return re.findall(r"`([a-z_/]+\.py)`", steps)
 
 
-def test_a_logged_event_goes_the_way_that_is_told_of_it(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("title", "words", "files"),
+    [
+        ("**The way of one logged event.**", ("log", "leaves", "7b"), 26),
+        ("**The way of `stickdate calendar`**", ("calendar",), 10),
+    ],
+)
+def test_a_command_goes_the_way_that_is_told_of_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, title: str, words: tuple[str, ...], files: int
+) -> None:
+    monkeypatch.setattr("almanac.actions.look.build_plan", build_plan)  # and none that another test left
     shutil.copytree(ROOT / "examples" / "quince-lane", tmp_path / "nursery", ignore=shutil.ignore_patterns("calendar"))
-    words = ("--nursery", tmp_path / "nursery", "--as-of", "2026-02-24")
-    stickdate(*words, "calendar")
+    here = ("--nursery", tmp_path / "nursery", "--as-of", "2026-02-24")
+    if words != ("calendar",):
+        stickdate(*here, "calendar")
     entered: dict[str, None] = {}
 
     def note(frame: FrameType, event: str, _: object) -> None:
@@ -33,10 +47,23 @@ def test_a_logged_event_goes_the_way_that_is_told_of_it(tmp_path: Path) -> None:
 
     sys.setprofile(note)
     try:
-        stickdate(*words, "log", "leaves", "7b")
+        stickdate(*here, *words)
     finally:
         sys.setprofile(None)
 
-    order = list(entered)
-    assert [file for file in told() if file not in entered] == []
-    assert sorted(told(), key=order.index) == told()
+    order, way = list(entered), told(title)
+    assert len(way) == files
+    assert [file for file in way if file not in entered] == []
+    assert sorted(way, key=order.index) == way
+
+
+def test_what_is_told_of_the_program_stands_in_it_and_on_four_pages() -> None:
+    named = set(re.findall(r"`([a-z_]+(?:/[a-z_]+)+(?:\.py|/)?)`", TOLD))
+    roots = (ROOT, ROOT / "almanac", ROOT / "almanac" / "plan")
+
+    assert [name for name in sorted(named) if not any(_stands(root / name) for root in roots)] == []
+    assert len(TOLD.encode()) <= 12_000
+
+
+def _stands(path: Path) -> bool:
+    return path.exists() or path.with_suffix(".py").exists()
