@@ -20,7 +20,9 @@ from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.ways import method_for
 from almanac.nursery.workdays import Workdays
-from almanac.plan.backwards import Aim, Backwards, BinsAhead, Way, reached, ways
+from almanac.plan.backwards.aim import Aim, Backwards, Way
+from almanac.plan.backwards.bench import BinsAhead
+from almanac.plan.backwards.ways import reached, ways
 from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.wood.account import account_of, stored
 from almanac.plan.wood.ground import ground_for

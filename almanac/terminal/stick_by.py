@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.backwards import Aim, Backwards, Short, Wave, Way
+from almanac.plan.backwards.aim import Aim, Backwards, Short, Wave, Way
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday

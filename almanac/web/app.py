@@ -19,7 +19,8 @@ from almanac.actions.first_steps import subscribed
 from almanac.faults import Stopped
 from almanac.web.feeds import NAMES, Feeds
 from almanac.web.keys import Keys, load_keys
-from almanac.web.page import Page, add_page
+from almanac.web.page import Page
+from almanac.web.routes import add_page
 from almanac.web.stranger import stranger
 from almanac.web.subscribe import Subscribe
 from almanac.web.trouble import missing, stumbled, too_long

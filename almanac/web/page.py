@@ -10,13 +10,12 @@ by origin.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date, datetime
-from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, Response, abort, make_response, render_template, request
+from flask import Response, abort, make_response, render_template, request
 
 from almanac.actions.last_plan import LastPlan, last_plan
 from almanac.actions.look import Reading
@@ -26,29 +25,23 @@ from almanac.actions.request import Request
 from almanac.actions.undo import undo, undoing
 from almanac.actions.writing import Recorded
 from almanac.faults import Fact, InputFaults, Refusal, Stopped
-from almanac.nursery.events import EVENTS, STAGES
+from almanac.nursery.events import EVENTS
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
-from almanac.pictures.sheet import log_words
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.plan.wood.forsale import offers
-from almanac.units import named_unit
 from almanac.web.bench import Asked, bench_of, card_of, round_lines, week_of
-from almanac.web.choices import label
 from almanac.web.fields import fields_of, groups, may_insist, why_by_field
-from almanac.web.form import along, as_typed, asked, clean, count_typed, fresh_key
+from almanac.web.form import along, as_typed, asked, clean, count_typed
 from almanac.web.one_lot import ahead_of, marks_of, reasons_of
-from almanac.web.packed import packed
 from almanac.web.paper import PAPERS, charts, made, year_of
 from almanac.web.readings import Readings
 from almanac.web.said import Memory, asking, entries, history
-from almanac.web.stranger import stranger
 from almanac.web.trouble import troubled
-from almanac.words.dates import day, weekday
+from almanac.words.dates import weekday
 from almanac.words.faults import page_lines, page_text
-from almanac.words.for_sale import CANCEL_ON_PAGE, held_back, order_now, sold_as, too_few
-from almanac.words.lots import named, stage_words
+from almanac.words.for_sale import order_now
 from almanac.words.notices import stands_still
 from almanac.words.tasks import cautions
 
@@ -57,9 +50,6 @@ _WEEK = 7
 PATIENCE_S = 8.0  # the page itself gives up after 12
 _BACK = re.compile(r"/(lot/[1-9][0-9]{0,5}[a-z]{1,3}|week|lots|sale|chart|calendar)?")
 _ASIDE = re.compile("/(log|undo)/")  # pages that lead back to the one they came from
-_ASSETS = Path(__file__).parent / "assets"
-Answer = Response
-View = Callable[..., Response]
 Now = Callable[[], datetime]
 
 
@@ -77,7 +67,7 @@ class Page:
         self._readings = Readings(folder, now, as_of)
         self._memory = Memory()
 
-    def bench(self) -> Answer:
+    def bench(self) -> Response:
         def values(seen: Reading) -> dict[str, Any]:
             printed = bench_sheets(seen)[0]
             told = cautions(printed.cautions, seen.nursery.book)
@@ -86,14 +76,14 @@ class Page:
 
         return self.shown("bench.html", values)
 
-    def lots(self) -> Answer:
+    def lots(self) -> Response:
         def values(seen: Reading) -> dict[str, Any]:
             every, asked = seen.nursery.stock.lots.values(), Asked(seen.plan)
             return {"cards": [card_of(seen, lot, asked) for lot in sorted(every, key=lambda lot: lot.closed)]}
 
         return self.shown("lots.html", values)
 
-    def lot(self, name: str) -> Answer:
+    def lot(self, name: str) -> Response:
         def values(seen: Reading) -> dict[str, Any]:
             lot = seen.nursery.stock.lots.get(name)
             if lot is None:
@@ -112,21 +102,21 @@ class Page:
 
         return self.shown("lot.html", values)
 
-    def week(self) -> Answer:
+    def week(self) -> Response:
         return self.shown("week.html", lambda seen: {"days": week_of(seen)})
 
-    def sale(self) -> Answer:
+    def sale(self) -> Response:
         def values(seen: Reading) -> dict[str, Any]:
             orders = [order_now(order, seen.plan.as_of) for order in seen.nursery.orders.values() if order.open]
             return {"offers": offers(seen.nursery), "orders": orders}
 
         return self.shown("sale.html", values)
 
-    def chart(self) -> Answer:
+    def chart(self) -> Response:
         """The season as a picture, and all that can be printed."""
         return self.shown("chart.html", lambda seen: {"charts": charts(seen), "papers": PAPERS})
 
-    def paper(self, name: str) -> Answer:
+    def paper(self, name: str) -> Response:
         """A picture or a paper as a file of its own."""
         if name not in PAPERS:
             abort(404)
@@ -139,7 +129,7 @@ class Page:
         answer.headers["Content-Disposition"] = f"inline; filename={name}"
         return answer
 
-    def lot_year(self, name: str) -> Answer:
+    def lot_year(self, name: str) -> Response:
         """One lot's year as a picture."""
         try:
             seen = self._readings.get()
@@ -150,18 +140,18 @@ class Page:
             abort(404)
         return Response(year_of(lot, seen), mimetype="image/svg+xml")
 
-    def events(self) -> Answer:
+    def events(self) -> Response:
         """All that can be logged, to choose from."""
         return self.plain("events.html", lambda _: {"event_groups": groups()})
 
-    def entry(self, what: str) -> Answer:
+    def entry(self, what: str) -> Response:
         """The form of one event, with what the address says of it filled in."""
         if what not in EVENTS or what == "void":
             abort(404)
         about = tuple(clean(word)[:20] for word in request.args.getlist("about"))
         return self._form(Request(what=what, about=about, bin=clean(request.args.get("bin", ""))[:60]))
 
-    def log(self) -> Answer:
+    def log(self) -> Response:
         """Log what a form says, and go back to where it was with the confirmation."""
         try:
             wanted = asked(request.form)
@@ -173,11 +163,11 @@ class Page:
 
         return self._written(write, wanted)
 
-    def ask_undo(self, row: str) -> Answer:
+    def ask_undo(self, row: str) -> Response:
         """What undoing an entry would do, and the button that does it."""
         return self._undo_form(clean(row)[:60])
 
-    def undo(self) -> Answer:
+    def undo(self) -> Response:
         """Undo an entry; one that is undone already stays so. What is not the last thing done is asked about first."""
         row, sure = clean(request.form.get("row", ""))[:60], bool(request.form.get("force"))
 
@@ -201,7 +191,7 @@ class Page:
             return self._refused(Request(what=""), Refusal(Fact("no_row_named")))
         return self._written(write, Request(what="undo", about=(row,)))
 
-    def _written(self, write: Callable[[], Recorded], wanted: Request) -> Answer:
+    def _written(self, write: Callable[[], Recorded], wanted: Request) -> Response:
         try:
             done = write()
         except Refusal as why:
@@ -214,14 +204,14 @@ class Page:
         self._memory.keep(name, done, wanted.but)
         return Response(status=303, headers={"Location": f"{_back()}?said={name}"})
 
-    def _refused(self, wanted: Request, why: Refusal) -> Answer:
+    def _refused(self, wanted: Request, why: Refusal) -> Response:
         """What was asked for as a form, filled, with what to mend in it; all events where it is none of them."""
         if wanted.what not in EVENTS or wanted.what == "void":
             told = page_text(why.fact)
             return self.plain("events.html", lambda _: {"event_groups": groups(), "refusal": told}, status=409)
         return self._form(wanted, why.fact)
 
-    def _form(self, wanted: Request, why: Fact | None = None) -> Answer:
+    def _form(self, wanted: Request, why: Fact | None = None) -> Response:
         event = EVENTS[wanted.what]
 
         def values(nursery: Nursery) -> dict[str, Any]:
@@ -237,7 +227,7 @@ class Page:
 
         return self.plain("entry.html", values, status=409 if why else 200)
 
-    def _undo_form(self, row: str, status: int = 200) -> Answer:
+    def _undo_form(self, row: str, status: int = 200) -> Response:
         try:
             nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
             asked_of = asking(undoing(nursery, row), nursery)
@@ -247,7 +237,7 @@ class Page:
             return troubled(trouble)
         return self.plain("undo.html", lambda _: {"undoing": asked_of}, status)
 
-    def shown(self, template: str, values: Callable[[Reading], dict[str, Any]]) -> Answer:
+    def shown(self, template: str, values: Callable[[Reading], dict[str, Any]]) -> Response:
         """A page of the plan as it is now; while the nursery's files are at fault the page says what to mend.
 
         Where those are its own rules alone, what was planned last is shown.
@@ -262,7 +252,7 @@ class Page:
         shared = self._shared(seen.nursery, seen.plan)
         return make_response(render_template(template, **shared, **values(seen)))
 
-    def plain(self, template: str, values: Callable[[Nursery], dict[str, Any]], status: int = 200) -> Answer:
+    def plain(self, template: str, values: Callable[[Nursery], dict[str, Any]], status: int = 200) -> Response:
         """A page that needs no plan, and so is there while the nursery's own rules are at fault, too."""
         try:
             nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
@@ -270,7 +260,7 @@ class Page:
             return troubled(trouble)
         return make_response(render_template(template, **self._shared(nursery, None), **values(nursery)), status)
 
-    def _still(self, last: LastPlan) -> Answer:
+    def _still(self, last: LastPlan) -> Response:
         """What was planned last, while the nursery's own rules are at fault."""
         shared = self._shared(last.nursery, None)
         shared["notices"] = [stands_still(last.written_for, last.nursery.as_of), *shared["notices"]]
@@ -291,80 +281,6 @@ class Page:
             "back": _back() if request.method == "POST" or aside else request.path,
             "lots_open": [lot.id for lot in nursery.stock.lots.values() if not lot.closed],
         }
-
-
-def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[tuple[str, View]] = ()) -> None:
-    """Put the page's routes, and `more`, on the application, for those let in alone; others are told how to be."""
-
-    def only(view: Callable[..., Answer]) -> Callable[..., Answer]:
-        @wraps(view)
-        def guarded(**parts: str) -> Answer:
-            if not let_in():
-                return stranger()
-            answer = view(**parts)
-            # Under no-referrer a browser tells no origin of a form that is posted (Fetch standard, 3.2), not even to
-            # the page's own server; this tells nobody else either.
-            answer.headers["Referrer-Policy"] = "same-origin"
-            return packed(answer)
-
-        return guarded
-
-    pages: list[tuple[str, View]] = [
-        ("/", page.bench),
-        ("/lots", page.lots),
-        ("/lot/<name>", page.lot),
-        ("/lot/<name>/year.svg", page.lot_year),
-        ("/week", page.week),
-        ("/sale", page.sale),
-        ("/log", page.events),
-        ("/log/<what>", page.entry),
-        ("/undo/<row>", page.ask_undo),
-        *more,
-        ("/look/<name>", _asset),
-        ("/chart", page.chart),
-        ("/paper/<name>", page.paper),
-    ]
-    for rule, view in pages:
-        app.add_url_rule(rule, f"{view.__name__}{rule}", only(view), methods=["GET"], provide_automatic_options=False)
-    for rule, write in (("/log", page.log), ("/undo", page.undo)):
-        app.add_url_rule(rule, f"post_{write.__name__}", only(write), methods=["POST"], provide_automatic_options=False)
-    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals.update(
-        fresh_key=fresh_key, event_label=label, events=EVENTS, every_stage=STAGES, sold_as=sold_as, too_few=too_few
-    )
-    app.jinja_env.globals.update(
-        held_back=held_back,
-        CANCEL_ON_PAGE=CANCEL_ON_PAGE,
-        named_unit=named_unit,
-        weekday=weekday,
-        day=day,
-        log_words=log_words,
-        stage_words=stage_words,
-        named=named,
-    )
-
-
-def _asset(name: str) -> Answer:
-    found = _assets().get(name)
-    if found is None:
-        abort(404)
-    body, kind = found
-    answer = Response(body, content_type=kind)
-    answer.add_etag()
-    answer.headers["Cache-Control"] = "private, no-cache"
-    answer.make_conditional(request)
-    return answer
-
-
-@cache
-def _assets() -> dict[str, tuple[bytes, str]]:
-    """Style, script and mark, each with its kind: read once."""
-    kinds = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
-    return {
-        path.name: (path.read_bytes(), f"{kinds[path.suffix]}; charset=utf-8")
-        for path in sorted(_ASSETS.iterdir())
-        if path.suffix in kinds
-    }
 
 
 def _back() -> str:

@@ -23,7 +23,9 @@ from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.thermal import rate
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.workdays import Workdays
-from almanac.plan.backwards import Aim, BinsAhead, Way, ways
+from almanac.plan.backwards.aim import Aim, Way
+from almanac.plan.backwards.bench import BinsAhead
+from almanac.plan.backwards.ways import ways
 from tests.nurseries import bench
 from tests.unit.given import planned
 
