@@ -13,7 +13,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 from almanac.plan.context.postdays import PostDays
 from almanac.plan.wood.account import account_of
-from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
+from almanac.plan.wood.season import CropSeason, next_lots, season_of
+from almanac.plan.wood.sticking import LotToCome
 
 
 @dataclass(frozen=True, kw_only=True)

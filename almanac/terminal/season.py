@@ -13,7 +13,8 @@ from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.context.postdays import PostDay, PostDays
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild, too_mild
-from almanac.plan.wood.season import CropSeason, LotToCome, Sticking, StoredWood
+from almanac.plan.wood.season import CropSeason, StoredWood
+from almanac.plan.wood.sticking import LotToCome, Sticking
 from almanac.terminal.encoded import Shape, band
 from almanac.terminal.forsale import WOOD
 from almanac.terminal.table import paragraph, table

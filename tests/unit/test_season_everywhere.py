@@ -16,7 +16,8 @@ import pytest
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import account_of
-from almanac.plan.wood.season import CropSeason, LotToCome, next_lots, season_of
+from almanac.plan.wood.season import CropSeason, next_lots, season_of
+from almanac.plan.wood.sticking import LotToCome
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights

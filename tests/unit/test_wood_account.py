@@ -19,7 +19,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import account_of, stored
 from almanac.plan.wood.cuts import Taking
 from almanac.plan.wood.forsale import offers
-from almanac.plan.wood.season import season_of, sticking_in
+from almanac.plan.wood.season import season_of
+from almanac.plan.wood.sticking import sticking_in
 from almanac.site.nights import Nights
 from almanac.words.lots import status
 from tests.command import stickdate

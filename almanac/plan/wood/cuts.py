@@ -19,7 +19,8 @@ from almanac.plan.context.asked import Asked
 from almanac.plan.derivation import Derivation
 from almanac.plan.wood.account import Account, Wood, stored
 from almanac.plan.wood.bare import Collecting
-from almanac.plan.wood.season import sticking_in, taking_days
+from almanac.plan.wood.season import taking_days
+from almanac.plan.wood.sticking import sticking_in
 from almanac.rulebook.programmes.store import Store
 
 

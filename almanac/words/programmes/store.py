@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from almanac.plan.wood.account import Wood
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.cuts import Taking
-from almanac.plan.wood.season import Sticking, StickingLeft
+from almanac.plan.wood.season import StickingLeft
+from almanac.plan.wood.sticking import Sticking
 from almanac.units import System
 from almanac.words.dates import day, span
 from almanac.words.lots import named

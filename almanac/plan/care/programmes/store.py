@@ -18,7 +18,8 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
 from almanac.plan.wood.cuts import Taking, cut_of
-from almanac.plan.wood.season import StickingLeft, StoredWood, stick_days, sticking_in, stuck_together
+from almanac.plan.wood.season import StickingLeft, StoredWood, stick_days, stuck_together
+from almanac.plan.wood.sticking import sticking_in
 from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
 
