@@ -31,8 +31,10 @@ _Values = Callable[[Any], tuple[Any, ...]]
 
 
 def _declared(cls: Any, *, frozen: bool, kw_only: bool, eq: bool, init: bool) -> Any:
-    cls.__doc__ = cls.__doc__ or ""  # else its signature would be worked out to stand for one
+    said = cls.__doc__
+    cls.__doc__ = said or cls.__name__  # else its signature would be worked out to stand for one
     dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
+    cls.__doc__ = said
     if init:
         cls.__init__ = _first(cls, frozen=frozen)
     if eq and "__eq__" not in cls.__dict__:

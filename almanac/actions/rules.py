@@ -10,11 +10,11 @@ from almanac.faults import Fact, InputFaults, Refusal, nearest
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import SETTINGS
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import read_toml
 from almanac.rulebook.load import load_rules, shipped_rules
 from almanac.rulebook.new import care, changing, like
 from almanac.rulebook.schema import FOLDER as SCHEMAS
 from almanac.rulebook.schema import named_in, rule_schema
+from almanac.rulebook.toml_text import read_toml
 from almanac.units import System
 
 

@@ -9,8 +9,6 @@ from dataclasses import replace
 from pathlib import Path
 from uuid import uuid4
 
-from pydantic import ValidationError
-
 from almanac.actions.rules import rulebook
 from almanac.actions.schemas import write_schemas
 from almanac.faults import Fact, Fault, InputFaults, Refusal
@@ -21,7 +19,7 @@ from almanac.nursery.new import Answers, logbook_csv, nursery_toml, varieties_cs
 from almanac.nursery.settings import Identity, Settings
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
-from almanac.rulebook.fields import faults_of
+from almanac.rulebook.checked import checked, faults_of
 from almanac.rulebook.schema import FOLDER, NURSERY, schema_of
 from almanac.rulebook.shipped import shipped
 from almanac.site.frost import FrostTable
@@ -115,7 +113,7 @@ def known_crops() -> Collection[str]:
 
 def usual_mat(units: System | str) -> str:
     """What mats are set to to begin with, as a file of these units has it."""
-    usual = rulebook(None).methods[Identity.model_fields["method"].default]
+    usual = rulebook(None).methods[Identity().method]
     assert usual.mat is not None
     return setting(usual.mat.setting, "us" if units == "us" else "metric")
 
@@ -127,12 +125,13 @@ def usual_air(units: System | str) -> str:
 
 def _settings_faults(answers: Answers, folder: Path) -> Iterator[Fault]:
     document = tomllib.loads(nursery_toml(answers, usual_mat(answers.units)))
-    try:
-        nights_of(Settings.model_validate(document), folder)
-    except ValidationError as error:
-        for fault in faults_of(error, Settings, "", "", document):
+    settings, slips = checked(Settings, document)
+    if settings is None:
+        for fault in faults_of(slips, "", "", document):
             yield Fault(file="answers", fact=fault.fact, line=None, key=fault.key)
         return
+    try:
+        nights_of(settings, folder)
     except FrostSourceError as error:
         yield from (Fault(file="answers", fact=fact, line=None, key="frost") for fact in error.facts)
         return

@@ -162,7 +162,7 @@ def taking(duration: Duration, lot: Lot, set_out: date, around: Surroundings) ->
     found = course(lot, set_out, lamp_of(lot, around).light, around)
     nights = around.book.programme(Hardening).nights_after
     days = (found.last_day - set_out).days + nights if found else duration.median
-    return duration.model_copy(update={"median": max(days, 1.0)})
+    return replace(duration, median=max(days, 1.0))
 
 
 def terms_of(around: Surroundings) -> Terms:

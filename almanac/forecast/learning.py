@@ -131,7 +131,7 @@ def _spread_of(tree: _Tree, rule: Duration, slips: frozenset[int]) -> float:
 def widened(rule: Duration, wider: float) -> Duration:
     """A rule with lots, varieties and cuttings so many times as far apart; growers as before."""
     spreads = {name: getattr(rule, name) * wider for name in ("spread", "between_lots", "between_varieties")}
-    return rule.model_copy(update=spreads)
+    return replace(rule, **spreads)
 
 
 def _fitted(timings: Sequence[Timing], rule: Duration) -> _Tree:

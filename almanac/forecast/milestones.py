@@ -69,7 +69,7 @@ def _of_the_rest(rule: MilestoneRule, gone: int, lot: Lot, around: Surroundings)
     if not gone or not left or (rule.share is None and not around.needs_roots(rule)):
         return rule
     of_left = min(1.0, left) if rule.share is None else rule.share * left
-    return rule.model_copy(update={"share": (gone + of_left) / (gone + left)})
+    return replace(rule, share=(gone + of_left) / (gone + left))
 
 
 def _judged(

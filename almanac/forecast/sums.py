@@ -109,14 +109,13 @@ class Sum:
 
     def rule(self, like: Duration) -> Duration:
         """The spreads of the sum, as those of one interval."""
-        return like.model_copy(
-            update={
-                "median": exp(self.log_median(_USUAL)),
-                "spread": sqrt(self._level([each.standing(_USUAL, self.rooting)[1] for each in self.parts])),
-                "between_lots": sqrt(self._level([each.lots for each in self.parts])),
-                "between_varieties": sqrt(self._level([each.varieties for each in self.parts])),
-                "between_growers": sqrt(self._level([each.growers for each in self.parts])),
-            }
+        return replace(
+            like,
+            median=exp(self.log_median(_USUAL)),
+            spread=sqrt(self._level([each.standing(_USUAL, self.rooting)[1] for each in self.parts])),
+            between_lots=sqrt(self._level([each.lots for each in self.parts])),
+            between_varieties=sqrt(self._level([each.varieties for each in self.parts])),
+            between_growers=sqrt(self._level([each.growers for each in self.parts])),
         )
 
     def _moved(self, told: Normal, number: int, variances: Sequence[float], lots: float = 0.0) -> Normal:

@@ -80,7 +80,7 @@ def _from_record(frost: Frost, record: Record, latitude: float, folder: Path) ->
     def at(threshold_c: float) -> FrostTable:
         return record_table(lows, threshold_c, latitude < 0, source, years, frost.last)
 
-    return Nights(at(frost.threshold), latitude, at)
+    return Nights(at(frost.threshold_c), latitude, at)
 
 
 def _from_monthly(frost: Frost, monthly: Monthly, latitude: float) -> Nights:
@@ -99,7 +99,7 @@ def _from_monthly(frost: Frost, monthly: Monthly, latitude: float) -> Nights:
         return from_monthly(monthly.lows, threshold_c, latitude < 0, source, monthly.daily_sd)
 
     try:
-        table = from_monthly(monthly.lows, frost.threshold, latitude < 0, source, monthly.daily_sd, known)
+        table = from_monthly(monthly.lows, frost.threshold_c, latitude < 0, source, monthly.daily_sd, known)
         return Nights(table, latitude, at)
     except MonthlyLowsError as error:
         raise FrostSourceError("monthly", *error.facts) from None
@@ -114,9 +114,9 @@ def _from_station(settings: Settings, southern: bool) -> FrostTable:
     from almanac.site.stations import nearest, station, table_of
 
     frost, site = settings.frost, settings.site
-    if abs(frost.threshold) > 0.1:
+    if abs(frost.threshold_c) > 0.1:
         raise FrostSourceError("station", Fact("station_threshold"))
     if frost.station == "nearest":
-        height = site.elevation if "elevation" in site.model_fields_set else None
+        height = site.elevation
         return table_of(nearest(site.latitude, site.longitude, height), southern)
     return table_of(station(str(frost.station)), southern)

@@ -7,8 +7,6 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from almanac.faults import Fact, Fault, InputFaults, Refusal, clipped, nearest
 from almanac.nursery.copies import Difference, difference
 from almanac.nursery.events import EVENTS
@@ -29,9 +27,10 @@ from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import Loc, faults_of, line_of, read_toml, too_large
+from almanac.rulebook.checked import checked, faults_of
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.stand_in import stand_in
+from almanac.rulebook.toml_text import Loc, line_of, read_toml, too_large
 from almanac.site.nights import Nights
 
 LineOf = Callable[[Loc], int | None]  # the line of a key
@@ -205,10 +204,9 @@ def _settings(
     def line(loc: Loc) -> int | None:
         return line_of(written, loc)
 
-    try:
-        settings = Settings.model_validate(document)
-    except ValidationError as error:
-        faults += faults_of(error, Settings, SETTINGS, written, document)
+    settings, slips = checked(Settings, document)
+    if settings is None:
+        faults += faults_of(slips, SETTINGS, written, document)
         return None
     nights, wrong = _nights(settings, folder, line)
     found = [*too_large(SETTINGS, document, line), *wrong]

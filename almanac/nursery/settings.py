@@ -3,17 +3,33 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from dataclasses import field
 from datetime import date, time
 from functools import cached_property
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal
 from uuid import UUID
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
-
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
-from almanac.rulebook.fields import Hours, Table, Temperature, Written, between, matching, quantity_schema
+from almanac.plain import dataclass
+from almanac.rulebook.fields import (
+    EvenLeftOut,
+    Filled,
+    Hours,
+    Key,
+    Read,
+    Table,
+    Temperature,
+    Then,
+    Unsaid,
+    Within,
+    Written,
+    between,
+    matching,
+    quantity_schema,
+)
 from almanac.rulebook.models import Where
 from almanac.site.light import clear_sky_by_month_mj
 from almanac.site.place import Place
@@ -89,65 +105,62 @@ def parse_month_day(written: str) -> tuple[int, int]:
     return day.month, day.day
 
 
+def _is_uuid(value: str) -> str:
+    try:
+        return str(UUID(value))
+    except ValueError:
+        raise Miswritten(Fact("not_an_id", given=value) if value else Fact("id_missing")) from None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Identity(Table):
     """[nursery]"""
 
-    model_config = between({"required": ["id"]})
-    id: Annotated[str, Field(validate_default=True), Written(type="string", pattern=_IS_UUID)] = ""
+    together = between({"required": ["id"]})
+    id: Annotated[str, Then(_is_uuid), EvenLeftOut(), Written(type="string", pattern=_IS_UUID)] = ""
     name: str = "Nursery"
     units: Literal["us", "metric"] = "metric"
     method: str = "sealed_bag"
 
-    @field_validator("id")
-    @classmethod
-    def _is_uuid(cls, value: str) -> str:
-        try:
-            return str(UUID(value))
-        except ValueError:
-            raise Miswritten(Fact("not_an_id", given=value) if value else Fact("id_missing")) from None
+
+def _is_zone(value: str) -> str:
+    try:
+        ZoneInfo(value)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        from zoneinfo import available_timezones
+
+        raise Miswritten(Fact("no_zone", given=value, near=nearest(value, available_timezones()))) from None
+    return value
 
 
+@dataclass(frozen=True, kw_only=True)
 class Site(Table):
     """[site]; a town alone will do for position and time zone, and then brings its country, too"""
 
-    model_config = between(
+    together = between(
         {"anyOf": [{"required": ["town"]}, {"required": ["latitude", "longitude", "timezone"]}]}, required=()
     )
-    latitude: Annotated[float, Field(ge=-90, le=90)]
-    longitude: Annotated[float, Field(ge=-180, le=180)]
-    elevation: Annotated[float, BeforeValidator(_elevation_m), Written(**quantity_schema("elevation"))] = 0.0
-    timezone: str
+    latitude: Annotated[float, Within(ge=-90, le=90)]
+    longitude: Annotated[float, Within(ge=-180, le=180)]
+    elevation: Annotated[float, Read(_elevation_m), Written(**quantity_schema("elevation")), Unsaid(0.0)] | None = None
+    timezone: Annotated[str, Then(_is_zone)]
     country: str = ""
     region: str = ""
-    radiation: Annotated[list[float], BeforeValidator(_radiation_mj), Written(**_RADIATION)] = []
+    radiation: Annotated[tuple[float, ...], Read(_radiation_mj), Written(**_RADIATION)] = ()
     town: str = ""
 
-    @model_validator(mode="before")
     @classmethod
-    def _from_town(cls, written: object) -> object:
-        return _with_position(written) if isinstance(written, dict) else written
+    def taken(cls, written: dict[str, Any]) -> dict[str, Any]:
+        return _with_position(written)
 
-    @field_validator("timezone")
-    @classmethod
-    def _is_zone(cls, value: str) -> str:
-        try:
-            ZoneInfo(value)
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            from zoneinfo import available_timezones
-
-            raise Miswritten(Fact("no_zone", given=value, near=nearest(value, available_timezones()))) from None
-        return value
-
-    @model_validator(mode="after")
-    def _no_more_than_clear_sky(self) -> Self:
+    def check(self) -> None:
         place = Place(
-            latitude_deg=self.latitude, longitude_deg=self.longitude, timezone="UTC", elevation_m=self.elevation
+            latitude_deg=self.latitude, longitude_deg=self.longitude, timezone="UTC", elevation_m=self.elevation or 0.0
         )
         clear = clear_sky_by_month_mj(place, 2001) if self.radiation else ()
         for month, (mean, most) in enumerate(zip(self.radiation, clear, strict=bool(clear)), 1):
             if mean > most * _CLEAR_MARGIN + 0.5:
                 raise Miswritten(Fact("brighter_than_clear", month=month, mean_mj=mean, clear_mj=most))
-        return self
 
 
 def _with_position(written: dict[str, object]) -> dict[str, object]:
@@ -175,20 +188,21 @@ def _with_position(written: dict[str, object]) -> dict[str, object]:
 FROST_SOURCES = ("dates", "station", "record", "monthly")
 
 
-def _readable(value: dict[str, str]) -> dict[str, str]:
+def _readable(value: Mapping[str, str]) -> Mapping[str, str]:
     for chance, day in value.items():
         parse_chance(chance)
         parse_month_day(day)
     return value
 
 
-FrostDates = Annotated[dict[str, str], AfterValidator(_readable), Written(**_FROST_DAYS)]
+FrostDates = Annotated[Mapping[str, str], Then(_readable), Written(**_FROST_DAYS)]
 
 
+@dataclass(frozen=True, kw_only=True)
 class PublishedDates(Table):
     """[frost] dates"""
 
-    model_config = between(
+    together = between(
         {
             "if": {"properties": {"never": {"const": True}}, "required": ["never"]},
             "then": {"properties": {"last_spring": False, "first_autumn": False}},
@@ -196,38 +210,38 @@ class PublishedDates(Table):
         }
     )
     threshold: Temperature = 0.0
-    last_spring: FrostDates = {}
-    first_autumn: FrostDates = {}
+    last_spring: FrostDates = field(default_factory=dict)
+    first_autumn: FrostDates = field(default_factory=dict)
     never: bool = False
 
-    @model_validator(mode="after")
-    def _one_or_the_other(self) -> Self:
+    def check(self) -> None:
         if self.never and (self.last_spring or self.first_autumn):
             raise Miswritten(Fact("never_with_dates"))
         if not self.never and not (self.last_spring and self.first_autumn):
             raise Miswritten(Fact("without_frost_dates"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Record(Table):
     """[frost] record: a station's daily lows, in one file or several, plain or gzip"""
 
-    file: str | list[str]
+    file: str | tuple[str, ...]
     unit: Literal["C", "F", "tenths C"]
 
     @property
-    def files(self) -> list[str]:
-        return [self.file] if isinstance(self.file, str) else self.file
+    def files(self) -> tuple[str, ...]:
+        return (self.file,) if isinstance(self.file, str) else self.file
 
 
+@dataclass(frozen=True, kw_only=True)
 class KnownDates(Table):
     """known of [frost] monthly: frost dates of the place itself"""
 
-    last_spring: FrostDates = {}
-    first_autumn: FrostDates = {}
+    last_spring: FrostDates = field(default_factory=dict)
+    first_autumn: FrostDates = field(default_factory=dict)
 
 
-def _monthly(kind: str) -> BeforeValidator:
+def _monthly(kind: str) -> Read:
     def read(written: object) -> object:
         if not isinstance(written, list):
             return written
@@ -235,44 +249,45 @@ def _monthly(kind: str) -> BeforeValidator:
             raise Miswritten(Fact("not_twelve", values=len(written)))
         return [units.parse(value, kind) for value in written]
 
-    return BeforeValidator(read)
+    return Read(read)
 
 
 def _twelve(kind: str) -> Written:
     return Written(type="array", minItems=12, maxItems=12, items=quantity_schema(kind))
 
 
+@dataclass(frozen=True, kw_only=True)
 class Monthly(Table):
     """[frost] monthly: the mean low of each month, and what more is known of the place"""
 
-    lows: Annotated[list[float], _monthly("temperature"), _twelve("temperature")]
-    daily_sd: Annotated[list[float], _monthly("temperature difference"), _twelve("temperature difference")] | None = (
-        None
-    )
+    lows: Annotated[tuple[float, ...], _monthly("temperature"), _twelve("temperature")]
+    daily_sd: (
+        Annotated[tuple[float, ...], _monthly("temperature difference"), _twelve("temperature difference")] | None
+    ) = None
     known: KnownDates = KnownDates()
 
 
+@dataclass(frozen=True, kw_only=True)
 class Frost(Table):
     """[frost]: exactly one of dates, station, record, monthly"""
 
-    model_config = between(
+    together = between(
         {"oneOf": [{"required": [name]} for name in FROST_SOURCES]},
         {"dependencies": {"years": ["record"], "last": ["record"]}},
         {"not": {"required": ["years", "last"]}},
         {"not": {"required": ["dates", "threshold"]}},
     )
-    accept: Annotated[float, Field(gt=0, lt=1)] = 0.10
+    accept: Annotated[float, Within(gt=0, lt=1)] = 0.10
     source: str = ""
     dates: PublishedDates | None = None
     station: str | None = None
     record: Record | None = None
     monthly: Monthly | None = None
-    threshold: Temperature = 0.0
+    threshold: Annotated[Temperature, Unsaid(0.0)] | None = None
     years: Annotated[str, matching(r"\d{4}-\d{4}", "years")] | None = None
-    last: Annotated[int, Field(ge=3)] | None = None
+    last: Annotated[int, Within(ge=3)] | None = None
 
-    @model_validator(mode="after")
-    def _exactly_one(self) -> Self:
+    def check(self) -> None:
         given = [name for name in FROST_SOURCES if getattr(self, name) is not None]
         if len(given) != 1:
             raise Miswritten(
@@ -286,48 +301,52 @@ class Frost(Table):
             raise Miswritten(Fact("years_and_last"))
         if self.years and int(self.years[:4]) > int(self.years[5:]):
             raise Miswritten(Fact("years_backwards", years=self.years))
-        if self.dates and "threshold" in self.model_fields_set:
+        if self.dates and self.threshold is not None:
             raise Miswritten(Fact("threshold_outside_dates"))
-        return self
+
+    @property
+    def threshold_c(self) -> float:
+        """What counts as frost with a station, a record or monthly means [°C]."""
+        return 0.0 if self.threshold is None else self.threshold
 
 
+@dataclass(frozen=True, kw_only=True)
 class BinLight(Table):
     """light of a bin: photons of the lamp at the leaves [µmol m⁻² s⁻¹], the most hours a day it may burn, from when on
 
     `share` of the outdoor light reaches the leaves too, unless the bin is closed.
     """
 
-    model_config = between(
+    together = between(
         {
             "if": {"properties": {"where": {"enum": ["window", "greenhouse"]}}, "required": ["where"]},
             "then": {"required": ["share"]},
             "else": {"properties": {"share": False}},
         }
     )
-    ppfd: Annotated[float, Field(gt=0, le=_MOST_PPFD)]
-    hours: Annotated[float, Field(gt=0, le=24)]
+    ppfd: Annotated[float, Within(gt=0, le=_MOST_PPFD)]
+    hours: Annotated[float, Within(gt=0, le=24)]
     where: Literal["closed", "window", "greenhouse"] = "closed"
-    share: Annotated[float, Field(gt=0, le=1)] | None = None
-    on: Annotated[time, BeforeValidator(_clock), _CLOCK] = LAMP_ON
+    share: Annotated[float, Within(gt=0, le=1)] | None = None
+    on: Annotated[time, Read(_clock), _CLOCK] = LAMP_ON
 
-    @model_validator(mode="after")
-    def _share_beside_the_day(self) -> Self:
+    def check(self) -> None:
         if self.where == "closed" and self.share is not None:
             raise Miswritten(Fact("share_in_the_dark"))
         if self.where != "closed" and self.share is None:
             raise Miswritten(Fact("no_share_of_light", where=self.where))
-        return self
 
 
-BinWarmth = Annotated[float, BeforeValidator(units.parse_warmth), Written(**quantity_schema("temperature"))]
+BinWarmth = Annotated[float, Read(units.parse_warmth), Written(**quantity_schema("temperature"))]
 BinName = Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Bin(Table):
     """[[bin]]"""
 
     name: BinName
-    bags: Annotated[int, Field(ge=1)] = 24
+    bags: Annotated[int, Within(ge=1)] = 24
     mat: BinWarmth
     air: BinWarmth
     light: BinLight | None = None
@@ -348,6 +367,7 @@ class Bin(Table):
         return True
 
 
+@dataclass(frozen=True, kw_only=True)
 class Stand(Bin):
     """A [[place]] as those who place lots know it: a bin of its kind; of a bed the site says how warm it is."""
 
@@ -363,6 +383,7 @@ class Stand(Bin):
         return self.on_mat
 
 
+@dataclass(frozen=True, kw_only=True)
 class GrowingPlace(Table):
     """[[place]]: a bin, a tray or a bed, and how many bags, cells or sticks it holds.
 
@@ -371,26 +392,24 @@ class GrowingPlace(Table):
 
     name: BinName
     kind: Where
-    holds: Annotated[int, Field(ge=1)]
+    holds: Annotated[int, Within(ge=1)]
     mat: BinWarmth | None = None
     air: BinWarmth | None = None
     light: BinLight | None = None
 
-    @model_validator(mode="after")
-    def _warm_as_its_kind(self) -> Self:
+    def check(self) -> None:
         given = {"mat": self.mat, "air": self.air, "light": self.light}
         of_bed = [name for name, value in given.items() if value is not None] if self.kind == "bed" else []
         if of_bed:
             raise Miswritten(Fact("bed_with_warmth", key=of_bed[0]))
         if self.kind != "bed" and self.air is None:
             raise Miswritten(Fact("place_without_air", kind=self.kind))
-        return self
 
     def stand(self) -> Stand:
         """As a bin of its kind."""
         air = OUTDOORS_C if self.air is None else self.air
         mat = air if self.mat is None else self.mat
-        return Stand.model_construct(
+        return Stand(
             name=self.name,
             bags=self.holds,
             mat=mat,
@@ -404,78 +423,84 @@ class GrowingPlace(Table):
 OUTDOORS_C = 10.0  # stands for the warmth of a bed until its site is known
 
 
+@dataclass(frozen=True, kw_only=True)
 class Shelter(Table):
     """[[shelter]]: where pots spend the winter, and how many it holds; a frame or house with light is not `dark`"""
 
     name: Annotated[str, matching(r"[A-Za-z][A-Za-z0-9_-]{0,19}", "bin_name")]
-    pots: Annotated[int, Field(ge=0)] | None = None
+    pots: Annotated[int, Within(ge=0)] | None = None
     dark: bool = True
 
 
+@dataclass(frozen=True, kw_only=True)
 class SpaceLimits(Table):
     """[space]; its light is that over the pots, where it is not that of the bin they came from"""
 
-    pots_under_light: Annotated[int, Field(ge=0)] | None = None
-    pots_outside: Annotated[int, Field(ge=0)] | None = None
+    pots_under_light: Annotated[int, Within(ge=0)] | None = None
+    pots_outside: Annotated[int, Within(ge=0)] | None = None
     light: BinLight | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class Away(Table):
     """one stretch of days away, both ends included"""
 
-    first: Annotated[date, Field(alias="from")]
-    last: Annotated[date, Field(alias="to")]
+    first: Annotated[date, Key("from")]
+    last: Annotated[date, Key("to")]
 
-    @model_validator(mode="after")
-    def _forward(self) -> Self:
+    def check(self) -> None:
         if self.last < self.first:
             raise Miswritten(Fact("days_backwards", first=self.first, last=self.last))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Week(Table):
     """[week]; nobody works at the bench for longer than `longest` [hours] on a day"""
 
-    bench_days: Annotated[list[Weekday], Field(min_length=1)] = ["tue", "fri", "sun"]
-    bench_time: Annotated[time, BeforeValidator(_clock), _CLOCK] | None = None
-    away: list[Away] = []
-    post_days: list[Weekday] = ["mon", "tue", "wed"]
+    bench_days: Annotated[tuple[Weekday, ...], Filled()] = ("tue", "fri", "sun")
+    bench_time: Annotated[time, Read(_clock), _CLOCK] | None = None
+    away: tuple[Away, ...] = ()
+    post_days: tuple[Weekday, ...] = ("mon", "tue", "wed")
     holidays_off: bool = False
-    longest: Annotated[Hours, Field(gt=0, le=24)] = 4.0
+    longest: Annotated[Hours, Within(gt=0, le=24)] = 4.0
 
 
+@dataclass(frozen=True, kw_only=True)
 class HardeningWay(Table):
     """[hardening]; `nights` is where plants stand at night until they live out"""
 
     nights: Nights = "indoors"
     way: Literal["shade", "hours"] = "shade"
-    cloths: list[Annotated[float, Field(gt=0, lt=1)]] = []
+    cloths: tuple[Annotated[float, Within(gt=0, lt=1)], ...] = ()
 
 
+@dataclass(frozen=True, kw_only=True)
 class WeaningWay(Table):
     """[weaning]: whether bags are opened by steps before they are potted, or plants uncovered by steps in their pots"""
 
     when: Literal["bag", "pot"] = "bag"
 
 
+@dataclass(frozen=True, kw_only=True)
 class Gnats(Table):
     """[gnats]: what is done against fungus gnats"""
 
     way: Literal["larvicide", "nematodes", "drying", "traps"] = "larvicide"
 
 
+@dataclass(frozen=True, kw_only=True)
 class Sale(Table):
     """[sale]; the rest stands on the list for buyers; plants to come are promised at a chance of `promise_at`"""
 
     dormant: bool = True
     rooted: bool = True
-    transit_days: Annotated[int, Field(ge=0, le=30)] | None = None
-    promise_at: Annotated[float, Field(gt=0, lt=1)] = 0.8
+    transit_days: Annotated[int, Within(ge=0, le=30)] | None = None
+    promise_at: Annotated[float, Within(gt=0, lt=1)] = 0.8
     heading: str = ""
     place: str = ""
     contact: str = ""
     currency: str = ""
-    terms: list[str] = []
+    terms: tuple[str, ...] = ()
 
     def sells(self, form: Literal["dormant", "rooted", "any"]) -> bool:
         """Whether plants of a form are sold here."""
@@ -489,10 +514,11 @@ def _cold(written: object) -> object:
     return warm_c
 
 
+@dataclass(frozen=True, kw_only=True)
 class ColdRoom(Table):
     """[store]: how warm the cold store is in which dormant wood lies; by it goes when its buds swell"""
 
-    temperature: Annotated[float, BeforeValidator(_cold), Written(**quantity_schema("temperature"))] | None = None
+    temperature: Annotated[float, Read(_cold), Written(**quantity_schema("temperature"))] | None = None
 
 
 def _number(written: object) -> object:
@@ -502,6 +528,7 @@ def _number(written: object) -> object:
     return str(written).strip().lstrip("0") or str(written)
 
 
+@dataclass(frozen=True, kw_only=True)
 class Mother(Table):
     """[[mother]]: a plant that wood is cut from, from what year on, and whether nights outdoors reach it.
 
@@ -509,9 +536,9 @@ class Mother(Table):
     doubt.
     """
 
-    variety: Annotated[str, BeforeValidator(_number), Written(type=["string", "integer"])]
+    variety: Annotated[str, Read(_number), Written(type=["string", "integer"])]
     place: str = ""
-    since: Annotated[int, Field(ge=1500, le=2500)] | None = None
+    since: Annotated[int, Within(ge=1500, le=2500)] | None = None
     sheltered: bool = False
     health: Literal["sound", "doubtful", "sick"] = "sound"
     note: str = ""
@@ -521,23 +548,41 @@ def _with_slash(address: str) -> str:
     return address if address.endswith("/") else f"{address}/"
 
 
+@dataclass(frozen=True, kw_only=True)
 class Calendar(Table):
     """[calendar]; `page` is the address of the bench page, which entries lead to; else that of the last `serve`"""
 
     alarm: Literal["none", "morning", "bench"] = "none"
-    page: Annotated[str, matching(r"https?://[!-~]{1,60}", "address"), AfterValidator(_with_slash)] = ""
+    page: Annotated[str, matching(r"https?://[!-~]{1,60}", "address"), Then(_with_slash)] = ""
 
 
+def _bins_differ(value: tuple[Bin, ...]) -> tuple[Bin, ...]:
+    names = [item.name.lower() for item in value]
+    double = sorted({item.name for item in value if names.count(item.name.lower()) > 1})
+    if double:
+        raise Miswritten(Fact("bin_twice", bin=double[0]))
+    return value
+
+
+def _mothers_differ(value: tuple[Mother, ...]) -> tuple[Mother, ...]:
+    places = [(each.variety, each.place.strip().lower()) for each in value]
+    double = next((each for each in value if places.count((each.variety, each.place.strip().lower())) > 1), None)
+    if double:
+        raise Miswritten(Fact("mother_twice", number=double.variety, place=double.place))
+    return value
+
+
+@dataclass(frozen=True, kw_only=True)
 class Settings(Table):
     """The whole of `nursery.toml`; what may stand in `supplies` the rulebook says (`in_hand`)."""
 
     nursery: Identity
     site: Site
     frost: Frost
-    bin: list[Bin] = []
-    growing: Annotated[list[GrowingPlace], Field(alias="place")] = []
-    mother: list[Mother] = []
-    shelter: list[Shelter] = []
+    bin: Annotated[tuple[Bin, ...], Then(_bins_differ)] = ()
+    growing: Annotated[tuple[GrowingPlace, ...], Key("place")] = ()
+    mother: Annotated[tuple[Mother, ...], Then(_mothers_differ)] = ()
+    shelter: tuple[Shelter, ...] = ()
     store: ColdRoom = ColdRoom()
     space: SpaceLimits = SpaceLimits()
     week: Week = Week()
@@ -546,16 +591,7 @@ class Settings(Table):
     gnats: Gnats = Gnats()
     sale: Sale = Sale()
     calendar: Calendar = Calendar()
-    supplies: Annotated[dict[str, Any], Written(**_IN_HAND)] = {}
-
-    @field_validator("bin")
-    @classmethod
-    def _bins_differ(cls, value: list[Bin]) -> list[Bin]:
-        names = [item.name.lower() for item in value]
-        double = sorted({item.name for item in value if names.count(item.name.lower()) > 1})
-        if double:
-            raise Miswritten(Fact("bin_twice", bin=double[0]))
-        return value
+    supplies: Annotated[Mapping[str, Any], Written(**_IN_HAND)] = field(default_factory=dict)
 
     @cached_property
     def places(self) -> tuple[Bin, ...]:
@@ -567,33 +603,24 @@ class Settings(Table):
         titles = {each.name: each.title for each in self.places}
         return titles.get(place, f"Bin {place}") if place else "Elsewhere"
 
-    @field_validator("mother")
-    @classmethod
-    def _mothers_differ(cls, value: list[Mother]) -> list[Mother]:
-        places = [(each.variety, each.place.strip().lower()) for each in value]
-        double = next((each for each in value if places.count((each.variety, each.place.strip().lower())) > 1), None)
-        if double:
-            raise Miswritten(Fact("mother_twice", number=double.variety, place=double.place))
-        return value
+    def check(self) -> None:
+        self._shelters_differ()
+        self._places_differ()
+        self._holidays_are_known()
 
-    @model_validator(mode="after")
-    def _shelters_differ(self) -> Self:
+    def _shelters_differ(self) -> None:
         names = [*(item.name.lower() for item in self.shelter), *(item.name.lower() for item in self.places)]
         double = sorted({each.name for each in self.shelter if names.count(each.name.lower()) > 1})
         if double:
             raise Miswritten(Fact("shelter_twice", shelter=double[0]))
-        return self
 
-    @model_validator(mode="after")
-    def _places_differ(self) -> Self:
+    def _places_differ(self) -> None:
         names = [item.name.lower() for item in self.places]
         double = sorted({each.name for each in self.growing if names.count(each.name.lower()) > 1})
         if double:
             raise Miswritten(Fact("place_twice", place=double[0]))
-        return self
 
-    @model_validator(mode="after")
-    def _holidays_are_known(self) -> Self:
+    def _holidays_are_known(self) -> None:
         if self.week.holidays_off:
             from almanac.site.holidays import known_country  # it costs start-up time, and few nurseries want it
 
@@ -601,7 +628,6 @@ class Settings(Table):
             problem = known_country(country, region) if country else Fact("no_country")
             if problem:
                 raise Miswritten(Fact("holidays_unknown", why=problem))
-        return self
 
     def place(self) -> Place:
         """The site as the sun sees it."""
@@ -613,8 +639,8 @@ class Settings(Table):
             country=site.country,
             region=site.region,
             town=site.town,
-            elevation_m=site.elevation,
-            radiation_mj=tuple(site.radiation),
+            elevation_m=site.elevation or 0.0,
+            radiation_mj=site.radiation,
         )
 
     def is_away(self, day: date) -> bool:

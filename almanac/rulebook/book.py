@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
@@ -86,7 +86,7 @@ class Rulebook:
             return rule
         found = _Told(self.crops[crop], self, method)
         how, *checklist = (VALUE.sub(lambda name: _of_crop(found, name), text) for text in texts)
-        return rule.model_copy(update={"how": how, "checklist": checklist})
+        return replace(rule, how=how, checklist=tuple(checklist))
 
     def milestones_for(self, method: str) -> tuple[MilestoneRule, ...]:
         """The milestones of a lot rooted by `method`, each after those it counts from."""

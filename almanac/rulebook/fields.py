@@ -1,53 +1,142 @@
-"""What rule files and nursery files share: TOML as read, quantities with units, and faults from a failed model."""
+"""What the tables of rule files and nursery files are declared with: quantities, bounds, forms, what is told of them.
+
+A table is a plain frozen dataclass; what its values must be like stands beside their types, as marks in `Annotated`.
+`checked` reads a document by them, `schema` tells an editor of them.
+
+Instead of a library of models, because: to load it and make a hundred models ready took a third of a cold command, and
+its errors had to be translated into ours. `tests/outside/test_models.py` holds what is read here against a library.
+"""
 
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Annotated, Any, Literal, cast, get_args, get_origin
-
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError
-from pydantic.fields import FieldInfo
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import MISSING, fields
+from datetime import date, time
+from functools import cache
+from typing import Annotated, Any, ClassVar, Literal, cast, get_args, get_origin, get_type_hints
 
 from almanac import units
-from almanac.faults import Fact, Fault, Miswritten, as_found, clipped, nearest
-
-Loc = tuple[int | str, ...]
-# No number of a file is larger; without the bound a day counted from another could fall out of the calendar.
-_LARGEST = 100_000
+from almanac.faults import Fact, Miswritten
+from almanac.plain import dataclass
 
 
-def _quantity(kind: str) -> BeforeValidator:
-    def read(written: object) -> float:
-        return units.parse(written, kind)
+class Table:
+    """A TOML table: an unknown key is a fault, values are never guessed into another type.
 
-    return BeforeValidator(read)
+    `together` is what an editor is told of its keys together (`between`); what is checked is what `check` says.
+    """
+
+    together: ClassVar[Mapping[str, Any]] = {}
+
+    @classmethod
+    def taken(cls, written: dict[str, Any]) -> dict[str, Any]:
+        """What is read instead of what is written, where one value tells another.
+
+        Raises:
+            Miswritten: it tells none
+        """
+        return written
+
+    def check(self) -> None:
+        """What must hold between its values, each of which is sound.
+
+        Raises:
+            Miswritten: something does not
+        """
 
 
 @dataclass(frozen=True)
-class _Form(AfterValidator):
-    """Holds a text to a pattern, of which an editor is told too."""
+class Read:
+    """Marks a value that is read from another form than it is kept in."""
 
-    pattern: str = ""
-
-    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
-        return {**handler(core), "pattern": f"^({self.pattern})$"}
+    by: Callable[[object], object]
 
 
-def matching(
-    pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address", "place_code"]
-) -> AfterValidator:
-    """Holds a text to a form, by the name it goes by in a fault."""
-    compiled = re.compile(pattern)
+@dataclass(frozen=True)
+class Then:
+    """Marks a value that a function holds to more than its type, and gives back."""
 
-    def check(written: str) -> str:
-        if not compiled.fullmatch(written):
-            raise Miswritten(Fact("other_form", given=written, form=form))
+    by: Callable[[Any], object]
+
+
+@dataclass(frozen=True)
+class Form:
+    """Marks a text of a form: its pattern, and the name it goes by in a fault."""
+
+    pattern: str
+    form: str
+
+    def held(self, written: str) -> str:
+        """The text. Raises Miswritten."""
+        if not re.fullmatch(self.pattern, written):
+            raise Miswritten(Fact("other_form", given=written, form=self.form))
         return written
 
-    return _Form(check, pattern)
+
+def matching(pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address", "place_code"]) -> Form:
+    """Holds a text to a form, by the name it goes by in a fault."""
+    return Form(pattern, form)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Within:
+    """Marks a number with bounds: over `gt`, at least `ge`, under `lt`, at most `le`."""
+
+    gt: float | None = None
+    ge: float | None = None
+    lt: float | None = None
+    le: float | None = None
+
+    def broken(self, number: float) -> tuple[str, float] | None:
+        """The bound that a number lies beyond."""
+        if self.le is not None and not number <= self.le:
+            return "le", self.le
+        if self.lt is not None and not number < self.lt:
+            return "lt", self.lt
+        if self.ge is not None and not number >= self.ge:
+            return "ge", self.ge
+        if self.gt is not None and not number > self.gt:
+            return "gt", self.gt
+        return None
+
+
+@dataclass(frozen=True)
+class Key:
+    """Marks a value whose key in the file is no name in Python."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class Filled:
+    """Marks a list that may not be empty."""
+
+
+@dataclass(frozen=True)
+class EvenLeftOut:
+    """Marks a value that is checked also where the file does not say it."""
+
+
+@dataclass(frozen=True)
+class Unsaid:
+    """Marks a value of which it matters whether it was said: what it is taken for else, as an editor is told."""
+
+    value: float
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Marks a number written with its unit: its kind, as in `units`."""
+
+    kind: str
+
+
+class Written:
+    """Marks a value that is read from another form than it is kept in: that form, as an editor is told."""
+
+    def __init__(self, **schema: Any) -> None:
+        self.schema = schema
 
 
 def quantity_schema(*kinds: str) -> dict[str, Any]:
@@ -60,278 +149,85 @@ def quantity_schema(*kinds: str) -> dict[str, Any]:
     }
 
 
-@dataclass(frozen=True)
-class Quantity:
-    """Marks a field that holds a quantity: its kind, as in `units`."""
-
-    kind: str
-
-    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
-        return quantity_schema(self.kind)
+Temperature = Annotated[float, Quantity("temperature")]
+TemperatureDifference = Annotated[float, Quantity("temperature difference")]
+Length = Annotated[float, Quantity("length")]
+Volume = Annotated[float, Quantity("volume")]
+Days = Annotated[float, Quantity("days")]
+Hours = Annotated[float, Quantity("hours")]
 
 
-class Written:
-    """Marks a field that is read from another form than it is kept in: that form, as an editor is told."""
-
-    def __init__(self, **schema: Any) -> None:
-        self._schema = schema
-
-    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
-        return dict(self._schema)
-
-
-Temperature = Annotated[float, _quantity("temperature"), Quantity("temperature")]
-TemperatureDifference = Annotated[float, _quantity("temperature difference"), Quantity("temperature difference")]
-Length = Annotated[float, _quantity("length"), Quantity("length")]
-Volume = Annotated[float, _quantity("volume"), Quantity("volume")]
-Days = Annotated[float, _quantity("days"), Quantity("days")]
-Hours = Annotated[float, _quantity("hours"), Quantity("hours")]
-
-
-def kind_of(field: FieldInfo) -> str:
-    """The kind of quantity that a field holds; empty where it holds none."""
-    marks = [*field.metadata, *(mark for inner in get_args(field.annotation) for mark in get_args(inner))]
-    return next((mark.kind for mark in marks if isinstance(mark, Quantity)), "")
-
-
-class Table(BaseModel):
-    """A TOML table: an unknown key is a fault, values are never guessed into another type."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
-
-
-def between(*rules: Mapping[str, Any], required: tuple[str, ...] | None = None) -> ConfigDict:
-    """What an editor is told of a table's keys together; what is checked are the model's validators, as ever.
+def between(*rules: Mapping[str, Any], required: tuple[str, ...] | None = None) -> Mapping[str, Any]:
+    """What an editor is told of a table's keys together.
 
     Args:
         rules: each a JSON schema of the table
         required: the keys that may not be missing, where they are not those without a default
     """
     told: dict[str, Any] = {"allOf": [dict(rule) for rule in rules]}
-    return ConfigDict(json_schema_extra=told if required is None else told | {"required": list(required)})
+    return told if required is None else told | {"required": list(required)}
 
 
-def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[Fault]]:
-    """A TOML file's text, its document, and its faults; the document is None where it cannot be read at all."""
-    try:
-        text = data.decode("utf-8-sig")
-        document = tomllib.loads(text)
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        return "", None, [Fault(file=file, fact=Fact("toml_not_utf8"), line=line)]
-    except tomllib.TOMLDecodeError as error:
-        message, _, place = str(error).partition(" (at ")
-        number = re.match(r"line (\d+)", place)
-        line = int(number[1]) if number else len(text.rstrip().split("\n"))
-        message = re.sub(r"\(('.*'),?\)", lambda keys: ".".join(re.findall(r"'([^']*)'", keys[1])), message)
-        slip = _SYNTAX.get(message, "other")
-        return text, None, [Fault(file=file, fact=Fact("not_toml", slip=slip, said=message), line=line)]
-    except (ValueError, RecursionError):  # digits without end, brackets within brackets without end
-        return text, None, [Fault(file=file, fact=Fact("toml_without_end"))]
-    return text, document, []
+@dataclass(frozen=True, kw_only=True)
+class Declared:
+    """A value of a table as its class declares it: its key, its type, and what it is where a file says nothing."""
+
+    key: str
+    type: Any
+    wanted: bool
+    default: Any
+
+    @property
+    def marks(self) -> tuple[Any, ...]:
+        """What stands beside the type, also where the value may be left out."""
+        return (*getattr(self.type, "__metadata__", ()), *(m for each in get_args(self.type) for m in _marks(each)))
+
+    @property
+    def quantity(self) -> str:
+        """The kind of quantity that it holds; empty where it holds none."""
+        return next((mark.kind for mark in self.marks if isinstance(mark, Quantity)), "")
 
 
-def too_large(file: str, document: object, line: Callable[[Loc], int | None]) -> list[Fault]:
-    """A fault for each number too large for any key."""
-    return [
-        Fault(file=file, fact=Fact("number_too_large", most=_LARGEST), line=line(loc), key=key_in_words(loc, document))
-        for loc, value in leaves(document)
-        if isinstance(value, int | float) and abs(value) > _LARGEST
-    ]
+def _marks(type_: Any) -> tuple[Any, ...]:
+    return getattr(type_, "__metadata__", ())
 
 
-def leaves(value: Any, loc: Loc = ()) -> Iterator[tuple[Loc, Any]]:
-    """Every value of a document that is neither list nor table, with the way to it."""
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            yield from leaves(inner, (*loc, key))
-    elif isinstance(value, list):
-        for number, inner in enumerate(value):
-            yield from leaves(inner, (*loc, number))
-    else:
-        yield loc, value
+def declared(table: type[Table]) -> Mapping[str, Declared]:
+    """The values of a table by the name of their field, in their order."""
+    return _declared(cast(Hashable, table))
 
 
-def faults_of(
-    error: ValidationError,
-    model: type[BaseModel],
-    file: str,
-    text: str,
-    document: object,
-    line: Callable[[Loc], int | None] | None = None,
-) -> list[Fault]:
-    """Every fault a model found in a TOML document, each with its line and its key in words.
-
-    Args:
-        error: what pydantic raised
-        model: the model of the whole document
-        file: the name to show
-        text: the file's text, to find the line of a key (the TOML reader keeps none)
-        document: the parsed document, to name list items by their own names
-        line: where `text` is not the whole document, how to find the line of a key instead
-    """
-    details: dict[Loc, Any] = {}
-    for detail in error.errors(include_url=False, include_input=True):
-        loc = _keys(detail["loc"], document, missing=detail["type"] == "missing")
-        # A value that fits no branch of a union fails each: the words allowed say most about a text, else the last.
-        if loc not in details or not (isinstance(detail["input"], str) and details[loc]["type"] == "literal_error"):
-            details[loc] = detail
-    where = line or (lambda loc: line_of(text, loc))
-    return [
-        Fault(file=file, fact=_fact(detail, model, loc), line=where(loc), key=key_in_words(loc, document))
-        for loc, detail in details.items()
-    ]
-
-
-def _keys(loc: Loc, document: object, *, missing: bool) -> Loc:
-    """The keys of a location, without the names of union branches that pydantic puts between them."""
-    kept: list[int | str] = []
-    here: Any = document
-    for number, part in enumerate(loc):
-        inner = _inside(here, part)
-        if inner is not None or (missing and number == len(loc) - 1):
-            kept.append(part)
-            here = inner
-    return tuple(kept)
-
-
-# What the TOML reader says of the slips that growers make; it tells its errors apart by their text alone.
-_SYNTAX: dict[str, Literal["quote", "value", "statement"]] = {
-    "Illegal character '\\n'": "quote",
-    "Unterminated string": "quote",
-    "Invalid value": "value",
-    "Invalid statement": "statement",
-    "Expected '=' after a key in a key/value pair": "statement",
-}
-# What a value should have been, by the kind of error that the model library tells.
-_EXPECTED = {
-    "string_type": "text",
-    "int_type": "whole_number",
-    "float_type": "number",
-    "finite_number": "finite_number",
-    "bool_type": "truth",
-    "list_type": "list",
-}
-_BOUNDS = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
-
-
-def _fact(detail: Any, model: type[BaseModel], loc: Loc) -> Fact:
-    kind, given, context = detail["type"], as_found(detail["input"]), detail.get("ctx", {})
-    table = ".".join(str(part) for part in loc if isinstance(part, str))
-    if kind == "missing":
-        annotation = _annotation(model, loc)
-        if _model_within(annotation) is None:
-            return Fact("missing")
-        return Fact("list_missing" if get_origin(annotation) is list else "table_missing", table=table)
-    if kind == "extra_forbidden":
-        return Fact("no_key", near=nearest(str(loc[-1]), _keys_beside(model, loc)))
-    if kind == "value_error":
-        return cast(Miswritten, context["error"]).fact
-    if kind == "literal_error":
-        return Fact("no_such_word", given=given, near=nearest(str(detail["input"]), _words(_annotation(model, loc))))
-    if kind in _BOUNDS:
-        bound = _BOUNDS[kind]
-        return Fact("out_of_bounds", given=given, bound=bound, limit=context[bound])
-    if kind == "too_short":
-        return Fact("list_empty")
-    if kind in ("dict_type", "model_type"):
-        return Fact("no_table", given=given, table=table)
-    if kind == "list_type" and isinstance(detail["input"], dict):
-        return Fact("table_for_list", table=table)
-    return Fact("other_type", given=given, expected="date" if kind.startswith("date") else _EXPECTED.get(kind, "text"))
-
-
-def _words(annotation: Any) -> Iterator[str]:
-    """The words that a field may hold."""
-    if get_origin(annotation) is Literal:
-        yield from get_args(annotation)
-    for inner in get_args(annotation):
-        yield from _words(inner)
-
-
-def _keys_beside(model: type[BaseModel], loc: Loc) -> list[str]:
-    """The keys that the table holding `loc` may have."""
-    here = _model_within(_annotation(model, loc[:-1]))
-    return sorted(_fields(here)) if here else []
-
-
-def _annotation(model: type[BaseModel], loc: Loc) -> Any:
-    """What a model says of the value at `loc`; a key chosen freely stands for the table it names."""
-    found: Any = model
-    for part in loc:
-        here = _model_within(found)
-        if isinstance(part, str) and here is not None:
-            found = _fields(here).get(part, found)
+@cache
+def _declared(table: Any) -> Mapping[str, Declared]:
+    types = get_type_hints(table, include_extras=True)
+    found = {}
+    for field in fields(table):
+        default = field.default_factory() if field.default_factory is not MISSING else field.default
+        marks = _marks(types[field.name])
+        key = next((mark.name for mark in marks if isinstance(mark, Key)), field.name)
+        found[field.name] = Declared(key=key, type=types[field.name], wanted=default is MISSING, default=default)
     return found
 
 
-def _fields(model: type[BaseModel]) -> Mapping[str, Any]:
-    return {field.alias or name: field.annotation for name, field in model.model_fields.items()}
+def bare(type_: Any) -> Any:
+    """A type without the marks beside it."""
+    return get_args(type_)[0] if get_origin(type_) is Annotated else type_
 
 
-def _model_within(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in get_args(annotation):
-        found = _model_within(inner)
-        if found:
-            return found
-    return None
+def table_within(type_: Any) -> type[Table] | None:
+    """The table that a type holds, in a list or by names or alone."""
+    if isinstance(type_, type) and issubclass(type_, Table):
+        return type_
+    return next((found for inner in get_args(type_) if (found := table_within(inner))), None)
 
 
-def key_in_words(loc: Loc, document: object) -> str:
-    """`bin 'A', mat` for ("bin", 0, "mat"): list items go by their own name, else by number from 1."""
-    words: list[str] = []
-    here: Any = document
-    for part in loc:
-        here = _inside(here, part)
-        if isinstance(part, int):
-            name = here.get("id") or here.get("name") if isinstance(here, dict) else None
-            words[-1] += f" '{clipped(name)}'" if isinstance(name, str) and name else f" {part + 1}"
-        else:
-            words.append(clipped(part))
-    return ", ".join(words)
-
-
-def _inside(here: Any, part: Any) -> Any:
-    try:
-        return here[part] if isinstance(here, dict | list) else None
-    except (KeyError, IndexError, TypeError):
-        return None
-
-
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
-
-
-def line_of(text: str, loc: Loc) -> int | None:
-    """The line of a TOML key, from 1: of the key itself where it stands on its own line, else of what holds it."""
-    path = [part for part in loc if isinstance(part, str)]
-    wanted = [part for part in loc if isinstance(part, int)]
-    counts: dict[str, int] = {}
-    table: list[str] = []
-    best: tuple[int, int] | None = None
-    in_items = True
-    for number, line in enumerate(text.split("\n"), 1):
-        header = _HEADER.match(line)
-        if header:
-            name = re.sub(r"['\"\s]", "", header[2])
-            table = name.split(".")
-            if header[1] == "[[":
-                counts[name] = counts.get(name, -1) + 1
-            root = table[0]
-            in_items = root not in counts or not wanted or counts[root] == wanted[0]
-            depth = _shared(table, path) if in_items and _shared(table, path) == len(table) else 0
-        elif in_items and _shared(table, path) == len(table):
-            key = line.split("=")[0].strip().strip("\"'") if "=" in line else ""
-            keys = [part.strip().strip("\"'") for part in key.split(".")]
-            rest = path[len(table) :]
-            depth = len(table) + len(keys) if keys == rest[: len(keys)] else 0
-        else:
-            depth = 0
-        if depth and (best is None or depth > best[0]):
-            best = (depth, number)
-    return best[1] if best else None
-
-
-def _shared(one: list[str], other: list[str]) -> int:
-    return next((i for i, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+def as_data(value: Any, *, said: bool = False) -> Any:
+    """A table's value as JSON holds it; with `said` without what is as where a file says nothing."""
+    if isinstance(value, Table):
+        fields = [(name, getattr(value, name), each.default) for name, each in declared(type(value)).items()]
+        return {name: as_data(it, said=said) for name, it, default in fields if not (said and it == default)}
+    if isinstance(value, Mapping):
+        return {name: as_data(each, said=said) for name, each in value.items()}
+    if isinstance(value, tuple):
+        return [as_data(each, said=said) for each in value]
+    return value.isoformat() if isinstance(value, date | time) else value

@@ -2,41 +2,40 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
-
-from pydantic import Field, model_validator
+from collections.abc import Mapping
+from typing import Annotated, Literal
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Table, between, matching
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Table, Within, between, matching
 
 # None may go, one goes only with a paper whose number the order notes, or papers go with it.
 Ruling = Literal["forbidden", "permit", "papers"]
 PlaceCode = Annotated[str, matching(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", "place_code")]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Law(Table):
     """What holds of some `crops` (none named: of all) for parcels `to` places from outside, or `within` places.
 
     `where` names the place as a person does, `paper` what is asked for, `year` the one of the text that was read.
     """
 
-    model_config = between({"anyOf": [{"required": ["to"]}, {"required": ["within"]}]})
-    crops: list[str] = []
-    to: list[PlaceCode] = []
-    within: list[PlaceCode] = []
+    together = between({"anyOf": [{"required": ["to"]}, {"required": ["within"]}]})
+    crops: tuple[str, ...] = ()
+    to: tuple[PlaceCode, ...] = ()
+    within: tuple[PlaceCode, ...] = ()
     where: str
     ruling: Ruling
     paper: str = "permit"
     text: str
     source: str
-    year: Annotated[int, Field(ge=1800, le=2500)] | None = None
+    year: Annotated[int, Within(ge=1800, le=2500)] | None = None
     note: str = ""
 
-    @model_validator(mode="after")
-    def _somewhere(self) -> Self:
+    def check(self) -> None:
         if not self.to and not self.within:
             raise Miswritten(Fact("law_of_no_place"))
-        return self
 
     def concerns(self, crop: str) -> bool:
         """Whether it holds for a crop."""
@@ -48,7 +47,8 @@ class Law(Table):
         return within or bool((receiver - sender).intersection(self.to))
 
 
+@dataclass(frozen=True, kw_only=True)
 class Laws(Table):
     """The whole of `rules/law.toml`."""
 
-    law: dict[Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")], Law]
+    law: Mapping[Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")], Law]

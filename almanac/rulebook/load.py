@@ -11,13 +11,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
-
 from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.plain import dataclass
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
-from almanac.rulebook.fields import Loc, faults_of, key_in_words, leaves, line_of, read_toml, too_large
+from almanac.rulebook.checked import checked, faults_of
+from almanac.rulebook.fields import Table
 from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
     LOT_DAYS,
@@ -34,9 +33,10 @@ from almanac.rulebook.models import (
 from almanac.rulebook.programmes import NUMBERS
 from almanac.rulebook.shipped import shipped
 from almanac.rulebook.supplies import Supplies, supplies_wrong
+from almanac.rulebook.toml_text import Loc, key_in_words, leaves, line_of, read_toml, too_large
 
-FOLDERS: dict[str, type[BaseModel]] = {"crops": Crop, "methods": Method, "care": Care}
-SINGLES: dict[str, type[BaseModel]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies, "law": Laws}
+FOLDERS: dict[str, type[Table]] = {"crops": Crop, "methods": Method, "care": Care}
+SINGLES: dict[str, type[Table]] = {"sources": Sources, "cautions": Cautions, "supplies": Supplies, "law": Laws}
 
 
 @dataclass(kw_only=True)
@@ -47,7 +47,7 @@ class _Document:
     """
 
     name: str
-    model: type[BaseModel]
+    model: type[Table]
     file: str
     text: str
     own: dict[str, Any]
@@ -140,10 +140,9 @@ def _load(
         _read_into(documents, extra, relative, None, faults)
     models: dict[str, dict[str, Any]] = {folder: {} for folder in (*FOLDERS, *SINGLES)}
     for document in documents.values():
-        try:
-            model = document.model.model_validate(document.data)
-        except ValidationError as error:
-            faults += faults_of(error, document.model, document.file, "", document.data, document.line)
+        model, slips = checked(document.model, document.data)
+        if model is None:
+            faults += faults_of(slips, document.file, "", document.data, document.line)
             continue
         faults += too_large(document.file, document.data, document.line)
         folder, _, stem = document.name.rpartition("/")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import field
 from datetime import date, timedelta
 from functools import cache
-from typing import Annotated, Literal, Self
-
-from pydantic import Field, SerializeAsAny, create_model, model_validator
+from typing import Annotated, Literal
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume, between, matching
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Hours, Length, Table, Temperature, Volume, Within, between, matching
 from almanac.rulebook.lay_flat import volume_l
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
@@ -20,8 +21,8 @@ Scope = Literal["lot", "bin", "crop", "nursery"]
 Stage = Literal["store", "rooting", "pot", "outside"]
 Feed = Literal["bench", "seasons", "sales"]
 Clock = Literal["base", "air", "store", "days"]
-Share = Annotated[float, Field(gt=0, lt=1)]
-Spread = Annotated[float, Field(ge=0, le=2)]
+Share = Annotated[float, Within(gt=0, lt=1)]
+Spread = Annotated[float, Within(ge=0, le=2)]
 HOURS_OF_DAY = 24
 SITE_DAYS = ("shortest_day", "longest_day", "frost_accepted", "first_frost")
 LOT_DAYS = ("started", "store_early", "store_limit", "planned", "ordered")
@@ -30,6 +31,7 @@ Id = Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")]
 Where = Literal["bin", "tray", "bed"]  # what cuttings root in: bags in a bin, cells in a tray, sticks in a bed
 
 
+@dataclass(frozen=True, kw_only=True)
 class Source(Table):
     """Where a number comes from, written once."""
 
@@ -45,6 +47,7 @@ class Source(Table):
         return told if self.kind in ("published", "own") else f"{told} ({self.kind})" if told != self.kind else told
 
 
+@dataclass(frozen=True, kw_only=True)
 class Caution(Table):
     """What can hurt or break a law, the usual protection, and who has the last word."""
 
@@ -53,6 +56,7 @@ class Caution(Table):
     source: str
 
 
+@dataclass(frozen=True, kw_only=True)
 class Chill(Table):
     """How the rest of buds gives way to cold.
 
@@ -61,13 +65,14 @@ class Chill(Table):
     """
 
     deep_until: int
-    a_week: Annotated[float, Field(ge=0, lt=1)]
-    in_store: Annotated[float, Field(ge=0, le=1)]
+    a_week: Annotated[float, Within(ge=0, lt=1)]
+    in_store: Annotated[float, Within(ge=0, le=1)]
     least: Share
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Duration(Table):
     """Days between two milestones for one cutting: a median, and how far cuttings, lots, varieties and growers differ.
 
@@ -85,13 +90,12 @@ class Duration(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _positive(self) -> Self:
+    def check(self) -> None:
         if self.median <= 0:
             raise Miswritten(Fact("median_zero"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Warmth(Table):
     """How fast development goes at a temperature: rising from `base`, full across the optimum, none at `ceiling`."""
 
@@ -102,29 +106,27 @@ class Warmth(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check(self) -> None:
         if not self.base < self.optimum_low <= self.optimum_high < self.ceiling:
             raise Miswritten(Fact("warmth_not_rising"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Chilling(Table):
     """The cold that ends a crop's rest: so many hours of a winter no warmer than `below`; kinds differ within them."""
 
-    hours_least: Annotated[int, Field(ge=0)]
-    hours_most: Annotated[int, Field(ge=0)]
+    hours_least: Annotated[int, Within(ge=0)]
+    hours_most: Annotated[int, Within(ge=0)]
     below: Temperature
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check(self) -> None:
         if not self.hours_least <= self.hours_most:
             raise Miswritten(Fact("chilling_not_rising"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class ColdStore(Table):
     """How dormant wood keeps: how warm the store is, and for how long, from the careful end to the latest."""
 
@@ -139,15 +141,14 @@ class ColdStore(Table):
         """From when on wood cut on a day may no longer keep, and from when on it does not."""
         return cut + timedelta(days=round(self.keeps_low)), cut + timedelta(days=round(self.keeps_high))
 
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check(self) -> None:
         if not 0 < self.keeps_low <= self.keeps_high:
             raise Miswritten(Fact("keeps_not_rising"))
         if self.low > self.high:
             raise Miswritten(Fact("store_not_rising"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Cutting(Table):
     """How a cutting is made: its length and thickness, the `nodes` it has at least and how many of them come under the
     mix.
@@ -159,20 +160,18 @@ class Cutting(Table):
     length_high: Length
     thick_low: Length
     thick_high: Length
-    nodes: Annotated[int, Field(ge=2)]
-    under: Annotated[int, Field(ge=1)]
+    nodes: Annotated[int, Within(ge=2)]
+    under: Annotated[int, Within(ge=1)]
     beside: str = ""
     disease: str
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _has_two_ends(self) -> Self:
+    def check(self) -> None:
         if not 0 < self.length_low <= self.length_high or not 0 < self.thick_low <= self.thick_high:
             raise Miswritten(Fact("cutting_not_rising"))
         if self.under >= self.nodes:
             raise Miswritten(Fact("no_node_above"))
-        return self
 
     def longest_in(self, bag: Bag) -> float:
         """The longest that goes into a bag so that its neck closes, nodes taken as evenly spaced [cm]."""
@@ -184,6 +183,7 @@ class Cutting(Table):
         return self.longest_in(bag) > self.length_low - 0.05
 
 
+@dataclass(frozen=True, kw_only=True)
 class LightWanted(Table):
     """Light for cuttings in leaf: hours a day, and the lightest and heaviest daily light integral they bear."""
 
@@ -194,15 +194,14 @@ class LightWanted(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _within_a_day(self) -> Self:
+    def check(self) -> None:
         if self.hours + self.dark > HOURS_OF_DAY:
             raise Miswritten(Fact("light_beyond_a_day", hours=self.hours, dark=self.dark))
         if not 0 < self.dli_low <= self.dli_high:
             raise Miswritten(Fact("light_not_rising"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Killed(Table):
     """What cold kills a part of the plant; `of` names it as its entry does, where kinds differ more than ages do."""
 
@@ -212,6 +211,7 @@ class Killed(Table):
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Cold(Table):
     """What cold does: the usual night from which plants in leaf live out, hardened off, and what kills.
 
@@ -235,22 +235,22 @@ class Cold(Table):
         return self.roots.killed if self.roots else self.new_growth_killed
 
 
+@dataclass(frozen=True, kw_only=True)
 class Strike(Table):
     """What share of cuttings roots and finishes, before the grower's own lots say more: a Beta by mean and weight."""
 
     rooted: Share
     finished: Share
-    concentration: Annotated[float, Field(gt=0)]
+    concentration: Annotated[float, Within(gt=0)]
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _none_finishes_without_roots(self) -> Self:
+    def check(self) -> None:
         if self.finished > self.rooted:
             raise Miswritten(Fact("finished_over_rooted", finished=self.finished, rooted=self.rooted))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class InGround(Table):
     """How a crop's sticks go into a bed: in `autumn`, in `spring` (winter's end), or in `either`; how deep, how far
     apart in the row.
@@ -263,6 +263,7 @@ class InGround(Table):
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class OfMethod(Table):
     """What a crop says of one way of rooting alone; whatever is left out is as for its others.
 
@@ -272,11 +273,12 @@ class OfMethod(Table):
     cutting: Cutting | None = None
     ground: InGround | None = None
     strike: Strike | None = None
-    durations: dict[str, Duration] = {}
+    durations: Mapping[str, Duration] = field(default_factory=dict)
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Crop(Table):
     """One plant: `rules/crops/<id>.toml`. Its `cautions` are told with work that handles or sells it.
 
@@ -287,8 +289,8 @@ class Crop(Table):
     id: Id
     title: str
     botanical: str
-    methods: list[str]
-    cautions: list[str] = []
+    methods: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
     taking: str
     taking_source: str
     base: Warmth
@@ -300,8 +302,8 @@ class Crop(Table):
     light: LightWanted
     cold: Cold
     strike: Strike
-    durations: dict[str, Duration]
-    method: dict[str, OfMethod] = {}
+    durations: Mapping[str, Duration]
+    method: Mapping[str, OfMethod] = field(default_factory=dict)
 
     def strike_by(self, method: str) -> Strike:
         """The shares that root and finish by a method."""
@@ -317,6 +319,7 @@ class Crop(Table):
         return own or self.durations.get(milestone)
 
 
+@dataclass(frozen=True, kw_only=True)
 class MilestoneRule(Table):
     """How a milestone follows from earlier ones (from the latest of several).
 
@@ -333,21 +336,22 @@ class MilestoneRule(Table):
 
     name: Id
     title: str
-    after: list[str]
+    after: tuple[str, ...]
     clock: Clock
     share: Share | None = None
-    settled_by: list[str] = []
+    settled_by: tuple[str, ...] = ()
     often_missed: bool = False
     duration: Duration | None = None
     kept: bool = False
     counted: bool = False
     not_before: Literal["frost_accepted", "dormant", "growth"] | None = None
-    frost_free_days: Annotated[int, Field(ge=0)] = 0
-    warm_days: Annotated[int, Field(ge=0)] = 0
-    ahead_days: Annotated[int, Field(ge=0)] = 0
+    frost_free_days: Annotated[int, Within(ge=0)] = 0
+    warm_days: Annotated[int, Within(ge=0)] = 0
+    ahead_days: Annotated[int, Within(ge=0)] = 0
     ramp: bool = False
 
 
+@dataclass(frozen=True, kw_only=True)
 class Bag(Table):
     """The bag of a method: a tube of `width` lying flat, `length` long, filled to `fill`.
 
@@ -359,7 +363,7 @@ class Bag(Table):
     length: Length
     fill: Length
     neck: Length = 0.0
-    settling: Annotated[float, Field(ge=0, lt=1)]
+    settling: Annotated[float, Within(ge=0, lt=1)]
     source: str
     note: str = ""
 
@@ -373,15 +377,14 @@ class Bag(Table):
         """Mix to make up for one bag [litres]."""
         return self.volume_l * (1 + self.settling)
 
-    @model_validator(mode="after")
-    def _leaves_a_neck(self) -> Self:
+    def check(self) -> None:
         if not 0 < self.fill < self.length - self.neck or self.neck < 0:
             raise Miswritten(Fact("no_neck"))
         if self.width <= 0:
             raise Miswritten(Fact("width_zero"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Conditions(Table):
     """When a task applies at all, by site, day, nursery, variety, and whether a lot came as plants with roots, or is
     `under_cover`, not rooting in a bed outdoors.
@@ -390,7 +393,7 @@ class Conditions(Table):
     """
 
     frost_chance_at_most: Literal["accepted"] | Share | None = None
-    frost_free_days: Annotated[int, Field(ge=1)] | None = None
+    frost_free_days: Annotated[int, Within(ge=1)] | None = None
     day_length_below: Hours | None = None
     day_length_at_least: Hours | None = None
     sells: Literal["dormant", "rooted", "any"] | None = None
@@ -412,6 +415,7 @@ _COUNTED = {  # as `TaskRule` checks it
 }
 
 
+@dataclass(frozen=True, kw_only=True)
 class TaskRule(Table):
     """One task: what, for whom, from when, how often, until what.
 
@@ -435,7 +439,7 @@ class TaskRule(Table):
     whose title such values make.
     """
 
-    model_config = between(
+    together = between(
         {"if": _WORKED, "else": _COUNTED},
         {
             "if": {"required": ["longest_days"]},
@@ -455,32 +459,32 @@ class TaskRule(Table):
     scope: Scope = "lot"
     feed: Feed | None = None
     while_in: Stage | None = None
-    methods: list[str] = []
+    methods: tuple[str, ...] = ()
     after: str
     overdue: bool = False
     once_logged: bool = False
-    needs: list[str] = []
-    without: list[str] = []
-    waits_for: list[str] = []
-    again_days: Annotated[int, Field(ge=1)] | None = None
-    answers: list[str] = []
+    needs: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
+    waits_for: tuple[str, ...] = ()
+    again_days: Annotated[int, Within(ge=1)] | None = None
+    answers: tuple[str, ...] = ()
     worked: bool = False
     lapses: bool = False
-    until: list[str] = []
+    until: tuple[str, ...] = ()
     first_day: int | None = None
-    every_days: Annotated[int, Field(ge=1)] | None = None
-    longest_days: Annotated[int, Field(ge=1)] | None = None
+    every_days: Annotated[int, Within(ge=1)] | None = None
+    longest_days: Annotated[int, Within(ge=1)] | None = None
     last_day: int | None = None
-    slack_days: Annotated[int, Field(ge=0)] = 0
+    slack_days: Annotated[int, Within(ge=0)] = 0
     opens_day: int | None = None
     due_day: int | None = None
     closes_day: int | None = None
-    group_days: Annotated[int, Field(ge=0)] | None = None
-    minutes: Annotated[float, Field(ge=0)] = 0.0
+    group_days: Annotated[int, Within(ge=0)] | None = None
+    minutes: Annotated[float, Within(ge=0)] = 0.0
     how: str = ""
-    checklist: list[str] = []
+    checklist: tuple[str, ...] = ()
     log: Annotated[str, matching(r"(log [a-z_]+( .*)?)?", "log")] = ""
-    cautions: list[str] = []
+    cautions: tuple[str, ...] = ()
     multiplies: bool = False
     crop_cautions: bool = False
     source: str
@@ -505,13 +509,12 @@ class TaskRule(Table):
     def repeats(self) -> bool:
         return self.every_days is not None
 
-    @model_validator(mode="after")
-    def _one_way_of_counting(self) -> Self:
+    def check(self) -> None:
         windowed = [self.opens_day, self.due_day, self.closes_day]
         if self.longest_days is not None and (self.kind != "look" or self.longest_days < (self.every_days or 0)):
             raise Miswritten(Fact("longest_days_of_no_look" if self.kind != "look" else "longest_below_every"))
         if self.worked:
-            return self
+            return
         if self.repeats:
             if self.first_day is None or any(day is not None for day in windowed):
                 raise Miswritten(Fact("two_ways_of_counting"))
@@ -523,9 +526,9 @@ class TaskRule(Table):
             raise Miswritten(Fact("task_without_days"))
         elif not self.opens_day <= self.due_day <= self.closes_day:  # type: ignore[operator]  # none is None here
             raise Miswritten(Fact("days_not_rising"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Mat(Table):
     """What mats are set to before anybody has said which crop stands on them."""
 
@@ -534,11 +537,12 @@ class Mat(Table):
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Cell(Table):
     """The cell or small pot of a method: what it holds, and the share more that mix needs (`settling`)."""
 
     volume: Volume
-    settling: Annotated[float, Field(ge=0, lt=1)]
+    settling: Annotated[float, Within(ge=0, lt=1)]
     source: str
     note: str = ""
 
@@ -548,6 +552,7 @@ class Cell(Table):
         return self.volume * (1 + self.settling)
 
 
+@dataclass(frozen=True, kw_only=True)
 class Method(Table):
     """A way of rooting: `rules/methods/<id>.toml`; one on bottom heat has a `mat`, one in bags a `bag`, one in cells a
     `cell`.
@@ -566,35 +571,41 @@ class Method(Table):
     mat: Mat | None = None
     bag: Bag | None = None
     cell: Cell | None = None
-    milestone: list[MilestoneRule]
-    task: list[TaskRule] = []
+    milestone: tuple[MilestoneRule, ...]
+    task: tuple[TaskRule, ...] = ()
 
 
+@dataclass(frozen=True, kw_only=True)
 class Care(Table):
     """The care for one matter: `rules/care/<id>.toml`; with a `programme` where days are worked out."""
 
     id: Id
     title: str
-    programme: SerializeAsAny[ProgrammeNumbers] | None = None
-    milestone: list[MilestoneRule] = []
-    task: list[TaskRule] = []
+    programme: ProgrammeNumbers | None = None
+    milestone: tuple[MilestoneRule, ...] = ()
+    task: tuple[TaskRule, ...] = ()
 
 
 @cache
 def care_model(name: str) -> type[Care]:
     """What may stand in the care file of a name: with the numbers of its programme, where one has that name."""
     programme = NUMBERS.get(name)
-    return create_model(f"{programme.__name__}Care", __base__=Care, programme=(programme, ...)) if programme else Care
+    if programme is None:
+        return Care
+    wanted = {"__annotations__": {"programme": programme}, "programme": field(), "__module__": __name__}
+    return dataclass(frozen=True, kw_only=True)(type(f"{programme.__name__}Care", (Care,), wanted))
 
 
+@dataclass(frozen=True, kw_only=True)
 class Sources(Table):
     """`rules/sources.toml`."""
 
-    source: dict[str, Source]
+    source: Mapping[str, Source]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Cautions(Table):
     """`rules/cautions.toml`; `closing` is said once after whatever cautions an entry names."""
 
     closing: str
-    caution: dict[str, Caution]
+    caution: Mapping[str, Caution]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Table
 
 
+@dataclass(frozen=True, kw_only=True)
 class ProgrammeNumbers(Table):
     """What every programme has: `tasks` whose days it works out, and the `values` that their texts may name."""
 

@@ -44,4 +44,4 @@ def stand_in(own: Path, events: Collection[str]) -> Rulebook | None:
 def _with_names(known: Mapping[str, _Rule], folder: Path) -> Mapping[str, _Rule]:
     like = next(iter(known.values()))
     more = (path.stem for path in sorted(folder.glob("*.toml")) if path.stem not in known)
-    return {**known, **{name: like.model_copy(update={"id": name, "title": name}) for name in more}}
+    return {**known, **{name: replace(like, id=name, title=name) for name in more}}

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import field
 from typing import Annotated, Any, Literal
-
-from pydantic import BeforeValidator, Field, field_validator
 
 from almanac import units
 from almanac.faults import Fact, Miswritten, as_found, nearest
-from almanac.rulebook.fields import Days, Loc, Table, Volume, Written, matching, quantity_schema
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Read, Table, Then, Volume, Within, Written, matching, quantity_schema
+from almanac.rulebook.toml_text import Loc
 
 Measure = Literal["count", "volume"]
 _WHOLE = 0.001  # how near to 1 shares must come: a third may be written 0.333
@@ -36,81 +37,87 @@ def _each(written: object) -> float:
 
 Amount = Annotated[
     float,
-    BeforeValidator(_each),
+    Read(_each),
     Written(anyOf=[{"type": "integer", "minimum": 0}, quantity_schema("volume")]),
 ]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Supply(Table):
     """What it is, how it is measured, how long before its first use it is ordered."""
 
     title: str
     measure: Measure
     lead: Days
-    cautions: list[str] = []
+    cautions: tuple[str, ...] = ()
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Use(Table):
     """So much each time, of what is rooted by `methods` alone where any are named."""
 
     each: Amount
-    methods: list[str] = []
+    methods: tuple[str, ...] = ()
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class MixShare(Table):
     """The share of a mix by volume."""
 
-    share: Annotated[float, Field(ge=0, le=1)]
+    share: Annotated[float, Within(ge=0, le=1)]
     source: str
     note: str = ""
 
 
+def _a_day_at_least(value: float) -> float:
+    if value < 1:
+        raise Miswritten(Fact("lasts_too_short"))
+    return value
+
+
+@dataclass(frozen=True, kw_only=True)
 class Hung(Table):
     """So many in each bin, renewed when they have hung so long."""
 
     each: Amount
-    lasts: Days
+    lasts: Annotated[Days, Then(_a_day_at_least)]
     source: str
     note: str = ""
 
-    @field_validator("lasts")
-    @classmethod
-    def _a_day_at_least(cls, value: float) -> float:
-        if value < 1:
-            raise Miswritten(Fact("lasts_too_short"))
-        return value
 
-
+@dataclass(frozen=True, kw_only=True)
 class Drench(Table):
     """So much for a pot or an opened bag and turn; `reserve` is how many turns are kept in hand."""
 
     each: Volume
-    reserve: Annotated[int, Field(ge=0)]
+    reserve: Annotated[int, Within(ge=0)]
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Mixes(Table):
     """The mix of bags, that of cells and that of pots, by the supplies they are made of."""
 
-    bag: dict[str, MixShare]
-    cell: dict[str, MixShare] = {}
-    pot: dict[str, MixShare]
+    bag: Mapping[str, MixShare]
+    cell: Mapping[str, MixShare] = field(default_factory=dict)
+    pot: Mapping[str, MixShare]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Supplies(Table):
     """The whole of `rules/supplies.toml`."""
 
-    supply: dict[Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")], Supply]
+    supply: Mapping[Annotated[str, matching(r"[a-z][a-z0-9_]*", "short_name")], Supply]
     mix: Mixes
-    stuck: dict[str, Use] = {}
-    potted: dict[str, Use] = {}
-    in_bin: dict[str, Hung] = {}
-    drench: dict[str, Drench] = {}
+    stuck: Mapping[str, Use] = field(default_factory=dict)
+    potted: Mapping[str, Use] = field(default_factory=dict)
+    in_bin: Mapping[str, Hung] = field(default_factory=dict)
+    drench: Mapping[str, Drench] = field(default_factory=dict)
 
 
 def shares(parts: Mapping[str, MixShare]) -> dict[str, float]:

@@ -20,7 +20,7 @@ from almanac.words.for_sale import chance_told, destination, held_back, order_no
 from almanac.words.law import law_in_short
 from almanac.words.sentences import capital
 
-_TOLD_OF_LAW = {"to", "within", "where", "ruling", "paper", "text", "source", "year"}
+_LAW = Shape(Law, "to within where ruling paper text source year")
 _NO_LAWS: Mapping[str, Sequence[Law]] = {}
 _NOTHING_AHEAD: Mapping[str, Ahead] = {}
 _NOT_SOLD = "None are sold ([sale] in nursery.toml)."
@@ -182,7 +182,7 @@ def forsale_json(
         "for_sale": [
             {**OFFER(offer), "lots": [_batch_json(each, nursery.as_of) for each in offer.batches]} for offer in found
         ],
-        "law": {crop: [each.model_dump(mode="json", include=_TOLD_OF_LAW) for each in laws[crop]] for crop in laws},
+        "law": {crop: _LAW(laws[crop]) for crop in laws},
         "ahead": [
             {
                 "number": number,

@@ -8,13 +8,11 @@ from math import exp, sqrt
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel
-
 from almanac.faults import Fact, Refusal, nearest
 from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.changes import OWN, Change
-from almanac.rulebook.fields import kind_of
+from almanac.rulebook.fields import Table, as_data, declared
 from almanac.rulebook.models import Chill, Duration, TaskRule
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
@@ -28,7 +26,7 @@ _OF_WHEN = (  # what `when_due` says in a sentence
     *("longest_days", "last_day", "slack_days", "again_days"),
 )
 _OF_DAYS = ("median", "spread", "between_lots", "between_varieties", "between_growers", "at")
-_IN_SENTENCES: Mapping[type[BaseModel], tuple[str, ...]] = {TaskRule: _OF_WHEN, Duration: _OF_DAYS}
+_IN_SENTENCES: Mapping[type[Table], tuple[str, ...]] = {TaskRule: _OF_WHEN, Duration: _OF_DAYS}
 _CITES = ("source", "taking_source")
 _TENTH = 1.2816  # standard deviations from the median to the 10 and 90 % points of a normal
 
@@ -68,7 +66,7 @@ class _Found:
     """One rule: its kind, what it is, the document it stands in and the way to it there."""
 
     kind: str
-    model: BaseModel
+    model: Table
     document: str
     key: tuple[str, ...]
 
@@ -111,7 +109,7 @@ def rule_data(name: str, book: Rulebook, shipped: Path | None = None) -> dict[st
         "files": list(book.files.get(found.document, ())),
         "shipped": str(_shipped(found.document, shipped) or "") or None,
         "own": own,
-        "rule": found.model.model_dump(mode="json", exclude_defaults=True),
+        "rule": as_data(found.model, said=True),
     }
 
 
@@ -152,17 +150,17 @@ class _Page:
     own: dict[tuple[str, ...], Change]
     cited: dict[str, None] = field(default_factory=dict)
 
-    def told(self, model: BaseModel, key: tuple[str, ...], indent: int, skip: tuple[str, ...] = ()) -> list[str]:
+    def told(self, model: Table, key: tuple[str, ...], indent: int, skip: tuple[str, ...] = ()) -> list[str]:
         """The lines of a table's values, that of a duration or of a task's days in one sentence."""
         lines: list[str] = []
-        for name, info in type(model).model_fields.items():
+        for name, each in declared(type(model)).items():
             value = getattr(model, name)
             if name == "kind" and isinstance(model, TaskRule):
                 lines += self._line("when", when_due(model), key, _OF_WHEN, indent)
             elif name == "median" and isinstance(model, Duration):
                 lines += self._line("days", self._days(model), key, _OF_DAYS, indent)
-            elif name not in (*skip, *_IN_SENTENCES.get(type(model), ())) and value != info.get_default():
-                lines += self._field(name, value, kind_of(info), (*key, name), indent)
+            elif name not in (*skip, *_IN_SENTENCES.get(type(model), ())) and value != each.default:
+                lines += self._field(name, value, each.quantity, (*key, name), indent)
         return lines
 
     def _field(self, name: str, value: Any, kind: str, key: tuple[str, ...], indent: int) -> list[str]:
@@ -171,14 +169,14 @@ class _Page:
             told = self.told(value, key, indent + 2, ("deep_until", "a_week", "in_store", "least"))
             return [*lines, *self._marks(key, ("deep_until", "a_week", "in_store", "least"), indent + 2), *told]
         if isinstance(value, dict):
-            tables = {each: item for each, item in value.items() if isinstance(item, BaseModel)}
+            tables = {each: item for each, item in value.items() if isinstance(item, Table)}
             lines = [" " * indent + name]
             for each, item in tables.items():
                 lines += [" " * (indent + 2) + each, *self.told(item, (*key, each), indent + 4)]
             return lines
-        if isinstance(value, BaseModel):
+        if isinstance(value, Table):
             return [" " * indent + name, *self.told(value, key, indent + 2)]
-        if isinstance(value, list) and value and isinstance(value[0], BaseModel):
+        if isinstance(value, tuple) and value and isinstance(value[0], Table):
             lines = []
             for item in value:
                 each = next(getattr(item, part) for part in ("id", "name", "what") if hasattr(item, part))
@@ -224,7 +222,7 @@ def _range(median: float, spread: float) -> str:
 def _value(value: Any, kind: str, system: System) -> str:
     if kind:
         return quantity(value, kind, system)
-    if isinstance(value, list):
+    if isinstance(value, tuple):
         return ", ".join(map(str, value))
     if isinstance(value, bool):
         return "yes" if value else "no"

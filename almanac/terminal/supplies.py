@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 from math import ceil
 from typing import Any
@@ -202,7 +202,7 @@ def _in_both(litres: float, system: System) -> str:
     return f"{litres:.2f} l ({quantity(litres, 'volume', 'us')})" if system == "us" else f"{litres:.2f} l"
 
 
-def _parts(parts: dict[str, MixShare], nursery: Nursery) -> str:
+def _parts(parts: Mapping[str, MixShare], nursery: Nursery) -> str:
     titles = nursery.book.supplies.supply
     return ", ".join(f"{titles[name].title.lower()} {share:.0%}" for name, share in shares(parts).items() if share)
 

@@ -9,6 +9,7 @@ from almanac.actions.wood import WoodReading
 from almanac.nursery.settings import Mother
 from almanac.plan.wood.account import Wood
 from almanac.plan.wood.cuts import Cut, Uses
+from almanac.rulebook.fields import as_data
 from almanac.terminal.encoded import Shape
 from almanac.terminal.forsale import WOOD
 from almanac.terminal.table import paragraph, table
@@ -98,7 +99,7 @@ def wood_plan_json(found: WoodReading) -> dict[str, Any]:
         "season": str(found.middle.year),
         "varieties": _CUT(found.cuts),
         "older": [_LOT(old) | WOOD(old) for old in found.older],
-        "mothers": [{**each.model_dump(mode="json"), "cut": _cut_of(each, found)} for each in found.nursery.mothers],
+        "mothers": [{**as_data(each), "cut": _cut_of(each, found)} for each in found.nursery.mothers],
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -65,8 +66,8 @@ def rule_of(task: Task) -> TaskRule:
         return VALUE.sub(lambda name: known.get(name[1], name[0]), text)
 
     rule = task.rule
-    told = {name: filled(getattr(rule, name)) for name in ("title", "short", "how", "log")}
-    return rule.model_copy(update={**told, "checklist": [filled(item) for item in rule.checklist]})
+    told: dict[str, Any] = {name: filled(getattr(rule, name)) for name in ("title", "short", "how", "log")}
+    return replace(rule, **told, checklist=tuple(filled(item) for item in rule.checklist))
 
 
 def _of_all(task: Task) -> Mapping[str, str]:

@@ -17,7 +17,6 @@ from pathlib import Path
 
 import pytest
 from icalendar import Calendar
-from pydantic import ValidationError
 from werkzeug.datastructures import MultiDict
 
 from almanac.actions.look import look
@@ -34,7 +33,8 @@ from almanac.nursery.order_rows import TABLE as SALES
 from almanac.nursery.order_rows import read_orders
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import read_varieties
-from almanac.rulebook.fields import faults_of, read_toml
+from almanac.rulebook.checked import checked, faults_of
+from almanac.rulebook.toml_text import read_toml
 from almanac.web.form import asked
 from almanac.words.faults import fault_lines, page_text
 from tests.faults.bench import LOGBOOK, NURSERY, ORDERS, TODAY, VARIETIES, make_nursery, run
@@ -101,10 +101,10 @@ def settings(chance: random.Random, _folder: Path) -> None:
     data = chance.choice((*WHOLE_FILE, values_damaged, values_damaged))(NURSERY.encode(), chance)
     text, document, faults = read_toml(data, "nursery.toml")
     if document is not None:
-        try:
-            Settings.model_validate(document).place()
-        except ValidationError as error:
-            faults = faults_of(error, Settings, "nursery.toml", text, document)
+        found, slips = checked(Settings, document)
+        faults = faults_of(slips, "nursery.toml", text, document)
+        if found is not None:
+            found.place()
     told(faults)
 
 

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import re
 import shlex
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from types import NoneType
-from typing import Annotated, Any, Literal, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 import pytest
-from pydantic import BaseModel, TypeAdapter, ValidationError
-from pydantic.fields import FieldInfo
 
 from almanac.actions.guide import CHAPTERS
 from almanac.actions.rules import rulebook
-from almanac.faults import Miswritten
 from almanac.nursery import logbook, order_rows, varieties
 from almanac.nursery.events import EVENTS
 from almanac.nursery.settings import WEEKDAYS, Settings
+from almanac.rulebook.checked import checked
+from almanac.rulebook.fields import Declared, Table, declared, table_within
 from almanac.terminal.events import events_text
 from tests.command import run
 from tests.guide import DAY, chapter_text, copy_to, plan_once
@@ -93,29 +90,29 @@ def test_every_key_of_nursery_toml_is_told_with_what_holds_without_it() -> None:
     sections = re.split(r"^## \[+(\w+)\]+$", chapter_text("settings"), flags=re.MULTILINE)
     told = dict(zip(sections[1::2], sections[2::2], strict=True))
 
-    assert list(told) == [field.alias or name for name, field in Settings.model_fields.items()]
-    for key, field in Settings.model_fields.items():
-        name, model = field.alias or key, _table(field.annotation)
+    assert list(told) == [field.key for field in declared(Settings).values()]
+    for field in declared(Settings).values():
+        name, model = field.key, table_within(field.type)
         if model is None:
             continue
         heads = re.findall(r"^- ((?:`\w+`(?:, )?)+):", told[name], re.MULTILINE)
         items = re.split(r"^- ", told[name], flags=re.MULTILINE)[1:]
         keys = [key for head in heads for key in re.findall(r"`(\w+)`", head)]
-        assert sorted(keys) == sorted(each.alias or key for key, each in model.model_fields.items()), name
-        for key, each in model.model_fields.items():
+        assert sorted(keys) == sorted(each.key for each in declared(model).values()), name
+        for key, each in declared(model).items():
             item = next(text for text in items if f"`{key}`" in text.split(":")[0])
             missing = [word for word in _must_say(each) if word not in " ".join(item.split())]
             assert missing == [] or "as of a bin" in item, f"[{name}] {key}"
 
 
-def _must_say(field: FieldInfo) -> Iterator[str]:
+def _must_say(field: Declared) -> Iterator[str]:
     """The default that a key has, if it is plain, its choices, and the keys below it."""
-    if isinstance(field.default, bool | int | str | list) and field.default not in ("", []):
+    if isinstance(field.default, bool | int | str | tuple) and field.default not in ("", ()):
         yield json.dumps(field.default)
-    below = _table(field.annotation)
+    below = table_within(field.type)
     if below is not None:
-        yield from (f"`{each.alias or key}`" for key, each in below.model_fields.items())
-    yield from (f'"{choice}"' for choice in _choices(field.annotation) if choice not in WEEKDAYS)
+        yield from (f"`{each.key}`" for each in declared(below).values())
+    yield from (f'"{choice}"' for choice in _choices(field.type) if choice not in WEEKDAYS)
 
 
 def _choices(annotation: Any) -> list[str]:
@@ -127,33 +124,20 @@ def _choices(annotation: Any) -> list[str]:
 
 
 def test_every_setting_that_a_chapter_shows_may_stand_in_a_file() -> None:
-    models = [each for field in Settings.model_fields.values() if (each := _table(field.annotation))]
-    models += [each for model in models for field in model.model_fields.values() if (each := _table(field.annotation))]
+    models = [each for field in declared(Settings).values() if (each := table_within(field.type))]
+    models += [each for model in models for field in declared(model).values() if (each := table_within(field.type))]
     wrong, names = [], {"width", *rulebook(None).supplies.supply}  # of a bag, in a rule file; what [supplies] may hold
     for name in CHAPTERS:
         text = re.sub(r"^```.*?^```$", "", chapter_text(name), flags=re.MULTILINE | re.DOTALL)
         for shown in re.findall(r"`(\w+\s=\s[^`…]+)`", text):
             ((key, value),) = tomllib.loads(" ".join(shown.split())).items()
-            fields = [
-                each for model in models for other, each in model.model_fields.items() if (each.alias or other) == key
-            ]
-            if key not in names and not any(_takes(field, value) for field in fields):
+            holders = [model for model in models if key in [each.key for each in declared(model).values()]]
+            if key not in names and not any(_takes(model, key, value) for model in holders):
                 wrong.append(f"{name}: {shown}")
 
     assert wrong == []
 
 
-def _takes(field: FieldInfo, value: object) -> bool:
-    annotated: Any = Annotated[(field.annotation, None, *field.metadata)]
-    with contextlib.suppress(ValidationError, Miswritten):
-        TypeAdapter[Any](annotated).validate_python(value)
-        return True
-    return False
-
-
-def _table(annotation: Any) -> type[BaseModel] | None:
-    """The table inside a list, an annotation or a choice."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    inner = [_table(each) for each in get_args(annotation) if each is not NoneType]
-    return next((each for each in inner if each), None)
+def _takes(table: type[Table], key: str, value: object) -> bool:
+    slips = checked(table, {key: value})[1]
+    return not any(loc and loc[0] == key for loc, _ in slips)

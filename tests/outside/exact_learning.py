@@ -17,6 +17,7 @@ from scipy.special import log_ndtr, ndtr
 
 from almanac.forecast.timing import Timing
 from almanac.rulebook.models import Duration
+from tests.documents import read
 
 Array = NDArray[np.float64]
 MEDIAN_DAYS = 22.0  # made up, as are the spreads
@@ -42,7 +43,7 @@ def rule_with(spreads: Spreads) -> Duration:
         "between_growers": spreads.growers,
         "source": "made up",
     }
-    return Duration.model_validate(found)
+    return read(Duration, found)
 
 
 class Exact:

@@ -170,7 +170,7 @@ def convolved(first: tuple[int, float], second: tuple[int, float], waited: int) 
 
 # --- warmth ------------------------------------------------------------------------------------------------------
 
-GRAPE = Warmth.model_construct(base=10.0, optimum_low=29.5, optimum_high=30.0, ceiling=38.0, source="")
+GRAPE = Warmth(base=10.0, optimum_low=29.5, optimum_high=30.0, ceiling=38.0, source="")
 
 
 @pytest.mark.parametrize("temperature_c", [18.0, 21.0, 24.0, 27.0])
@@ -223,7 +223,7 @@ def at_name(changes: tuple[tuple[date, str], ...], day: date) -> str:
 def test_development_rises_from_the_base_is_flat_in_the_optimum_and_stops_at_the_ceiling() -> None:
     # The shape named in the docstring: straight lines through (10, 0), (24, 14), (27, 14), (38, 0), interpolated by
     # NumPy.
-    fig = Warmth.model_construct(base=10.0, optimum_low=24.0, optimum_high=27.0, ceiling=38.0, source="")
+    fig = Warmth(base=10.0, optimum_low=24.0, optimum_high=27.0, ceiling=38.0, source="")
 
     for tenth in range(450):
         expected = np.interp(tenth / 10, [10, 24, 27, 38], [0, 14, 14, 0])

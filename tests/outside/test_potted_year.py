@@ -12,6 +12,7 @@ import pytest
 from almanac.nursery.events import EVENTS
 from almanac.plan.model import Plan
 from almanac.rulebook.book import Rulebook
+from almanac.rulebook.fields import as_data
 from almanac.rulebook.load import load_rules
 from tests.journeys.year import EVERYWHERE
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, bench, frost_dates
@@ -78,7 +79,7 @@ def test_the_days_of_feed_shelter_water_and_sale_are_those_published(book: Ruleb
 
     programme = book.cares["potted"].programme
     assert programme is not None
-    assert within("liquid feed withheld before the first frost", programme.model_dump()["last_feed_before_frost"] / 7)
+    assert within("liquid feed withheld before the first frost", as_data(programme)["last_feed_before_frost"] / 7)
     wrap, offer = book.task("pots_wrap"), book.task("offer_again")
     assert (wrap.due_day, wrap.closes_day) == (30, 45)
     assert (offer.opens_day, offer.closes_day) == (-14, 42)

@@ -28,6 +28,7 @@ from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Past, Seen, Task
 from almanac.rulebook.models import TaskRule
+from tests.documents import read
 
 CASES = int(os.environ.get("STICKDATE_VISITS", "60"))
 FIRST = date(2027, 2, 1)  # a Monday
@@ -114,7 +115,7 @@ def workdays(bench: frozenset[int], away: tuple[int, int]) -> Workdays:
         "frost": {"dates": {"never": True}},
         "week": {"bench_days": [WEEKDAYS[n] for n in sorted(bench)], "away": stays},
     }
-    settings = Settings.model_validate(written)
+    settings = read(Settings, written)
     return Workdays(settings, settings.place())
 
 

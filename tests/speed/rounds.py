@@ -26,6 +26,7 @@ from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Look, Past, Task
 from almanac.rulebook.models import TaskRule
+from tests.documents import read
 from tests.nurseries import bench
 
 FIRST, DAYS, BINS = date(2027, 1, 4), 300, 8
@@ -126,13 +127,14 @@ def measured(number: int, workdays: Workdays) -> tuple[float, float, float, floa
 
 def main(most: int) -> None:
     numbers = [most // 16, most // 8, most // 4, most // 2, most]
-    settings = Settings.model_validate(
+    settings = read(
+        Settings,
         {
             "nursery": {"id": "0f5c2a52-9d0e-4f57-8f6b-6d9b3a4f1c11"},
             "site": {"latitude": 37.3, "longitude": -79.9, "timezone": "America/New_York"},
             "frost": {"dates": {"never": True}},
             "week": WEEK,
-        }
+        },
     )
     workdays = Workdays(settings, settings.place())
     found = [measured(number, workdays) for number in numbers]

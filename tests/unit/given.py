@@ -14,8 +14,8 @@ from tests.kept_plans import kept_plan
 
 def moved(nursery: Nursery, latitude: float, nights: Nights, as_of: date) -> Nursery:
     """The same nursery at another place, with no country and so no holidays, on a day."""
-    site = nursery.settings.site.model_copy(update={"latitude": latitude, "country": "", "region": ""})
-    settings = nursery.settings.model_copy(update={"site": site})
+    site = replace(nursery.settings.site, latitude=latitude, country="", region="")
+    settings = replace(nursery.settings, site=site)
     return replace(nursery, settings=settings, place=settings.place(), nights=nights, as_of=as_of)
 
 

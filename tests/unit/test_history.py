@@ -389,8 +389,8 @@ def test_what_other_methods_and_crops_do_changes_nothing(tmp_path: Path) -> None
     lots = nursery.stock.lots
     vine, tray = replace(lots["7a"], id="9a", crop="vine"), replace(lots["7a"], id="9b", method="tray")
     book = around.book
-    crops = {**book.crops, "vine": book.crops["fig"].model_copy(update={"id": "vine"})}
-    methods = {**book.methods, "tray": book.methods["sealed_bag"].model_copy(update={"id": "tray"})}
+    crops = {**book.crops, "vine": replace(book.crops["fig"], id="vine")}
+    methods = {**book.methods, "tray": replace(book.methods["sealed_bag"], id="tray")}
     around = replace(around, book=replace(book, crops=crops, methods=methods))
 
     alone, among = experience([lots["7a"]], around), experience([lots["7a"], vine, tray], around)

@@ -13,8 +13,10 @@ from almanac.forecast.durations import Normal
 from almanac.forecast.learning import learn_spread
 from almanac.forecast.timing import Timing, Word
 from almanac.rulebook.models import Duration
+from tests.documents import read
 
-RULE = Duration.model_validate(
+RULE = read(
+    Duration,
     {
         "median": "22 d",
         "spread": 0.2,
@@ -22,7 +24,7 @@ RULE = Duration.model_validate(
         "between_varieties": 0.1,
         "between_growers": 0.3,
         "source": "made up",
-    }
+    },
 )
 times = st.floats(-0.3, 0.3)
 

@@ -250,9 +250,11 @@ log = "log noted {lot}"
 source = "memory"
 """,
     "almanac/rulebook/programmes/labels.py": """
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Days
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
+@dataclass(frozen=True, kw_only=True)
 class Labels(ProgrammeNumbers):
     tasks = frozenset({"label_again"})
     values = frozenset({"ink"})

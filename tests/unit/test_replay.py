@@ -19,9 +19,10 @@ from almanac.nursery.replay import go_on, replay
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
 from almanac.words.faults import fact_text
+from tests.documents import read
 from tests.faults.bench import NURSERY
 
-NURSERY_SETTINGS = Settings.model_validate(tomllib.loads(NURSERY))
+NURSERY_SETTINGS = read(Settings, tomllib.loads(NURSERY))
 VARIETIES = {number: Variety(number=number, name=f"Invented {number}", crop="fig") for number in ("1", "7")}
 START = date(2025, 12, 1)
 GIVEN = (NURSERY_SETTINGS, VARIETIES, {"sealed_bag": "bin"}, {"fig": ["sealed_bag"]})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,8 @@ import pytest
 from almanac.faults import Fault
 from almanac.nursery.events import EVENTS
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.fields import line_of
 from almanac.rulebook.load import load_rules, shipped_rules
+from almanac.rulebook.toml_text import line_of
 from almanac.words.faults import fault_line
 from almanac.words.rules import changed
 
@@ -91,7 +92,7 @@ def test_an_own_file_changes_only_the_keys_it_names(tmp_path: Path) -> None:
     before, after = (book.tasks()["mould_look"][0] for book in (shipped, mine))
     assert after.every_days == 2
     assert after.source == "own"  # whose number it is now
-    assert after.model_copy(update={"every_days": before.every_days, "source": before.source}) == before
+    assert replace(after, every_days=before.every_days, source=before.source) == before
     assert {name: rule for name, (rule, _) in mine.tasks().items() if name != "mould_look"} == {
         name: rule for name, (rule, _) in shipped.tasks().items() if name != "mould_look"
     }

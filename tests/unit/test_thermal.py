@@ -14,7 +14,7 @@ from almanac.rulebook.models import Warmth
 
 START = date(2027, 1, 5)
 # The figures are made up: one day counts as one at 25 °C, half a day at 17 °C, nothing at 9 °C.
-WARMTH = Warmth.model_construct(base=9.0, optimum_low=25.0, optimum_high=28.0, ceiling=38.0, source="")
+WARMTH = Warmth(base=9.0, optimum_low=25.0, optimum_high=28.0, ceiling=38.0, source="")
 
 
 def later(days: int) -> date:

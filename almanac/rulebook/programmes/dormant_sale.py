@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Temperature
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Temperature, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class DormantSale(ProgrammeNumbers):
     """When dormant cuttings are offered and posted.
 
@@ -19,6 +19,6 @@ class DormantSale(ProgrammeNumbers):
 
     tasks = frozenset({"offer", "last_post"})
     values = frozenset({"post_days", "cold", "warm", "why", "look_first", "law"})
-    transit_days: Annotated[int, Field(ge=0)]
+    transit_days: Annotated[int, Within(ge=0)]
     hold_below: Temperature
     hold_above: Temperature

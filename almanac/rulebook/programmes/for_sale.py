@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, ClassVar
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Days
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class ForSale(ProgrammeNumbers):
     """What keeps a lot from being sent: a trouble of `holds` that is not over, and so long `after_treatment` [days].
 
@@ -19,7 +19,7 @@ class ForSale(ProgrammeNumbers):
 
     tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away", "promise_at_risk"})
     values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where", "chance", "day", "law"})
-    holds: list[str]
+    holds: tuple[str, ...]
     after_treatment: Days
     apart: Days
-    less_sure: Annotated[float, Field(ge=0, le=1)]
+    less_sure: Annotated[float, Within(ge=0, le=1)]

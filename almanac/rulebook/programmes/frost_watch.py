@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Days, Hours, TemperatureDifference
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Hours, TemperatureDifference, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class FrostWatch(ProgrammeNumbers):
     """Whatever stands out is watched until a later frost comes in no more than a `rarely` share of years.
 
@@ -20,7 +20,7 @@ class FrostWatch(ProgrammeNumbers):
 
     tasks = frozenset({"frost_watch", "frost_evening"})
     values = frozenset({"frosts", "until", "tonight", "each", "why_till"})
-    rarely: Annotated[float, Field(gt=0, lt=0.5)]
+    rarely: Annotated[float, Within(gt=0, lt=0.5)]
     margin: TemperatureDifference
     sheltered: Days
     told_ahead: Days

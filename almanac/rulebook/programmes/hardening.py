@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Self
-
-from pydantic import Field, model_validator
+from typing import Annotated, ClassVar
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Hours, Table, Temperature, TemperatureDifference
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Hours, Table, Temperature, TemperatureDifference, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
-_Share = Annotated[float, Field(gt=0, lt=1)]
+_Share = Annotated[float, Within(gt=0, lt=1)]
 
 
+@dataclass(frozen=True, kw_only=True)
 class UnsaidLamp(Table):
     """The lamp that pots are taken to stand under where the nursery names none [µmol m-2 s-1]."""
 
-    ppfd: Annotated[float, Field(gt=0)]
+    ppfd: Annotated[float, Within(gt=0)]
     hours: Hours
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class NaturalShade(Table):
     """The share of light kept off where no sun reaches (`full`), and by a tree or laths where no cloth is at hand."""
 
@@ -30,13 +31,12 @@ class NaturalShade(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _falls(self) -> Self:
+    def check(self) -> None:
         if self.light >= self.full:
             raise Miswritten(Fact("cloth_no_lighter", light=self.light, full=self.full))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class Carrying(Table):
     """When plants stand out that come in again: the hours between which, the least worth it, how long times stay.
 
@@ -56,26 +56,26 @@ class Carrying(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _forward(self) -> Self:
+    def check(self) -> None:
         if not self.earliest + self.least < self.latest < 24:
             raise Miswritten(Fact("hours_backwards"))
-        return self
 
 
+@dataclass(frozen=True, kw_only=True)
 class HotAfternoon(Table):
     """Where shade stays in the afternoon: the noon sun's height [degrees] or the usual night from which it is hot.
 
     Where the usual light is no more than the share `cloudy` of a clear sky's, a high sun alone is not.
     """
 
-    sun_deg: Annotated[float, Field(gt=0, le=90)]
+    sun_deg: Annotated[float, Within(gt=0, le=90)]
     night: Temperature
     cloudy: _Share
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Shelter(Table):
     """What shelters plants at night, and how many degrees warmer it is there."""
 
@@ -84,6 +84,7 @@ class Shelter(Table):
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Hardening(ProgrammeNumbers):
     """From the lamp to the sun: by what share a day light rises, who goes together, and what sets plants back.
 
@@ -97,8 +98,8 @@ class Hardening(ProgrammeNumbers):
     values: ClassVar[frozenset[str]] = frozenset(
         {"what", "where", "light", "mild", "nightly", "slips", "held", "bears", "where_each", "times", "effort"}
     )
-    raise_a_day: Annotated[float, Field(ge=0.05, le=1)]
-    most_at_once: Annotated[float, Field(ge=1.5, le=10)]
+    raise_a_day: Annotated[float, Within(ge=0.05, le=1)]
+    most_at_once: Annotated[float, Within(ge=1.5, le=10)]
     group: Days
     nights_after: Days
     kept_for: Days

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, ClassVar
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Hours
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Hours, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class Lamps(ProgrammeNumbers):
     """Lamps over bins.
 
@@ -23,7 +23,7 @@ class Lamps(ProgrammeNumbers):
     values: ClassVar[frozenset[str]] = frozenset({"on", "off", "hours", "set", "timer", "gives", "place"})
     least_hours: Hours
     change: Hours
-    settle_days: Annotated[int, Field(ge=1)]
-    usual_share: Annotated[float, Field(gt=0, le=1)]
+    settle_days: Annotated[int, Within(ge=1)]
+    usual_share: Annotated[float, Within(gt=0, le=1)]
     closed: str
     beside_day: str

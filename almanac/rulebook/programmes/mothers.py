@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Days
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class Mothers(ProgrammeNumbers):
     """The plants that wood is cut from. A plant kept as one gives wood from `first_wood` after that on."""
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Days, Temperature
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class OpenGround(ProgrammeNumbers):
     """Sticks in a bed, by the usual warmth of its soil.
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Days, Hours, Temperature
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class Potted(ProgrammeNumbers):
     """Plants in pots while they grow, and the seasons after.
 

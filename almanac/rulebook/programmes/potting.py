@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Days, Volume
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Volume, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class Potting(ProgrammeNumbers):
     """Pots and mix for the plants to come: `pot` holds so much, `settling` is the share more that mix needs.
 
@@ -19,7 +19,7 @@ class Potting(ProgrammeNumbers):
     tasks = frozenset({"pots_ready"})
     values = frozenset({"pots", "mix", "count", "week"})
     pot: Volume
-    settling: Annotated[float, Field(ge=0, lt=1)]
+    settling: Annotated[float, Within(ge=0, lt=1)]
     lead: Days
 
     @property

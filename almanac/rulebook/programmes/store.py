@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
-
-from almanac.rulebook.fields import Days, Table, Temperature, TemperatureDifference
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Table, Temperature, TemperatureDifference, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 
+@dataclass(frozen=True, kw_only=True)
 class Dormancy(Table):
     """When leaves fall and buds swell outdoors, by the site's frosts, the usual lows of nights and the shortest day.
 
@@ -22,15 +22,16 @@ class Dormancy(Table):
 
     leaves_fall: Days
     leaves_low: Temperature | None = None
-    leaves_by: Annotated[int, Field(ge=-180, le=0)]
-    buds_from: Annotated[int, Field(ge=0, le=180)]
+    leaves_by: Annotated[int, Within(ge=-180, le=0)]
+    buds_from: Annotated[int, Within(ge=0, le=180)]
     buds_base: Temperature
-    buds_warmth: Annotated[float, Field(gt=0)]
+    buds_warmth: Annotated[float, Within(gt=0)]
     best: Literal["early", "late"] = "early"
     source: str
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Carried(Table):
     """What a logged leaf fall or swelling tells of later winters: the more, the less a plant differs from year to year.
 
@@ -48,6 +49,7 @@ class Carried(Table):
         return winters / (winters + (self.year_differs / self.rule_off) ** 2)
 
 
+@dataclass(frozen=True, kw_only=True)
 class Store(ProgrammeNumbers):
     """When dormant wood is taken and stuck.
 
@@ -63,11 +65,11 @@ class Store(ProgrammeNumbers):
     tasks = frozenset({"take_wood", "stick_wood", "store_limit", "store_past", "store_look_late"})
     values = frozenset({"bare", "left", "what", "purpose", "early", "ends"})
     due: Days
-    lot: Annotated[int, Field(ge=1)]
-    spare: Annotated[float, Field(ge=0, le=1)]
+    lot: Annotated[int, Within(ge=1)]
+    spare: Annotated[float, Within(ge=0, le=1)]
     in_leaf: Days
     swollen_keeps: Days
-    twice_per: Annotated[TemperatureDifference, Field(gt=0)]
+    twice_per: Annotated[TemperatureDifference, Within(gt=0)]
     look_within: Days
     ask_every: Days
     dormancy: Dormancy

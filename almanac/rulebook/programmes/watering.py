@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Self
-
-from pydantic import Field, model_validator
+from typing import Annotated, ClassVar
 
 from almanac.faults import Fact, Miswritten
-from almanac.rulebook.fields import Days, Table
+from almanac.plain import dataclass
+from almanac.rulebook.fields import Days, Table, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
-_Share = Annotated[float, Field(gt=0, lt=1)]
+_Share = Annotated[float, Within(gt=0, lt=1)]
 
 
+@dataclass(frozen=True, kw_only=True)
 class Water(Table):
     """The water in a bag or pot, as shares of its weight when it was last watered and had drained (its full weight).
 
@@ -27,20 +27,19 @@ class Water(Table):
     source: str
     note: str = ""
 
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
+    def check(self) -> None:
         if not self.gone <= self.gone_at_most:
             raise Miswritten(Fact("gone_backwards", gone_at_most=self.gone_at_most, gone=self.gone))
         latest = 1 - self.available * self.gone_at_most
         if not self.driest < latest:
             raise Miswritten(Fact("driest_too_wet", driest=self.driest, latest=latest))
-        return self
 
     def weighs(self, full: float, gone: float) -> float:
         """What a bag or pot of a full weight weighs [g] when a share of its available water is gone."""
         return full * (1 - self.available * gone)
 
 
+@dataclass(frozen=True, kw_only=True)
 class Watering(ProgrammeNumbers):
     """Water by weight: a line through the last weighings since the last watering.
 
@@ -53,8 +52,8 @@ class Watering(ProgrammeNumbers):
 
     tasks: ClassVar[frozenset[str]] = frozenset({"water", "weigh", "pot_leaves", "dry_water"})
     values: ClassVar[frozenset[str]] = frozenset({"what", "target", "said"})
-    least: Annotated[int, Field(ge=3)]
-    last: Annotated[int, Field(ge=3)]
+    least: Annotated[int, Within(ge=3)]
+    last: Annotated[int, Within(ge=3)]
     rise: _Share
     weigh_at: _Share
     weigh_every: Days
@@ -64,8 +63,6 @@ class Watering(ProgrammeNumbers):
     bag: Water
     pot: Water
 
-    @model_validator(mode="after")
-    def _enough(self) -> Self:
+    def check(self) -> None:
         if self.last < self.least:
             raise Miswritten(Fact("last_below_least", last=self.last, least=self.least))
-        return self

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Self
-
-from pydantic import model_validator
-
 from almanac.faults import Fact, Miswritten
+from almanac.plain import dataclass
 from almanac.rulebook.fields import Days, TemperatureDifference
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 
 STEPS = 3  # band, neck, open; vents, cover half, cover off: as many as there are tasks of them
 
 
+@dataclass(frozen=True, kw_only=True)
 class Weaning(ProgrammeNumbers):
     """From the closed bag, or the covered pot, to room air in steps; rooted bags off the mat.
 
@@ -56,10 +54,8 @@ class Weaning(ProgrammeNumbers):
         """Days from the first step of a bag to its potting."""
         return round((STEPS - 1) * self.between + self.before)
 
-    @model_validator(mode="after")
-    def _one_a_day(self) -> Self:
+    def check(self) -> None:
         if self.between < 1:
             raise Miswritten(Fact("steps_within_a_day"))
         if not self.late < self.between:
             raise Miswritten(Fact("steps_on_one_day"))
-        return self

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
+from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.ids import EntryId
@@ -116,23 +117,23 @@ class Unsaid:
         return about and named and (not self.words or re.search(self.words, said, re.IGNORECASE) is not None)
 
 
-def misspelt(base: Nursery, rule: str, **fields: object) -> Nursery:
+def misspelt(base: Nursery, rule: str, **fields: Any) -> Nursery:
     """The nursery with a rule's texts replaced."""
 
-    def spoilt(tasks: list[TaskRule]) -> list[TaskRule]:
-        return [each.model_copy(update=fields) if each.id == rule else each for each in tasks]
+    def spoilt(tasks: tuple[TaskRule, ...]) -> tuple[TaskRule, ...]:
+        return tuple(replace(each, **fields) if each.id == rule else each for each in tasks)
 
     book = base.book
-    cares = {name: each.model_copy(update={"task": spoilt(each.task)}) for name, each in book.cares.items()}
-    methods = {name: each.model_copy(update={"task": spoilt(each.task)}) for name, each in book.methods.items()}
+    cares = {name: replace(each, task=spoilt(each.task)) for name, each in book.cares.items()}
+    methods = {name: replace(each, task=spoilt(each.task)) for name, each in book.methods.items()}
     return replace(base, book=replace(book, cares=cares, methods=methods))
 
 
-def miscounted(base: Nursery, care: str, **fields: object) -> Nursery:
+def miscounted(base: Nursery, care: str, **fields: Any) -> Nursery:
     """The nursery with numbers of a programme replaced."""
     found = base.book.cares[care]
     assert found.programme is not None
-    wrong = found.model_copy(update={"programme": found.programme.model_copy(update=fields)})
+    wrong = replace(found, programme=replace(found.programme, **fields))
     return replace(base, book=replace(base.book, cares={**base.book.cares, care: wrong}))
 
 

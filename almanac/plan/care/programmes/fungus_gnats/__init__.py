@@ -22,7 +22,7 @@ from almanac.plan.context.looked import bin_seen, lot_seen
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
-from almanac.rulebook.programmes.fungus_gnats import FungusGnats, TreatmentInterval
+from almanac.rulebook.programmes.fungus_gnats import ANY_COLD, FungusGnats, TreatmentInterval
 from almanac.rulebook.programmes.weaning import Weaning
 
 
@@ -80,7 +80,7 @@ class _Care:
     def rule(self, name: str) -> TaskRule:
         """A rule of the programme; of a bin, unless the place is a lot by itself."""
         rule = self.context.around.book.task(name)
-        return rule if self.outbreak.bin or rule.scope == "lot" else rule.model_copy(update={"scope": "lot"})
+        return rule if self.outbreak.bin or rule.scope == "lot" else replace(rule, scope="lot")
 
     def looks(self) -> Iterator[Look]:
         """The card, and shut bags one by one, until all clear is due to be said."""
@@ -251,7 +251,7 @@ class _Care:
         if repeat is None or day is None:
             return figures
         every, gap = min(self._spacing(home, day, repeat) for home in homes)
-        bears = (repeat.low, repeat.high) if "low" in repeat.model_fields_set else None
+        bears = (repeat.low, repeat.high) if repeat.low > ANY_COLD else None
         larva = _days(fast.larva, fast, warmest)
         return replace(figures, larva_days=larva, every=every, gap=gap, bears_c=bears)
 
