@@ -17,6 +17,7 @@ from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.rulebook.models import Feed
+from almanac.words.bench import Standing
 from almanac.words.lock_screen import round_title, task_summary
 from almanac.words.rounds import round_text, text_ahead, title_ahead
 from almanac.words.tasks import COMMAND, minutes, text
@@ -88,6 +89,10 @@ class _Maker:
     def protected(self) -> frozenset[str]:
         return frozenset(name for name, lot in self.nursery.stock.lots.items() if lot.protected)
 
+    @cached_property
+    def standing(self) -> Standing:
+        return Standing(self.nursery.stock.lots.values())
+
     @property
     def rings(self) -> bool:
         return self.nursery.settings.calendar.alarm != "none"
@@ -123,7 +128,13 @@ class _Maker:
             feed="bench",
             summary=round_title(each),
             description=round_text(
-                each, self.nursery.book, self.protected, whole, served=bool(url), called=self.nursery.settings.called
+                each,
+                self.nursery.book,
+                self.protected,
+                whole,
+                served=bool(url),
+                called=settings.called,
+                standing=self.standing,
             ),
             day=each.day,
             start=each.day,

@@ -2,26 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import groupby
+from functools import partial
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Plan, PlanWarning, Round, Shortage, Task
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.terminal.weight import Weigh, plain, weighed
+from almanac.words.bench import Asked, AtPlace, Standing, by_place, one_by_one
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
-from almanac.words.foremost import foremost, next_visit
+from almanac.words.foremost import asked_why, foremost, next_visit
 from almanac.words.lots import named
 from almanac.words.overdue import Overdue, overdue
-from almanac.words.sentences import capital
-from almanac.words.tasks import about, kind_of, line_title, minutes, pressing, title, what_and_whom
+from almanac.words.sentences import small
+from almanac.words.tasks import kind_of, lots_of, minutes, pressing, title, what_and_whom
 from almanac.words.warnings import near_warnings, part_text, shortage_title, warning_text
 
+SCREEN = 24  # lines of a screen that a day without trouble fits
 _MOST = 10  # windows that one screen shows, the rest counted
+_Said = frozenset[EntryId]  # what the first line or a round has said
+_FEWEST = 4  # names, the last of them a count, however long
+_NAMES = 42  # letters of what a window is of, so that its days have room beside it
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Shown:
+    """How much of a day is shown.
+
+    `whole` is every window, and every lot of a look by name; `ids` with the names that `why` takes. `counted` tells of
+    looks only how many lots each is for; so many `windows` are shown at most, but for those that cannot wait.
+    """
+
+    whole: bool = False
+    ids: bool = False
+    counted: bool = False
+    windows: int = _MOST
 
 
 def today_text(
@@ -29,87 +50,110 @@ def today_text(
 ) -> str:
     """The day as a person reads it: what matters most, the round bin by bin, the windows that close soonest.
 
+    A day that does not fit a screen is told in fewer lines: fewer windows that can wait, then looks as counts.
+
     Args:
         plan, nursery: what there is
         days: how many days ahead, 1 for today alone
-        whole: every window, however many are open
+        whole: every window, however many are open, and every lot
         ids: whether to name each entry as `why` takes it
         weigh: how what is due today and what is late gets its weight
     """
+    if whole or ids or days > 1:
+        return _told(plan, nursery, days, _Shown(whole=whole, ids=ids), weigh)
+    fewer = (_Shown(counted=counted, windows=most) for counted in (False, True) for most in (_MOST, 6, 4))
+    for shown in fewer:
+        text = _told(plan, nursery, days, shown, weigh)
+        if text.count("\n") <= SCREEN:
+            break
+    return text
+
+
+def _told(plan: Plan, nursery: Nursery, days: int, shown: _Shown, weigh: Weigh) -> str:
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
     lines = paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}")
-    first = foremost(plan)
-    lines += [*weighed(paragraph(capital(first)), "due", weigh), ""] if first else [""]
+    first = foremost(plan, nursery.settings.called)
+    lines += [*weighed(paragraph(first.text), "due", weigh), ""] if first.text else [""]
     rounds = [each for each in plan.rounds if each.day <= until]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None
         then = f"; the next is on {weekday(following, as_of)}" if following else ""
         lines += [f"No round today{then}.", ""]
+    standing = Standing(nursery.stock.lots.values())
     for each in rounds:
-        head, *rest = _round(each, as_of, nursery.settings.called)
+        head, *rest = _round(each, as_of, nursery.settings.called, standing, shown)
         lines += [weigh(head, "due") if each.day == as_of and not each.done else head, *rest, ""]
-    lines += _windows("Open now", plan.windows_open(), plan, whole=whole, ids=ids)
+    in_rounds = {own.id for each in rounds for line in each.lines if line.task for own in (line.task, *line.task.own)}
+    said = frozenset(() if shown.whole or shown.ids else in_rounds | first.ids)
+    lines += _windows("Open now", plan.windows_open(), plan, shown, said)
     if days > 1:
-        lines += _windows("Coming", plan.upcoming(days - 1), plan, whole=whole, ids=ids)
-    in_rounds = {str(line.id) for each in rounds for line in each.lines}
-    late = [each for each in overdue(plan) if str(each.id) not in in_rounds and not _asked_why(each, rounds)]
-    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=ids, whole=whole)))
-    lines += _section(
-        "Take care", [(_care(warning, as_of, whole=whole),) for warning in near_warnings(plan, max(days, 14))]
-    )
+        lines += _windows("Coming", plan.upcoming(days - 1), plan, shown)
+    late = [each for each in overdue(plan) if each.id not in in_rounds | said and not asked_why(each, rounds)]
+    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=shown.ids, whole=shown.whole)))
+    lines += _section("Take care", [(each,) for each in _care(near_warnings(plan, max(days, 14)), as_of, shown)])
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _asked_why(late: Overdue, rounds: list[Round]) -> bool:
-    """Whether a round that is shown asks what became of a sign that has not shown."""
-    asking = (line for each in rounds for line in each.lines if line.rule.overdue and line.lot == late.id.about)
-    return late.task is None and any(line.rule.after == late.id.rule for line in asking)
-
-
-def _care(warning: PlanWarning, as_of: date, *, whole: bool) -> str:
-    """A warning; a lack of room in short, as it is told again each day until it is over."""
-    if warning.shortage and not whole:
-        return f"{shortage_title(warning)}: stickdate space"
-    return warning_text(warning, as_of)
+def _care(warnings: Collection[PlanWarning], as_of: date, shown: _Shown) -> Iterator[str]:
+    """Warnings; lacks of room in short and in one, as they are told again each day until they are over."""
+    lacks = [] if shown.whole else [each for each in warnings if each.shortage]
+    for each in warnings:
+        if each not in lacks:
+            yield warning_text(each, as_of)
+    if lacks:
+        yield f"{'; '.join(map(shortage_title, lacks))}: stickdate space"
 
 
 def _section(name: str, rows: list[tuple[str, ...]]) -> list[str]:
     return [name, *table(rows, indent=2), ""] if rows else []
 
 
-def _windows(name: str, tasks: list[Task], plan: Plan, *, whole: bool, ids: bool) -> list[str]:
-    """Windows that are alike on one line; the soonest to close, and never without those that the next visit misses."""
+def _windows(name: str, tasks: list[Task], plan: Plan, shown: _Shown, said: _Said = frozenset()) -> list[str]:
+    """Windows that are alike on one line; the soonest to close, and never without those that the next visit misses.
+
+    Of what is `said` already, in the round or in the first line, nothing is said again.
+    """
     alike: dict[str, list[Task]] = {}
     for task in tasks:
-        alike.setdefault(what_and_whom(task)[0] if whole else kind_of(task), []).append(task)
+        if any(own.id not in said for own in task.own) and task.id not in said:
+            alike.setdefault(what_and_whom(task)[0] if shown.whole else kind_of(task), []).append(task)
     every, visit = list(alike.values()), next_visit(plan)
     cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
     others = [each for each in every if each not in cannot_wait]
-    room = len(others) if whole else max(_MOST - len(cannot_wait), 0)
-    shown = [each for each in every if each in cannot_wait or each in others[:room]]
-    lines = _section(name, [_window(each, plan.as_of, ids=ids, whole=whole) for each in shown])
+    room = len(others) if shown.whole else max(shown.windows - len(cannot_wait), 0)
+    told = [each for each in every if each in cannot_wait or each in others[:room]]
+    lines = _section(name, [_window(each, plan.as_of, visit, shown, said) for each in told])
     left = sum(map(len, others[room:]))
     if left:
         more = f"and {left} more {'windows' if left > 1 else 'window'} that can wait: today --all"
-        lines[-1:] = [f"  {more}", ""]
+        lines = [*(lines[:-1] or [name]), f"  {more}", ""]
     return lines
 
 
-def _round(each: Round, as_of: date, called: Callable[[str], str]) -> list[str]:
+def _round(each: Round, as_of: date, called: Callable[[str], str], standing: Standing, shown: _Shown) -> list[str]:
     when = "Today" if each.day == as_of else weekday(each.day, as_of)
     away = ", while you are away" if each.away else ""
     lines = [f"{when}: bench round, {'looks done' if each.done else f'about {minutes(each)} min'}{away}"]
     lines += paragraph(part_text(each), indent=2) if each.is_part else []
-    for bin_name, here in groupby(each.lines, key=lambda line: line.bin):
-        same: dict[str, list[str]] = {}
-        for line in sorted(here, key=lambda line: line.task is None):  # what is to be done, then what is looked at
-            words = line_title(line, each.day)
-            same.setdefault(words, []).append(about(line))
-        lines.append(f"  {called(bin_name)}")
-        for words, lots in same.items():
-            named_lots = ", ".join(dict.fromkeys(filter(None, lots)))
-            lines += paragraph(f"{named_lots}: {words}" if named_lots else words, indent=4)
+    for place in by_place(each, standing, whole=shown.whole or shown.ids):
+        if shown.counted:
+            lines += paragraph(f"{called(place.name)}{_looks_counted(place)}", indent=2, hang=4)
+            asked: tuple[Asked, ...] = place.jobs
+        else:
+            lines.append(f"  {called(place.name)}")
+            asked = (*place.jobs, *one_by_one(place.looks))
+        for one in asked:
+            lines += paragraph(f"{one.whom}: {one.what}" if one.whom else one.what, indent=4)
+    if shown.counted:
+        lines.append("  Looks are told by how many lots: today --all names them.")
     return lines
+
+
+def _looks_counted(place: AtPlace) -> str:
+    """`: how far the roots are (8); light again, mix pale? (6)`: what to look at, and for how many lots."""
+    looks = (f"{small(look.what)}{f' ({look.count})' * bool(look.count)}" for look in place.looks)
+    told = "; ".join(looks)
+    return f": {told}" if told else ""
 
 
 def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str, ...]]:
@@ -132,28 +176,46 @@ def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str
             yield (what, ", ".join(told), *names)
 
 
-def _best(tasks: list[Task], as_of: date) -> str:
-    """The good day of several, or from which to which they lie."""
+def _best(tasks: list[Task], as_of: date, *, whole: bool) -> str:
+    """The good day of several: the first, or from which to which they lie."""
     good = [task.due for task in tasks if task.rule.kind != "deadline" and task.due >= as_of]
     if not good:
         return ""
     first, last = min(good), max(good)
-    if first == last:
+    if first == last or not whole:
         return "now" if first == as_of else f"best {weekday(first, as_of)}"
     return f"best {'now' if first == as_of else day(first, as_of)} to {day(last, as_of)}"
 
 
-def _window(alike: list[Task], as_of: date, *, ids: bool, whole: bool) -> tuple[str, ...]:
-    """What, of whom, and when: of several the first and the last day by which they close."""
+def _window(alike: list[Task], as_of: date, visit: date, shown: _Shown, said: _Said) -> tuple[str, ...]:
+    """What, of whom, and when: of several the first day by which one closes, in full also the last."""
     titles = {what_and_whom(task)[0] for task in alike}
     what = kind_of(alike[0]) if len(titles) > 1 else next(iter(titles))
-    every = [each for task in alike if (each := what_and_whom(task)[1])]
-    whom = ", ".join(every) if whole or ids else named(every, _MOST)
+    fits = partial(_fits, what=what)
+    whole = shown.whole or shown.ids
+    whom = _whom_of(alike, visit, said, fits, whole=whole)
     first, last = (pick(task.latest for task in alike) for pick in (min, max))
-    by = f"by {day(first, as_of)}" if first == last else f"by {span(first, last, as_of)}"
-    when = ", ".join(filter(None, (_best(alike, as_of), by)))
-    names = (" ".join(str(task.id) for task in alike),) if ids else ()
+    by = "today" if last == as_of else f"by {span(first, last, as_of)}"
+    if first != last and not whole:
+        by = f"first {'today' if first == as_of else f'by {day(first, as_of)}'}"
+    when = by if last == as_of else ", ".join(filter(None, (_best(alike, as_of, whole=whole), by)))
+    names = (" ".join(str(task.id) for task in alike),) if shown.ids else ()
     return (": ".join(filter(None, (what, whom))), when, *names)
+
+
+def _fits(whom: str, what: str) -> bool:
+    return len(f"{what}: {whom}") <= _NAMES
+
+
+def _whom_of(alike: list[Task], visit: date, said: _Said, fits: Callable[[str], bool], *, whole: bool) -> str:
+    """Whom a line of windows is for: as many as there is room for, and always those that close before a visit."""
+    if whole or (len(alike) == 1 and not said & {own.id for own in alike[0].own}):
+        return ", ".join(dict.fromkeys(filter(None, (what_and_whom(task)[1] for task in alike))))
+    names = list(dict.fromkeys(each for task in alike for each in lots_of(task, said)))
+    cannot_wait = {each for task in alike if task.latest < visit for each in lots_of(task, said)}
+    least = max((place for place, each in enumerate(names, 1) if each in cannot_wait), default=0)
+    fewest = max(least + 1, _FEWEST)
+    return next((told for most in range(_MOST, fewest, -1) if fits(told := named(names, most))), named(names, fewest))
 
 
 def today_json(plan: Plan, days: int) -> dict[str, Any]:

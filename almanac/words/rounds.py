@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from datetime import date
-from itertools import groupby
 
 from almanac.plan.agenda.cautioned import cautions_of_round
 from almanac.plan.model import Line, Round
 from almanac.rulebook.book import Rulebook
+from almanac.words.bench import Asked, Standing, by_place, one_by_one
 from almanac.words.dates import weekday
 from almanac.words.derivation import rule_of_line
 from almanac.words.lock_screen import jobs_of, urgency
@@ -74,6 +74,7 @@ def round_text(
     *,
     served: bool = False,
     called: Callable[[str], str] = "Bin {}".format,
+    standing: Standing | None = None,
 ) -> str:
     """A whole round: by bin each line once for all lots it is the same for, how, what to look for, cautions.
 
@@ -84,14 +85,15 @@ def round_text(
         whole: the cautions that it is the first of its season to need
         served: whether its entry leads to the bench page, where it is logged: then it names no command
         called: a place by its kind and name
+        standing: which lots stand where; without it each look names its lots
     """
     head = [first_line(each)]
     head += [warning_text(warning, each.day) for warning in each.makes_up]
     head += [forced_text(each.forced, each.day)] if each.forced else []
     head += [part_text(each)] if each.is_part else []
-    for bin_name, lines in groupby(each.lines, key=lambda line: line.bin):
-        here = sorted(lines, key=lambda line: line.task is None)
-        head.append("\n".join([called(bin_name) if bin_name else "Elsewhere", *_told_once(here, each)]))
+    for place in by_place(each, standing or Standing(())):
+        asked = (*place.jobs, *one_by_one(place.looks))
+        head.append("\n".join([called(place.name) if place.name else "Elsewhere", *map(_asked, asked)]))
     hows = _hows(each, served=served)
     longest = max((len(rule_of_line(line).checklist) for line in each.lines if line.look), default=0)
     names = cautions_of_round(each, book, protected)
@@ -123,16 +125,9 @@ def text_ahead(each: Round, *, served: bool = False) -> str:
     )
 
 
-def _told_once(lines: list[Line], each: Round) -> list[str]:
-    """Lines of one bin, those with the same words together."""
-    same: dict[str, list[str]] = {}
-    for line in lines:
-        same.setdefault(line_title(line, each.day), []).append(about(line))
-    told_lines = []
-    for words, lots in same.items():
-        who = ", ".join(dict.fromkeys(lot for lot in lots if lot))
-        told_lines.append(f"{who}: {small(words)}" if who else capital(words))
-    return told_lines
+def _asked(one: Asked) -> str:
+    """`7a, 8a: how far the roots are`."""
+    return f"{one.whom}: {small(one.what)}" if one.whom else capital(one.what)
 
 
 def _hows(each: Round, *, served: bool) -> list[str]:

@@ -55,6 +55,14 @@ def what_and_whom(task: Task) -> tuple[str, str]:
     return what, f"{whom if fits else lots}{told_count}"
 
 
+def lots_of(task: Task, but: Collection[str] = ()) -> list[str]:
+    """Each of whom it is, where it is named beside others like it; `but` are tasks of lots that are left out."""
+    if not task.lots or task.rule.scope in ("bin", "nursery") or task.counted_from in ("planned", "ordered"):
+        return list(filter(None, (what_and_whom(task)[1],)))
+    lots = [lot for own in task.own if own.id not in but for lot in own.lots]
+    return [f"{lot} (planned)" for lot in lots] if task.to_come else lots
+
+
 def kind_of(task: Task) -> str:
     """What it is called together with others of its rule, where their titles differ by lot, day or hour alone."""
     what, whom = what_and_whom(task)
@@ -204,10 +212,9 @@ def text(
     if 0 < some < task.count:
         head.append(f"Ready: {some} of {task.count}. The other {task.count - some} stay in their bags.")
     told_lots = _lots_told(task, varieties or {})
-    tail = [latest_days(task)] if len(task.own) > 1 and not task.guessed else []
-    if task.guessed and not told_lots and len(task.own) > 1:
-        told_lots = f"For {', '.join(task.lots)}."
-    tail += [told_lots] if told_lots else []
+    days = [latest_days(task)] if len(task.own) > 1 and not task.guessed else []
+    by_id = f"For {', '.join(task.lots)}." if task.guessed and len(task.own) > 1 else ""
+    tail = []
     if task.protected and rule.multiplies:
         tail.append(f"Protected: {', '.join(task.protected)} may not be multiplied or sold without the holder's leave.")
     tail.append(f"Why: {reason_in_entry(task, as_of)}")
@@ -219,10 +226,11 @@ def text(
         tail.append("\n".join(filter(None, (log and f"Log it: {log}", more))))
 
     def told_with(points: int) -> str:
-        checks = "\n".join(f"- {item}" for item in rule.checklist[:points])
-        return "\n\n".join(filter(None, (*head, checks, *tail)))
+        checks = "\n".join(f"- {item}" for item in rule.checklist[: max(points, 0)])
+        lots = by_id if points < 0 else told_lots or by_id  # names of varieties are what is left out last
+        return "\n\n".join(filter(None, (*head, checks, *days, lots, *tail)))
 
-    return longest_that_fits(told_with, range(len(rule.checklist), -1, -1), told_whole(names, whole, book))
+    return longest_that_fits(told_with, range(len(rule.checklist), -2, -1), told_whole(names, whole, book))
 
 
 def longest_that_fits(told_with: Callable[[int], str], levels: Iterable[int], more: int = 0) -> str:
@@ -258,9 +266,10 @@ def line_title(line: Line, round_day: date) -> str:
     """What a line of a round is, in a few words, without the lot it is about."""
     title = rule_of_line(line).title
     if line.late_since is not None and line.task is not None:
-        passed = line.late_since < round_day
-        when = f"{'late since' if passed else 'by'} {day(line.late_since, round_day)}"
-        return f"still to do: {title.lower()} ({when})"
+        if line.late_since < round_day:
+            return f"still to do: {title.lower()} (late since {day(line.late_since, round_day)})"
+        last = "last day" if line.late_since == round_day else f"by {day(line.late_since, round_day)}"
+        return f"{title.rstrip('.')} ({last})"
     if line.look:
         return title
     return f"{title.rstrip('.?')}, only if potted" if line.task and line.task.waits_for else title.rstrip(".")

@@ -103,7 +103,9 @@ def test_a_lot_in_bags_and_pots_has_lines_that_say_which(tmp_path: Path) -> None
     assert all(about(line) == "7a in bags" for line in lines if line.rule.while_in == "rooting")
     assert all(about(line) == "7a in pots" for line in lines if line.rule.while_in == "pot")
     assert title(task(plan, "7a.pot_up")) == "Pot up: 7a in bags (4)"
-    assert "7a in bags: " in today_text(plan, nursery, 7)
+    under_its_bin, _, elsewhere = today_text(plan, nursery, 7).partition("  Bin A\n")[2].partition("  Elsewhere\n")
+    assert "    7a: Roots, buds, mould, gnats\n" in under_its_bin
+    assert "    7a: Weight of the pots\n" in elsewhere
     assert {"bag", "pot"} == {item["part"] for each in today_json(plan, 30)["rounds"] for item in each["looks"]}
 
 

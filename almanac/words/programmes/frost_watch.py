@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
+from almanac.nursery.lots import lot_order
 from almanac.plan.care.programmes.frost_watch import FrostNear, Watched
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day
@@ -15,12 +17,12 @@ _NAMED = 2  # lots that a locked phone has room for
 
 def values(found: FrostNear) -> Mapping[str, str]:
     """What the texts of its tasks may name."""
-    until = day(found.until)
+    until, alike = day(found.until), _alike(found.watched)
     return {
         "frosts": _frosts(found),
         "until": until,
         "tonight": _tonight(found),
-        "each": " ".join(_do(each, found, alone=len(found.watched) == 1) for each in found.watched),
+        "each": " ".join(_do(each, found, alone=len(alike) == 1) for each in alike),
         "why_till": "a later frost is rare" if found.season == "spring" else "pots should be in shelter",
     }
 
@@ -31,7 +33,7 @@ def steps(found: FrostNear, system: System) -> list[str]:
     lines += [
         f"{', '.join(each.lots)}: {_what(each)} at {temperature(each.killed_c, system)}; act on a forecast under "
         f"{temperature(each.act_c, system)}, as on a clear night leaves and pots are colder than the air."
-        for each in found.watched
+        for each in _alike(found.watched)
     ]
     end = (
         "a later frost then comes in no more than"
@@ -39,6 +41,14 @@ def steps(found: FrostNear, system: System) -> list[str]:
         else "pots are sheltered by then; counted from"
     )
     return [*lines, f"Until {day(found.until)}: {end} {_years(found.rarely)}."]
+
+
+def _alike(watched: Sequence[Watched]) -> list[Watched]:
+    """Crops that bear the same together, so that it is said once."""
+    same: dict[Watched, list[str]] = {}
+    for each in watched:
+        same.setdefault(replace(each, lots=(), crop=""), []).extend(each.lots)
+    return [replace(each, lots=tuple(sorted(lots, key=lot_order))) for each, lots in same.items()]
 
 
 def _tonight(found: FrostNear) -> str:
