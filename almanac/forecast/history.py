@@ -50,6 +50,7 @@ from almanac.rulebook.models import Duration, MilestoneRule
 _LOOKS_LOGGED = timedelta(days=14)  # a bench where a look was logged so lately is one that logs its looks
 _LEAST_DAYS = 0.5  # what came on the very day it was counted from
 _HABIT = 3  # lots potted that it takes to know what a grower passes over
+_TEACH, _TEACH_OF_VARIETY = 1_000, 10  # lots that are over, of a crop by a method, and of a variety at least
 _NINETY = NormalDist().inv_cdf(0.9)
 _UNEXPECTED = 0.02  # a wait that one lot in fifty would not have outlasted says next to nothing, and moves nobody
 
@@ -79,10 +80,27 @@ def taught(lots: Iterable[Lot], around: Surroundings, to_come: Iterable[tuple[st
     """
     every = list(lots)
     striking = Striking.of(outcomes({lot.id: lot for lot in every}), around.book.crops, every, to_come)
-    own = [lot for lot in every if not lot.came_ready]
+    own = _newest([lot for lot in every if not lot.came_ready])
     around = replace(around, striking=striking, unlogged=_unlogged(own, around.book))
     found, sums = _with_sums(own, _alone(own, around), around)
     return replace(around, experience=found, sums=sums)
+
+
+def _newest(lots: list[Lot]) -> list[Lot]:
+    """Those that teach: all that go on, and of those that are over the newest of each crop, method and variety."""
+    by_way: dict[tuple[str, str], list[Lot]] = {}
+    for lot in lots:
+        if lot.closed:
+            by_way.setdefault((lot.crop, lot.method), []).append(lot)
+    old: set[str] = set()
+    for over in by_way.values():
+        if len(over) > _TEACH:
+            of_variety: Counter[str] = Counter()
+            for place, lot in enumerate(sorted(over, key=lambda lot: (lot.first_stuck_on, lot.id), reverse=True)):
+                of_variety[lot.number] += 1
+                if place >= _TEACH and of_variety[lot.number] > _TEACH_OF_VARIETY:
+                    old.add(lot.id)
+    return [lot for lot in lots if lot.id not in old] if old else lots
 
 
 def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:

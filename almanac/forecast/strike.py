@@ -12,13 +12,13 @@ mean make it together (`Rate.in_doubt`), wider where many lots share that doubt.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import groupby
 from math import ceil
 
-from almanac.forecast.outcomes import Aim, Outcome, Told, telling
+from almanac.forecast.outcomes import AIMS, Aim, Outcome, Told, telling
 from almanac.forecast.shares import Density, Tally, beta, chance_of, concentration_of, density, how_many
 from almanac.nursery.lots import lot_order
 from almanac.plain import dataclass
@@ -99,23 +99,6 @@ def _rate(prior: float | Rate, concentration: float, seen: Tally) -> Rate:
     )
 
 
-def _finished(rooted: Rate, rule: Strike, told: Told, others: Rate | None) -> Rate:
-    """The share that finishes: of those that root, as many as come through the pots."""
-    after = others.made_of[1] if others and others.made_of else None
-    through = _rate(after or min(rule.finished / rule.rooted, _NEARLY_ALL), rule.concentration, told.through)
-    concentration, density_of_both = _product(rooted, through)
-    return Rate(
-        prior=others.mean if others else rule.finished,
-        concentration=concentration,
-        lots=told.finished.lots,
-        struck=told.finished.struck,
-        of=told.finished.cuttings,
-        density=density_of_both,
-        others=others,
-        made_of=(rooted, through),
-    )
-
-
 def _product(one: Rate, other: Rate) -> tuple[float, Density]:
     """Of a product of two shares: how far lots differ as a concentration, and what is believed of its mean."""
 
@@ -164,14 +147,48 @@ def rates(part: RatePart, known: Iterable[Outcome], rule: Strike, season_of: Sea
     for each in known:
         if part.whole.holds(each, season_of):
             (own if part.holds(each, season_of) else rest).append(each)
-    others = rates_of(Told.by(rest), rule) if part != part.whole else None
-    return rates_of(Told.by(own), rule, others)
+    others = Shares(Told.by(rest), rule) if part != part.whole else None
+    found = Shares(Told.by(own), rule, others)
+    return {aim: found.of(aim) for aim in AIMS}
 
 
-def rates_of(told: Told, rule: Strike, others: Mapping[Aim, Rate] | None = None) -> dict[Aim, Rate]:
-    """The rates by what is told, beginning from the rule or from what others make of it."""
-    rooted = _rate(others["rooted"] if others else rule.rooted, rule.concentration, told.rooted)
-    return {"rooted": rooted, "finished": _finished(rooted, rule, told, others["finished"] if others else None)}
+class Shares:
+    """The rates of a part by what is told of it, beginning from the rule or from what others make of it."""
+
+    def __init__(self, told: Told, rule: Strike, others: Shares | None = None) -> None:
+        self._told, self._rule, self._others = told, rule, others
+
+    def of(self, aim: Aim) -> Rate:
+        return self.rooted if aim == "rooted" else self.finished
+
+    @cached_property
+    def rooted(self) -> Rate:
+        """The share that roots."""
+        prior = self._others.rooted if self._others else self._rule.rooted
+        return _rate(prior, self._rule.concentration, self._told.rooted)
+
+    @cached_property
+    def through(self) -> Rate:
+        """Of those that root, as many as come through the pots."""
+        rule = self._rule
+        prior = self._others.through if self._others else min(rule.finished / rule.rooted, _NEARLY_ALL)
+        return _rate(prior, rule.concentration, self._told.through)
+
+    @cached_property
+    def finished(self) -> Rate:
+        """The share that finishes: both together."""
+        others, told = self._others.finished if self._others else None, self._told.finished
+        concentration, density_of_both = _product(self.rooted, self.through)
+        return Rate(
+            prior=others.mean if others else self._rule.finished,
+            concentration=concentration,
+            lots=told.lots,
+            struck=told.struck,
+            of=told.cuttings,
+            density=density_of_both,
+            others=others,
+            made_of=(self.rooted, self.through),
+        )
 
 
 def parts(known: Iterable[Outcome], season_of: SeasonOf) -> list[RatePart]:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from almanac.forecast.outcomes import Aim, Counted, Outcome
 from almanac.forecast.shares import beta
-from almanac.forecast.strike import Rate, rates_of
+from almanac.forecast.strike import Rate, Shares
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike
@@ -30,7 +30,7 @@ class Striking:
 
     known: tuple[Outcome, ...] = ()
     ahead: Mapping[str, float] = field(default_factory=dict)
-    _rates: dict[tuple[str, str, str], dict[Aim, Rate]] = field(default_factory=dict, compare=False, repr=False)
+    _rates: dict[tuple[str, str, str], Shares] = field(default_factory=dict, compare=False, repr=False)
     _shares: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
@@ -55,10 +55,10 @@ class Striking:
         if part not in self._rates:
             told = self._by_way.get((crop, method)) or Counted(())
             if number:
-                self._rates[part] = rates_of(told.own(number), rule, rates_of(told.others(number), rule))
+                self._rates[part] = Shares(told.own(number), rule, Shares(told.others(number), rule))
             else:
-                self._rates[part] = rates_of(told.every, rule)
-        return self._rates[part][aim]
+                self._rates[part] = Shares(told.every, rule)
+        return self._rates[part].of(aim)
 
     @cached_property
     def _by_way(self) -> Mapping[tuple[str, str], Counted]:

@@ -14,6 +14,7 @@ follows from them against its quadrature and its survival analysis.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from math import erfc, exp, expm1, fsum, inf, isinf, log, log1p, pi, sqrt
 
@@ -26,7 +27,6 @@ _ALL_SHOW = -8.0  # a normal score so low that of a thousand cuttings none is st
 _FAR = 25.0  # a normal score beyond which the tail is its series
 _ROOT_2 = sqrt(2.0)
 _LOG_ROOT_2_PI = log(2 * pi) / 2
-_NEAR = 0.2  # of a spread: so near the highest density, where it lies no longer matters
 _PLAIN = 1e-6  # a difference of chances that keeps its figures without logarithms
 _SEEN_AT_ONCE = 0.8  # how often a sign seen with no look logged before it is taken to have been found in time
 Span = tuple[float, float]
@@ -62,6 +62,11 @@ class Timing:
         return not isinf(self.high)
 
     @property
+    def seen(self) -> tuple[object, ...]:
+        """All but whose it is."""
+        return self.low, self.high, self.of, self.count, self.share, self.rooting, self.at_most
+
+    @property
     def middle(self) -> float:
         """Midway between the look without and the one that saw it; when it was seen where nobody looked before."""
         return self.high if isinf(self.low) else (self.low + self.high) / 2
@@ -75,10 +80,23 @@ class Timing:
         )
 
 
+class _Heights(dict[int, float]):
+    """A function at every multiple of a step, each worked out when it is first asked for."""
+
+    def __init__(self, of: Callable[[float], float], step: float, known: Mapping[int, float] | None = None) -> None:
+        super().__init__(known or {})
+        self._of, self._step = of, step
+
+    def __missing__(self, place: int) -> float:
+        self[place] = found = self._of(place * self._step)
+        return found
+
+
 class Word:
     """What a timing says of a lot's offset: how likely it is at each, and what it leaves of a belief.
 
-    `closed_form` is the normal it is, where it is one: a single cutting, or a share, known to the day.
+    `closed_form` is the normal it is, where it is one: a single cutting, or a share, known to the day. Lots of which
+    the same was seen have one word: how likely that is at an offset is worked out once for them all.
     """
 
     def __init__(self, timing: Timing, within: float) -> None:
@@ -93,53 +111,44 @@ class Word:
             self._scale, self._of, self._rooting = self._scale * max(spread, _LEAST_WITHIN), 1, EVERY
         self._low, self._high = self._spans[0]
         self._exact = self._low == self._high
-        self._edge = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
-        self._at: float | None = None
+        self._step = self._scale / sqrt(max(1.0, log(self._of) / 2))  # the first of many tells its time more sharply
+        self._known = _Heights(self.log_likelihood, self._step)
         plain = self._exact and self._of == 1 and len(self._spans) == 1
         self.closed_form = Normal(mean=self._low, var=self._scale**2) if plain else None
 
     def heard(self, before: Normal) -> Normal:
         """Mean and variance of the offset after this, given a normal belief before it: by quadrature.
 
-        Equal steps outward from near the highest density, until nothing is left: for smooth densities that fall to
-        nothing this is exact to far more figures than needed (Trefethen & Weideman 2014, SIAM Review 56:385-458).
+        Equal steps outward from the highest density, until nothing is left: for smooth densities that fall to nothing
+        this is exact to far more figures than needed (Trefethen & Weideman 2014, SIAM Review 56:385-458).
         """
-        at, highest, bend = self._near_highest(before)
-        step = min(1.1 / sqrt(-bend), self._edge)
+        while True:
+            after = self._summed(before)
+            if self._step**2 <= after.var:
+                return after
+            self._step /= 2
+            finer = {2 * place: height for place, height in self._known.items()}
+            self._known = _Heights(self.log_likelihood, self._step, finer)
+
+    def _summed(self, before: Normal) -> Normal:
+        """The same at the present step."""
+        step, known, mean, sharp = self._step, self._known, before.mean, 0.5 / before.var
+        top = round(mean / step)
+        highest = known[top] - (top * step - mean) ** 2 * sharp
+        for way in (1, -1):
+            while (height := known[top + way] - ((top + way) * step - mean) ** 2 * sharp) > highest:
+                top, highest = top + way, height
         total, first, second = 1.0, 0.0, 0.0
-        for way in (step, -step):
-            away = way
-            while (height := self._log_density(at + away, before) - highest) > -_DEEP:
-                weight = exp(height)
+        for way in (1, -1):
+            place = top + way
+            while (height := known[place] - (place * step - mean) ** 2 * sharp - highest) > -_DEEP:
+                weight, away = exp(height), place - top
                 total += weight
                 first += weight * away
                 second += weight * away * away
-                away += way
-        mean = first / total
-        return Normal(mean=at + mean, var=second / total - mean * mean)
-
-    def _near_highest(self, before: Normal) -> tuple[float, float, float]:
-        """An offset where the density is nearly highest, its logarithm there and its bend.
-
-        By Newton's method, kept between bounds: a log-concave density has one highest place, and its slope tells on
-        which side of an offset that is.
-        """
-        at = before.mean if self._at is None else self._at
-        least, most = -inf, inf
-        h = 0.05 * min(self._edge, sqrt(before.var))
-        while True:
-            below, here, above = (self._log_density(at + d, before) for d in (-h, 0.0, h))
-            slope, bend = (above - below) / (2 * h), min((above - 2 * here + below) / h**2, -0.5 / before.var)
-            if abs(slope) < _NEAR * sqrt(-bend) or most - least < h:
-                self._at = at
-                return at, here, bend
-            least, most = (at, most) if slope > 0 else (least, at)
-            at -= slope / bend
-            if not least < at < most:
-                at = (least + most) / 2
-
-    def _log_density(self, offset: float, before: Normal) -> float:
-        return self.log_likelihood(offset) - (offset - before.mean) ** 2 / (2 * before.var)
+                place += way
+        first /= total
+        return Normal(mean=(top + first) * step, var=(second / total - first * first) * step * step)
 
     def log_likelihood(self, offset: float) -> float:
         """Of what was seen, at an offset, but for a constant."""

@@ -10,10 +10,11 @@ from typing import Any
 
 import pytest
 
-from almanac.forecast.history import experience, timed
+from almanac.forecast.history import _newest, experience, timed
 from almanac.forecast.learning import Learned
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Experience, Milestone, Surroundings
+from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.timing import Timing
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import Duration
@@ -481,3 +482,16 @@ def test_a_look_for_trouble_alone_has_not_seen_that_there_were_no_roots(
     seen = [each for each in timed(nursery.stock.lots["7a"], around) if each.way.rule.name == "roots"]
 
     assert [each.not_yet for each in seen] == [not_yet]
+
+
+def test_of_very_many_lots_the_newest_teach_and_of_each_variety_some() -> None:
+    over = replace(lot_stuck("fig", 12, date(2020, 1, 1), "", "sealed_bag", number="1"), cohorts=())
+    lots = [replace(over, id=f"1-{n}", steps={"stuck": date(2020, 1, 1) + timedelta(days=n)}) for n in range(1_020)]
+    rare = [replace(each, id=f"2-{each.id}", number="2") for each in lots[:12]]
+    waits = replace(lot_stuck("fig", 12, date(2019, 1, 1), "", "sealed_bag", number="1"), id="1-waits")
+
+    teach = {lot.id for lot in _newest([*rare, *lots, waits])}
+
+    assert {lot.id for lot in lots} - teach == {f"1-{n}" for n in range(20)}
+    assert {lot.id for lot in rare} - teach == {"2-1-0", "2-1-1"}
+    assert waits.id in teach

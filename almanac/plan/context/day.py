@@ -71,6 +71,23 @@ class Context:
         return found
 
     @cached_property
+    def of_number(self) -> Mapping[str, Sequence[Lot]]:
+        """By variety, all its lots."""
+        found: dict[str, list[Lot]] = {}
+        for lot in self.stock.lots.values():
+            found.setdefault(lot.number, []).append(lot)
+        return found
+
+    @cached_property
+    def stood_in(self) -> Mapping[str, Sequence[Lot]]:
+        """By bin, the lots that ever stood in it."""
+        found: dict[str, list[Lot]] = {}
+        for lot in self.stock.lots.values():
+            for name in dict.fromkeys(name for _, name in lot.places):
+                found.setdefault(name, []).append(lot)
+        return found
+
+    @cached_property
     def walked(self) -> Walked:
         """By bin and day, how many of its lots were looked at."""
         return walked(self.stock)

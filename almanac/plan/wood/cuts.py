@@ -101,7 +101,7 @@ def cut_of(
         asked: how many are wanted and on order
         crop: what it is
         middle: the shortest day
-        lots, planned: all of the nursery's
+        lots, planned: all of the nursery's, or those of the variety at least
         account: that of its wood
     """
     near = account.outdoors.winter_near

@@ -55,8 +55,8 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
         bare = account.collecting(crop, middle)
         if max(bare.buds_swell[0], bare.opens) < context.as_of:
             continue  # no plant of it, sheltered or not, is cut any more
-        lots, planned = context.stock.lots.values(), context.stock.planned
-        cuts = [cut_of(context.asked[number], crop, middle, lots, planned, account) for number in every]
+        of, planned = context.of_number, context.stock.planned
+        cuts = [cut_of(context.asked[number], crop, middle, of.get(number, ()), planned, account) for number in every]
         cuts = [each for each in cuts if each.left and each.open_on(context.as_of)]
         if cuts:
             first = min(cuts, key=lambda each: each.days[2])

@@ -82,7 +82,7 @@ def not_before(anchor: Anchor, day: date) -> Anchor:
 def logged(context: Context, bin_name: str) -> tuple[date, float] | None:
     """The day and the hours that its lamp was last set to, 0 for off; None where lots long gone were under it."""
     rows = context.stock.bins[bin_name].lamp_h
-    lots = [lot for lot in context.stock.lots.values() if any(name == bin_name for _, name in lot.places)]
+    lots = context.stood_in.get(bin_name, ())
     return rows[-1] if rows and rows[-1][0] >= _filled_since(bin_name, lots, context.as_of) else None
 
 
