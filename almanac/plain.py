@@ -3,15 +3,17 @@
 The standard library writes and compiles six functions for each dataclass while its module is read, some 0.4 ms a class,
 which was a sixth of a cold `calendar`. Here what every class has alike (to compare, to show, to refuse a change) is one
 function for all; the one that differs, `__init__`, is compiled when the first instance is made. What a type checker
-sees, and what `fields` and `replace` do, is as ever.
+sees, and what `fields` and `replace` do, is as ever; but what a frozen class holds as a `Mapping` cannot be written
+into, not even by those who made it one.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from operator import attrgetter
 from threading import RLock
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -98,8 +100,13 @@ def _first(cls: Any, *, frozen: bool) -> Any:
 _UNSAID = object()
 
 
+def _sealed(found: Mapping[Any, Any]) -> Mapping[Any, Any]:
+    """A mapping as a frozen class holds it: nobody writes into it."""
+    return MappingProxyType(found) if isinstance(found, dict) else found
+
+
 def _init_of(cls: Any, *, frozen: bool) -> Any:
-    known: dict[str, Any] = {"_set": object.__setattr__, "_UNSAID": _UNSAID}
+    known: dict[str, Any] = {"_set": object.__setattr__, "_UNSAID": _UNSAID, "_sealed": _sealed}
     by_place: list[str] = ["self"]
     by_name: list[str] = []
     body: list[str] = []
@@ -116,6 +123,8 @@ def _init_of(cls: Any, *, frozen: bool) -> Any:
         elif field.default is not dataclasses.MISSING:
             known[f"_of_{name}"] = field.default
             taken = f"{name}=_of_{name}"
+        if frozen and str(field.type).startswith("Mapping["):
+            value = f"_sealed({value})"
         if field.init:
             (by_name if field.kw_only else by_place).append(taken)
         body.append(f"_set(self, {name!r}, {value})" if frozen else f"self.{name} = {value}")

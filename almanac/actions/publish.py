@@ -32,7 +32,7 @@ _MARKS = {"ics": b"PRODID:-//stickdate//", "html": MARK.encode(), "csv": ",".joi
 class Folder:
     """What a run left in the folder: names by file, those written and removed, and why feeds stand still if they do."""
 
-    names: dict[str, str]
+    names: Mapping[str, str]
     written: tuple[str, ...]
     removed: tuple[str, ...]
     faults: tuple[Fault | Fact, ...]

@@ -124,7 +124,7 @@ def names_for(ctx: click.Context) -> Names:
     from almanac.rulebook.shipped import shipped
 
     named = next((each.params["nursery"] for each in _upwards(ctx) if each.params.get("nursery")), None)
-    return Names(folder_of(named), shipped("rules"))
+    return Names(folder=folder_of(named), shipped=shipped("rules"))
 
 
 def _upwards(ctx: click.Context) -> list[click.Context]:

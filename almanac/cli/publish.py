@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,7 +25,7 @@ class Report:
 
     text: str
     line: str
-    data: dict[str, Any]
+    data: Mapping[str, Any]
     faults: tuple[str, ...]
     notices: tuple[Fact, ...] = ()
 
@@ -66,7 +66,7 @@ def publish(
         _watch(shell, run, every)
         return
     said = run(shell.now)
-    show(shell, said.text, said.data)
+    show(shell, said.text, dict(said.data))
     _complain(said)
     if said.faults:
         sys.exit(1)
@@ -96,7 +96,7 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
         text = folder_text(done.names, done.written, done.removed, str(target), base, code)
         data = {
             "target": str(target),
-            "files": done.names,
+            "files": dict(done.names),
             "written": list(done.written),
             "removed": list(done.removed),
             "faults": list(faults),

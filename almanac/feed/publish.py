@@ -49,7 +49,7 @@ class Publication:
     `for_import` holds only what changed, empty where nothing did; `titles` are those of what is new, moved or gone.
     """
 
-    feeds: dict[str, bytes]
+    feeds: Mapping[str, bytes]
     entries: int
     changes: Changes
     reworded: tuple[EntryId, ...]
@@ -257,7 +257,7 @@ def _says(head: bytes) -> dict[str, str]:
         return {}
 
 
-def write_feeds(folder: Path, feeds: dict[str, bytes]) -> list[Path]:
+def write_feeds(folder: Path, feeds: Mapping[str, bytes]) -> list[Path]:
     """Put each feed in place whole; the memory, `everything.ics`, last. A feed that is the same is left untouched."""
     folder.mkdir(parents=True, exist_ok=True)
     clear_leftovers(folder, [f"{name}.ics" for name in feeds])

@@ -94,9 +94,7 @@ def course(lot: Lot, planned: date, lamp: Light, around: Surroundings) -> Course
         around: the rules, the kit and the site
     """
     key = lot.hardening, lot.hardening_since, None if lot.hardening_since else planned, lamp
-    if key not in around.ramps:
-        around.ramps[key] = _course(lot, planned, lamp, around)
-    found: Course | None = around.ramps[key]
+    found: Course | None = around.ramps.of(key, lambda: _course(lot, planned, lamp, around))
     return found
 
 

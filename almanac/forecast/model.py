@@ -24,6 +24,7 @@ from almanac.rulebook.models import Clock, Duration, MilestoneRule
 from almanac.site.frost import FrostTable
 from almanac.site.nights import Nights
 from almanac.site.sun import shortest_day
+from almanac.worked_out import WorkedOut
 
 Experience = Mapping[tuple[str, str, str], Learned]
 Days = tuple[date, date, date]
@@ -143,15 +144,17 @@ class Surroundings:
     frost: FrostTable
     bins: Mapping[str, BinLog]
     as_of: date
-    experience: Experience = field(default_factory=dict)
+    experience: Mapping[tuple[str, str, str], Learned] = field(default_factory=dict)
     sums: Mapping[tuple[str, str, str], Sum] = field(default_factory=dict)
     unlogged: frozenset[str] = frozenset()
     striking: Striking = field(default_factory=Striking, compare=False)
     nights: Nights | None = field(default=None, compare=False)
     signs: Mapping[tuple[str, str], tuple[date, ...]] = field(default_factory=dict, compare=False)
-    ramps: dict[object, Any] = field(init=False, default_factory=dict, compare=False)
-    _safe_days: dict[int, list[tuple[date, date]]] = field(init=False, default_factory=dict, compare=False)
-    _shortest_days: dict[int, date] = field(init=False, default_factory=dict, compare=False)
+    ramps: WorkedOut[object, Any] = field(init=False, default_factory=WorkedOut, compare=False, repr=False)
+    _safe_days: WorkedOut[int, list[tuple[date, date]]] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
+    _shortest_days: WorkedOut[int, date] = field(init=False, default_factory=WorkedOut, compare=False, repr=False)
 
     @cached_property
     def workdays(self) -> Workdays:
@@ -197,7 +200,7 @@ class Surroundings:
 
         Kept with the days that wait for it: every lot asks for the same few.
         """
-        waits = self._safe_days.setdefault(frost_free_days, [])
+        waits = self._safe_days.of(frost_free_days, list)
         known = next((safe for first, safe in waits if first <= day <= safe), None)
         if known:
             return known
@@ -226,6 +229,4 @@ class Surroundings:
         return min(map(self._shortest_in, range(near.year - 1, near.year + 2)), key=lambda day: abs(day - near))
 
     def _shortest_in(self, year: int) -> date:
-        if year not in self._shortest_days:
-            self._shortest_days[year] = shortest_day(self.settings.place(), year)
-        return self._shortest_days[year]
+        return self._shortest_days.of(year, lambda: shortest_day(self.settings.place(), year))

@@ -29,7 +29,7 @@ _GOLDEN = (sqrt(5) - 1) / 2
 Counts = tuple[tuple[int, int], ...]  # a number of cuttings, and how many lots had it
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tally:
     """Lots by how many of their cuttings succeeded, and by how many did not: all that is asked of them."""
 
@@ -41,11 +41,11 @@ class Tally:
         """Of lots of which so many succeeded of so many."""
         pairs = list(seen)
         won, lost = Counter(won for won, _ in pairs), Counter(of - won for won, of in pairs)
-        return cls(tuple(sorted(won.items())), tuple(sorted(lost.items())))
+        return cls(won=tuple(sorted(won.items())), lost=tuple(sorted(lost.items())))
 
     def less(self, some: Tally) -> Tally:
         """Of the other lots: without some that are counted in it."""
-        return Tally(_without(self.won, some.won), _without(self.lost, some.lost))
+        return Tally(won=_without(self.won, some.won), lost=_without(self.lost, some.lost))
 
     @cached_property
     def lots(self) -> int:

@@ -16,6 +16,7 @@ from almanac.forecast.strike import Rate, Shares
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike
+from almanac.worked_out import WorkedOut
 
 _SHARES = 3  # of a lot's cuttings that may root: so many stand for all
 
@@ -30,8 +31,12 @@ class Striking:
 
     known: tuple[Outcome, ...] = ()
     ahead: Mapping[str, float] = field(default_factory=dict)
-    _rates: dict[tuple[str, str, str], Shares] = field(default_factory=dict, compare=False, repr=False)
-    _shares: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict, compare=False, repr=False)
+    _rates: WorkedOut[tuple[str, str, str], Shares] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
+    _shares: WorkedOut[tuple[str, str], tuple[float, ...]] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
 
     @classmethod
     def of(
@@ -51,14 +56,13 @@ class Striking:
 
     def rate(self, aim: Aim, crop: str, method: str, rule: Strike, number: str = "") -> Rate:
         """What is believed of a share: of a crop and method, or of a variety of it."""
-        part = crop, method, number
-        if part not in self._rates:
-            told = self._by_way.get((crop, method)) or Counted(())
-            if number:
-                self._rates[part] = Shares(told.own(number), rule, Shares(told.others(number), rule))
-            else:
-                self._rates[part] = Shares(told.every, rule)
-        return self._rates[part].of(aim)
+        return self._rates.of((crop, method, number), lambda: self._rates_of(crop, method, rule, number)).of(aim)
+
+    def _rates_of(self, crop: str, method: str, rule: Strike, number: str) -> Shares:
+        told = self._by_way.get((crop, method)) or Counted(())
+        if number:
+            return Shares(told.own(number), rule, Shares(told.others(number), rule))
+        return Shares(told.every, rule)
 
     @cached_property
     def _by_way(self) -> Mapping[tuple[str, str], Counted]:
@@ -70,8 +74,9 @@ class Striking:
 
     def rooting(self, crop: str, method: str, rule: Strike) -> tuple[float, ...]:
         """The shares of a lot that may root, each as likely as the others."""
-        if (crop, method) not in self._shares:
-            found = self.rate("rooted", crop, method, rule)
-            lot = beta(found.mean, found.in_doubt())
-            self._shares[crop, method] = tuple(lot.quantile((number + 0.5) / _SHARES) for number in range(_SHARES))
-        return self._shares[crop, method]
+        return self._shares.of((crop, method), lambda: self._rooting(crop, method, rule))
+
+    def _rooting(self, crop: str, method: str, rule: Strike) -> tuple[float, ...]:
+        found = self.rate("rooted", crop, method, rule)
+        lot = beta(found.mean, found.in_doubt())
+        return tuple(lot.quantile((number + 0.5) / _SHARES) for number in range(_SHARES))

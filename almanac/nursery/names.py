@@ -23,7 +23,7 @@ _MILESTONES = (*_STEPS, *(event.name for event in EVENTS.values() if event.kind 
 _NAMED_TABLES = {"cautions": "caution", "sources": "source", "supplies": "supply", "law": "law"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Names:
     """Names by what they are of; `folder` None where one stands in no nursery, `shipped` holds the rule files."""
 

@@ -19,6 +19,7 @@ from statistics import NormalDist
 
 from almanac.forecast.shares import beta_binomial
 from almanac.plain import dataclass
+from almanac.worked_out import WorkedOut
 
 NOT_EXCEEDED = 0.9
 _WORK = 12_000  # multiplications a day up to which a sum is worked out exactly; more parts are near enough a normal
@@ -129,19 +130,19 @@ class Stay:
 class Demand:
     """The places taken in one place on each day of a stretch. Linear in stays and days."""
 
-    def __init__(self, first: int, days: int, stays: Sequence[Stay]) -> None:
+    def __init__(self, *, first: int, days: int, stays: Sequence[Stay]) -> None:
         self.first, self.days, self.stays = first, days, tuple(stays)
         self._steps = [0] * (days + 1)  # of what is sure: how it changes from day to day
         self._doubt: list[list[Stay]] = [[] for _ in range(days)]
         self._moments = [[0.0] * days for _ in range(3)]  # mean, variance, third central moment of what is not
-        self._suffices: dict[int, int] = {}  # what was worked out already
+        self._suffices: WorkedOut[int, int] = WorkedOut()
         for stay in self.stays:
             self._add(stay)
         self._sure = list(accumulate(self._steps[:days]))
 
     def only(self, holds: Callable[[Stay], bool]) -> Demand:
         """The same of some stays alone."""
-        return Demand(self.first, self.days, [stay for stay in self.stays if holds(stay)])
+        return Demand(first=self.first, days=self.days, stays=[stay for stay in self.stays if holds(stay)])
 
     def _add(self, stay: Stay) -> None:
         begin, here = (stay.comes.first, stay.comes.full) if stay.comes else (self.first, self.first)
@@ -178,9 +179,7 @@ class Demand:
     def up_to(self, day: date) -> int:
         """The fewest places that suffice with a chance of 90 %."""
         number = day.toordinal() - self.first
-        if number not in self._suffices:
-            self._suffices[number] = self._up_to(day, number)
-        return self._suffices[number]
+        return self._suffices.of(number, lambda: self._up_to(day, number))
 
     def _up_to(self, day: date, number: int) -> int:
         doubt, sure, most = self._doubt[number], self._sure[number], self.most(day)

@@ -15,6 +15,7 @@ from almanac.plain import dataclass
 from almanac.site.colder import colder_nights, shipped_colder, wave_of
 from almanac.site.frost import FrostTable
 from almanac.site.usual import UsualYear
+from almanac.worked_out import WorkedOut
 
 # How near a threshold is to that of the table to be the same: what degrees of two scales differ by in rounding [°C].
 _SAME = 0.06
@@ -34,7 +35,9 @@ class Nights:
     frost: FrostTable
     latitude_deg: float
     table_at: Callable[[float], FrostTable] | None = None
-    _tables: dict[float, FrostTable | None] = field(init=False, default_factory=dict, compare=False, repr=False)
+    _tables: WorkedOut[float, FrostTable | None] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
 
     def at(self, threshold_c: float) -> FrostTable | None:
         """The table of nights at or below a threshold [°C]; None above that of a source which tells of no other."""
@@ -42,9 +45,7 @@ class Nights:
             return self.frost
         if self.frost.autumn is None and threshold_c < self.frost.threshold_c:
             return replace(self.frost, threshold_c=threshold_c)  # nights that cold come even less
-        if threshold_c not in self._tables:
-            self._tables[threshold_c] = self._made(threshold_c)
-        return self._tables[threshold_c]
+        return self._tables.of(threshold_c, lambda: self._made(threshold_c))
 
     @property
     def estimates_colder(self) -> bool:

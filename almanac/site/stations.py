@@ -59,7 +59,7 @@ class Station:
         return f"{self.name}, {self.where} ({self.id})"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Near:
     """A station with how far it is from a place; the height difference is None where a height is not known."""
 
@@ -109,7 +109,7 @@ def nearest(latitude_deg: float, longitude_deg: float, elevation_m: float | None
             best = refused, score, cells, distance, higher
     if best is None or best[3] > 2 * limits.farthest_km:
         raise NoStationError(Fact("no_station_near", within_km=2 * limits.farthest_km))
-    near = Near(_station(best[2]), best[3], best[4])
+    near = Near(station=_station(best[2]), distance_km=best[3], higher_m=best[4])
     if near.distance_km > limits.farthest_km:
         raise NoStationError(Fact("station_too_far", station=str(near.station), distance_km=near.distance_km))
     if near.higher_m is not None and abs(near.higher_m) > limits.farthest_m:

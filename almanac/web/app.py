@@ -53,7 +53,7 @@ def create_app(
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False  # else `//f/…` is answered by where it is meant to go
     app.log_exception = _log_defect  # type: ignore[method-assign,assignment]  # Flask's own writes the address, and so the key
-    feeds = Feeds(folder, now, as_of, page)
+    feeds = Feeds(folder, now, as_of=as_of, page=page)
 
     def keys() -> Keys:
         return load_keys(folder)

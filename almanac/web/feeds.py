@@ -43,7 +43,7 @@ class Feeds:
     """
 
     def __init__(
-        self, folder: Path, now: Callable[[], datetime], as_of: date | None = None, page: Callable[[], str] = str
+        self, folder: Path, now: Callable[[], datetime], *, as_of: date | None = None, page: Callable[[], str] = str
     ) -> None:
         self._folder, self._now, self._as_of, self._page = folder, now, as_of, page
         self._memory = str(folder / CALENDAR / "everything.ics")

@@ -50,7 +50,14 @@ def neighbours() -> list[tuple[Station, Near]]:
         best = int(np.argmin(score))
         if np.isfinite(score[best]):
             found.append(
-                (every[i], Near(every[best], float(apart[best]), None if np.isnan(higher[best]) else higher[best]))
+                (
+                    every[i],
+                    Near(
+                        station=every[best],
+                        distance_km=float(apart[best]),
+                        higher_m=None if np.isnan(higher[best]) else higher[best],
+                    ),
+                )
             )
     return found
 

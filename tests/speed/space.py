@@ -41,7 +41,7 @@ def main(sizes: list[int]) -> None:
         places = rooms(lots, Random(1))
         start = perf_counter()
         for stays in places:
-            demand = Demand(_FIRST, _DAYS, stays)
+            demand = Demand(first=_FIRST, days=_DAYS, stays=stays)
             for number in range(_DAYS):
                 demand.up_to(date.fromordinal(_FIRST) + timedelta(days=number))
         taken = perf_counter() - start

@@ -104,7 +104,7 @@ def test_two_lots_that_leave_with_even_chances_worked_by_hand() -> None:
         Stay(lot="9a", number=Number(most=3)),
     ]
 
-    found = Demand(TODAY, 1, stays)
+    found = Demand(first=TODAY, days=1, stays=stays)
 
     assert (found.expected(DAY), found.up_to(DAY), found.most(DAY)) == (8.0, 13, 13)
 
@@ -117,8 +117,8 @@ def test_a_chance_of_just_nine_in_ten_suffices() -> None:
         goes=Move(early=TODAY - 20, likely=TODAY - 10, late=TODAY, not_before=TODAY - 40),
     )
 
-    assert Demand(TODAY, 1, [late]).up_to(DAY) == 0
-    assert Demand(TODAY - 1, 1, [late]).up_to(date.fromordinal(TODAY - 1)) == 5
+    assert Demand(first=TODAY, days=1, stays=[late]).up_to(DAY) == 0
+    assert Demand(first=TODAY - 1, days=1, stays=[late]).up_to(date.fromordinal(TODAY - 1)) == 5
 
 
 def parts(chance: Random, lots: int) -> list[tuple[float, Number]]:
@@ -187,7 +187,7 @@ def test_as_many_places_as_are_said_suffice_nine_times_in_ten_when_a_season_is_d
 
 @given(st.lists(some_stay(), max_size=25), st.integers(0, 130))
 def test_demand_is_never_below_nothing_nor_above_the_cuttings_there_are(stays: list[Stay], ahead: int) -> None:
-    demand = Demand(TODAY, 131, stays)
+    demand = Demand(first=TODAY, days=131, stays=stays)
     day = date.fromordinal(TODAY + ahead)
 
     every = sum(stay.number.most for stay in stays)
@@ -198,7 +198,7 @@ def test_demand_is_never_below_nothing_nor_above_the_cuttings_there_are(stays: l
 
 @given(st.lists(some_stay(), max_size=12), st.integers(0, 130))
 def test_what_is_expected_is_the_sum_of_each_lot_by_its_chance(stays: list[Stay], ahead: int) -> None:
-    demand = Demand(TODAY, 131, stays)
+    demand = Demand(first=TODAY, days=131, stays=stays)
 
     expected = sum(stay.chance(TODAY + ahead) * stay.number.moments()[0] for stay in stays)
 

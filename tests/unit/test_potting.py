@@ -176,7 +176,7 @@ def _stays(draw: st.DrawFn) -> list[Stay]:
 @given(stays=_stays())
 def test_the_pots_of_all_weeks_are_the_plants_expected_of_all_lots_and_each_is_in_one_week(stays: list[Stay]) -> None:
     first = date(2027, 1, 4)
-    lamps = Room(place="lamps", bin="", capacity=None, demand=Demand(first.toordinal(), 28, stays))
+    lamps = Room(place="lamps", bin="", capacity=None, demand=Demand(first=first.toordinal(), days=28, stays=stays))
 
     weeks = pots_needed(Space(first=first, last=first, rooms=(lamps,), in_no_bin=0, planned=()))
 

@@ -197,7 +197,7 @@ def test_of_lamps_and_room_outside_nothing_is_said_unless_the_nursery_says_how_m
 
 
 def some_room(stays: list[Stay], capacity: int, days: int = 100) -> Space:
-    demand = Demand(MONDAY.toordinal(), days, stays)
+    demand = Demand(first=MONDAY.toordinal(), days=days, stays=stays)
     return Space(
         first=MONDAY,
         last=MONDAY + timedelta(days=days - 1),

@@ -96,7 +96,7 @@ def visit_days(
     length = wants.until(zero) + 1
     if length <= 0:
         return []
-    due, late = _first_due(wants, zero, length), _Late(wants.wishes, zero, length)
+    due, late = _first_due(wants, zero, length), _Late(wants.wishes, zero=zero, length=length)
     days = [date.fromordinal(zero + n) for n in range(length)]
     price = [(*map(int, rank(day)), int(day not in keep)) for day in days]
     source = min(before.toordinal() - zero, -1) if before else -1
@@ -139,7 +139,7 @@ def visit_days(
 class _Late:
     """Which days are late when the last visit was on one: those on which any wish is past and goes on."""
 
-    def __init__(self, wishes: Iterable[Wish], zero: int, length: int) -> None:
+    def __init__(self, wishes: Iterable[Wish], *, zero: int, length: int) -> None:
         self._length = length
         self._opens = [-1] * (length + 1)  # by day, the last opening of those whose first visit is late on it
         self._until: dict[

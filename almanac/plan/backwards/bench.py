@@ -19,6 +19,7 @@ from almanac.plan.demand import Move
 from almanac.plan.model import Room, Space
 from almanac.plan.room.placing import places_for, seats
 from almanac.plan.wood.ahead import last_potting
+from almanac.worked_out import WorkedOut
 
 _YEAR = timedelta(days=365)
 
@@ -36,8 +37,12 @@ class BinsAhead:
     workdays: Workdays
     has_wood: Callable[[date], bool] = field(default=lambda day: True)
     any_room: bool = False
-    _last_potting: dict[tuple[str, date], date | None] = field(init=False, default_factory=dict, compare=False)
-    _timed: dict[tuple[date, str, int], Wave | None] = field(init=False, default_factory=dict, compare=False)
+    _last_potting: WorkedOut[tuple[str, date], date | None] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
+    _timed: WorkedOut[tuple[date, str, int], Wave | None] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
 
     @cached_property
     def _rooms(self) -> dict[str, Room]:
@@ -52,10 +57,8 @@ class BinsAhead:
 
     def wave(self, aim: Aim, day: date, bin_name: str, count: int) -> Wave | None:
         """A wave with its days; None where nothing roots."""
-        key = day, bin_name, _about(count)
-        if key not in self._timed:
-            self._timed[key] = self._wave(aim, day, bin_name, _about(count))
-        found = self._timed[key]
+        about = _about(count)
+        found = self._timed.of((day, bin_name, about), lambda: self._wave(aim, day, bin_name, about))
         return replace(found, count=count) if found else None
 
     def _wave(self, aim: Aim, day: date, bin_name: str, count: int) -> Wave | None:
@@ -81,11 +84,12 @@ class BinsAhead:
         method = self.around.book.methods[aim.method]
         if method.ends == method.ready:
             return aim.by
-        if (aim.crop, aim.by) not in self._last_potting:
-            self._last_potting[aim.crop, aim.by] = last_potting(
+        return self._last_potting.of(
+            (aim.crop, aim.by),
+            lambda: last_potting(
                 aim.crop, aim.plants, aim.by, self.around, number=aim.number, method=aim.method, ready=method.ready
-            )
-        return self._last_potting[aim.crop, aim.by]
+            ),
+        )
 
     def bins(self, aim: Aim) -> list[str]:
         """Bins warm enough for it, the one that suits best first; one without a name where the nursery has none."""

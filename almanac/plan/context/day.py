@@ -28,8 +28,8 @@ from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
 from almanac.site.place import Place
 from almanac.site.sun import day_length_h
+from almanac.worked_out import WorkedOut
 
-Milestones = Mapping[str, Mapping[str, Milestone]]
 LOOKS_GO_ON = timedelta(days=60)  # looks go on so long after the last word of a lot with no end in sight
 
 
@@ -44,7 +44,7 @@ class Context:
     stock: Stock
     place: Place
     around: Surroundings
-    milestones: Milestones
+    milestones: Mapping[str, Mapping[str, Milestone]]
     past: Past
     crops: tuple[str, ...]
     nights: Nights
@@ -53,8 +53,12 @@ class Context:
     numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     asked: Mapping[str, Asked] = field(default_factory=dict)
     at_rest: Mapping[str, Rest] = field(default_factory=dict)
-    _unlooked: dict[str, Mapping[str, Milestone]] = field(init=False, default_factory=dict, compare=False)
-    _left: dict[str, tuple[Lot, Mapping[str, Milestone]]] = field(init=False, default_factory=dict, compare=False)
+    _unlooked: WorkedOut[str, Mapping[str, Milestone]] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
+    _left: WorkedOut[str, tuple[Lot, Mapping[str, Milestone]]] = field(
+        init=False, default_factory=WorkedOut, compare=False, repr=False
+    )
 
     @cached_property
     def bags(self) -> Mapping[str, int]:
@@ -107,7 +111,7 @@ class Context:
     def post(self) -> PostDays:
         """On which days a parcel goes."""
         rule = self.around.book.programme(DormantSale)
-        return PostDays(self.around.settings, self.place, self.nights, rule)
+        return PostDays(settings=self.around.settings, place=self.place, nights=self.nights, rule=rule)
 
     @property
     def workdays(self) -> Workdays:
@@ -127,20 +131,18 @@ class Context:
         stuck = lot.steps.get("stuck")
         if stuck is None or lot.none_yet or lot.signs.keys() - {"pushing"}:
             return self.found(lot, "rooting")
-        if lot.id not in self._unlooked:
-            self._unlooked[lot.id] = milestones(replace(lot, known_at=stuck), self.around)
-        return self._unlooked[lot.id]
+        return self._unlooked.of(lot.id, lambda: milestones(replace(lot, known_at=stuck), self.around))
 
     def part(self, lot: Lot, stage: str | None) -> Lot:
         """A lot as a rule of a stage knows it: in the bags what is left there, with what that showed itself."""
         return self._in_bags(lot)[0] if stage == "rooting" and _in_part(lot) else lot
 
     def _in_bags(self, lot: Lot) -> tuple[Lot, Mapping[str, Milestone]]:
-        if lot.id not in self._left:
+        def left() -> tuple[Lot, Mapping[str, Milestone]]:
             bags = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
-            alone = left_behind(lot, bags, self.around)
-            self._left[lot.id] = alone, remaining(lot, bags, self.milestones[lot.id], self.around)
-        return self._left[lot.id]
+            return left_behind(lot, bags, self.around), remaining(lot, bags, self.milestones[lot.id], self.around)
+
+        return self._left.of(lot.id, left)
 
     def open_lots(self, bin_name: str = "") -> Sequence[Lot]:
         """Those with cuttings left, all or of a bin; one that rests wants nothing until it wakes."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
 from almanac.nursery.settings import WEEKDAYS, Settings
@@ -10,6 +10,7 @@ from almanac.plain import dataclass
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
 from almanac.site.place import Place
+from almanac.worked_out import WorkedOut
 
 _FAR = 365  # days ahead that a next post day is looked for
 _NEAR = 14  # days back that a last one is
@@ -39,12 +40,12 @@ class PostDays:
         rule: the usual days of transit, and when a parcel is held
     """
 
-    def __init__(self, settings: Settings, place: Place, nights: Nights, rule: DormantSale) -> None:
+    def __init__(self, *, settings: Settings, place: Place, nights: Nights, rule: DormantSale) -> None:
         self._settings, self._place, self._nights, self._rule = settings, place, nights, rule
         self._weekdays = {WEEKDAYS.index(day) for day in settings.week.post_days}
         own = settings.sale.transit_days
         self.transit_days = rule.transit_days if own is None else own
-        self._holidays: dict[tuple[str, str, int], dict[date, str]] = {}
+        self._holidays: WorkedOut[tuple[str, str, int], Mapping[date, str]] = WorkedOut()
 
     @property
     def weekdays(self) -> tuple[int, ...]:
@@ -117,10 +118,10 @@ class PostDays:
         days = (latest - timedelta(days=back) for back in range(near + 1))
         return next((day for day in days if self.goes(day, to)), None)
 
-    def _holidays_of(self, country: str, region: str, year: int) -> dict[date, str]:
-        key = country, region, year
-        if key not in self._holidays:
+    def _holidays_of(self, country: str, region: str, year: int) -> Mapping[date, str]:
+        def found() -> Mapping[date, str]:
             from almanac.site.holidays import mail_holidays  # it costs start-up time, and few plans need it
 
-            self._holidays[key] = mail_holidays(country, region, date(year, 1, 1), date(year, 12, 31))
-        return self._holidays[key]
+            return mail_holidays(country, region, date(year, 1, 1), date(year, 12, 31))
+
+        return self._holidays.of((country, region, year), found)

@@ -42,7 +42,7 @@ def _week(stays: Sequence[Stay]) -> PotsNeeded:
 def together(numbers: Iterable[Number]) -> tuple[float, int]:
     """How many plants several lots come to: in the mean, and what suffices nine times in ten."""
     day = date.min
-    every = Demand(day.toordinal(), 1, [Stay(lot="", number=number) for number in numbers])
+    every = Demand(first=day.toordinal(), days=1, stays=[Stay(lot="", number=number) for number in numbers])
     return every.expected(day), every.up_to(day)
 
 

@@ -70,14 +70,14 @@ def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
             place="bin",
             bin=item.name,
             capacity=item.bags,
-            demand=Demand(first, days, stays["bin", item.name]),
+            demand=Demand(first=first, days=days, stays=stays["bin", item.name]),
             kind=item.kind,
         )
         for item in settings.places
     ]
     places = {item.name: item.pots for item in settings.shelter}
     shelters = [
-        Room(place="shelter", bin=name, capacity=places.get(name), demand=Demand(first, days, here))
+        Room(place="shelter", bin=name, capacity=places.get(name), demand=Demand(first=first, days=days, stays=here))
         for (place, name), here in stays.items()
         if place == SHELTER
     ]
@@ -87,13 +87,13 @@ def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
             place="lamps",
             bin="",
             capacity=settings.space.pots_under_light,
-            demand=Demand(first, days, stays[LAMPS, ""]),
+            demand=Demand(first=first, days=days, stays=stays[LAMPS, ""]),
         ),
         Room(
             place="outside",
             bin="",
             capacity=settings.space.pots_outside,
-            demand=Demand(first, days, stays[OUTSIDE, ""]),
+            demand=Demand(first=first, days=days, stays=stays[OUTSIDE, ""]),
         ),
         *shelters,
     ]
@@ -109,7 +109,7 @@ def _bin_of_planned(planned: Planned, crop: str, stays: _Stays, stock: Stock, ar
     day = max(planned.day, around.as_of)
 
     def taken(name: str) -> int:
-        return Demand(day.toordinal(), 1, stays["bin", name]).up_to(day)
+        return Demand(first=day.toordinal(), days=1, stays=stays["bin", name]).up_to(day)
 
     found = seats(places, stock.bins, around.book.crops[crop].base, taken)
     return (proposed(found, planned.count) or found[0]).bin

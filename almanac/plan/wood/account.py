@@ -37,6 +37,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.rulebook.programmes.mothers import Mothers
 from almanac.rulebook.programmes.store import Store
+from almanac.worked_out import WorkedOut
 
 # Why a step has no date here.
 Hindrance = Literal["no_winter", "does_not_keep", "no_post_day", "never_safe", "standstill", "winter_kills"]
@@ -103,16 +104,17 @@ class Account:
 
     def __init__(
         self,
+        *,
         outdoors: Callable[[], Outdoors],
         post: Callable[[], PostDays],
         swelling: Callable[[Lot], Milestone | None],
         kept: Sequence[Kept] = (),
     ) -> None:
         self._outdoors, self._post, self._swelling, self._kept = outdoors, post, swelling, kept
-        self._collecting: dict[tuple[str, date, bool], Collecting] = {}
-        self._lots: dict[str, Wood] = {}
-        self._on_plant: dict[Collecting, Wood] = {}
-        self.sticking: dict[tuple[Collecting, str], object] = {}  # by crop and method, for the day
+        self._collecting: WorkedOut[tuple[str, date, bool], Collecting] = WorkedOut()
+        self._lots: WorkedOut[str, Wood] = WorkedOut()
+        self._on_plant: WorkedOut[Collecting, Wood] = WorkedOut()
+        self.sticking: WorkedOut[tuple[Collecting, str], object] = WorkedOut()  # by crop and method, for the day
 
     @cached_property
     def outdoors(self) -> Outdoors:
@@ -138,15 +140,11 @@ class Account:
     def collecting(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Collecting:
         """When wood of a crop may be cut in the winter round a shortest day; where said, of these varieties of it."""
         key = crop, middle, bool(numbers) and self.sheltered(numbers)
-        if key not in self._collecting:
-            self._collecting[key] = collecting(crop, middle, self.outdoors, sheltered=key[2])
-        return self._collecting[key]
+        return self._collecting.of(key, lambda: collecting(crop, middle, self.outdoors, sheltered=key[2]))
 
     def of_lot(self, lot: Lot) -> Wood:
         """A lot in store."""
-        if lot.id not in self._lots:
-            self._lots[lot.id] = self._of_lot(lot)
-        return self._lots[lot.id]
+        return self._lots.of(lot.id, lambda: self._of_lot(lot))
 
     def _of_lot(self, lot: Lot) -> Wood:
         middle = self.outdoors.winter_near(lot.cut_on)
@@ -172,9 +170,7 @@ class Account:
     def on_plant(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Wood:
         """Wood to be cut in the winter round a shortest day, of some varieties, as the last of it would keep."""
         collect = self.collecting(crop, middle, numbers)
-        if collect not in self._on_plant:
-            self._on_plant[collect] = self._to_cut(crop, collect)
-        return self._on_plant[collect]
+        return self._on_plant.of(collect, lambda: self._to_cut(crop, collect))
 
     def _to_cut(self, crop: str, collect: Collecting) -> Wood:
         around = self.outdoors.ahead
@@ -268,19 +264,21 @@ def sale_weeks(offer: TaskRule, middle: date) -> tuple[date, date]:
 def account_in(context: Context) -> Account:
     """The account of the day that is planned from."""
     return Account(
-        lambda: context.outdoors,
-        lambda: context.post,
-        lambda lot: context.milestones[lot.id].get("pushing"),
-        context.stock.kept,
+        outdoors=lambda: context.outdoors,
+        post=lambda: context.post,
+        swelling=lambda lot: context.milestones[lot.id].get("pushing"),
+        kept=context.stock.kept,
     )
 
 
 def account_of(nursery: Nursery) -> Account:
     """The account of a nursery that is not planned."""
     around = cache(lambda: surroundings(nursery))
+    place, nights, signs = nursery.place, nursery.nights, nursery.stock.crop_signs
+    rule = nursery.book.programme(DormantSale)
     return Account(
-        lambda: Outdoors(place=nursery.place, nights=nursery.nights, signs=nursery.stock.crop_signs, around=around()),
-        lambda: PostDays(nursery.settings, nursery.place, nursery.nights, nursery.book.programme(DormantSale)),
-        lambda lot: milestones(lot, around()).get("pushing"),
-        nursery.stock.kept,
+        outdoors=lambda: Outdoors(place=place, nights=nights, signs=signs, around=around()),
+        post=lambda: PostDays(settings=nursery.settings, place=place, nights=nights, rule=rule),
+        swelling=lambda lot: milestones(lot, around()).get("pushing"),
+        kept=nursery.stock.kept,
     )

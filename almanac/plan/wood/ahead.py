@@ -36,6 +36,7 @@ from almanac.plan.context.shipment import Shipment
 from almanac.plan.demand import Move, Number, added
 from almanac.plan.room.stays import move_to, to_be_potted
 from almanac.plan.wood.forsale import offer_of
+from almanac.worked_out import WorkedOut
 
 _AIMS: tuple[Aim, Aim] = ("finished", "rooted")
 READY = "hardened"  # what a plant must have come to: fit to plant or sell
@@ -66,7 +67,7 @@ class Ahead:
     crop: str
     number: str
     around: Surroundings
-    _known: dict[date, tuple[float, ...]] = field(init=False, default_factory=dict, compare=False, repr=False)
+    _known: WorkedOut[date, tuple[float, ...]] = field(init=False, default_factory=WorkedOut, compare=False, repr=False)
 
     def chance(self, plants: int, by: date) -> float:
         """The chance that so many are ready by a day, whatever is promised."""
@@ -75,9 +76,7 @@ class Ahead:
 
     def _chances(self, by: date) -> tuple[float, ...]:
         """By number of plants, the chance that there are at least so many by a day."""
-        if by not in self._known:
-            self._known[by] = self._worked_out(by)
-        return self._known[by]
+        return self._known.of(by, lambda: self._worked_out(by))
 
     def _worked_out(self, by: date) -> tuple[float, ...]:
         method = self.around.method_for(self.crop)

@@ -7,7 +7,7 @@ stored wood: first from wood with swelling buds, which cannot be posted, then fr
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot, lot_order
@@ -32,7 +32,7 @@ class Hold:
 
     reason: str
     day: date
-    until: date | None = None
+    until: date | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,9 +233,9 @@ def _hold(nursery: Nursery, lot: Lot) -> Hold | None:
         return Hold(name, day)
     joins = lot.started + timedelta(days=round(rule.apart))
     if lot.came_ready and joins > nursery.as_of:
-        return Hold("apart", lot.started, joins)
+        return Hold("apart", lot.started, until=joins)
     treated = lot.jobs.get("treated", ())
     if not treated:
         return None
     until = treated[-1] + timedelta(days=round(rule.after_treatment))
-    return Hold("treated", treated[-1], until) if until > nursery.as_of else None
+    return Hold("treated", treated[-1], until=until) if until > nursery.as_of else None

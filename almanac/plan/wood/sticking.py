@@ -60,9 +60,7 @@ class Sticking:
 
 def sticking_in(account: Account, collect: Collecting, method: str = "") -> Sticking:
     """The same for the account of a day, worked out once."""
-    if (collect, method) not in account.sticking:
-        account.sticking[collect, method] = sticking(collect, account.outdoors, method)
-    found = account.sticking[collect, method]
+    found = account.sticking.of((collect, method), lambda: sticking(collect, account.outdoors, method))
     assert isinstance(found, Sticking)
     return found
 

@@ -159,7 +159,7 @@ def _to_lamp(
         bin="",
         crop=lot.crop,
         count=lot.count("pot") or lot.count("rooting"),
-        derivation=ToLamp(round(rules.in_shade), potted_on, off),
+        derivation=ToLamp(round(rules.in_shade), potted_on, opened=off),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import field
 from datetime import date
 
 from almanac.plain import dataclass
@@ -38,7 +39,7 @@ class ToLamp(Derivation):
 
     in_shade: int
     potted: date
-    opened: date | None = None
+    opened: date | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, kw_only=True)
