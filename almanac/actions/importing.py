@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from typing import assert_never
 
 from almanac.actions.mend import replaced
 from almanac.actions.standing import today_there
@@ -100,6 +101,8 @@ def import_file(folder: Path, file: Path, now: datetime, wished: DateOrder | Non
                 _keep_all(header_of(old), cells)
                 write_whole(path.resolve(), (old + ("" if old.endswith("\n") else "\n") + lines).encode("utf-8"))
                 return Imported(proposal=proposal, names=names)
+            case _:
+                assert_never(proposal.understood.kind)
 
 
 def _keep_all(header: Sequence[str], cells: Sequence[Cells]) -> None:
@@ -189,6 +192,8 @@ def _of_others(nursery: Nursery, found: Understood, file: str) -> tuple[Proposal
             faults = [replace(each, line=lines[(each.line or 2) - 2]) for each in faults]
         case "varieties":
             faults = list(_variety_faults(nursery, cells_only, lines))
+        case _:
+            assert_never(found.kind)
     return proposal, [replace(each, file=file) for each in faults]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from typing import assert_never
 
 from almanac.actions.row_ids import numbered
 from almanac.actions.soundest import rows_of_number
@@ -96,16 +97,19 @@ def _of_number(nursery: Nursery, row: Row) -> list[Row]:
 
 def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
     """The row about what was named: a crop, a bin, a number or a lot, as the event asks."""
-    if event.target == "crop":
-        return replace(row, value=word.lower())
-    if event.target == "bin":
-        return replace(row, bin=word)
-    lot = LOT_ID.fullmatch(word.lower())
-    if event.target == "variety":
-        return replace(row, lot=word.lower(), variety=lot[1]) if lot else replace(row, variety=word)
-    if word.isdigit() and event.name == "stuck":
-        return replace(row, variety=word)
-    return replace(row, lot=word.lower())
+    match event.target:
+        case "crop":
+            return replace(row, value=word.lower())
+        case "bin":
+            return replace(row, bin=word)
+        case "variety":
+            lot = LOT_ID.fullmatch(word.lower())
+            return replace(row, lot=word.lower(), variety=lot[1]) if lot else replace(row, variety=word)
+        case "lot" | "lots" | "lots_or_bin" | "row":
+            of_number = word.isdigit() and event.name == "stuck"
+            return replace(row, variety=word) if of_number else replace(row, lot=word.lower())
+        case _:
+            assert_never(event.target)
 
 
 def parse_day(text: str, as_of: date) -> date:

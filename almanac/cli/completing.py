@@ -6,6 +6,7 @@ The commands know nothing of it: it is taught to them when a shell asks, and onl
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import assert_never
 
 import click
 from click.shell_completion import CompletionItem
@@ -44,8 +45,10 @@ def _about(names: Names, ctx: click.Context) -> Found:
             return names.crops
         case "row":
             return names.rows
-        case _:
+        case "lot" | "lots" | "lots_or_bin":
             return names.lots | (names.varieties if event.makes_lot else {})
+        case _:
+            assert_never(event.target)
 
 
 def _value(names: Names, ctx: click.Context) -> Found:

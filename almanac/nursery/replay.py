@@ -12,9 +12,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import assert_never
 
 from almanac.faults import Fact, Fault
 from almanac.nursery import marks, steps
+from almanac.nursery.events import Event
 from almanac.nursery.ledger import Impossible, Ledger, bin_named, closed, lots_of, seat, shelter_named
 from almanac.nursery.logbook import FILE, Row
 from almanac.nursery.lots import BinLog, Stock
@@ -141,15 +143,23 @@ def _apply(ledger: Ledger, row: Row) -> None:
         _SPECIAL[row.what](ledger, row)
     elif event.target == "crop":
         marks.crop_sign(ledger, row)
-    elif event.kind == "step":
-        steps.step(ledger, row, event)
-    elif event.kind == "sign":
-        for lot in lots_of(ledger, row):
-            marks.sign(ledger, lot, row, event)
-    elif event.kind == "trouble":
-        marks.trouble(ledger, row)
     else:
-        marks.job(ledger, row)
+        _of_kind(ledger, row, event)
+
+
+def _of_kind(ledger: Ledger, row: Row, event: Event) -> None:
+    match event.kind:
+        case "step":
+            steps.step(ledger, row, event)
+        case "sign":
+            for lot in lots_of(ledger, row):
+                marks.sign(ledger, lot, row, event)
+        case "trouble":
+            marks.trouble(ledger, row)
+        case "job" | "bin" | "plan":
+            marks.job(ledger, row)
+        case _:
+            assert_never(event.kind)
 
 
 _SPECIAL: dict[str, Callable[[Ledger, Row], None]] = {

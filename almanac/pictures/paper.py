@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path as File
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from almanac.faults import Fact, Refusal
 from almanac.pictures.drawing import Cells, Drawing, Link, Path, Words
@@ -93,8 +93,11 @@ def _draw(sheet: FPDF, drawing: Drawing) -> None:
             for row, column, long in mark.runs:
                 at = mark.x + column * mark.cell, mark.y + row * mark.cell
                 sheet.rect(*at, long * mark.cell, mark.cell, style="F")
-        elif isinstance(mark, Link) and mark.to[:4] == "http":  # what leads to a page of ours has no place on paper
-            sheet.link(mark.x, mark.y, mark.width, mark.height, mark.to)
+        elif isinstance(mark, Link):
+            if mark.to[:4] == "http":  # what leads to a page of ours has no place on paper
+                sheet.link(mark.x, mark.y, mark.width, mark.height, mark.to)
+        else:
+            assert_never(mark)
 
 
 def _path(sheet: FPDF, mark: Path) -> None:

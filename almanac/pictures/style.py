@@ -10,6 +10,7 @@ widest at the likely one. There is no colour, and no text is paler than `SOFT` (
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import assert_never
 
 from almanac.nursery.events import STAGES, Stage
 from almanac.pictures.drawing import Mark, Path, Point, Words, line
@@ -60,21 +61,24 @@ def thread(stage: Stage, x1: float, x2: float, foot: float, *, known: bool, abou
     """A stage of a lot from one x to another; its first mark reaches from end to end."""
     y, kind = height_of(stage, foot), f"{stage} {'logged' if known else 'forecast'}"
     ink = INK if known else PALE
-    if stage == "store":
-        yield line(x1, y, x2, y, ink, 0.7 if known else 0.5, dash=(0.5, 1.0), kind=kind, about=about)
-    elif stage == "rooting":
-        yield line(x1, y, x2, y, ink, 0.35, kind=kind, about=about)
-        yield from _hairs(x1, x2, y, ink, 0.22)
-    elif stage == "pot" and known:
-        yield line(x1, y, x2, y, ink, 1.15, kind=kind, about=about)
-    elif stage == "pot":
-        yield Path(
-            points=((x1, y - 0.45), (x2, y - 0.45), (x2, y + 0.45), (x1, y + 0.45)),
-            closed=True, fill=PAPER, ink=ink, width=0.25, kind=kind, about=about,
-        )  # fmt: skip
-    else:
-        yield line(x1, y - 0.42, x2, y - 0.42, ink, 0.32, kind=kind, about=about)
-        yield line(x1, y + 0.42, x2, y + 0.42, ink, 0.32)
+    match stage:
+        case "store":
+            yield line(x1, y, x2, y, ink, 0.7 if known else 0.5, dash=(0.5, 1.0), kind=kind, about=about)
+        case "rooting":
+            yield line(x1, y, x2, y, ink, 0.35, kind=kind, about=about)
+            yield from _hairs(x1, x2, y, ink, 0.22)
+        case "pot" if known:
+            yield line(x1, y, x2, y, ink, 1.15, kind=kind, about=about)
+        case "pot":
+            yield Path(
+                points=((x1, y - 0.45), (x2, y - 0.45), (x2, y + 0.45), (x1, y + 0.45)),
+                closed=True, fill=PAPER, ink=ink, width=0.25, kind=kind, about=about,
+            )  # fmt: skip
+        case "outside":
+            yield line(x1, y - 0.42, x2, y - 0.42, ink, 0.32, kind=kind, about=about)
+            yield line(x1, y + 0.42, x2, y + 0.42, ink, 0.32)
+        case _:
+            assert_never(stage)
 
 
 def _hairs(x1: float, x2: float, y: float, ink: str, width: float) -> Iterator[Mark]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final, Literal
+from typing import Final, Literal, assert_never
 
 from almanac.actions.request import Request
 from almanac.faults import Fact
@@ -252,16 +252,21 @@ def _value(event: Event, nursery: Nursery, asked: Request) -> Field:
     shape: Shape = "text"
     options: tuple[tuple[str, str], ...] = ()
     unit = named_unit(event.value_kind, nursery.units)
-    if unit:
-        shape, told = "quantity", f"{told} (or off)" if event.words else told
-    elif event.value_kind == "words":
-        shape, options = "choice", (("", "not said"), *((word, word.replace("_", " ")) for word in event.words))
-    elif event.value_kind == "method":
-        methods = nursery.book.methods
-        usual = f"as usual: {methods[nursery.settings.nursery.method].title.lower()}"
-        shape, options = "choice", (("", usual), *((each.id, each.title) for each in methods.values()))
-    elif event.value_kind == "date":
-        shape = "day"
+    match event.value_kind:
+        case "temperature" | "hours" | "mass":
+            shape, told = "quantity", f"{told} (or off)" if event.words else told
+        case "words":
+            shape, options = "choice", (("", "not said"), *((word, word.replace("_", " ")) for word in event.words))
+        case "method":
+            methods = nursery.book.methods
+            usual = f"as usual: {methods[nursery.settings.nursery.method].title.lower()}"
+            shape, options = "choice", (("", usual), *((each.id, each.title) for each in methods.values()))
+        case "date":
+            shape = "day"
+        case "text":
+            pass
+        case _:
+            assert_never(event.value_kind)
     return Field(
         name="value",
         post="value.any",

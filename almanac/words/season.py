@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from typing import assert_never
 
 from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
 from almanac.plan.wood.bare import Collecting
@@ -77,23 +78,28 @@ def too_little_cold(found: TooMild, system: System) -> str:
 
 def not_sold(found: CropSeason, near: date) -> str:
     """Why dormant wood cannot be sold from here and what would make it possible, empty where it can."""
-    wood, hindered = found.wood, found.hindered
-    if hindered == "no_winter":
-        return (
-            "no dormant sale: no winter here puts wood to rest by itself; what comes in dormant is sold while it keeps"
-        )
-    if hindered == "does_not_keep":
-        why = "may push in store" if wood.sale_ended_by == "buds" else "does not keep"
-        when = day(wood.opens, near)
-        if wood.before_cold:
+    wood = found.wood
+    match found.hindered:
+        case "no_winter":
             return (
-                f"no dormant sale: wood cut before killing nights {why} by {when}; protect plants and cut later, or "
-                "keep a colder store"
+                "no dormant sale: no winter here puts wood to rest by itself; what comes in dormant is sold while it "
+                "keeps"
             )
-        return f"no dormant sale: wood taken here {why} till {when}; a colder store would hold it longer"
-    if hindered == "no_post_day":
-        return f"no dormant sale: no post day between {span(wood.opens, wood.closes, near)}"
-    return ""
+        case "does_not_keep":
+            why = "may push in store" if wood.sale_ended_by == "buds" else "does not keep"
+            when = day(wood.opens, near)
+            if wood.before_cold:
+                return (
+                    f"no dormant sale: wood cut before killing nights {why} by {when}; protect plants and cut later, "
+                    "or keep a colder store"
+                )
+            return f"no dormant sale: wood taken here {why} till {when}; a colder store would hold it longer"
+        case "no_post_day":
+            return f"no dormant sale: no post day between {span(wood.opens, wood.closes, near)}"
+        case "never_safe" | "standstill" | "winter_kills" | None:  # they hinder plants, not wood
+            return ""
+        case _:
+            assert_never(found.hindered)
 
 
 _SALE_ENDS: Mapping[SaleEnd, str] = {
@@ -142,13 +148,17 @@ def store_ends(wood: Wood) -> str:
 
 def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
     """Why plants do not come to be hardened here, empty where they do."""
-    if hindered == "never_safe":
-        return "no hardening off: no weeks of the year are as safe from frost as you accept"
-    if hindered == "winter_kills":
-        return "not in the open ground: the winter here likely kills its wood; root it under cover"
-    if hindered == "no_winter":
-        return "not in the open ground: no winter here puts it to rest"
-    if hindered == "standstill":
-        where = f"bin {bin_name}" if bin_name else "no bin"
-        return f"no rooting: {where} is too cold or too hot for it"
-    return ""
+    match hindered:
+        case "never_safe":
+            return "no hardening off: no weeks of the year are as safe from frost as you accept"
+        case "winter_kills":
+            return "not in the open ground: the winter here likely kills its wood; root it under cover"
+        case "no_winter":
+            return "not in the open ground: no winter here puts it to rest"
+        case "standstill":
+            where = f"bin {bin_name}" if bin_name else "no bin"
+            return f"no rooting: {where} is too cold or too hot for it"
+        case "does_not_keep" | "no_post_day" | None:  # they hinder a sale, not plants
+            return ""
+        case _:
+            assert_never(hindered)

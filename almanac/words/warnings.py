@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from typing import assert_never
 
 from almanac.nursery.settings import WEEKDAYS, Weekday
 from almanac.plan.model import Forced, Plan, PlanWarning, Round, Shortage
@@ -142,25 +143,39 @@ def _lack(shortage: Shortage) -> str:
 
 
 def _place(shortage: Shortage) -> str:
-    if shortage.room.place == "bin":
-        return f"{shortage.room.kind.capitalize()} {shortage.room.bin}"
-    if shortage.room.place == "shelter":
-        return f"Shelter {shortage.room.bin}".rstrip()
-    return "Under the lamps" if shortage.room.place == "lamps" else "Outside"
+    match shortage.room.place:
+        case "bin":
+            return f"{shortage.room.kind.capitalize()} {shortage.room.bin}"
+        case "shelter":
+            return f"Shelter {shortage.room.bin}".rstrip()
+        case "lamps":
+            return "Under the lamps"
+        case "outside":
+            return "Outside"
+        case _:
+            assert_never(shortage.room.place)
 
 
 def _remedy(shortage: Shortage) -> str:
     """What a grower can do; never to put plants out before their time."""
     later = ", or stick later what is planned" if shortage.planned else ""
-    if shortage.room.place == "lamps":
-        return (
-            f"Sell or give away plants (not protected ones), find more room under light{later}; "
-            "frost decides when they go out, not room."
-        )
-    if shortage.room.place == "shelter":
-        return "Before the cold: find room in another shelter, or sell or give away plants (not protected ones)."
-    if shortage.room.place == "outside":
-        return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
+    match shortage.room.place:
+        case "lamps":
+            return (
+                f"Sell or give away plants (not protected ones), find more room under light{later}; "
+                "frost decides when they go out, not room."
+            )
+        case "shelter":
+            return "Before the cold: find room in another shelter, or sell or give away plants (not protected ones)."
+        case "outside":
+            return f"Plant out, sell or give away plants (not protected ones), or make more room{later}."
+        case "bin":
+            return _remedy_in_bin(shortage, later)
+        case _:
+            assert_never(shortage.room.place)
+
+
+def _remedy_in_bin(shortage: Shortage, later: str) -> str:
     kind = shortage.room.kind
     free = listed(f"{kind} {name} has room for {places}" for name, places in shortage.elsewhere)
     if kind == "bed":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import assert_never
 
 from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
@@ -74,8 +75,10 @@ def _off(derivation: LampHours) -> str:
             return f"A day of {length} gives all the light that they bear."
         case "little":
             return f"A day of {length} gives nearly enough: less than an hour of lamp is lacking."
-        case _:
+        case "enough" | "dose" | "least_h" | "lamp":
             return f"A day of {length} alone gives light enough."
+        case _:
+            assert_never(derivation.setting.limit)
 
 
 def _rounding(derivation: LampHours) -> float:
@@ -161,8 +164,10 @@ def _bound(derivation: LampHours) -> list[str]:
             return [f"The day is {_hours(wanted.most_h)} or longer; a lamp would only take their dark."]
         case "little":
             return ["What the day lacks is less than an hour of lamp."]
-        case _:
+        case "enough":
             return ["The day alone gives enough, and is long enough."]
+        case _:
+            assert_never(derivation.setting.limit)
 
 
 def _before(derivation: LampHours) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from typing import assert_never
 
 from almanac.nursery.lots import Weighing
 from almanac.plan.care.programmes.watering import Weighed
@@ -84,8 +85,11 @@ def _said(weighed: Weighed) -> str:
             return f"No date by weight: so slow that it lasts over {days(round(weighed.rules.ahead))} more."
         case "stale":
             return "No date by weight: not weighed for too long."
-    assert found.days
-    return f"By weight it is due {day(found.days[1], near)}."
+        case None:
+            assert found.days
+            return f"By weight it is due {day(found.days[1], near)}."
+        case _:
+            assert_never(found.doubt)
 
 
 def _what(weighed: Weighed) -> str:

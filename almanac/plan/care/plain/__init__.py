@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import assert_never
 
 from almanac.nursery.lots import Planned
 from almanac.plan.care.plain.lots import for_lot
@@ -32,16 +33,21 @@ def _of_others(context: Context) -> Iterator[Proposal]:
         if rule.worked:
             continue
         method = of_method.get(rule.id, "")
-        if rule.scope == "bin":
-            kinds = {book.methods[method].place} if method else {"bin", "tray"}  # what is cared for under cover
-            yield from (for_bin(context, item.name, rule) for item in settings.places if item.kind in kinds)
-        elif rule.scope == "crop":
-            yield Proposal(tasks=tuple(for_crops(context, rule)))
-        elif rule.scope == "nursery":
-            yield Proposal(tasks=tuple(for_nursery(context, rule)))
-        elif rule.after == "planned":
-            coming = (each for each in context.stock.planned if method in ("", _way_of(context, each)))
-            yield Proposal(tasks=tuple(for_planned(context, planned, rule) for planned in coming))
+        match rule.scope:
+            case "bin":
+                kinds = {book.methods[method].place} if method else {"bin", "tray"}  # what is cared for under cover
+                yield from (for_bin(context, item.name, rule) for item in settings.places if item.kind in kinds)
+            case "crop":
+                yield Proposal(tasks=tuple(for_crops(context, rule)))
+            case "nursery":
+                yield Proposal(tasks=tuple(for_nursery(context, rule)))
+            case "lot" if rule.after == "planned":
+                coming = (each for each in context.stock.planned if method in ("", _way_of(context, each)))
+                yield Proposal(tasks=tuple(for_planned(context, planned, rule) for planned in coming))
+            case "lot":  # of lots that are there, by `_of_lots`
+                pass
+            case _:
+                assert_never(rule.scope)
 
 
 def _way_of(context: Context, planned: Planned) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import assert_never
 
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import NOTHING, Proposal
@@ -111,3 +112,5 @@ def _counted(wood: Wood) -> tuple[str, date]:
             return "store_limit", wood.keeps[1]
         case "buds" | "swollen":
             return "swelling_likely", wood.closes
+        case _:
+            assert_never(wood.sale_ended_by)

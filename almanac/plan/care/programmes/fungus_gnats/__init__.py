@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from math import inf
+from typing import assert_never
 
 from almanac.forecast.generations import Clock, last_day_under
 from almanac.plain import dataclass
@@ -126,19 +127,31 @@ class _Care:
         way = self.context.around.settings.gnats.way
         if self.outbreak.acted is None:
             return
-        if way == "traps":
-            yield self._traps(self.outbreak.last.day)
-            return
-        unlocked = [home for home in self.outbreak.homes if home.open_since]
-        treated: list[Home] = []
-        if way != "drying":
-            repeat = self.rules.larvicide if way == "larvicide" else self.rules.nematodes
-            treated = [home for home in unlocked if _bears(repeat, home) and not _too_wet(home) and not _wilts(home)]
-            yield from self._turns(
-                self.rule("gnat_drench" if way == "larvicide" else "gnat_nematodes"), repeat, treated
-            )
-        dried = [home for home in unlocked if home not in treated and not _wilts(home) and not _too_dry(home)]
+        match way:
+            case "traps":
+                yield self._traps(self.outbreak.last.day)
+            case "larvicide":
+                yield from self._drenched(self.rule("gnat_drench"), self.rules.larvicide)
+            case "nematodes":
+                yield from self._drenched(self.rule("gnat_nematodes"), self.rules.nematodes)
+            case "drying":
+                yield from self._dried_but(())
+            case _:
+                assert_never(way)
+
+    def _drenched(self, rule: TaskRule, repeat: TreatmentInterval) -> Iterator[Task]:
+        """Turns where they are borne; the others are dried."""
+        treated = [home for home in self._unlocked if _bears(repeat, home) and not _too_wet(home) and not _wilts(home)]
+        yield from self._turns(rule, repeat, treated)
+        yield from self._dried_but(treated)
+
+    def _dried_but(self, treated: Sequence[Home]) -> Iterator[Task]:
+        dried = [home for home in self._unlocked if home not in treated and not _wilts(home) and not _too_dry(home)]
         yield from self._drying(dried)
+
+    @property
+    def _unlocked(self) -> list[Home]:
+        return [home for home in self.outbreak.homes if home.open_since]
 
     def clear(self) -> Task:
         """The day to say all clear, unless one is seen again."""
