@@ -8,7 +8,7 @@ A bare number is never guessed at.
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import lru_cache
 from typing import Final, Literal
 
 from almanac.faults import Fact, Miswritten, as_found
@@ -121,7 +121,7 @@ def _si(match: re.Match[str], kind: str) -> float:
     return (float(match[1].replace(",", ".")) + offset) * factor
 
 
-@cache
+@lru_cache(maxsize=256)
 def _bound(written: str, kind: str) -> float:
     match = _WRITTEN.fullmatch(written)
     assert match

@@ -7,7 +7,7 @@ and Student's t against SciPy.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import lru_cache
 from math import atan, cos, fsum, pi, sin, sqrt
 
 from almanac.halving import between
@@ -119,7 +119,7 @@ def _moved(found: tuple[float, float, float] | None, by: float) -> tuple[float, 
     return (found[0] + by, found[1] + by, found[2] + by) if found else None
 
 
-@cache
+@lru_cache(maxsize=256)
 def student(chance: float, free: int) -> float:
     """The quantile of Student's t for a chance over one half; by Abramowitz & Stegun 1964, 26.7.3 and 26.7.4."""
     low, high = 0.0, 1.0

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 from pathlib import Path as File
 
@@ -133,7 +133,7 @@ def _buyer(tag: BuyerTag, wide: float, high: float) -> Iterator[Mark]:
     yield from paragraph(lines, pad, y + len(name) * size * 1.45 * LEADING - size * 0.45, size, ink=SOFT)
 
 
-@cache
+@lru_cache(maxsize=256)
 def _code(address: str, side: float) -> Cells | None:
     """The address as a QR code of a side with its quiet zone; None where its modules would be too small to be read."""
     import segno

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect
 from datetime import date, datetime, timedelta
-from functools import cache, lru_cache
+from functools import lru_cache
 from itertools import accumulate
 from math import acos, cos, exp, pi, radians, sin, tan
 
@@ -148,7 +148,7 @@ def clear_sky_by_month_mj(place: Place, year: int) -> tuple[float, ...]:
     return _clear_by_month(place.latitude_deg, place.elevation_m, year)
 
 
-@cache
+@lru_cache(maxsize=64)
 def _clear_by_month(latitude_deg: float, elevation_m: float, year: int) -> tuple[float, ...]:
     place = Place(latitude_deg=latitude_deg, longitude_deg=0.0, timezone="UTC", elevation_m=elevation_m)
     means = []
@@ -159,7 +159,7 @@ def _clear_by_month(latitude_deg: float, elevation_m: float, year: int) -> tuple
     return tuple(means)
 
 
-@cache
+@lru_cache(maxsize=64)
 def _usual_shares(place: Place, year: int) -> tuple[float, ...]:
     clear = clear_sky_by_month_mj(place, year)
     return tuple(mean / most if most > 0 else 0.0 for mean, most in zip(place.radiation_mj, clear, strict=True))

@@ -9,7 +9,7 @@ Simulation 35:101-107.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import lru_cache
 from itertools import pairwise
 from math import asin, cos, exp, pi, sin
 from statistics import NormalDist
@@ -45,7 +45,7 @@ def frost_so_far(quantiles: Sequence[float], correlation: float) -> list[float]:
     return chances
 
 
-@cache
+@lru_cache(maxsize=16)
 def _joint_rule(correlation: float) -> list[tuple[float, float, float]]:
     """Weights and factors of the integral that a correlation adds to the product of two chances."""
     half = asin(correlation) / 2

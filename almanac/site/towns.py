@@ -12,7 +12,7 @@ import gzip
 import unicodedata
 from collections.abc import Collection
 from difflib import SequenceMatcher
-from functools import cache
+from functools import cache, lru_cache
 
 from almanac.faults import Fact, Miswritten, may_be_meant
 from almanac.plain import dataclass
@@ -62,7 +62,7 @@ class UnknownTownError(Miswritten):
     """No town, or more than one, is called so; the fact names the nearest ones."""
 
 
-@cache
+@lru_cache(maxsize=64)
 def find_town(written: str) -> Town:
     """The one town called so.
 

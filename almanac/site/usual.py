@@ -7,7 +7,7 @@ above a base, summed over the days, with lows spread about the usual one as they
 from __future__ import annotations
 
 from datetime import date
-from functools import cache
+from functools import lru_cache
 from math import acos, erf, exp, pi, sqrt
 
 from almanac.plain import dataclass
@@ -98,7 +98,7 @@ def _hours_below(below_c: float, low_c: float) -> float:
     return 0.0 if off <= -1 else 24.0 if off >= 1 else 24.0 * (1 - acos(off) / pi)
 
 
-@cache
+@lru_cache(maxsize=64)
 def _by_day(lows_c: tuple[float, ...], southern: bool) -> tuple[float, ...]:
     """The usual low of each day of the freeze year."""
     first = DAYS_IN_FREEZE_YEAR - FreezeYear(southern).index(1, 1)  # the freeze year's first day from 1 January

@@ -200,3 +200,22 @@ def open_matches() -> tuple[str, ...]:
 def test_a_kind_that_is_added_is_passed_over_by_no_match() -> None:
     assert [each for each in open_matches() if each not in OPEN] == []
     assert [each for each in OPEN if each not in open_matches()] == []
+
+
+FEW = {  # kept for good by what there are only few of
+    "rulebook/models.py: care_model": "names of programmes",
+    "site/holidays.py: _calendar_of": "codes of countries",
+    "site/holidays.py: _regions": "codes of countries",
+}
+
+
+def test_what_is_kept_by_what_it_was_asked_with_is_bounded() -> None:
+    kept = [
+        f"{name}: {node.name}"
+        for name in modules()
+        for node in ast.walk(ast.parse((SOURCE / name).read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef) and node.args.args
+        if any(ast.unparse(each) in ("cache", "lru_cache(maxsize=None)") for each in node.decorator_list)
+    ]
+
+    assert sorted(kept) == sorted(FEW)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
 
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import before_all
@@ -60,6 +60,6 @@ class Outdoors:
         return {self.winter_of(day): day for day in self.signs.get((crop, sign), ())}
 
 
-@cache
+@lru_cache(maxsize=256)
 def _shortest(place: Place, year: int) -> date:
     return shortest_day(place, year)
