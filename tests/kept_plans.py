@@ -7,9 +7,12 @@ test runs which line (`tests.planted`), each test makes its own.
 
 from __future__ import annotations
 
+import copyreg
 import os
 import pickle
 from dataclasses import fields
+from types import MappingProxyType
+from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import NO_PAST, build_plan
@@ -20,6 +23,13 @@ _MOST = 256  # of the last that were asked for: those that ask for the same stan
 _UNREAD = ("folder", "book", "notices", "apart", "missing")  # by a plan; rules are told apart by themselves
 _READ = tuple(field.name for field in fields(Nursery) if field.name not in _UNREAD)
 _KEPT: dict[tuple[int, bytes], tuple[Rulebook, Plan]] = {}
+
+
+def _in_bytes(sealed: MappingProxyType[Any, Any]) -> tuple[type, tuple[dict[Any, Any]]]:
+    return MappingProxyType, (dict(sealed),)
+
+
+copyreg.pickle(MappingProxyType, _in_bytes)  # as frozen classes hold their mappings
 
 
 def kept_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:

@@ -173,7 +173,7 @@ def test_a_habit_is_known_when_it_is_seen(line: str) -> None:
 
 
 OPEN = {  # matches over what has no closed list of kinds
-    "actions/record.py: error.fact.kind": "facts are of many kinds; a few are told otherwise",
+    "actions/writing.py: error.fact.kind": "facts are of many kinds; a few are told otherwise",
     "web/app.py: error.code": "codes of HTTP",
     "web/trouble.py: fact.kind if isinstance(fact, Fact) else ''": "facts are of many kinds",
 }
