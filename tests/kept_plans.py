@@ -26,7 +26,7 @@ _KEPT: dict[tuple[int, bytes], tuple[Rulebook, Plan]] = {}
 
 
 def _in_bytes(sealed: MappingProxyType[Any, Any]) -> tuple[type, tuple[dict[Any, Any]]]:
-    return MappingProxyType, (dict(sealed),)
+    return dict, (dict(sealed),)  # nothing is made of these bytes again
 
 
 copyreg.pickle(MappingProxyType, _in_bytes)  # as frozen classes hold their mappings

@@ -42,7 +42,7 @@ class Published:
     cautions: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Previous:
     """All entries as last written, by id, the day they were last changed for, and the bench page they lead to.
 
@@ -96,7 +96,7 @@ def read_previous(data: bytes, zone: ZoneInfo, nursery_id: str = "", copies: Ite
         as_of = date.fromisoformat(head.get(AS_OF, ""))
     except ValueError:
         as_of = None
-    return Previous(entries, as_of, head.get(PAGE, ""), heads)
+    return Previous(entries=entries, as_of=as_of, page=head.get(PAGE, ""), heads=heads)
 
 
 def published(data: bytes, zone: ZoneInfo, nursery_id: str = "") -> Published | None:

@@ -129,7 +129,9 @@ def test_two_changes_at_once_or_a_clock_set_back_still_make_a_newer_entry(passed
     before = read(published(POT_UP)).entries[POT_UP.id]
     changed = replace(POT_UP, summary="Pot up 1a (7)")
 
-    after = read(published(changed, previous=Previous({POT_UP.id: before}), now=NOW + passed)).entries[POT_UP.id]
+    after = read(published(changed, previous=Previous(entries={POT_UP.id: before}), now=NOW + passed)).entries[
+        POT_UP.id
+    ]
 
     assert after.sequence > before.sequence
     assert after.modified > before.modified
