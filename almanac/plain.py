@@ -123,7 +123,8 @@ def _init_of(cls: Any, *, frozen: bool) -> Any:
         elif field.default is not dataclasses.MISSING:
             known[f"_of_{name}"] = field.default
             taken = f"{name}=_of_{name}"
-        if frozen and str(field.type).startswith("Mapping["):
+        mapping = str(field.type).removeprefix("Annotated[").startswith("Mapping[") or field.default_factory is dict
+        if frozen and mapping:
             value = f"_sealed({value})"
         if field.init:
             (by_name if field.kw_only else by_place).append(taken)

@@ -60,7 +60,7 @@ class Then:
     by: Callable[[Any], object]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Form:
     """Marks a text of a form: its pattern, and the name it goes by in a fault."""
 
@@ -76,7 +76,7 @@ class Form:
 
 def matching(pattern: str, form: Literal["short_name", "bin_name", "log", "years", "address", "place_code"]) -> Form:
     """Holds a text to a form, by the name it goes by in a fault."""
-    return Form(pattern, form)
+    return Form(pattern=pattern, form=form)
 
 
 @dataclass(frozen=True, kw_only=True)
