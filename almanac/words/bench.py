@@ -22,7 +22,7 @@ _FEW = 4  # lots that are left out of "all but" by name
 _IN: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Asked:
     """What is asked of some lots: `whom` they are in words, empty where it is the place itself; `count` is how many."""
 
@@ -31,7 +31,7 @@ class Asked:
     count: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AtPlace:
     """What is asked at a place: jobs, then looks."""
 
@@ -69,7 +69,8 @@ def by_place(each: Round, standing: Standing, *, whole: bool = False) -> Iterato
         lines = list(here)
         jobs = [line for line in lines if line.task is not None]
         looks = [line for line in lines if line.task is None]
-        yield AtPlace(name, tuple(_jobs(jobs, each, standing)), tuple(_looks(looks, each, name, standing, whole=whole)))
+        looked = tuple(_looks(looks, each, name, standing, whole=whole))
+        yield AtPlace(name=name, jobs=tuple(_jobs(jobs, each, standing)), looks=looked)
 
 
 def one_by_one(looks: Collection[Asked]) -> Iterator[Asked]:
@@ -78,7 +79,7 @@ def one_by_one(looks: Collection[Asked]) -> Iterator[Asked]:
     for look in looks:
         same.setdefault(look.whom, []).append(look)
     for whom, found in same.items():
-        yield Asked(whom, _joined([look.what for look in found]), found[0].count)
+        yield Asked(whom=whom, what=_joined([look.what for look in found]), count=found[0].count)
 
 
 def _joined(told: Sequence[str]) -> str:
@@ -100,7 +101,7 @@ def _jobs(lines: list[Line], each: Round, standing: Standing) -> Iterator[Asked]
     for number, ((what, alone), whom) in enumerate(same.items()):
         together.setdefault((*whom, str(number)) if alone else (*whom, ""), []).append(what)
     for (*lots, _), told in together.items():
-        yield Asked(", ".join(lots), _joined(told), len(lots))
+        yield Asked(whom=", ".join(lots), what=_joined(told), count=len(lots))
 
 
 def _looks(lines: list[Line], each: Round, place: str, standing: Standing, *, whole: bool) -> Iterator[Asked]:
@@ -113,7 +114,7 @@ def _looks(lines: list[Line], each: Round, place: str, standing: Standing, *, wh
         there = standing.places.get((place, stage), set()) if stage else set()
         if not whole and len(f"{names}: {what}") > LINE and lots.keys() <= there:
             names = _all_but([lot for lot in sorted_lots(standing, there) if lot not in lots], place, stage) or names
-        yield Asked(names, what, len(lots))
+        yield Asked(whom=names, what=what, count=len(lots))
 
 
 def sorted_lots(standing: Standing, names: Collection[str]) -> list[str]:
