@@ -4,7 +4,8 @@ The floor of a command is a fresh interpreter that imports what any such program
 `calendar` of the example; beside it stands one without pydantic, which no command needs that checks nothing. `--help`
 is held against an import of click, `today` after five winters against `today` after one. Measured is CPU, of processes
 that find their byte-code written, turn by turn, so that what else the machine does falls on floor and command alike:
-told are the least of all turns and their ratio, and the ratios of single turns. For information: nothing fails here.
+told are the least of all turns and their ratio, and the ratios of single turns. What a command keeps from run to run it
+keeps in a folder of this measurement; where "nothing kept" is said, it may not. For information: nothing fails here.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from resource import RUSAGE_CHILDREN, getrusage
@@ -53,6 +54,7 @@ STICKDATE = [sys.executable, "-m", "almanac.cli.main"]
 # What is measured finds its byte-code written, as an installed program does: the first turn, not counted, writes it.
 ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 MADE = ("calendar", "*.backup.csv")
+NOTHING_KEPT = {"STICKDATE_NO_CACHE": "1"}  # as where the user has no folder for what is kept from run to run
 
 
 @dataclass(kw_only=True)
@@ -64,12 +66,13 @@ class Measured:
     floor: Measured | None = None
     wanted: float | None = None
     before: Callable[[], None] = lambda: None  # what must be put right before each run, unmeasured
+    besides: Mapping[str, str] = field(default_factory=dict)  # in its environment
     taken: list[float] = field(default_factory=list)
 
     def run(self) -> None:
         self.before()
         start = getrusage(RUSAGE_CHILDREN)
-        subprocess.run(self.command, check=True, capture_output=True, env=ENVIRONMENT)
+        subprocess.run(self.command, check=True, capture_output=True, env={**ENVIRONMENT, **self.besides})
         end = getrusage(RUSAGE_CHILDREN)
         self.taken.append(end.ru_utime + end.ru_stime - start.ru_utime - start.ru_stime)
 
@@ -132,6 +135,9 @@ def all_measured(folder: Path) -> list[Measured]:
     ) -> Measured:
         return Measured(name=name, command=command, floor=floor, wanted=wanted, before=before or (lambda: None))
 
+    def cold(name: str, *words: str) -> Measured:
+        return Measured(name=f"{name}, nothing kept", command=command(kept, *words), floor=floor, besides=NOTHING_KEPT)
+
     winter = against(floor, "today, one winter", one_winter)
     return [
         floor,
@@ -144,6 +150,8 @@ def all_measured(folder: Path) -> list[Measured]:
         against(floor, "calendar, first time", calendar, before=forget),
         against(floor, "calendar, unchanged", calendar, 1.5),
         against(floor, "log looked", command(logged, "log", "looked", "--bin", "A"), 2.0, put_back),
+        cold("today", "today"),
+        cold("calendar, unchanged", "calendar", "--json"),
         against(floor, "check", command(kept, "check")),
         against(floor, "season", command(kept, "season")),
         winter,
@@ -154,6 +162,7 @@ def all_measured(folder: Path) -> list[Measured]:
 def main(turns: int) -> None:
     """Run all in turn, so many times and once before, and tell."""
     with tempfile.TemporaryDirectory() as folder:
+        ENVIRONMENT["XDG_CACHE_HOME"] = str(Path(folder) / "cache")
         every = all_measured(Path(folder))
         for turn in range(turns + 1):
             for each in every:
