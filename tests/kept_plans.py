@@ -16,7 +16,8 @@ from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import NO_PAST, build_plan
-from almanac.plan.model import Past, Plan
+from almanac.plan.model import Plan
+from almanac.plan.past import Past
 from almanac.rulebook.book import Rulebook
 
 _MOST = 256  # of the last that were asked for: those that ask for the same stand together

@@ -20,7 +20,7 @@ from almanac.feed.whole import DIGEST, entry_of, events, moment, properties
 from almanac.plain import dataclass
 from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past
+from almanac.plan.past import Past
 
 AS_OF, PAGE, CAUTIONS = "X-STICKDATE-AS-OF", "X-STICKDATE-PAGE", "X-STICKDATE-CAUTIONS"
 

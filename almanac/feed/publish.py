@@ -54,7 +54,7 @@ class Publication:
     changes: Changes
     reworded: tuple[EntryId, ...]
     for_import: bytes
-    titles: Mapping[EntryId, str] = field(default_factory=dict, kw_only=True)
+    titles: Mapping[EntryId, str] = field(default_factory=dict)
 
 
 def publication(

@@ -12,7 +12,8 @@ from datetime import date, timedelta
 from almanac.pictures.drawing import Drawing, Mark
 from almanac.pictures.plot import Field, nice_steps
 from almanac.pictures.style import BODY, MARGIN, SHADE, SMALL, SOFT, TITLE, fitted, hatch, words
-from almanac.plan.model import Plan, Room
+from almanac.plan.model import Plan
+from almanac.plan.spaces import Room
 from almanac.words.dates import day, span, weekday
 from almanac.words.warnings import HELD
 

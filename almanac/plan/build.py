@@ -19,7 +19,8 @@ from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.asked import asked_of
 from almanac.plan.context.day import Context
-from almanac.plan.model import Past, Plan, PlanWarning, Task
+from almanac.plan.model import Plan, PlanWarning, Task
+from almanac.plan.past import Past
 from almanac.plan.room.shortages import shortages
 from almanac.plan.room.space import space_of
 from almanac.plan.wood.account import account_in, stored

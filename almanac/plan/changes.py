@@ -27,7 +27,7 @@ class Changes:
     moved: tuple[Moved, ...]
     added: tuple[EntryId, ...]
     removed: tuple[EntryId, ...]
-    things: Mapping[EntryId, Task | Round] = field(default_factory=dict, compare=False, kw_only=True)
+    things: Mapping[EntryId, Task | Round] = field(default_factory=dict, compare=False)
 
 
 def changes(before: Plan, after: Plan) -> Changes:

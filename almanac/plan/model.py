@@ -1,4 +1,4 @@
-"""What a plan is made of, and what an earlier one already published. Plain values."""
+"""What a plan is made of. Plain values."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from typing import Literal
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
-from almanac.nursery.lots import Planned, lot_order
+from almanac.nursery.lots import lot_order
 from almanac.nursery.settings import Weekday
 from almanac.plain import dataclass
-from almanac.plan.demand import Demand
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.rest import Rest
-from almanac.rulebook.models import Feed, TaskRule, Where
+from almanac.plan.spaces import Lack, Shortage, Space
+from almanac.rulebook.models import Feed, TaskRule
 
 DEFAULT_FEED: Mapping[str, Feed] = {
     "look": "bench",
@@ -260,61 +260,6 @@ class Round:
         return tuple(dict.fromkeys(named))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Room:
-    """One place that cuttings take: a bin, a shelter (`bin` its name), under the lamps, outside.
-
-    `capacity` None: the nursery does not say. `kind` is that of a bin: one of bags, a tray of cells or a bed.
-
-    `demand` is what is taken of it on each day.
-    """
-
-    place: Literal["bin", "lamps", "outside", "shelter"]
-    bin: str
-    capacity: int | None
-    demand: Demand = field(compare=False)  # it follows from the lots
-    kind: Where = "bin"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Space:
-    """Every place from a day on until the last move foreseen.
-
-    `in_no_bin` are cuttings that root elsewhere; `planned` are lots to come, each with the bin it is taken to go to.
-    """
-
-    first: date
-    last: date
-    rooms: tuple[Room, ...]
-    in_no_bin: int
-    planned: tuple[tuple[Planned, str], ...]
-
-    def days(self) -> list[date]:
-        """Every day that is counted."""
-        return [self.first + timedelta(days=n) for n in range((self.last - self.first).days + 1)]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Shortage:
-    """A stretch of days on which a place may not suffice; the warning's day is the first.
-
-    `expected` places are lacking in the mean, and `up_to` with nine chances in ten, on the worst day. `planned` are
-    lots to come that take part in it, `elsewhere` is what other bins have free all the while. `told_on` is the day of
-    the calendar's entry `id`, None once it has been told.
-    """
-
-    room: Room
-    until: date
-    open_ended: bool
-    expected: int
-    up_to: int
-    planned: tuple[Planned, ...]
-    elsewhere: tuple[tuple[str, int], ...]
-    id: EntryId
-    told_on: date | None
-
-
-Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
 WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round"]
 
 
@@ -342,34 +287,6 @@ class PlanWarning:
     minutes: float = 0.0
 
 
-Held = tuple[EntryId, date]  # an entry that was published, and its day
-
-
-@dataclass(frozen=True, kw_only=True)
-class Past:
-    """What earlier runs published.
-
-    Of what is over, `entries` holds each id's day and `rounds` the jobs of each round and what it looked at elsewhere
-    than in bins (of one that looked at some lots alone, all of those looks); `coming` holds the same of rounds to come,
-    nothing of those far off. `holders` names, by a lot's own task, the entries it was in with their days, whether they
-    are over or to come. `since` is the day of the earliest round an earlier run published; None without an earlier run.
-    Of what is over, `cautioned` holds by caution the days of the entries that told it whole; `whole` those that each
-    entry to come tells whole.
-    """
-
-    entries: Mapping[EntryId, date] = field(default_factory=dict)
-    rounds: Mapping[date, frozenset[EntryId]] = field(default_factory=dict)
-    since: date | None = None
-    coming: Mapping[date, frozenset[EntryId]] = field(default_factory=dict)
-    holders: Mapping[EntryId, tuple[Held, ...]] = field(default_factory=dict)
-    cautioned: Mapping[str, tuple[date, ...]] = field(default_factory=dict)
-    whole: Mapping[EntryId, frozenset[str]] = field(default_factory=dict)
-
-    def to_come(self, name: EntryId) -> list[Held]:
-        """The entries to come that were published for a lot's own task, with their days."""
-        return [held for held in self.holders.get(name, ()) if held[0] not in self.entries]
-
-
 @dataclass(frozen=True, kw_only=True)
 class Plan:
     """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole.
@@ -383,10 +300,10 @@ class Plan:
     milestones: Mapping[str, Mapping[str, Milestone]]
     warnings: tuple[PlanWarning, ...] = ()
     looks: tuple[Look, ...] = ()
-    space: Space = field(kw_only=True)
-    cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict, kw_only=True)
-    past_range: Mapping[str, date] = field(default_factory=dict, kw_only=True)
-    at_rest: Mapping[str, Rest] = field(default_factory=dict, kw_only=True)
+    space: Space
+    cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict)
+    past_range: Mapping[str, date] = field(default_factory=dict)
+    at_rest: Mapping[str, Rest] = field(default_factory=dict)
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

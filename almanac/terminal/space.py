@@ -9,8 +9,9 @@ from typing import Any
 
 from almanac.nursery.lots import Planned
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Plan, PlanWarning, Room, Space
+from almanac.plan.model import Plan, PlanWarning
 from almanac.plan.room.pots import PotsNeeded, pots_needed
+from almanac.plan.spaces import Room, Space
 from almanac.rulebook.programmes.potting import Potting
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import WIDTH, paragraph, table

@@ -10,7 +10,8 @@ from typing import Any
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Line, Plan, PlanWarning, Round, Shortage, Task
+from almanac.plan.model import Line, Plan, PlanWarning, Round, Task
+from almanac.plan.spaces import Shortage
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.terminal.weight import Weigh, plain, weighed

@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from typing import assert_never
 
 from almanac.nursery.settings import WEEKDAYS, Weekday
-from almanac.plan.model import Forced, Plan, PlanWarning, Round, Shortage
+from almanac.plan.model import Forced, Plan, PlanWarning, Round
 from almanac.plan.room.shortages import NOTICE
+from almanac.plan.spaces import Shortage
 from almanac.rulebook.models import Where
 from almanac.units import both_scales
 from almanac.words.dates import day, days, weekday, weekday_in_full

@@ -10,7 +10,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId, parse
-from almanac.plan.model import Look, Plan, Round, Shortage, Task
+from almanac.plan.model import Look, Plan, Round, Task
+from almanac.plan.spaces import Shortage
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
 from almanac.words.dates import weekday

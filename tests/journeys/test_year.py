@@ -18,7 +18,8 @@ from almanac.nursery.events import STAGES
 from almanac.nursery.load import load_nursery
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Look, Past, Plan, Task
+from almanac.plan.model import Look, Plan, Task
+from almanac.plan.past import Past
 from almanac.rulebook.models import SITE_DAYS
 from almanac.terminal.lots import lots_json, lots_text
 from almanac.terminal.today import today_json, today_text

@@ -15,7 +15,8 @@ from almanac.nursery.logbook import Row, row_problems
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import days_told
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, Plan, Task
+from almanac.plan.model import Plan, Task
+from almanac.plan.past import Past
 from almanac.words.tasks import how_to_log_task
 from tests.kept_plans import kept_plan
 

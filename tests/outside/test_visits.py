@@ -26,7 +26,8 @@ from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Look, Past, Seen, Task
+from almanac.plan.model import Look, Seen, Task
+from almanac.plan.past import Past
 from almanac.rulebook.models import TaskRule
 from tests.documents import read
 

@@ -24,7 +24,8 @@ from almanac.plan.agenda.merge import merged
 from almanac.plan.agenda.rounds import rounds_of
 from almanac.plan.build import build_plan
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Line, Look, Past, Task
+from almanac.plan.model import Line, Look, Task
+from almanac.plan.past import Past
 from almanac.rulebook.models import TaskRule
 from tests.documents import read
 from tests.nurseries import bench

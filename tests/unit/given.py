@@ -7,7 +7,8 @@ from datetime import date, timedelta
 
 from almanac.nursery.nursery import Nursery
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Look, Past, Plan, Round, Task
+from almanac.plan.model import Look, Plan, Round, Task
+from almanac.plan.past import Past
 from almanac.site.nights import Nights
 from tests.kept_plans import kept_plan
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from almanac.feed.entries import entries_of
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Past, Plan
+from almanac.plan.model import Plan
+from almanac.plan.past import Past
 from tests.nurseries import SOUTHERN_FROST, bench
 from tests.unit.given import planned
 

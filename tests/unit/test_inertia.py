@@ -10,7 +10,8 @@ import pytest
 from almanac.forecast.late import late_by
 from almanac.nursery.nursery import Nursery
 from almanac.plan.inertia import may_be_off
-from almanac.plan.model import Past, Plan, Task
+from almanac.plan.model import Plan, Task
+from almanac.plan.past import Past
 from almanac.words.tasks import text
 from tests.journeys.movement import looks_only, quiet, year_of_example
 from tests.nurseries import WEEK, bench, frost_dates

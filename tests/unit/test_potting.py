@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from almanac.plan.demand import Demand, Move, Number, Stay
-from almanac.plan.model import Room, Space
 from almanac.plan.room.pots import pots_needed
+from almanac.plan.spaces import Room, Space
 from almanac.terminal.space import space_json, space_text
 from almanac.words.derivation import rule_of, steps
 from almanac.words.tasks import how_to_log_task, text, title

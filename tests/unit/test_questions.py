@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 
-from almanac.plan.model import Past, Plan
+from almanac.plan.model import Plan
+from almanac.plan.past import Past
 from tests.nurseries import bench
 from tests.unit.given import has_task, lines_of, planned, published, task
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.nursery import Nursery
-from almanac.plan.model import Past, Plan
+from almanac.plan.model import Plan
+from almanac.plan.past import Past
 from almanac.words.rounds import round_text
 from almanac.words.warnings import warning_text
 from almanac.words.why import find

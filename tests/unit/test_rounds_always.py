@@ -14,7 +14,8 @@ import pytest
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.workdays import Workdays
 from almanac.plan.agenda.rounds import rounds_of
-from almanac.plan.model import Look, Past, Plan
+from almanac.plan.model import Look, Plan
+from almanac.plan.past import Past
 from tests.journeys.year import EVERYWHERE
 from tests.nurseries import bench
 from tests.unit.given import lines_of, longest_and_first, planned, published

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from almanac.nursery.workdays import Workdays
 from almanac.plan.demand import Demand, Move, Number, Stay
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, Plan, PlanWarning, Room, Space
+from almanac.plan.model import Plan, PlanWarning
+from almanac.plan.past import Past
 from almanac.plan.room.shortages import shortages
+from almanac.plan.spaces import Room, Space
 from almanac.words.warnings import shortage_title, warning_text
 from tests.faults.bench import NURSERY
 from tests.nurseries import bench

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, Plan
+from almanac.plan.model import Plan
+from almanac.plan.past import Past
 from tests.nurseries import SOUTHERN_FROST, bench
 from tests.unit.given import has_task, look, of_rule, planned, published, task
 

@@ -12,7 +12,8 @@ from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, Round, Task
+from almanac.plan.model import Round, Task
+from almanac.plan.past import Past
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Crop, TaskRule
 from almanac.site.freeze_year import FreezeYear

@@ -17,7 +17,8 @@ from almanac.plain import dataclass
 from almanac.plan.agenda.visits import visit_days
 from almanac.plan.agenda.wanted import next_from, wants
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Look, Past
+from almanac.plan.model import Look
+from almanac.plan.past import Past
 
 _DAY = timedelta(days=1)
 _AHEAD = 60  # how many days ahead a day at home is looked for

@@ -17,7 +17,8 @@ from almanac.plain import dataclass
 from almanac.plan.agenda.visits import Span, Wants, visit_days
 from almanac.plan.ids import EntryId
 from almanac.plan.inertia import may_be_off
-from almanac.plan.model import Held, Task
+from almanac.plan.model import Task
+from almanac.plan.past import Held
 
 # The day of an entry, the group that a programme keeps apart from others, and the entry that goes on where it is.
 _Shared = tuple[date, str, str]

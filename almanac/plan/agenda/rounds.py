@@ -20,7 +20,8 @@ from almanac.plan.agenda.off_bench import forced_days, told_once, treats
 from almanac.plan.agenda.visits import Span, visit_days
 from almanac.plan.agenda.wanted import wants
 from almanac.plan.inertia import may_be_off
-from almanac.plan.model import Line, Look, Past, PlanWarning, Round, Task
+from almanac.plan.model import Line, Look, PlanWarning, Round, Task
+from almanac.plan.past import Past
 
 _WEEK = timedelta(days=7)
 _SLIPS = timedelta(days=42)  # a window that moves on by no more is still the same

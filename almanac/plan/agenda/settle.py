@@ -19,7 +19,8 @@ from almanac.nursery.lots import lot_order
 from almanac.plan.agenda.merge import SharedWindow, merged
 from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Held, Task
+from almanac.plan.model import Task
+from almanac.plan.past import Held
 
 _AGAIN = timedelta(days=6)  # what hangs on a sign not seen is not asked for again before a week is over
 

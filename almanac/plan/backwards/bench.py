@@ -16,8 +16,8 @@ from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
 from almanac.plan.backwards.aim import Aim, Wave
 from almanac.plan.demand import Move
-from almanac.plan.model import Room, Space
 from almanac.plan.room.placing import places_for, seats
+from almanac.plan.spaces import Room, Space
 from almanac.plan.wood.ahead import last_potting
 from almanac.worked_out import WorkedOut
 

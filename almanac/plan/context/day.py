@@ -21,7 +21,8 @@ from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Past, Task
+from almanac.plan.model import Task
+from almanac.plan.past import Past
 from almanac.plan.rest import Rest
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from almanac.plain import dataclass
 from almanac.plan.demand import Demand, Number, Stay
-from almanac.plan.model import Space
+from almanac.plan.spaces import Space
 
 
 @dataclass(frozen=True, kw_only=True)

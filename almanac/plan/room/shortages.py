@@ -9,7 +9,9 @@ from itertools import count, takewhile
 from almanac.nursery.lots import lot_order
 from almanac.nursery.workdays import Workdays
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Lack, Past, PlanWarning, Room, Shortage, Space
+from almanac.plan.model import PlanWarning
+from almanac.plan.past import Past
+from almanac.plan.spaces import Lack, Room, Shortage, Space
 
 NOTICE = timedelta(days=14)  # how long before the first lack it is told: two weekends
 _WEEK = timedelta(days=7)  # so much room enough in between makes two shortages of one

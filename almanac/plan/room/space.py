@@ -8,10 +8,10 @@ from datetime import timedelta
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Planned, Stock
 from almanac.plan.demand import Demand, Stay
-from almanac.plan.model import Room, Space
 from almanac.plan.rest import Rest
 from almanac.plan.room.placing import places_for, proposed, seats, stand_in_bins
 from almanac.plan.room.stays import LAMPS, OUTSIDE, SHELTER, Place, stays_of, stays_of_planned
+from almanac.plan.spaces import Room, Space
 
 _LONGEST, _SHORTEST = 366, 28  # days ahead that are counted
 _Stays = dict[Place, list[Stay]]

@@ -25,9 +25,10 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.ways import method_for
 from almanac.plain import dataclass
 from almanac.plan.demand import Stay
-from almanac.plan.model import Plan, Room
+from almanac.plan.model import Plan
 from almanac.plan.room.pots import together
 from almanac.plan.room.stays import LAMPS
+from almanac.plan.spaces import Room
 from almanac.rulebook.models import Bag, Cell, Method
 from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.supplies import Drench, Hung, Supply, shares

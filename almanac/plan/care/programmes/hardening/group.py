@@ -18,7 +18,7 @@ from almanac.plan.care.programmes.hardening.derivation import LivesOut
 from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId
 from almanac.plan.inertia import may_be_off
-from almanac.plan.model import Held
+from almanac.plan.past import Held
 from almanac.rulebook.programmes.hardening import Hardening
 
 _DAY, _SEASON = timedelta(days=1), timedelta(days=120)  # what could go out longer ago is late since then
