@@ -19,11 +19,12 @@ class WorkedOut(Generic[_For, _Found]):
 
     def of(self, what: _For, worked_out: Callable[[], _Found]) -> _Found:
         """The value of something, worked out where it is not kept yet."""
-        found = self._found
-        if what in found:
-            return found[what]
+        try:
+            return self._found[what]
+        except KeyError:
+            pass
         value = worked_out()
-        if len(found) >= self._most:
-            found = self._found = {}  # another thread may still read the old one
-        found[what] = value
+        if len(self._found) >= self._most:
+            self._found = {}  # another thread may still read the old one
+        self._found[what] = value
         return value
