@@ -13,7 +13,7 @@ import pytest
 
 from almanac.actions.look import look
 from almanac.plain import dataclass
-from almanac.plan.model import Past
+from almanac.plan.past import Past
 from almanac.worked_out import WorkedOut
 from tests.swaps import classes, swaps_of
 
