@@ -25,6 +25,7 @@ from tests.command import stickdate
 from tests.conftest import Writes
 from tests.examples import EXAMPLES, STATES
 from tests.feeds import by_id, entries_in
+from tests.journeys.year import EVERYWHERE
 from tests.nurseries import WEEK
 from tests.saying import refused
 
@@ -105,7 +106,8 @@ def test_on_mornings_with_nothing_logged_few_entries_change_and_none_that_is_ove
     assert max(found) <= 0.24, found
 
 
-@pytest.mark.parametrize("first", [date(2026, 1, 15), date(2026, 2, 20)])
+@pytest.mark.long
+@pytest.mark.parametrize("first", [date(2026, 1, 15), *([date(2026, 2, 20)] if EVERYWHERE else [])])
 def test_a_grower_who_logs_nothing_for_some_weeks_keeps_a_calm_calendar(first: date, nursery: Writes) -> None:
     found = sorted(mornings(nursery(WINTER), first, 20))
 
@@ -113,7 +115,8 @@ def test_a_grower_who_logs_nothing_for_some_weeks_keeps_a_calm_calendar(first: d
     assert found[17] <= 0.15, found  # all but two mornings in twenty
 
 
-@pytest.mark.parametrize("first", [date(2026, 4, 10), date(2026, 7, 1)])
+@pytest.mark.long
+@pytest.mark.parametrize("first", [date(2026, 7, 1), *([date(2026, 4, 10)] if EVERYWHERE else [])])
 def test_a_grower_who_logs_nothing_for_months_sees_what_is_undone_put_off_once_a_week_at_most(
     first: date, nursery: Writes
 ) -> None:

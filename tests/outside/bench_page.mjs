@@ -5,7 +5,7 @@ import { once } from "node:events";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
-import { start, stop } from "./serving.mjs";
+import { calmly, start, stop } from "./serving.mjs";
 
 const given = JSON.parse(process.argv[2]);
 const base = `http://${given.address}:${given.port}`;
@@ -22,7 +22,7 @@ const says = (page, words) => page.waitForFunction((text) => document.getElement
 
 async function phone(browser, more = {}) {
   const context = await browser.newContext({ ...PHONE, ...more });
-  const page = await context.newPage();
+  const page = calmly(await context.newPage());
   page.on("console", (message) => { if (message.type() === "error" && !/ERR_|Failed to load/.test(message.text())) found.console.push(message.text()); });
   page.on("pageerror", (error) => found.console.push(String(error)));
   page.on("dialog", (dialog) => { found.console.push("dialog: " + dialog.message()); dialog.dismiss(); });
@@ -105,7 +105,7 @@ async function pageClosedMeanwhile(page) {
   const context = page.context();
   await page.close();
   await start(given);
-  const again = await context.newPage();
+  const again = calmly(await context.newPage());
   await again.goto(base + "/");
   await says(again, "Sent:");
   found.reopenedRows = has(",watered,7b,");

@@ -4,7 +4,7 @@
 import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
-import { start, stop } from "./serving.mjs";
+import { calmly, start, stop } from "./serving.mjs";
 
 const given = JSON.parse(process.argv[2]);
 const base = `http://${given.address}:${given.port}`;
@@ -16,7 +16,7 @@ const found = { axe: [], wide: [], broken: [], narrow: [], tall: {}, console: []
 
 async function opened(browser, width, more = {}) {
   const context = await browser.newContext({ viewport: { width, height: 740 }, ...more });
-  const page = await context.newPage();
+  const page = calmly(await context.newPage());
   page.on("pageerror", (error) => found.console.push(String(error)));
   await page.goto(`${base}/k/${given.key}`);
   return page;

@@ -3,6 +3,7 @@
 import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
+import { calmly } from "./serving.mjs";
 
 const given = JSON.parse(process.argv[2]);
 const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -75,7 +76,7 @@ async function undoneOfYesterday(page) {
 const browser = await chromium.launch({ executablePath: given.chromium, args: FLAGS });
 try {
   const context = await browser.newContext({ viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true });
-  const page = await context.newPage();
+  const page = calmly(await context.newPage());
   await page.goto(`${given.base}/k/${given.key}`);
   for (const name of ["calendar", "pair", "log", "log/died"]) {
     await page.goto(`${given.base}/${name}`);

@@ -1,4 +1,5 @@
-// What the scripts that drive the bench page share: the server they drive it on, started, waited for and stopped.
+// What the scripts that drive the bench page share: the server they drive it on, started, waited for and stopped; and
+// pages that are looked at twenty times a second while something is waited for, not drawn anew for each look.
 import { spawn } from "node:child_process";
 import { once } from "node:events";
 import { connect } from "node:net";
@@ -23,4 +24,10 @@ export async function stop() {
   server.kill("SIGINT");
   await once(server, "exit");
   server = null;
+}
+
+export function calmly(page) {
+  const ask = page.waitForFunction.bind(page);
+  page.waitForFunction = (what, about, more = {}) => ask(what, about, { polling: 50, ...more });
+  return page;
 }

@@ -19,6 +19,7 @@ from almanac.feed.publish import Publication, publication
 from almanac.feed.whole import events, is_whole
 from almanac.plan.ids import EntryId, parse
 from tests.feeds import entries_in
+from tests.sizes import examples
 
 NURSERY = "5d1f8a52-4c0e-4b57-9f6b-2d9b3a4f1c22"
 ZONE = ZoneInfo("America/New_York")
@@ -226,7 +227,8 @@ def test_names_and_notes_of_any_kind_come_through_whole() -> None:
 
 
 @given(st.text(max_size=300), st.text(max_size=120))
-@settings(max_examples=150)
+@pytest.mark.long
+@settings(max_examples=examples(150))
 def test_no_text_a_grower_can_paste_breaks_a_feed(description: str, summary: str) -> None:
     description, summary = (text.encode("utf-8", "ignore").decode() for text in (description, summary))
 
@@ -258,7 +260,8 @@ def test_a_feed_cut_short_costs_only_what_was_cut() -> None:
 
 
 @given(st.data())
-@settings(max_examples=200)
+@pytest.mark.long
+@settings(max_examples=examples(200))
 def test_a_damaged_feed_is_read_without_stumbling(data: st.DataObject) -> None:
     whole = bytearray(published(*ENTRIES).feeds["everything"])
     for _ in range(data.draw(st.integers(1, 4))):

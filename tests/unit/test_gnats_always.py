@@ -7,12 +7,14 @@ from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays
 from almanac.plan.model import Plan
 from tests.nurseries import bench
+from tests.sizes import examples
 from tests.unit.given import planned
 
 START = date(2027, 1, 4)
@@ -59,7 +61,8 @@ def unrooted_and_shut(rows: list[Row], lot: str, today: int) -> bool:
     return not said & {"roots", "opened", "potted"}
 
 
-@settings(max_examples=30)
+@pytest.mark.long
+@settings(max_examples=examples(30))
 @given(nurseries())
 def test_shut_bags_stay_dry_turns_meet_each_larva_and_it_ends(drawn: tuple[list[Row], int, str, str, str]) -> None:
     rows, today, way, mat, air = drawn

@@ -20,6 +20,7 @@ from almanac.words.derivation import rule_of
 from almanac.words.tasks import how_to_log_task, text, title
 from almanac.words.why import find
 from tests.nurseries import FROST, NO_FROST, SOUTHERN_FROST, bench
+from tests.sizes import examples
 from tests.unit.given import has_task, planned, published, task
 
 CLOSED = "{ ppfd = 120, hours = 16 }"
@@ -300,7 +301,8 @@ LIGHTS = st.builds(
 )
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.long
+@settings(max_examples=examples(30), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     light=LIGHTS,
     latitude=st.integers(-60, 70),

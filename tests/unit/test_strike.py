@@ -23,6 +23,7 @@ from almanac.rulebook.models import Strike
 from almanac.site.freeze_year import FreezeYear
 from almanac.words.dates import winter
 from tests.nurseries import bench
+from tests.sizes import examples
 from tests.unit.test_replay import START, replayed
 
 TODAY = date(2027, 11, 1)
@@ -298,7 +299,8 @@ def next_row(draw: st.DrawFn, stock: Stock, number: int) -> Row:
     )
 
 
-@settings(max_examples=200)
+@pytest.mark.long
+@settings(max_examples=examples(200))
 @given(st.data())
 def test_stuck_is_rooted_and_not_rooted_and_left_and_still_open_whatever_happens(data: st.DataObject) -> None:
     rows = [Row(id="r0", day=START, what="received", variety="7", count=9, stage="rooting")]

@@ -20,6 +20,7 @@ from almanac.terminal.why import why_text
 from almanac.units import parse
 from almanac.words.why import find
 from tests.nurseries import bench
+from tests.sizes import examples
 from tests.unit.given import has_task, look, planned, published, task
 
 IN_LEAF = (
@@ -409,7 +410,8 @@ def run(grams: list[float], days: list[int], as_of: int = 0) -> Drying:
 
 
 @given(full=st.integers(150, 3000), wait=st.integers(8, 30), days=st.sets(st.integers(1, 8), min_size=2, max_size=8))
-@settings(max_examples=200)
+@pytest.mark.long
+@settings(max_examples=examples(200))
 def test_weights_on_a_line_give_its_very_day_and_more_of_them_the_same(full: int, wait: int, days: set[int]) -> None:
     rate = full * RULES.bag.available * RULES.bag.gone / wait
     ordered = [0, *sorted(days)]
@@ -424,7 +426,8 @@ def test_weights_on_a_line_give_its_very_day_and_more_of_them_the_same(full: int
     grams=st.lists(st.floats(100, 2000), min_size=3, max_size=9),
     unit=st.sampled_from(["g", "kg", "oz", "lb"]),
 )
-@settings(max_examples=200)
+@pytest.mark.long
+@settings(max_examples=examples(200))
 def test_whatever_the_weights_and_the_unit_the_answer_is_a_day_or_a_reason(grams: list[float], unit: str) -> None:
     days = [2 * n for n in range(len(grams))]
     size = parse(f"1 {unit}", "mass")

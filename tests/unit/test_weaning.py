@@ -17,6 +17,7 @@ from almanac.rulebook.programmes.weaning import Weaning
 from almanac.words.derivation import steps
 from almanac.words.tasks import how_to_log_task
 from tests.nurseries import Parts, bench
+from tests.sizes import examples
 from tests.unit.given import has_task, planned, task
 
 STUCK = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
@@ -408,7 +409,8 @@ def _logs(draw: st.DrawFn) -> list[tuple[int, str]]:
     return rows
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.long
+@settings(max_examples=examples(60), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=_logs(), today=st.integers(0, 120))
 def test_steps_come_in_order_apart_and_never_before_roots_whatever_is_logged(
     tmp_path: Path, rows: list[tuple[int, str]], today: int
