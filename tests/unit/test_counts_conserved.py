@@ -19,7 +19,7 @@ from unittest.mock import patch
 
 import pytest
 
-from almanac.actions import orders, record
+from almanac.actions import orders, record, writing
 from almanac.actions.orders import OrderWanted
 from almanac.actions.request import Request
 from almanac.actions.undo import undo
@@ -81,7 +81,7 @@ def _only_what_counts_hang_on() -> Iterator[None]:
     with (
         patch("almanac.nursery.load.load_rules", kept("rules", load_rules)),
         patch("almanac.nursery.load._settings", kept("settings", load._settings)),
-        patch.object(record, "settle_calendar", planned_from_what_the_files_say),
+        patch.object(writing, "settle_calendar", planned_from_what_the_files_say),
         patch.object(orders, "settle_calendar", planned_from_what_the_files_say),
         patch("os.fsync", lambda _: None),
     ):
