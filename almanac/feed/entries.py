@@ -27,8 +27,9 @@ _LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
 _HOUR = 60  # minutes: a round far ahead is given that long
 _DAY = timedelta(days=1)  # an all-day entry ends where the next day begins (RFC 5545, 3.6.1)
-_IN_FULL = timedelta(days=7)  # rounds, and what is carried, are told in full so long before
-_STEPS = timedelta(days=28)  # likewise the later steps of what has not begun
+_IN_FULL = timedelta(days=6)  # rounds, and what is carried: the round of a week before is over, and has said its part
+_PART = timedelta(days=2)  # which lots a day of a long round has is settled as it comes near
+_STEPS = timedelta(days=20)  # likewise the later steps of what has not begun: potting by now keeps them
 _DAY_BEFORE = timedelta(hours=-6)  # of an all-day entry: at six in the evening
 
 
@@ -122,7 +123,8 @@ class _Maker:
 
     def of_round(self, each: Round) -> Entry:
         settings, url = self.nursery.settings, _url(each.id, self.page)
-        whole, far = self.plan.cautioned.get(each.id, ()), each.day > self.plan.as_of + _IN_FULL
+        whole = self.plan.cautioned.get(each.id, ())
+        far = each.day > self.plan.as_of + (_PART if each.is_part else _IN_FULL)
         entry = Entry(
             id=each.id,
             feed="bench",

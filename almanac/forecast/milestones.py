@@ -27,7 +27,7 @@ from almanac.forecast.interval import (
     typical_origin,
     way_to_potting,
 )
-from almanac.forecast.late import end_of_week, late_by
+from almanac.forecast.late import AGAIN, GRACE, end_of_week, late_by, turn
 from almanac.forecast.model import Basis, Days, Milestone, Surroundings, later
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
@@ -118,16 +118,18 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
     if duration is None or latest is None or _looked_for_in_vain(lot, rule, found, around):
         return None
-    if latest.held:
-        latest = replace(latest, days=latest.held)
-    if rule.ramp and latest.window:
-        duration = taking(duration, lot, latest.window[1], around)
-    coming = _coming(lot, rule, duration, latest, found, around)
+    latest, soonest = _kept(lot, rule, duration, latest, found, around)
+    duration, coming, days = _after(lot, rule, duration, latest, found, around)
     comes, way, known_at = coming.comes, coming.way, coming.known_at
-    days = _no_sooner(_three(comes) if comes else None, latest)
-    waiting, held = _waiting(_not_yet(days, rule, around), lot, rule, around), None
-    if days and is_act(rule.name) and days[1] < around.as_of:
-        held = _held(days, lot, rule, around)
+    waiting, held, planned = _waiting(days, lot, rule, around), None, None
+    if days and is_act(rule.name) and waiting.days and waiting.days[1] < around.as_of:
+        held, planned = _held(waiting.days, lot, rule, around), waiting.days
+        done = turn(rule.name, around.as_of) - GRACE
+        soonest = (max([done, *(day for day, _ in lot.hardening)]),) * 3  # not since it was brought in
+        waiting = _waiting(_not_yet(days, around), lot, rule, around)
+    told = waiting.days
+    if soonest and told:
+        told = min(told[0], soonest[0]), told[1], told[2]
     basis = Basis(
         duration=duration,
         after=latest.name,
@@ -153,13 +155,64 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     return Milestone(
         name=rule.name,
         title=rule.title,
-        days=waiting.days,
+        days=told,
         overdue_on=overdue,
         basis=basis,
         often_missed=rule.often_missed,
         held=held if held != waiting.days else None,
+        planned=planned,
+        soonest=soonest,
         was_likely=days[1] if days else None,
     )
+
+
+def _after(
+    lot: Lot,
+    rule: MilestoneRule,
+    duration: Duration,
+    latest: Milestone,
+    found: Mapping[str, Milestone],
+    around: Surroundings,
+) -> tuple[Duration, _Coming, Days | None]:
+    """How long it takes after what it follows, how it comes, and when, before it waits for the weather."""
+    if rule.ramp and latest.window:
+        duration = taking(duration, lot, latest.window[1], around)
+    coming = _coming(lot, rule, duration, latest, found, around)
+    return duration, coming, _no_sooner(_three(coming.comes) if coming.comes else None, latest)
+
+
+def _kept(
+    lot: Lot,
+    rule: MilestoneRule,
+    duration: Duration,
+    latest: Milestone,
+    found: Mapping[str, Milestone],
+    around: Surroundings,
+) -> tuple[Milestone, Days | None]:
+    """What it follows as it is planned by, and the days that it has if an act not logged is done by now.
+
+    That act is taken to come as planned, or four weeks later, and again, until done by now it comes no later than so.
+    """
+    if latest.known or not latest.soonest:
+        return latest, None
+
+    def if_done(days: Days) -> Days | None:
+        by_then = replace(latest, days=days)
+        return _waiting(_after(lot, rule, duration, by_then, found, around)[2], lot, rule, around).days
+
+    soonest, before = if_done(latest.soonest), rule_of(latest.name, lot, around)
+    if not latest.planned or not before or not soonest:
+        return latest, soonest
+    late = timedelta(0)
+    while True:
+        early, likely, last = (day + late for day in latest.planned)
+        days = _waiting((early, likely, last), lot, before, around).days
+        follows = if_done(days) if days else None
+        if days is None or follows is None:
+            return latest, soonest
+        if follows[1] >= soonest[1]:
+            return replace(latest, days=days), soonest
+        late += AGAIN
 
 
 def _looked_for_in_vain(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], around: Surroundings) -> bool:
@@ -205,10 +258,10 @@ def _no_sooner(days: Days | None, latest: Milestone) -> Days | None:
     return days
 
 
-def _not_yet(days: Days | None, rule: MilestoneRule, around: Surroundings) -> Days | None:
-    """An act that was not logged is still to come this week."""
+def _not_yet(days: Days, around: Surroundings) -> Days:
+    """An act whose day went by and that was not logged is still to come this week."""
     end = end_of_week(around.as_of)
-    return later(days, (end, end, end)) if days and is_act(rule.name) else days
+    return later(days, (end, end, end))
 
 
 def _held(days: Days, lot: Lot, rule: MilestoneRule, around: Surroundings) -> Days | None:
@@ -217,7 +270,7 @@ def _held(days: Days, lot: Lot, rule: MilestoneRule, around: Surroundings) -> Da
     while True:
         early, likely, last = (day + late for day in days)
         found = _waiting((early, likely, last), lot, rule, around).days
-        if found is None or not (more := late_by(found[1], around.as_of)):
+        if found is None or not (more := late_by(found[1], turn(rule.name, around.as_of))):
             return found
         late += more
 

@@ -86,7 +86,8 @@ class Milestone:
     days as known at the lot's last look or event; None where it stands still or frost never lets it come. `usual` are
     those of a logged one, as they were expected when what it counts from was known; `showing` where its cuttings were
     counted. An act that is late has `days` within this week, and `held` are those by which what follows is planned: it
-    does not slip with the week. `was_likely` is the likely day that it had before.
+    does not slip with the week; `planned` are those it had. `soonest` are the days of what hangs on an act that is late
+    if that was done by now. `was_likely` is the likely day that it had before.
     """
 
     name: str
@@ -101,6 +102,8 @@ class Milestone:
     showing: Showing | None = None
     often_missed: bool = False
     held: Days | None = None
+    planned: Days | None = None
+    soonest: Days | None = None
     was_likely: date | None = None
 
     @property
@@ -117,6 +120,22 @@ class Milestone:
     def next(self) -> Days | None:
         """The days by which what is done to the same plants next is planned: no sooner than it still can be."""
         return later(self.window, self.held) if self.window else None
+
+    @property
+    def follows(self) -> Days | None:
+        """The days by which what is done after it is planned: those of an act that is late do not slip."""
+        return self.held or self.window
+
+    def keeps(self, told: date, planned: date) -> bool:
+        """Whether a day that was told can be kept if an act that is late is done by now.
+
+        Args:
+            told: a day of what hangs on it
+            planned: the day for which the same is planned by its likely day
+        """
+        if not self.soonest or not self.days or self.planned:
+            return False
+        return told >= planned - (self.days[1] - self.soonest[1])
 
     def shown(self, as_of: date) -> Days | None:
         """Its three dates as told on a day: a forecast is never in the past."""

@@ -19,6 +19,7 @@ from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.asked import asked_of
 from almanac.plan.context.day import Context
+from almanac.plan.context.turns import one_a_morning
 from almanac.plan.model import Plan, PlanWarning, Task
 from almanac.plan.past import Past
 from almanac.plan.room.shortages import shortages
@@ -79,7 +80,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
 def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     """The day that is planned from, with each lot's milestones."""
     around, stock = surroundings(nursery), nursery.stock
-    found = {name: milestones(lot, around) for name, lot in stock.lots.items()}
+    found = one_a_morning({name: milestones(lot, around) for name, lot in stock.lots.items()}, past)
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
     numbers = {

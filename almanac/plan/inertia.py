@@ -3,7 +3,9 @@
 A day that was told stays while it is good enough: inside its own window, and off by no more than a quarter of its 80 %
 band, three days at least; where it comes within a week, by no more than one day. Instead of the nearest day each
 morning: forecasts move by a day or two at every look, and people stop reading a calendar that moves as often. The
-forecast itself is shown by `why`, lots and page. Only what hangs on a forecast is held: treatments, deadlines, days
+forecast itself is shown by `why`, lots and page. What waits for an act that is late stays while that act, done by now,
+could still keep it (`Milestone.keeps`); of several entries that it no longer could one moves a morning, the first to
+come first (`context.turns`). Only what hangs on a forecast is held: treatments, deadlines, days
 away and frost move what they move at once.
 """
 

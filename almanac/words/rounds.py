@@ -120,8 +120,8 @@ def text_ahead(each: Round, *, served: bool = False) -> str:
     away = "You are away: ask someone to do this.\n\n" if each.away else ""
     sooner = "" if served else f" Sooner: {COMMAND} today --days 60"
     return (
-        f"{away}Looks, and jobs that are due by then.\n\nWhat each lot wants, with its cautions, is written here a "
-        f"week before.{sooner}"
+        f"{away}Looks, and jobs that are due by then.\n\nWhat each lot wants, with its cautions, is written here in "
+        f"the days before.{sooner}"
     )
 
 

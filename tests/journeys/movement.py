@@ -5,7 +5,8 @@
 `quiet` walks mornings with nothing logged, `looks` lets a diligent grower log looks and nothing else, of the examples
 and of nurseries of 18 and 60 lots drawn by `tests/outside/growers`; `error` holds what was published 7, 14 and 28 days
 ahead against what the drawn lots came to, beside the bare forecast of the same day. STICKDATE_MORNINGS: how many
-mornings (90); STICKDATE_LOTS: the sizes of drawn nurseries ("18 60"); STICKDATE_DETAIL: so many lines of what changed.
+mornings (90); STICKDATE_LOTS: the sizes of drawn nurseries ("18 60"), and their STICKDATE_SEED; STICKDATE_HABITS: of
+logging, of those that `error` knows; STICKDATE_DETAIL: so many lines of what changed.
 """
 
 from __future__ import annotations
@@ -37,6 +38,9 @@ MORNINGS = int(os.environ.get("STICKDATE_MORNINGS", "90"))
 DETAIL = int(os.environ.get("STICKDATE_DETAIL", "0"))
 SIZES = tuple(map(int, os.environ.get("STICKDATE_LOTS", "18 60").split()))
 LEADS = (7, 14, 28)
+HABITS = tuple(os.environ.get("STICKDATE_HABITS", "everything half late looks sparse").split())
+SEED = int(os.environ.get("STICKDATE_SEED", "5"))
+_MISSED = 7
 KINDS = ("moved", "reworded", "added", "removed")
 _DAY = timedelta(days=1)
 
@@ -132,7 +136,8 @@ def quiet(year: Year, first: date, days: int) -> Iterator[Morning]:
 def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Morning]]:
     """At each round of a grower who logs that all was looked at and nothing else, what that look changed.
 
-    The second leaves out what moved of the next two entries of each lot that was looked at.
+    The second leaves out what moved of the next two entries of each lot that was looked at: of what is asked of it, or
+    of the bin it stands in as one, as its lamp at the first green.
     """
     for number in range(days + 1):
         day = first + timedelta(days=number)
@@ -144,9 +149,15 @@ def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Mo
             year.log(day, "looked", name)
         *_, after = publish(year, day)
         found = compared(before, after, day)
-        near = set()
+        near, asked = set(), {task.id: task.lots for task in plan.tasks}
         for name in lots:
-            own = [each for each in before if each.id.kind != "round" and _about(each, name) and each.day >= day]
+            own = [
+                each
+                for each in before
+                if each.id.kind != "round"
+                and each.day >= day
+                and (_about(each, name) or name in asked.get(each.id, ()))
+            ]
             near |= {each.id for each in sorted(own, key=lambda each: each.day)[:2]}
         yield found, Morning(day, found.both, [name for name in found.moved if name not in near])
 
@@ -158,15 +169,20 @@ def _about(entry: Entry, lot: str) -> bool:
 def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, int], list[tuple[int, int]]]:
     """By what is asked for and lead, how far from the truth the published day lay and that of the bare forecast [days].
 
-    A grower of `everything` logs the signs that show at looks and pots on the true day, one of `looks` no signs,
-    one of `sparse` sticking and potting alone.
+    A grower of `everything` logs the signs that show at looks and pots on the true day, one of `half` every second look
+    and what it shows, one of `late` all of it a week after, one of `looks` no signs, one of `sparse` sticking and
+    potting alone.
     """
     found: dict[tuple[str, int], list[tuple[int, int]]] = {}
     starts = {row.lot: row.day for row in year.rows if row.what == "stuck"}
     last = max(starts[name] + _DAY * (truth.potted_day or 0) for name, truth in truths.items())
     day = min(starts.values())
     done: set[tuple[str, str]] = set()
+    waits, rows = _DAY * (7 if habit == "late" else 0), list[tuple[date, str, str]]()
     while day <= last:
+        for row in [row for row in rows if row[0] + waits <= day]:
+            rows.remove(row)
+            year.log(*row)
         nursery, plan, _ = publish(year, day)
         due = {
             (name, lead)
@@ -185,16 +201,21 @@ def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, i
             age = (day - starts[name]).days
             if age < 0 or (name, "potted") in done:
                 continue
-            if age % LOOK_DAYS == 3 and habit != "sparse":
-                year.log(day, "looked", name)
-                signs = {"roots": truth.first_root, "well_rooted": truth.half_grown} if habit == "everything" else {}
+            if age % LOOK_DAYS == 3 and habit != "sparse" and not (habit == "half" and age // LOOK_DAYS % 2):
+                rows.append((day, "looked", name))
+                sees = habit in ("everything", "half", "late")
+                signs = {"roots": truth.first_root, "well_rooted": truth.half_grown} if sees else {}
                 for sign, came in signs.items():
                     if came <= age and (name, sign) not in done:
                         done.add((name, sign))
-                        year.log(day, sign, name)
+                        rows.append((day, sign, name))
             if truth.potted_day is not None and age >= truth.potted_day:
                 done.add((name, "potted"))
-                year.log(day, "potted", name)
+                rows.append((day, "potted", name))
+        if not waits:
+            for row in rows:
+                year.log(*row)
+            rows.clear()
         day += _DAY
     return found
 
@@ -233,11 +254,13 @@ def _in_detail(mornings: Sequence[Morning], most: int) -> None:
 
 
 def _errors(name: str, folder: Path) -> None:
-    for habit in ("everything", "looks", "sparse"):
-        year, _, truths = year_of_lots(int(name), folder)
+    for habit in HABITS:
+        year, _, truths = year_of_lots(int(name), folder / habit, SEED)
         for (rule, lead), pairs in sorted(error(year, truths, habit).items()):
             ours, bare = (sum(pair[at] for pair in pairs) / len(pairs) for at in (0, 1))
-            told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare ({len(pairs)} lots)"
+            missed = [sum(pair[at] > _MISSED for pair in pairs) for at in (0, 1)]
+            told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare ({len(pairs)} lots); "
+            told += f"{missed[0]} and {missed[1]} off by more than a week"
             print(f"{name:4} {habit:10} {rule} {lead:2} days ahead: {told}", flush=True)
 
 

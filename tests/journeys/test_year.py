@@ -79,7 +79,9 @@ def _check(nursery: Nursery, plan: Plan, past: Past) -> None:
     for entry in entries:
         assert entry.day >= plan.as_of, f"{entry.id} lies in the past"
         assert entry.start < entry.end
-    reminded = {line.id for each in plan.rounds[:1] for line in each.lines}
+    # By a round to come, or by one gone by: it is not asked for again before a full interval is over.
+    reminded = {line.id for each in plan.rounds for line in each.lines}
+    reminded |= {name for day, names in past.rounds.items() if plan.as_of - day <= timedelta(days=28) for name in names}
     for task in plan.tasks:
         assert task.earliest <= task.latest, task.id
         if task.rule.kind == "window" and task.rule.scope == "lot" and task.feed != "sales":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from almanac.plan.model import Plan
@@ -43,6 +43,24 @@ def test_on_the_day_a_bag_is_opened_nobody_is_told_to_tighten_its_neck(tmp_path:
     for each in gnats.rounds:
         rules = {line.rule.id for line in each.lines if line.lot == "7a"}
         assert not ("gnat_cull" in rules and rules & {"wean_loosen", "wean_half", "wean_open"}), each.day
+
+
+def test_a_question_asked_for_weeks_puts_potting_off_till_the_bench_day_that_asks_it_and_no_longer(
+    tmp_path: Path,
+) -> None:
+    log = "2027-01-05 received 7a --count 12 --stage rooting --bin A"
+    plans = [planned(bench(tmp_path / f"{n}", log, date(2027, 1, 6) + n * timedelta(days=1))) for n in range(0, 60, 2)]
+
+    asked = [plan for plan in plans if has_task(plan, "7a.late_roots") and has_task(plan, "7a.pot_up")]
+    now = [plan for plan in asked if task(plan, "7a.late_roots").earliest <= plan.as_of]
+
+    assert now
+    for plan in now:
+        pot_up, bench_day = task(plan, "7a.pot_up"), timedelta(days=4)  # three of them a week
+        assert pot_up.milestone
+        assert pot_up.milestone.days
+        own = pot_up.milestone.days[0] + timedelta(days=pot_up.rule.opens_day or 0)
+        assert pot_up.earliest <= max(own, plan.as_of + bench_day), plan.as_of
 
 
 def test_no_shipped_rules_wait_for_one_another(tmp_path: Path) -> None:

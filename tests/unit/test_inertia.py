@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
-import pytest
-
 from almanac.forecast.late import late_by
+from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
+from almanac.plan.context.turns import one_a_morning
+from almanac.plan.ids import EntryId
 from almanac.plan.inertia import may_be_off
 from almanac.plan.model import Plan, Task
 from almanac.plan.past import Past
@@ -16,7 +18,6 @@ from almanac.words.tasks import text
 from tests.journeys.movement import looks_only, quiet, year_of_example
 from tests.nurseries import WEEK, bench, frost_dates
 from tests.unit.given import planned, published
-from tests.unit.test_rounds_always import drawn
 
 DAY = timedelta(days=1)
 STUCK = """2027-01-02 taken 7a --count 12
@@ -73,18 +74,6 @@ def test_a_published_day_near_the_forecast_stays_and_one_far_from_it_moves(tmp_p
     assert far.due == best
 
 
-@pytest.mark.parametrize("seed", [1, 5, 9])
-def test_no_entry_lies_outside_its_own_window_whatever_was_published(tmp_path: Path, seed: int) -> None:
-    past = published(planned(drawn(tmp_path / "first", seed, 20)), date(2027, 2, 2))
-
-    plan = planned(drawn(tmp_path / "later", seed, 30), past)
-
-    for task in windows(plan):
-        if task.guessed and task.rule.kind == "window":
-            assert task.due <= max(own.latest for own in task.own), task.id
-            assert task.due >= min(own.earliest for own in task.own), task.id
-
-
 # --- what moves at once ------------------------------------------------------------------------------------------
 
 
@@ -113,13 +102,13 @@ def test_a_later_frost_moves_putting_out_at_once(tmp_path: Path) -> None:
 # --- what waits for an act not logged ----------------------------------------------------------------------------
 
 
-def test_what_follows_an_act_not_logged_waits_three_days_after_its_week_then_moves_once_in_four() -> None:
-    wednesday = date(2027, 3, 3)
-    days = [wednesday + n * DAY for n in range(42)]
+def test_an_act_not_logged_waits_a_week_then_moves_once_in_four() -> None:
+    planned_for = date(2027, 3, 3)
+    days = [planned_for + n * DAY for n in range(42)]
 
-    late = [late_by(wednesday, day) for day in days]
+    late = [late_by(planned_for, day) for day in days]
 
-    assert {day - wednesday for day, by in zip(days, late, strict=True) if not by} == {n * DAY for n in range(8)}
+    assert {day - planned_for for day, by in zip(days, late, strict=True) if not by} == {n * DAY for n in range(8)}
     assert set(late) == {timedelta(0), 28 * DAY, 56 * DAY}
     assert late.count(28 * DAY) == 28, "three weeks of silence and more"
 
@@ -138,6 +127,55 @@ def test_what_waits_for_potting_says_so_and_moves_once_in_weeks_of_silence(tmp_p
 
     assert len(set(days)) <= 3, days
     assert "Waits for potting up, not logged yet: only if potted by then." in said
+
+
+def test_hardening_waits_for_potting_as_long_as_potting_a_week_ago_still_keeps_it(tmp_path: Path) -> None:
+    log = f"{STUCK}2027-02-01 roots 7a\n2027-05-20 well_rooted 7a --count 12\n"
+    past, told = Past(), {}
+    for number in range(70):
+        as_of = date(2027, 5, 21) + number * DAY
+        plan = planned(bench(tmp_path / f"{number}", log, as_of), past)
+        past = published(plan, as_of + DAY)
+        told[as_of] = window(plan, "harden_out").due
+    # Four weeks from potting to putting out (rules/care/hardening.toml), less a week in which potting went unlogged,
+    # and up to three mornings until its kind of act has its turn.
+    moves = [as_of for as_of, day in told.items() if as_of - DAY in told and told[as_of - DAY] != day]
+
+    assert moves, "ten weeks of silence"
+    assert all(17 <= (told[as_of - DAY] - as_of).days <= 22 for as_of in moves)
+    assert all((later - sooner).days >= 22 for sooner, later in pairwise(moves))
+
+
+def test_putting_out_keeps_its_day_when_its_own_week_begins(tmp_path: Path) -> None:
+    log = f"{STUCK}2027-02-01 roots 7a\n2027-02-20 well_rooted 7a --count 12\n2027-02-26 potted 7a\n"
+    first = planned(bench(tmp_path / "first", log, date(2027, 3, 1)))
+    day = window(first, "harden_out").due
+    past = published(first, day - 6 * DAY)
+
+    found = {
+        window(planned(bench(tmp_path / f"{before}", log, day - before * DAY), past), "harden_out").due
+        for before in range(6)
+    }
+
+    assert found == {day}
+
+
+def test_of_several_that_can_wait_no_longer_for_potting_one_moves_a_morning() -> None:
+    soonest = (date(2027, 5, 10),) * 3
+    goes = Milestone(name="set_out", title="", days=(soonest[0], date(2027, 6, 1), date(2027, 6, 3)), soonest=soonest)
+    found = {lot: {"set_out": goes} for lot in ("7a", "7b", "8a")}
+    days = {"7a": date(2027, 5, 8), "7b": date(2027, 5, 8), "8a": date(2027, 5, 9)}
+    told_as = {"7a": "7a", "7b": "7a", "8a": "8a"}
+    past = Past(
+        holders={
+            EntryId(lot, "harden_out"): ((EntryId(told_as[lot], "harden_out"), day),) for lot, day in days.items()
+        },
+    )
+
+    after = one_a_morning(found, past)
+
+    keeps = {lot: after[lot]["set_out"].keeps(days[lot], date(2027, 6, 1)) for lot in found}
+    assert keeps == {"7a": False, "7b": False, "8a": True}
 
 
 # --- how much moves ----------------------------------------------------------------------------------------------

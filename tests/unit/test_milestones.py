@@ -176,12 +176,12 @@ def test_of_a_lot_that_is_all_gone_nothing_is_forecast(tmp_path: Path) -> None:
 
 
 def test_when_all_plants_are_brought_back_in_hardening_begins_anew(tmp_path: Path) -> None:
-    out = f"{STUCK}\n2027-02-20 potted 7a\n2027-05-03 set_out 7a"
+    out = f"{STUCK}\n2027-02-20 potted 7a\n2027-06-10 set_out 7a"  # when no night puts off anything any more
 
-    hardening = of(tmp_path, out, date(2027, 5, 5))
-    back = of(tmp_path, f"{out}\n2027-05-05 brought_in 7a", date(2027, 5, 5))
+    hardening = of(tmp_path, out, date(2027, 6, 12))
+    back = of(tmp_path, f"{out}\n2027-06-12 brought_in 7a", date(2027, 6, 12))
 
-    assert hardening["set_out"].logged == date(2027, 5, 3)
+    assert hardening["set_out"].logged == date(2027, 6, 10)
     assert back["set_out"].known is None
     assert likely(back["outside"]) > likely(hardening["outside"])
 

@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 
 from almanac.nursery.nursery import Nursery
+from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan
 from almanac.plan.past import Past
 from almanac.words.rounds import round_text
 from almanac.words.warnings import warning_text
 from almanac.words.why import find
+from tests.journeys.year import Year
 from tests.nurseries import WEEK, Parts, bench
 from tests.unit.given import lines_of, longest_and_first, of_rule, planned, published, task
 
@@ -284,6 +286,37 @@ def test_lots_left_for_the_other_days_of_a_long_round_are_looked_at_then(tmp_pat
     week = [each for each in after.rounds if each.day < next_day + timedelta(days=7)]
     assert set(first.rounds[0].lots) | {lot for each in week for lot in each.lots} == set(first.milestones)
     assert not set(first.rounds[0].lots) & set(week[0].lots)
+
+
+def test_a_long_round_is_not_packed_anew_each_morning(tmp_path: Path) -> None:
+    log, varieties = many_bags(60)
+    parts = Parts(varieties=varieties, bags=2000)
+    first = planned(bench(tmp_path, log, date(2027, 1, 18), **parts))
+    next_day = date(2027, 1, 19)
+
+    after = planned(bench(tmp_path, log, next_day, **parts), published(first, next_day))
+
+    def held(plan: Plan) -> dict[date, set[EntryId]]:
+        return {each.day: lines_of(each) for each in plan.rounds if next_day <= each.day < date(2027, 1, 25)}
+
+    assert sum(map(len, held(first).values())) > 20
+    assert held(after) == held(first)
+
+
+def test_what_is_still_to_do_is_asked_at_one_round_and_again_after_a_full_interval(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-02-01 roots 7a\n2027-02-08 well_rooted 7a --count 12"
+    nursery = bench(tmp_path, log, date(2027, 2, 9))
+    year, asked = Year(nursery, list(nursery.every_row)), []
+    for number in range(50):
+        as_of = date(2027, 2, 9) + timedelta(days=number)
+        nursery, plan = year.plan(as_of)
+        year.publish(plan, nursery)
+        asked += [each.day for each in plan.rounds if each.day == as_of and "7a.pot_up" in lines_of(each)]
+
+    rule = task(plan, "7a.pot_up").rule
+    wait = (rule.closes_day or 0) - (rule.due_day or 0)
+    assert len(asked) >= 2
+    assert all((two - one).days >= max(wait, 7) for one, two in pairwise(asked)), asked
 
 
 # --- looks logged, and looks missed ------------------------------------------------------------------------------

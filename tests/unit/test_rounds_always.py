@@ -22,6 +22,7 @@ from tests.unit.given import lines_of, longest_and_first, planned, published
 
 START = date(2027, 1, 4)
 SEEDS = range(24 if EVERYWHERE else 6)
+WINDOWS = range(60 if EVERYWHERE else 8)
 WEEKS = ("tue", "fri", "sun"), ("sat",), ("mon", "thu"), ("tue", "wed", "fri", "sun")
 
 
@@ -60,6 +61,20 @@ def unkept(look: Look, plan: Plan) -> list[date]:
             missed.append(due)
         due = visit + every
     return missed
+
+
+@pytest.mark.parametrize("seed", WINDOWS)
+def test_no_entry_that_hangs_on_a_forecast_lies_outside_its_own_window(tmp_path: Path, seed: int) -> None:
+    past, today = Past(), 20
+    for waits in random.Random(seed).choices((1, 3, 7, 20), k=4):
+        nursery = drawn(tmp_path, seed, today)
+        plan = planned(nursery, past)
+        for task in plan.tasks:
+            if task.guessed and task.rule.kind == "window" and task.due >= plan.as_of:
+                assert min(own.earliest for own in task.own) <= task.due, (plan.as_of, task.id)
+                assert task.due <= max(own.latest for own in task.own), (plan.as_of, task.id)
+        today += waits
+        past = published(plan, day(today))
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -2,12 +2,13 @@
 
 At each visit the lots that cannot wait for the next come first; then, until the day is full, those wished by then. What
 cannot wait and does not fit goes on other days at home, bench days first: on those until the next visit as long as its
-latest day allows, else on those since the last; where all are full, on the one with least.
+latest day allows, else on those since the last; where all are full, on the one with least. What was told for a day
+stays on it where it may and there is room: packed anew each morning, every round of a week would read otherwise.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
@@ -61,6 +62,7 @@ def spread(
     jobs: Mapping[date, Sequence[Line]],
     workdays: Workdays,
     as_of: date,
+    told: Mapping[date, Collection[EntryId]],
 ) -> Spread:
     """Rounds as they can be worked.
 
@@ -71,6 +73,7 @@ def spread(
         jobs: by day, what is done besides
         workdays: what days are like, and how long a person works on one
         as_of: the first day there is
+        told: by day of a round published, what it named
     """
     found, last, before = Spread(), dict(kept.last), as_of - _DAY
     by_place: dict[tuple[str, str], list[Look]] = {}
@@ -82,7 +85,7 @@ def spread(
         bags = _bags([*lines[day], *jobs.get(day, ()), *waiting], by_place, last, day)
         chosen, waiting = {day: bags}, []
         if sum(bag.minutes for bag in bags) > workdays.longest_minutes:
-            chosen = _fitted(bags, (before, day, follows), used, workdays)
+            chosen = _fitted(bags, (before, day, follows), used, workdays, told)
             taken = {bag.lines[0].id for there in chosen.values() for bag in there}
             left = [bag for bag in bags if bag.lines[0].id not in taken]
             waiting = [line for bag in left for line in bag.lines if line.task]
@@ -124,7 +127,11 @@ def _bags(
 
 
 def _fitted(
-    bags: Sequence[_Bag], around: tuple[date, date, date], used: dict[date, float], workdays: Workdays
+    bags: Sequence[_Bag],
+    around: tuple[date, date, date],
+    used: dict[date, float],
+    workdays: Workdays,
+    told: Mapping[date, Collection[EntryId]],
 ) -> dict[date, list[_Bag]]:
     """By day, what is done on it, around a visit's day between the one before and the next; `used` are its minutes."""
     before, day, follows = around
@@ -141,12 +148,29 @@ def _fitted(
     def free(on: date) -> float:
         return workdays.longest_minutes - used.get(on, 0.0)
 
+    def was_told(bag: _Bag, on: date) -> bool:
+        return any(line.id in told.get(on, ()) for line in bag.lines)
+
     bags = sorted(bags, key=lambda bag: (bag.latest, before - max(bag.opens, before), bag.lines[0].walking_order))
-    for bag in (bag for bag in bags if bag.latest < follows or bag.elsewhere):
-        there = [each for each in days if each == day or bag.opens <= each <= bag.latest]
+    urgent = [bag for bag in bags if bag.latest < follows or bag.elsewhere]
+    left = []
+    for bag in urgent:
+        stays = [each for each in _may_be_on(bag, day, days) if was_told(bag, each) and free(each) >= bag.minutes]
+        if stays:
+            put(bag, stays[0])
+        else:
+            left.append(bag)
+    for bag in left:
+        there = _may_be_on(bag, day, days)
         fits = next((each for each in there if free(each) >= bag.minutes), None)
         put(bag, fits or max(there, key=lambda each: (free(each), -each.toordinal())))
-    for bag in (bag for bag in bags if bag.wished < follows <= bag.latest and not bag.elsewhere):
+    can_wait = [bag for bag in bags if bag.wished < follows <= bag.latest and not bag.elsewhere]
+    for bag in sorted(can_wait, key=lambda bag: not was_told(bag, day)):
         if free(day) >= bag.minutes:
             put(bag, day)
     return chosen
+
+
+def _may_be_on(bag: _Bag, day: date, days: Sequence[date]) -> list[date]:
+    """On which days it may be opened: on that of the visit, or in its own time."""
+    return [each for each in days if each == day or bag.opens <= each <= bag.latest]

@@ -136,15 +136,23 @@ def _open_on(task: Task, span: Span, day: date, as_of: date) -> bool:
 def _near(
     tasks: Sequence[Task], spans: Mapping[EntryId, Span], day: date, workdays: Workdays, as_of: date
 ) -> list[Task]:
-    """Those of an entry that may stay on its day: near enough the one they would get together."""
-    left = sorted(tasks, key=lambda task: abs(task.due - day))
+    """Those of an entry that may stay on its day: near the one they would get together, or waiting for an act."""
+    waiting = [task.id for task in tasks if _waits(task, day, workdays)]
+    left = sorted((task for task in tasks if task.id not in waiting), key=lambda task: abs(task.due - day))
     while left:
         best = _good_day(left, [spans[task.id] for task in left], None, workdays, as_of)
         off = max(_off(task, day, as_of) for task in left)
         if best - off <= day <= best + off and workdays.rank(day) <= workdays.rank(best):
             break
         left.pop()
-    return [task for task in tasks if task in left]
+    stay = {*waiting, *(task.id for task in left)}
+    return [task for task in tasks if task.id in stay]
+
+
+def _waits(task: Task, day: date, workdays: Workdays) -> bool:
+    """Whether a task that waits for an act that is late may do so on a day as good as any near it."""
+    kept = task.guessed and task.milestone is not None and task.milestone.keeps(day, task.due)
+    return kept and workdays.rank(day) <= workdays.rank(workdays.next(day))
 
 
 def _off(task: Task, day: date, as_of: date) -> timedelta:

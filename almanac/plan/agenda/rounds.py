@@ -40,7 +40,8 @@ def rounds_of(
     Args:
         looks: each lot's looks; every visit looks at all lots in bins
         jobs: small jobs, each joining a round inside its window or making one
-        late: tasks with an entry of their own whose day has gone by undone; the next round reminds of them
+        late: tasks with an entry of their own whose day has gone by undone; the next round asks for them, and after
+            as long as each may wait, a week at least, another
         workdays: bench days and days away
         past: rounds published, over and to come
         as_of: the day to plan from
@@ -50,16 +51,18 @@ def rounds_of(
     waiting = _waiting(looks, jobs, past)
     known = [job for job in waiting if not job.guessed]  # what may come on another day makes no visit
     kept, visits = _visits(looks, known, workdays, past, as_of)
-    if late and not any(day < as_of + _WEEK for day in visits):
-        reminder = _reminder_day(past, workdays, as_of)
+    asked = {task.id: max(_asked_again(task, past), as_of) for task in late}
+    soon = min(asked.values(), default=date.max)
+    if soon < as_of + _WEEK and not any(soon <= day < as_of + _WEEK for day in visits):
+        reminder = workdays.good_day(soon, soon, soon + _WEEK)
         kept, visits = _visits(looks, known, workdays, past, as_of, (Span(earliest=reminder, latest=reminder),))
     held = _assigned(waiting, visits, workdays, past, as_of)
-    parts = spread(looks, kept, _look_lines(looks, kept, visits, past), held, workdays, as_of)
+    parts = spread(looks, kept, _look_lines(looks, kept, visits, past), held, workdays, as_of, past.coming)
     forced = forced_days(looks, kept, known, visits, workdays)
-    reminders = [_reminder(task) for task in late]
     rounds = []
+    still = list(late)
     for day in sorted({*visits, *parts.lines}):
-        here = parts.lines.get(day, []) + reminders
+        here = parts.lines.get(day, []) + [_reminder(task) for task in still if asked[task.id] <= day]
         if here:
             here = sorted(_in_turn(here), key=attrgetter("walking_order"))
             bench_day, away = workdays.is_bench_day(day), workdays.is_away(day)
@@ -75,7 +78,7 @@ def rounds_of(
                     wait=wait,
                 )
             )
-            reminders = []  # the first round reminds
+            still = [task for task in still if asked[task.id] > day]
     missed = _missed(looks, kept, rounds, as_of)
     if missed and rounds:
         rounds = [replace(each, makes_up=tuple(w for w in missed if w.carried_to == each.day)) for each in rounds]
@@ -148,10 +151,15 @@ def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Ta
     return [job for job in jobs if not told(job)]
 
 
-def _reminder_day(past: Past, workdays: Workdays, as_of: date) -> date:
-    """Where no round comes, late work is told on a bench day, and again a week later."""
-    first = max([as_of, *(day + _WEEK for day in past.rounds)])
-    return workdays.good_day(first, first, first + _WEEK)
+def _asked_again(task: Task, past: Past) -> date:
+    """The first day on which a round asks for late work: once it is late, then after a full interval, until it is done.
+
+    An interval is as long as its rule lets it wait: who was asked at one round was not in time for it by the next.
+    """
+    told = max((day for day, names in past.rounds.items() if task.id in names), default=date.min)
+    if told < task.due:
+        return date.min
+    return told + max(timedelta(days=(task.rule.closes_day or 0) - (task.rule.due_day or 0)), _WEEK)
 
 
 def _assigned(

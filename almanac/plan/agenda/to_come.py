@@ -3,6 +3,8 @@
 A lot to come has the id that it would get if it were stuck now, so that its entries go on when it is. Only windows with
 an entry of their own are told of it: looks and small jobs wait until it is there.
 
+One whose day went by is taken to come four weeks later, and again; what is done outdoors moves days before the rest.
+
 They are worked out in a context of such lots alone, as they must move nothing for those that are there.
 """
 
@@ -10,9 +12,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
-from almanac.forecast.late import late_by
+from almanac.forecast.late import late_by, turn
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import lot_stuck
@@ -23,6 +25,9 @@ from almanac.plan.context.day import Context
 from almanac.plan.model import Task
 from almanac.plan.wood.account import Account, account_in, stored
 
+_FAR_FIRST = timedelta(days=4)
+_OUTDOORS = ("set_out", "outside", "hardened")
+
 
 def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> list[Task]:
     """The windows of lots to come.
@@ -31,10 +36,15 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
         context: with the lots there are
         planned: each lot to come with the bin it is taken to go to
     """
-    lots = _lots(context.stock.lots, planned, context.around, account_in(context))
+    account, around = account_in(context), context.around
+    lots = _lots(context.stock.lots, planned, around, account, turn("stuck", context.as_of))
     if not lots:
         return []
-    found = {name: milestones(lot, context.around) for name, lot in lots.items()}
+    found = {name: milestones(lot, around) for name, lot in lots.items()}
+    sooner = turn("outdoors", context.as_of + _FAR_FIRST)
+    for name, lot in _lots(context.stock.lots, planned, around, account, sooner).items():
+        if lot.started != lots[name].started:
+            found[name] |= {key: each for key, each in milestones(lot, around).items() if key in _OUTDOORS}
     stock = replace(context.stock, lots=lots, planned=())
     # Windows of crops are those of the lots there are, and costly: none are asked for.
     then = replace(context, stock=stock, milestones=found, shipments=(), at_rest={}, crops=())
@@ -50,7 +60,11 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
 
 
 def _lots(
-    there: Mapping[str, Lot], planned: Sequence[tuple[Planned, str]], around: Surroundings, account: Account
+    there: Mapping[str, Lot],
+    planned: Sequence[tuple[Planned, str]],
+    around: Surroundings,
+    account: Account,
+    as_of: date,
 ) -> dict[str, Lot]:
     """Lots to come by the ids that they would get, in the order in which they come."""
     letters: dict[str, str] = {}
@@ -58,7 +72,7 @@ def _lots(
         letters[lot.number] = lot_order(lot.id)[2]
     found: dict[str, Lot] = {}
     for each, bin_name in sorted(planned, key=lambda item: (item[0].day, item[0].row)):
-        day, method = each.day + late_by(each.day, around.as_of), around.method_for(each.crop, bin_name)
+        day, method = each.day + late_by(each.day, as_of), around.method_for(each.crop, bin_name)
         name = _stuck_whole(each, day, there, found, account)
         if name is None:
             letters[each.number] = next_letter(letters.get(each.number, ""))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from almanac.plan.care import plain
@@ -11,23 +12,41 @@ from almanac.plan.care.proposal import Proposal, combined
 from almanac.plan.context.day import Context
 from almanac.plan.model import Look, Task
 
+_AFTER_POTTING = ("pot", "outside")
+
 
 def proposed(context: Context) -> Proposal:
     """Every task and every look of a nursery, lots in bench order, before they are settled on their days."""
     found = combined([plain.propose(context), *(each.propose(context) for each in programmes().values())])
-    asked = (_waiting(context, task) for task in in_turn(found.tasks, context.as_of))
-    tasks = (replace(task, part=part) if (part := _part(context, task)) else task for task in asked)
+    asked = (_waiting(context, task) for task in in_turn(found.tasks, context.workdays, context.as_of))
+    tasks = (
+        replace(task, part=part) if (part := _part(context, task)) else task
+        for task in asked
+        if not (task.in_round and task.waits_for and _late(context, task.lots))
+    )
     looks = (replace(look, part=part) if (part := _part(context, look)) else look for look in found.looks)
     return replace(found, tasks=tuple(tasks), looks=tuple(looks))
 
 
 def _waiting(context: Context, task: Task) -> Task:
     """A task for plants in pots of lots that all are still to be potted waits for that."""
-    lots = [context.stock.lots.get(name) for name in task.lots]
-    empty = all(lot is not None and "potted" not in lot.steps and lot.count("rooting") for lot in lots)
-    if not lots or not empty or task.rule.while_in not in ("pot", "outside"):
+    if task.rule.while_in not in _AFTER_POTTING or not _to_be_potted(context, task.lots):
         return task
     return replace(task, waits_for="potted")
+
+
+def _to_be_potted(context: Context, names: Sequence[str]) -> bool:
+    """Whether lots all are still in their bags or cells."""
+    lots = [context.stock.lots.get(name) for name in names]
+    return bool(lots) and all(lot and "potted" not in lot.steps and lot.count("rooting") for lot in lots)
+
+
+def _late(context: Context, names: Sequence[str]) -> bool:
+    """Whether lots should all be in pots by now and are not, so that no round asks for what is done to pots."""
+    if not _to_be_potted(context, names):
+        return False
+    potted = (context.milestones[name].get("potted") for name in names)
+    return all(each is not None and each.planned is not None for each in potted)
 
 
 def _part(context: Context, asked: Task | Look) -> str:

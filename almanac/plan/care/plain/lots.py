@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.interval import is_act
+from almanac.forecast.late import AGAIN
 from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
@@ -26,6 +27,7 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import SITE_DAYS, TaskRule
 
+_NEAR = timedelta(days=7)
 _LOGGED_WITHIN = timedelta(days=7)
 ENTERED_BY = {"store": "stored", "rooting": "stuck", "pot": "potted", "outside": "outside"}
 _LEFT_BY = {"store": "pushing", "pot": "outside"}
@@ -168,7 +170,8 @@ def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
     if name in found:
         if found[name].overdue(lot.known_at):
             return None  # looked for in vain past its time: nothing is planned on it until it is seen
-        days = found[name].next
+        enters = rule.while_in is not None and name == ENTERED_BY[rule.while_in]
+        days = (_till_done(found[name], context) or found[name].window) if enters else found[name].next
         if rule.once_logged and not found[name].logged:
             return None
         return Anchor(name, days, found[name]) if days else None
@@ -202,7 +205,18 @@ def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: 
 def _leaves_stage(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Milestone]) -> Days | None:
     """When the lot is expected to have left the rule's stage."""
     milestone = found.get(left_by(rule.while_in, lot, context))
-    return milestone.days if milestone and milestone.known is None else None
+    if milestone is None or milestone.known is not None:
+        return None
+    return _till_done(milestone, context) or milestone.days
+
+
+def _till_done(milestone: Milestone, context: Context) -> Days | None:
+    """The days by which looks go over to the next stage where an act is late: no near round takes it for done."""
+    if not milestone.planned or not milestone.held:
+        return None
+    again = timedelta(0) if milestone.held[1] > context.as_of + _NEAR else AGAIN
+    early, likely, late = (day + again for day in milestone.held)
+    return early, likely, late
 
 
 def _ended(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
+from almanac.forecast.late import late_by, turn
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass
@@ -102,20 +103,43 @@ def _potted(context: Context, lot: Lot) -> date:
 
 
 def _goes_out(context: Context, lot: Lot) -> date:
-    window = context.milestones[lot.id]["set_out"].next
+    window = context.milestones[lot.id]["set_out"].follows
     assert window is not None  # a group is made of such lots
-    return window[1]
+    return _kept(context, lot) or _late(context, lot) or window[1]
+
+
+def _kept(context: Context, lot: Lot) -> date | None:
+    """The day published for it, where it waits for potting that is late, and potted by now it would keep it."""
+    goes = context.milestones[lot.id]["set_out"]
+    told = [day for _, day in _told(context, lot) if goes.days and goes.keeps(day, goes.days[1])]
+    return min((day for day in told if _may_go(context, lot, day)), default=None)
+
+
+def _late(context: Context, lot: Lot) -> date | None:
+    """The day from which one that was to go out on a day gone by is planned: those told together stay together."""
+    goes = context.milestones[lot.id]["set_out"]
+    gone = [day for name, day in context.past.holders.get(EntryId(lot.id, "harden_out"), ()) if day < context.as_of]
+    if not gone or not goes.planned or max(gone) < goes.planned[0]:
+        return None
+    day = max(gone) + late_by(max(gone), turn("set_out", context.as_of))
+    return day if _may_go(context, lot, day) else None
 
 
 def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
     lamp = min((lamp_of(lot, context.around) for lot in lots), key=lambda lamp: (lamp.light.dose_mol, lamp.ppfd))
-    windows = [window for lot in lots if (window := context.milestones[lot.id]["set_out"].next)]
+    windows = [window for lot in lots if (window := _window(context, lot))]
     planned = _as_told(context, lots, windows, context.workdays.next(max(window[1] for window in windows)))
     found = course(lots[0], planned, lamp.light, context.around)
     if found is None:
         return None
     due = planned if found.out else min(planned, _due_out(context, lots, planned))
     return Group(lots=tuple(lots), lamp=lamp, course=found, lives=_lives_out(context, lots, found), due_out=due)
+
+
+def _window(context: Context, lot: Lot) -> Days | None:
+    """The early, likely and late days of its putting out; that of potting not logged stays while it can."""
+    window, kept = context.milestones[lot.id]["set_out"].follows, _kept(context, lot) or _late(context, lot)
+    return (min(window[0], kept), kept, max(window[2], kept)) if window and kept else window
 
 
 def _as_told(context: Context, lots: Sequence[Lot], windows: Sequence[Days], best: date) -> date:

@@ -126,10 +126,10 @@ def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) 
         milestone = None
     else:
         milestone = context.milestones[lot.id].get("potted")
-        if milestone is None or milestone.days is None or milestone.next is None:
+        if milestone is None or milestone.days is None or milestone.follows is None:
             return
         begun = any(cohort.airing for cohort in lot.cohorts)  # and then it goes on in the bag
-        stand, potted_on = Vent(done=STEPS if begun else len(in_bag)), milestone.next[1]
+        stand, potted_on = Vent(done=STEPS if begun else len(in_bag)), milestone.follows[1]
     if stand.wilting:
         return
     steps = list(_steps(context, lot, rules, IN_POT, stand, cover_due(stand, potted_on, rules, milestone)))
