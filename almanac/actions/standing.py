@@ -22,7 +22,6 @@ from almanac.actions.refresh import Refreshed, refresh
 from almanac.faults import Fact, Fault, InputFaults, MachineTrouble, Stopped, machine_trouble
 from almanac.feed.previous import read_previous
 from almanac.feed.publish import feeds_of, handed_out
-from almanac.feed.trouble import with_trouble, without_trouble
 from almanac.feed.whole import events, is_whole, properties
 from almanac.plain import dataclass
 
@@ -88,6 +87,8 @@ def standing(
         faults = (Fact("not_renewed", since=f"{(since or now).astimezone(zone):%Y-%m-%d %H:%M}"),)
     elif stopped is not None:
         faults = (stopped.fact,)
+    from almanac.feed.trouble import with_trouble  # with every sentence of faults: a command that logs tells none
+
     today = now.astimezone(zone).date()
     day = min(as_of or today, today)
     feeds = {
@@ -102,6 +103,8 @@ def _last_good(folder: Path, handed: Mapping[str, bytes]) -> dict[str, bytes]:
 
     One that is torn is made again of the entries that others hold whole.
     """
+    from almanac.feed.trouble import without_trouble  # as above
+
     paths = {name: folder / CALENDAR / f"{name}.ics" for name in NAMES}
     there: dict[str, bytes] = {}
     for name, path in paths.items():

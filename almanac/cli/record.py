@@ -63,9 +63,10 @@ def log(
     """
     from almanac.actions.record import record
     from almanac.actions.request import Request
-    from almanac.terminal.events import events_json, events_text
 
     if listing:
+        from almanac.terminal.events import events_json, events_text
+
         show(shell, events_text(), events_json())
         return
     if what is None:
