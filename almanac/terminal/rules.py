@@ -168,7 +168,7 @@ class _Page:
             lines = paragraph(f"{name}: {chill(value)}", indent)
             told = self.told(value, key, indent + 2, ("deep_until", "a_week", "in_store", "least"))
             return [*lines, *self._marks(key, ("deep_until", "a_week", "in_store", "least"), indent + 2), *told]
-        if isinstance(value, dict):
+        if isinstance(value, Mapping):
             tables = {each: item for each, item in value.items() if isinstance(item, Table)}
             lines = [" " * indent + name]
             for each, item in tables.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import PurePath
 
 from almanac.rulebook.book import VALUE
@@ -60,7 +60,7 @@ def as_written(value: object) -> str:
     """A value as a rule file has it."""
     if isinstance(value, list):
         return f"[{', '.join(map(as_written, value))}]"
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return f"{{ {', '.join(f'{key} = {as_written(item)}' for key, item in value.items())} }}"
     return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
 
