@@ -1,18 +1,31 @@
-"""From a TOML document to the table it holds, or every slip in it with the way to it. Pure."""
+"""From a TOML document to the table it holds, or every slip in it with the way to it.
+
+A table is declared with its marks (`fields`); from that a model of pydantic's is built, in its strict mode, which does
+the checking and gives the table itself. The library is imported here alone, and takes a third of a cold command: who
+has read a file before does without it (`kept`).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
-from datetime import date, time
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
-from math import isfinite
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    create_model,
+    model_validator,
+)
 
 from almanac import units
 from almanac.faults import Fact, Fault, Miswritten, as_found, nearest
 from almanac.rulebook.fields import (
-    Declared,
     EvenLeftOut,
     Filled,
     Form,
@@ -29,16 +42,32 @@ from almanac.rulebook.toml_text import Loc, key_in_words, line_of
 
 Slip = tuple[Loc, Fact]
 _Of = TypeVar("_Of", bound=Table)
-_Reader = Callable[[Any, Loc, list[Slip]], Any]  # gives the value as it is kept; adds what is wrong and gives _WRONG
-_WRONG: Any = object()
-_BEYOND = 10**300  # what no float can hold lies not far behind it
+_STRICT = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+# What a value should have been, by the kind of error that the library tells.
+_EXPECTED = {
+    "string_type": "text",
+    "int_type": "whole_number",
+    "float_type": "number",
+    "finite_number": "finite_number",
+    "bool_type": "truth",
+    "list_type": "list",
+}
+_BOUNDS = {"greater_than": "gt", "greater_than_equal": "ge", "less_than": "lt", "less_than_equal": "le"}
 
 
 def checked(table: type[_Of], document: Mapping[str, Any]) -> tuple[_Of | None, list[Slip]]:
     """A document as the table it should be, None where it is not; and every slip, with the way to it."""
-    slips: list[Slip] = []
-    found = _reader(cast(Hashable, table))(document, (), slips)
-    return (None if found is _WRONG else found), slips
+    try:
+        return cast(_Of, _model_of(cast(Any, table)).model_validate(document)), []
+    except ValidationError as error:
+        told = error.errors(include_url=False, include_input=True)
+    details: dict[Loc, Any] = {}
+    for detail in told:
+        loc = _keys(detail["loc"], document, missing=detail["type"] == "missing")
+        # A value that fits no branch of a union fails each: the words allowed say most about a text, else the last.
+        if loc not in details or not (isinstance(detail["input"], str) and details[loc]["type"] == "literal_error"):
+            details[loc] = detail
+    return None, [(loc, _fact(detail, table, loc)) for loc, detail in details.items()]
 
 
 def faults_of(
@@ -58,211 +87,123 @@ def faults_of(
         line: where `text` is not the whole document, how to find the line of a key instead
     """
     where = line or (lambda loc: line_of(text, loc))
-    last = dict(slips)  # of what is wrong with one value, what is wrong with it as a whole
-    return [Fault(file=file, fact=fact, line=where(loc), key=key_in_words(loc, document)) for loc, fact in last.items()]
-
-
-def _table(table: type[Table]) -> _Reader:
-    fields = [(name, each.key, _reader(each.type), each) for name, each in declared(table).items()]
-    known = {key for _, key, _, _ in fields}
-    even = {name for name, _, _, each in fields if any(isinstance(mark, EvenLeftOut) for mark in each.marks)}
-    taken = None if table.taken.__func__ is Table.taken.__func__ else table.taken  # type: ignore[attr-defined]
-    checks = table.check is not Table.check
-
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        if not isinstance(written, dict):
-            slips.append((loc, Fact("no_table", given=as_found(written), table=_path(loc))))
-            return _WRONG
-        before, values = len(slips), {}
-        try:
-            given = taken(written) if taken else written
-        except Miswritten as error:
-            slips.append((loc, error.fact))
-            return _WRONG
-        for name, key, reader, each in fields:
-            if key in given:
-                values[name] = reader(given[key], (*loc, key), slips)
-            elif each.wanted:
-                slips.append(((*loc, key), _missing(each, (*loc, key))))
-            elif name in even:
-                values[name] = reader(each.default, loc, slips)  # where it is left out its table is what can be shown
-        if not known.issuperset(given):
-            slips += (((*loc, key), _unknown(key, known)) for key in given if key not in known)
-        if len(slips) > before:
-            return _WRONG
-        found = table(**values)
-        try:
-            if checks:
-                found.check()
-        except Miswritten as error:
-            slips.append((loc, error.fact))
-            return _WRONG
-        return found
-
-    return read
-
-
-def _missing(wanted: Declared, loc: Loc) -> Fact:
-    if table_within(wanted.type) is None:
-        return Fact("missing")
-    is_list = get_origin(bare(wanted.type)) is tuple
-    return Fact("list_missing" if is_list else "table_missing", table=_path(loc))
-
-
-def _unknown(key: str, known: set[str]) -> Fact:
-    return Fact("no_key", near=nearest(key, sorted(known)))
-
-
-def _path(loc: Loc) -> str:
-    return ".".join(str(part) for part in loc if isinstance(part, str))
+    return [Fault(file=file, fact=fact, line=where(loc), key=key_in_words(loc, document)) for loc, fact in slips]
 
 
 @cache
-def _reader(kind: Any) -> _Reader:
-    origin, inner = get_origin(kind), get_args(kind)
-    if origin is Annotated:
-        return _marked(_reader(inner[0]), inner[1:])
-    if origin in (Union, UnionType):
-        readers = [_reader(each) for each in inner if each is not type(None)]
-        return readers[0] if len(readers) == 1 else _either(readers)
-    if origin is Literal:
-        return _word(inner)
-    if origin is tuple:
-        return _list(_reader(inner[0]))
-    if origin is not None and issubclass(origin, Mapping):
-        return _named(_reader(inner[0]), _reader(inner[1]))
-    if isinstance(kind, type) and issubclass(kind, Table):
-        return _table(kind)
-    return _PLAIN[kind]
+def _model_of(table: Any) -> type[BaseModel]:
+    """The library's model of a table, which gives the table itself."""
+    fields = {}
+    for name, each in declared(table).items():
+        even = any(isinstance(mark, EvenLeftOut) for mark in each.marks)
+        default = ... if each.wanted else each.default
+        fields[name] = (_type(each.type), Field(default, alias=each.key, validate_default=even))
+
+    def whole(cls: Any, written: Any, handler: Callable[[Any], Any]) -> Table:
+        found = handler(table.taken(written) if isinstance(written, dict) else written)
+        made: Table = table(**{name: getattr(found, name) for name in fields})
+        made.check()
+        return made
+
+    validators: Any = {"whole": model_validator(mode="wrap")(cast(Any, classmethod(whole)))}
+    made: type[BaseModel] = create_model(table.__name__, __config__=_STRICT, __validators__=validators, **fields)  # type: ignore[call-overload]
+    return made
 
 
-def _marked(reader: _Reader, marks: Sequence[Any]) -> _Reader:
-    befores = [_before(mark) for mark in marks if isinstance(mark, Read | Quantity)]
-    before = befores[0] if befores else None
-    bounds = [mark for mark in marks if isinstance(mark, Within)]
-    filled = any(isinstance(mark, Filled) for mark in marks)
-    afters = [mark.held if isinstance(mark, Form) else mark.by for mark in marks if isinstance(mark, Form | Then)]
-
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        try:
-            given = before(written) if before else written
-            found = reader(given, loc, slips)
-            if found is _WRONG:
-                return found
-            for each in bounds:
-                if broken := each.broken(found):
-                    bound, limit = broken
-                    raise Miswritten(Fact("out_of_bounds", given=given, bound=bound, limit=type(found)(limit)))
-            if filled and not found:
-                raise Miswritten(Fact("list_empty"))
-            for after in afters:
-                found = after(found)
-        except Miswritten as error:
-            slips.append((loc, error.fact))
-            return _WRONG
-        return found
-
-    return read
+def _type(kind: Any, marks: Sequence[Any] = ()) -> Any:
+    """A type as the library checks it: bounds first, then what the marks say of the whole."""
+    inner, build = get_args(kind), cast(Any, Annotated)
+    if get_origin(kind) is Annotated:
+        return _type(inner[0], inner[1:])
+    found = kind
+    if get_origin(kind) in (Union, UnionType):
+        found = cast(Any, Union)[tuple(_type(each) for each in inner)]
+    elif get_origin(kind) is tuple:
+        filled = [Field(min_length=1) for mark in marks if isinstance(mark, Filled)]
+        found = build[(cast(Any, list)[_type(inner[0])], *filled, AfterValidator(tuple))]
+    elif get_origin(kind) is Mapping:
+        found = cast(Any, dict)[_type(inner[0]), _type(inner[1])]
+    elif isinstance(kind, type) and issubclass(kind, Table):
+        found = _model_of(cast(Any, kind))
+    told = [each for read in (_bounds, _readings) for mark in marks for each in read(mark)]
+    return build[(found, *told)] if told else found
 
 
-def _before(mark: Read | Quantity) -> Callable[[object], object]:
+def _bounds(mark: Any) -> Iterator[Any]:
+    if isinstance(mark, Within):
+        bounds = {name: getattr(mark, name) for name in _BOUNDS.values()}
+        yield Field(**{name: bound for name, bound in bounds.items() if bound is not None})
+
+
+def _readings(mark: Any) -> Iterator[Any]:
     if isinstance(mark, Read):
-        return mark.by
-    kind = mark.kind
-    return lambda written: units.parse(written, kind)
+        yield BeforeValidator(mark.by)
+    elif isinstance(mark, Quantity):
+        yield BeforeValidator(lambda written: units.parse(written, mark.kind))
+    elif isinstance(mark, Form | Then):
+        yield AfterValidator(mark.held if isinstance(mark, Form) else mark.by)
 
 
-def _either(readers: Sequence[_Reader]) -> _Reader:
-    """The first that a value fits. Where it fits none, the words allowed say most about a text, else the last does."""
-
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        tried: list[Slip] = []
-        for reader in readers:
-            own: list[Slip] = []
-            found = reader(written, loc, own)
-            if found is not _WRONG:
-                return found
-            words = isinstance(written, str) and any(fact.kind == "no_such_word" for _, fact in tried)
-            tried += [] if words else own
-        slips += tried
-        return _WRONG
-
-    return read
+def _keys(loc: Loc, document: object, *, missing: bool) -> Loc:
+    """The keys of a location, without the names of union branches that the library puts between them."""
+    kept: list[int | str] = []
+    here: Any = document
+    for number, part in enumerate(loc):
+        try:
+            inner = here[cast(Any, part)] if isinstance(here, dict | list) else None
+        except (KeyError, IndexError, TypeError):
+            inner = None
+        if inner is not None or (missing and number == len(loc) - 1):
+            kept.append(part)
+            here = inner
+    return tuple(kept)
 
 
-def _word(words: tuple[str, ...]) -> _Reader:
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        if isinstance(written, str) and written in words:
-            return written
-        slips.append((loc, Fact("no_such_word", given=as_found(written), near=nearest(str(written), words))))
-        return _WRONG
-
-    return read
-
-
-def _list(reader: _Reader) -> _Reader:
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        if isinstance(written, dict):
-            slips.append((loc, Fact("table_for_list", table=_path(loc))))
-            return _WRONG
-        if not isinstance(written, list):
-            slips.append((loc, _other(written, "list")))
-            return _WRONG
-        before = len(slips)
-        found = tuple(reader(each, (*loc, number), slips) for number, each in enumerate(written))
-        return found if len(slips) == before else _WRONG
-
-    return read
-
-
-def _named(name: _Reader, reader: _Reader) -> _Reader:
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        if not isinstance(written, dict):
-            slips.append((loc, Fact("no_table", given=as_found(written), table=_path(loc))))
-            return _WRONG
-        before, found = len(slips), {}
-        for key, value in written.items():
-            here = (*loc, key)
-            name(key, here, slips)
-            found[key] = reader(value, here, slips)
-        return found if len(slips) == before else _WRONG
-
-    return read
+def _fact(detail: Any, table: type[Table], loc: Loc) -> Fact:
+    kind, given, context = detail["type"], as_found(detail["input"]), detail.get("ctx", {})
+    path = ".".join(str(part) for part in loc if isinstance(part, str))
+    if kind == "missing":
+        wanted = _declared_at(table, loc)
+        if table_within(wanted) is None:
+            return Fact("missing")
+        return Fact("list_missing" if get_origin(bare(wanted)) is tuple else "table_missing", table=path)
+    if kind == "extra_forbidden":
+        return Fact("no_key", near=nearest(str(loc[-1]), _keys_beside(table, loc)))
+    if kind == "value_error":
+        return cast(Miswritten, context["error"]).fact
+    if kind == "literal_error":
+        return Fact("no_such_word", given=given, near=nearest(str(detail["input"]), _words(_declared_at(table, loc))))
+    if kind in _BOUNDS:
+        bound = _BOUNDS[kind]
+        return Fact("out_of_bounds", given=given, bound=bound, limit=context[bound])
+    if kind == "too_short":
+        return Fact("list_empty")
+    if kind in ("dict_type", "model_type"):
+        return Fact("no_table", given=given, table=path)
+    if kind == "list_type" and isinstance(detail["input"], dict):
+        return Fact("table_for_list", table=path)
+    return Fact("other_type", given=given, expected="date" if kind.startswith("date") else _EXPECTED.get(kind, "text"))
 
 
-def _other(written: object, expected: str) -> Fact:
-    return Fact("other_type", given=as_found(written), expected=expected)
+def _words(kind: Any) -> Iterator[str]:
+    """The words that a value may be."""
+    if get_origin(kind) is Literal:
+        yield from get_args(kind)
+    for inner in get_args(kind):
+        yield from _words(inner)
 
 
-def _exactly(kind: type, expected: str) -> _Reader:
-    def read(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-        if type(written) is kind:
-            return written
-        slips.append((loc, _other(written, expected)))
-        return _WRONG
-
-    return read
+def _keys_beside(table: type[Table], loc: Loc) -> list[str]:
+    """The keys that the table holding `loc` may have."""
+    here = table_within(_declared_at(table, loc[:-1]))
+    return sorted(each.key for each in declared(here).values()) if here else []
 
 
-def _number(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-    if type(written) is int and abs(written) < _BEYOND:
-        written = float(written)
-    if type(written) is float and isfinite(written):
-        return written
-    slips.append((loc, _other(written, "finite_number" if type(written) is float else "number")))
-    return _WRONG
-
-
-def _as_it_is(written: Any, loc: Loc, slips: list[Slip]) -> Any:
-    return written
-
-
-_PLAIN: Mapping[Any, _Reader] = {
-    str: _exactly(str, "text"),
-    int: _exactly(int, "whole_number"),
-    float: _number,
-    bool: _exactly(bool, "truth"),
-    date: _exactly(date, "date"),
-    time: _exactly(time, "text"),
-    Any: _as_it_is,
-}
+def _declared_at(table: type[Table], loc: Loc) -> Any:
+    """What is declared of the value at `loc`; a key chosen freely stands for the table it names."""
+    found: Any = table
+    for part in loc:
+        here = table_within(found)
+        if isinstance(part, str) and here is not None:
+            found = {each.key: each.type for each in declared(here).values()}.get(part, found)
+    return found

@@ -1,10 +1,8 @@
 """What the tables of rule files and nursery files are declared with: quantities, bounds, forms, what is told of them.
 
 A table is a plain frozen dataclass; what its values must be like stands beside their types, as marks in `Annotated`.
-`checked` reads a document by them, `schema` tells an editor of them.
-
-Instead of a library of models, because: to load it and make a hundred models ready took a third of a cold command, and
-its errors had to be translated into ours. `tests/outside/test_models.py` holds what is read here against a library.
+`checked` has a library of models check a document by them, `schema` tells an editor of them. Who only reads tables that
+were checked needs no library.
 """
 
 from __future__ import annotations
@@ -87,18 +85,6 @@ class Within:
     ge: float | None = None
     lt: float | None = None
     le: float | None = None
-
-    def broken(self, number: float) -> tuple[str, float] | None:
-        """The bound that a number lies beyond."""
-        if self.le is not None and not number <= self.le:
-            return "le", self.le
-        if self.lt is not None and not number < self.lt:
-            return "lt", self.lt
-        if self.ge is not None and not number >= self.ge:
-            return "ge", self.ge
-        if self.gt is not None and not number > self.gt:
-            return "gt", self.gt
-        return None
 
 
 @dataclass(frozen=True)
