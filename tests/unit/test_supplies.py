@@ -149,6 +149,7 @@ def test_wood_in_store_that_nobody_plans_to_stick_is_offered_and_not_counted(tmp
 
     assert need(found, "bags").expected == 12
     assert [(lot.id, count) for lot, count in found.in_store] == [("7a", 18), ("8a", 5)]
+    assert 23 / 3 < found.pots_of_store < 23  # some of any wood fails, and most of figs' strikes
     told = " ".join(supplies_text(found, there).split())
     assert "Not counted: 23 in store (7a, 8a) that nobody plans to stick. To stick them too takes 23 bags" in told
 
