@@ -81,6 +81,7 @@ ALLOWED = {  # single lines elsewhere
     "actions/around.py: name.startswith(stems)": "the same",
     "actions/around.py: name.startswith(Path(table.name).stem)": "the same",
     "by_stem.py: f'{package}.{name}'": "a module's name",
+    "rulebook/checked.py: kind.startswith('date')": "the library's name of a kind of fault",
     "plain.py: str(field.type).removeprefix('Annotated[')": "a type as the source has it",
     "plain.py: str(field.type).removeprefix('Annotated[').startswith('Mapping[')": "the same",
     "cli/common.py: _STEERING.sub('?', text)": "signs that would steer a terminal",
@@ -204,7 +205,7 @@ def test_a_kind_that_is_added_is_passed_over_by_no_match() -> None:
 
 
 FEW = {  # kept for good by what there are only few of
-    "rulebook/checked.py: _reader": "types of fields",
+    "rulebook/checked.py: _model_of": "tables",
     "rulebook/fields.py: _declared": "tables",
     "rulebook/models.py: care_model": "names of programmes",
     "site/holidays.py: _calendar_of": "codes of countries",
