@@ -34,14 +34,12 @@ def rows_of_round(
         there = [lot for lot in there if item and lot.bin == item.name]
     where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
     left_out = {_standing(name, there, where) for name in but}
-    rows = []
-    for bin_name in sorted({lot.bin for lot in there if lot.bin}):
-        here = [lot for lot in there if lot.bin == bin_name]
-        left = [_looked(lot, base, signs) for lot in here if lot.id not in left_out]
-        alike = {row.value for row in left}
-        whole = len(left) == len(here) and len(alike) == 1
-        rows += [replace(base, bin=bin_name, value=alike.pop())] if whole else _in_order(left)
-    rows += _in_order([_looked(lot, base, signs) for lot in there if not lot.bin and lot.id not in left_out])
+    rows = [
+        row
+        for name in sorted({lot.bin for lot in there if lot.bin})
+        for row in _of_bin(name, there, left_out, base, signs)
+    ]
+    rows += _in_order(_looked(lot, base, signs) for lot in there if not lot.bin and lot.id not in left_out)
     if not rows:
         raise Refusal(Fact("none_left", where=where, day=base.day, what=base.what))
     return rows
@@ -56,6 +54,17 @@ def _refuse_contradiction(base: Row, *, everything: bool, but: Sequence[str]) ->
         raise Refusal(Fact("all_and_one_bin"))
     if not everything and not base.bin:
         raise Refusal(Fact("left_out_of_what", what=base.what, lot=but[0]))
+
+
+def _of_bin(
+    name: str, there: Sequence[Lot], left_out: Collection[str], base: Row, signs: Collection[str] | None
+) -> list[Row]:
+    """One row for a bin gone through whole and alike; else one for each lot of it."""
+    here = [lot for lot in there if lot.bin == name]
+    rows = [_looked(lot, base, signs) for lot in here if lot.id not in left_out]
+    values = {row.value for row in rows}
+    whole = len(rows) == len(here) and len(values) == 1
+    return [replace(base, bin=name, value=values.pop())] if whole else _in_order(rows)
 
 
 def _looked(lot: Lot, base: Row, signs: Collection[str] | None) -> Row:

@@ -11,7 +11,7 @@ else of the last `serve`, remembered in the head of `everything.ics`, which is t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -80,20 +80,10 @@ def publication(
         page: the address of the bench page that entries lead to, to be remembered
         renew: give every entry a new stamp, those that are over too
     """
-    first = as_of - timedelta(days=KEPT_DAYS)
-    old = previous.entries.values()
-    over = {each.id: each for each in old if first <= each.first < as_of and each.id.kind != "empty"}
-    written = [_carried(each, now, renew=renew) for each in over.values()]
-    for entry in entries:
-        before = previous.entries.get(entry.id)
-        if entry.id in over:
-            continue
-        if before and ((before.digest, before.url) == (entry.digest(), entry.url) or entry.id.kind == "empty"):
-            written.append(_carried(before, now, renew=renew))
-        else:
-            written.append(_written(entry, entry.uid(nursery_id), now, before))
+    over = _over(previous, as_of)
+    written = list(_in_feeds(entries, over, previous, nursery_id, now, renew=renew))
     wanted = over.keys() | {entry.id for entry in entries}
-    gone = [each for each in old if each.id not in wanted and each.first >= as_of]
+    gone = [each for each in previous.entries.values() if each.id not in wanted and each.first >= as_of]
     changed = [each.data for each in written if each.anew] + [_cancelled(each, now) for each in gone]
     day = as_of if changed or previous.as_of is None else previous.as_of
     in_order = sorted(written, key=lambda each: (each.day, each.id))
@@ -101,15 +91,7 @@ def publication(
     return Publication(
         feeds=feeds_of([(each.category, each.data) for each in in_order], name, memory, previous.heads),
         entries=len(written),
-        changes=Changes(
-            moved=tuple(
-                Moved(id=each.id, before=each.before.first, after=each.day)
-                for each in written
-                if each.before and each.before.first != each.day
-            ),
-            added=tuple(each.id for each in written if each.before is None),
-            removed=tuple(sorted(each.id for each in gone)),
-        ),
+        changes=_changes(written, gone),
         reworded=tuple(each.id for each in written if each.anew and each.before and each.before.first == each.day),
         for_import=_calendar(f"{name}: changes", changed, {CHANGES: as_of.isoformat()}) if changed else b"",
         titles={each.id: unescaped(each.summary) for each in gone} | {entry.id: entry.summary for entry in entries},
@@ -128,15 +110,46 @@ class _Written:
     anew: bool
 
 
+def _over(previous: Previous, as_of: date) -> dict[EntryId, Published]:
+    """The entries that are over, and still kept."""
+    first = as_of - timedelta(days=KEPT_DAYS)
+    every = previous.entries.values()
+    return {each.id: each for each in every if first <= each.first < as_of and each.id.kind != "empty"}
+
+
+def _in_feeds(
+    entries: Sequence[Entry],
+    over: Mapping[EntryId, Published],
+    previous: Previous,
+    nursery_id: str,
+    now: datetime,
+    *,
+    renew: bool,
+) -> Iterator[_Written]:
+    """What is over as it was, then each entry asked for: as it was where it says the same, else written anew."""
+    for old in over.values():
+        yield _carried(old, now, renew=renew)
+    for entry in (each for each in entries if each.id not in over):
+        before = previous.entries.get(entry.id)
+        if before and ((before.digest, before.url) == (entry.digest(), entry.url) or entry.id.kind == "empty"):
+            yield _carried(before, now, renew=renew)
+        else:
+            data = event(entry, entry.uid(nursery_id), now, before)
+            kind = CATEGORY[entry.feed]
+            yield _Written(id=entry.id, day=entry.day, category=kind, data=data, before=before, anew=True)
+
+
+def _changes(written: Sequence[_Written], gone: Sequence[Published]) -> Changes:
+    stood = [(each, each.before) for each in written if each.before]
+    moved = [Moved(id=each.id, before=old.first, after=each.day) for each, old in stood if old.first != each.day]
+    added = tuple(each.id for each in written if each.before is None)
+    return Changes(moved=tuple(moved), added=added, removed=tuple(sorted(each.id for each in gone)))
+
+
 def _carried(old: Published, now: datetime, *, renew: bool) -> _Written:
     """An entry as it was; with a new stamp, where all are renewed."""
     data = _stamped(old, now) if renew else old.data
     return _Written(id=old.id, day=old.first, category=old.category, data=data, before=old, anew=renew)
-
-
-def _written(entry: Entry, uid: str, now: datetime, before: Published | None) -> _Written:
-    data = event(entry, uid, now, before)
-    return _Written(id=entry.id, day=entry.day, category=CATEGORY[entry.feed], data=data, before=before, anew=True)
 
 
 def feeds_of(

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from almanac import units
 from almanac.nursery.nursery import Nursery
-from almanac.plan.context.site_days import site_day
-from almanac.rulebook.models import SITE_DAYS, Crop, TaskRule
+from almanac.rulebook.models import Crop
 from almanac.site.frost import FrostTable
-from almanac.site.holidays import public_holidays
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.place import Place
 from almanac.site.sun import (
@@ -26,6 +24,7 @@ from almanac.site.sun import (
     sun_day,
 )
 from almanac.terminal.encoded import Shape
+from almanac.terminal.sending import next_holidays, sending, within
 from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, days, span, weekday
 from almanac.words.faults import fact_text, note_text
@@ -211,59 +210,16 @@ def _holidays(nursery: Nursery) -> list[str]:
     place, as_of = nursery.place, nursery.as_of
     if not place.country:
         return paragraph("Public holidays are not known: [site] names no country.")
-    found = _next_holidays(nursery)
-    seasons = _joined(_sending(nursery))
+    found = next_holidays(nursery)
+    seasons = sending(nursery)
     if seasons:
         when = listed(span(first, last, as_of) for first, last in seasons)
         lines = paragraph(f"No post on public holidays while you may be sending ({when}):")
-        found = {each: name for each, name in found.items() if _within(each, seasons)}
+        found = {each: name for each, name in found.items() if within(each, seasons)}
     else:
         lines = ["Next public holidays:"]
     rows = [(weekday(each, as_of), name) for each, name in list(found.items())[:_HOLIDAYS_SHOWN]]
     return [*lines, *(table(rows, indent=2) if rows else ["  none"])]
-
-
-def _next_holidays(nursery: Nursery) -> dict[date, str]:
-    place, as_of = nursery.place, nursery.as_of
-    return public_holidays(place.country, place.region, as_of, as_of + timedelta(days=365))
-
-
-def _within(found: date, seasons: Iterable[tuple[date, date]]) -> bool:
-    return any(first <= found <= last for first, last in seasons)
-
-
-def _sending(nursery: Nursery) -> Iterator[tuple[date, date]]:
-    """When plants may be in the post: the coming windows of the rules for selling, as far as the site alone dates them.
-
-    Rooted plants can go from the day that frost is accepted; when they do, their own lots say.
-    """
-    sale, as_of = nursery.settings.sale, nursery.as_of
-    for rule, _ in nursery.book.tasks().values():
-        sells = rule.only_if.sells
-        if rule.kind != "window" or rule.feed != "sales" or rule.scope == "nursery":
-            continue
-        if not sells or not sale.sells(sells):  # what is asked for whether or not it is sold tells of no post
-            continue
-        name = rule.after if rule.after in SITE_DAYS else "frost_accepted"
-        opens, closes = _window(rule)
-        base = site_day(name, as_of - closes, nursery.place, nursery.frost, nursery.settings, on_or_after=True)
-        if base:
-            yield max(base + opens, as_of), base + closes
-
-
-def _joined(spans: Iterable[tuple[date, date]]) -> list[tuple[date, date]]:
-    """The same days as spans apart from each other, the earliest first."""
-    found: list[tuple[date, date]] = []
-    for first, last in sorted(spans):
-        if found and first <= found[-1][1] + timedelta(days=1):
-            found[-1] = found[-1][0], max(found[-1][1], last)
-        else:
-            found.append((first, last))
-    return found
-
-
-def _window(rule: TaskRule) -> tuple[timedelta, timedelta]:
-    return timedelta(days=rule.opens_day or 0), timedelta(days=rule.closes_day or 0)
 
 
 _PLACE = Shape(Place, "town latitude=latitude_deg longitude=longitude_deg elevation_m:1 timezone country region")
@@ -276,7 +232,7 @@ def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, 
     place, as_of = nursery.place, nursery.as_of
     first, last = date(as_of.year, 1, 1), date(as_of.year, 12, 31)
     shown = [first + timedelta(days=n) for n in range((last - first).days + 1)] if every_day else None
-    seasons = _joined(_sending(nursery))
+    seasons = sending(nursery)
     return {
         "as_of": as_of,
         "place": _PLACE(place),
@@ -287,8 +243,8 @@ def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, 
         "longest_day": longest_day(place, as_of.year),
         "crops": [_crop_json(nursery, crop) for crop in _crops(nursery)],
         "holidays": [
-            {"date": found, "name": name, "sending": _within(found, seasons)}
-            for found, name in _next_holidays(nursery).items()
+            {"date": found, "name": name, "sending": within(found, seasons)}
+            for found, name in next_holidays(nursery).items()
         ],
     }
 

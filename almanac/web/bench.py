@@ -7,38 +7,22 @@ from datetime import timedelta
 
 from almanac.actions.first_steps import next_step
 from almanac.actions.look import Reading
-from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
-from almanac.plan.model import Line, Plan, Round, Task
-from almanac.rulebook.models import TaskRule
+from almanac.plan.model import Line, Plan
 from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of, usual
-from almanac.words.dates import day, weekday
-from almanac.words.derivation import rule_of, rule_of_line
+from almanac.web.due import Asked, Due, lots_of, of_line, of_round, of_task, round_lines, round_today
+from almanac.words.dates import weekday
 from almanac.words.faults import page_text
 from almanac.words.lots import next_words, place_and_count, status
 from almanac.words.overdue import overdue
-from almanac.words.tasks import about, minutes, title
+from almanac.words.tasks import minutes
 from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
 
 _DAYS = 7
 _AT_HAND = 40  # open lots up to which each has its buttons on the bench, asked for today or not
 _DONE_ON = {"next_subscribe": "/calendar", "next_lots": "/log"}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Due:
-    """One thing to look for or do; `late` says that its day has passed."""
-
-    id: str
-    title: str
-    how: str
-    checklist: tuple[str, ...] = ()
-    when: str = ""
-    late: bool = False
-    event: str = ""
-    lots: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,25 +89,6 @@ class Bench:
     next_page: str = ""  # where it is done, if on a page
 
 
-class Asked:
-    """What a day asks, found by lot once: for each lot the lines of the day's round and the windows open.
-
-    `signs` are the lots that its round looks through for roots and leaves, and not for trouble alone.
-    """
-
-    def __init__(self, plan: Plan, lines: Sequence[Line] = ()) -> None:
-        self.due: dict[str, list[Due]] = {}
-        self.signs: set[str] = set()
-        for line in lines:
-            for name in _lots_of(line):
-                self.due.setdefault(name, []).append(_of_line(line, plan))
-                self.signs |= {name} if line.look and _looks_for_signs(line.rule) else set()
-        self.windows = plan.windows_open()
-        for task in self.windows:
-            for name in task.lots if task.rule.scope == "lot" else ():
-                self.due.setdefault(name, []).append(_of_task(task, plan, of_lot=True))
-
-
 def bench_of(reading: Reading) -> Bench:
     """Today's round by bin, every other lot after it."""
     plan, nursery = reading.plan, reading.nursery
@@ -140,7 +105,7 @@ def bench_of(reading: Reading) -> Bench:
         headline=_headline(plan),
         places=tuple(place for place in (*places, elsewhere) if place.cards or place.due),
         others=tuple(card for card in cards if not card.lot.bin and card.lot.id not in on_it),
-        open=tuple(_of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
+        open=tuple(of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
         overdue=tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         warnings=tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
         at_hand=frozenset(card.lot.id for card in cards if card.asked or not many),
@@ -179,8 +144,8 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
     found = []
     for number in range(_DAYS):
         when = plan.as_of + timedelta(days=number)
-        items = [_of_round(each) for each in plan.rounds if each.day == when]
-        items += [_of_task(task, plan) for task in plan.tasks if not task.in_round and task.due == when]
+        items = [of_round(each) for each in plan.rounds if each.day == when]
+        items += [of_task(task, plan) for task in plan.tasks if not task.in_round and task.due == when]
         found.append(("Today" if number == 0 else weekday(when, plan.as_of), items))
     return found
 
@@ -190,8 +155,8 @@ def _bin(
 ) -> BenchPlace:
     plan, settings, log = reading.plan, reading.nursery.settings, reading.nursery.stock.bins[name]
     cards = [card for card in every if card.lot.bin == name]
-    of_bin = [_of_line(line, plan) for line in lines if line.bin == name and not _lots_of(line)]
-    of_bin += [_of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
+    of_bin = [of_line(line, plan) for line in lines if line.bin == name and not lots_of(line)]
+    of_bin += [of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
     item = settings.bin_named(name)
     return _place(
         name,
@@ -208,9 +173,9 @@ def _bin(
 def _elsewhere(lines: Sequence[Line], every: Sequence[Card], plan: Plan) -> BenchPlace:
     """What today's round asks of lots in no bin, and of none."""
     lines = [line for line in lines if not line.bin]
-    asked = {name for line in lines for name in _lots_of(line)}
+    asked = {name for line in lines for name in lots_of(line)}
     cards = [card for card in every if not card.lot.bin and card.lot.id in asked]
-    return _place("", "Elsewhere", [_of_line(line, plan) for line in lines if not _lots_of(line)], cards)
+    return _place("", "Elsewhere", [of_line(line, plan) for line in lines if not lots_of(line)], cards)
 
 
 def _place(
@@ -240,18 +205,8 @@ def _place(
     )
 
 
-def round_lines(plan: Plan) -> Sequence[Line]:
-    """The lines of today's round; none where there is none."""
-    today = _today(plan)
-    return today.lines if today else ()
-
-
-def _today(plan: Plan) -> Round | None:
-    return next((each for each in plan.rounds if each.day == plan.as_of), None)
-
-
 def _headline(plan: Plan) -> str:
-    today = _today(plan)
+    today = round_today(plan)
     if today is None:
         following = next((each.day for each in plan.rounds if each.day > plan.as_of), None)
         return "No round today" + (f"; the next is {weekday(following, plan.as_of)}" if following else "")
@@ -262,61 +217,3 @@ def _rooted(lot: Lot) -> bool:
     """Whether roots were seen on it: on those still in the bag, where part of it was potted up."""
     sign = lot.signs.get("roots")
     return sign is not None and not (sign.potted and lot.count("rooting"))
-
-
-def _looks_for_signs(rule: TaskRule) -> bool:
-    """Whether a look at what roots waits for a sign, or follows one; one that ends on a day of its own does not."""
-    signs = [name for name in (rule.after, *rule.until) if name in EVENTS and EVENTS[name].kind == "sign"]
-    return rule.while_in == "rooting" and rule.last_day is None and bool(signs)
-
-
-def _lots_of(line: Line) -> tuple[str, ...]:
-    return (line.lot,) if line.lot else line.task.lots if line.task and line.rule.scope != "bin" else ()
-
-
-def _of_line(line: Line, plan: Plan) -> Due:
-    rule = rule_of_line(line)
-    late = line.late_since is not None and line.late_since < plan.as_of
-    when = f"by {day(line.late_since, plan.as_of)}" if line.late_since else ""
-    event = rule.logged_as if rule.logged_as in EVENTS else ""
-    return Due(
-        id=line.id,
-        title=rule.title,
-        how=rule.how,
-        checklist=tuple(rule.checklist),
-        when=when,
-        late=late,
-        event=event,
-        lots=about(line),
-    )
-
-
-def _of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
-    rule, late = rule_of(task), task.latest < plan.as_of
-    when = f"by {day(task.latest, plan.as_of)}"
-    event = rule.logged_as if rule.logged_as in EVENTS else ""
-    said = rule.title if of_lot else title(task)
-    return Due(
-        id=task.id,
-        title=said,
-        how=rule.how,
-        checklist=tuple(rule.checklist),
-        when=when,
-        late=late,
-        event=event,
-        lots=", ".join(task.lots),
-    )
-
-
-def _of_round(each: Round) -> Due:
-    lots = ", ".join(each.lots)
-    return Due(
-        id=each.id,
-        title=f"Bench round, {minutes(each)} min",
-        how="",
-        checklist=(),
-        when="",
-        late=False,
-        event="",
-        lots=lots,
-    )

@@ -31,7 +31,8 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.plan.wood.forsale import offers
-from almanac.web.bench import Asked, bench_of, card_of, round_lines, week_of
+from almanac.web.bench import bench_of, card_of, week_of
+from almanac.web.due import Asked, round_lines
 from almanac.web.fields import fields_of, groups, may_insist, why_by_field
 from almanac.web.form import along, as_typed, asked, clean, count_typed
 from almanac.web.one_lot import ahead_of, marks_of, reasons_of
