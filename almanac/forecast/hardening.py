@@ -93,7 +93,8 @@ def course(lot: Lot, planned: date, lamp: Light, around: Surroundings) -> Course
         lamp: the light it comes from
         around: the rules, the kit and the site
     """
-    key = lot.hardening, lot.hardening_since, None if lot.hardening_since else planned, lamp
+    asked_on = around.as_of if lot.hardening else None  # a scorch heals from the day it is looked at
+    key = lot.hardening, lot.hardening_since, None if lot.hardening_since else planned, lamp, asked_on
     found: Course | None = around.ramps.of(key, lambda: _course(lot, planned, lamp, around))
     return found
 

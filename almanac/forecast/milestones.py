@@ -35,13 +35,14 @@ from almanac.plain import dataclass
 from almanac.rulebook.models import Duration, MilestoneRule
 
 
-def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Milestone]:
+def milestones(lot: Lot, around: Surroundings, gone: int = 0, upto: str = "") -> dict[str, Milestone]:
     """Every milestone of a lot that is known or can be forecast, in the order they come.
 
     Args:
         lot: as the logbook leaves it
         around: what they depend on
         gone: how many of the lot went on before these, being the first that were ready
+        upto: the last that is asked for, where not all are
     """
     found = steps(lot)
     for rule in around.book.milestones_for(lot.method):
@@ -56,6 +57,8 @@ def milestones(lot: Lot, around: Surroundings, gone: int = 0) -> dict[str, Miles
             for earlier in rule.after:
                 if earlier in found:
                     found[earlier] = _nolater(found[earlier], milestone)
+        if rule.name == upto:
+            break
     return found
 
 

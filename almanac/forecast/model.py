@@ -169,11 +169,10 @@ class Surroundings:
     striking: Striking = field(default_factory=Striking, compare=False)
     nights: Nights | None = field(default=None, compare=False)
     signs: Mapping[tuple[str, str], tuple[date, ...]] = field(default_factory=dict, compare=False)
-    ramps: WorkedOut[object, Any] = field(init=False, default_factory=WorkedOut, compare=False, repr=False)
-    _safe_days: WorkedOut[int, list[tuple[date, date]]] = field(
-        init=False, default_factory=WorkedOut, compare=False, repr=False
-    )
-    _shortest_days: WorkedOut[int, date] = field(init=False, default_factory=WorkedOut, compare=False, repr=False)
+    # What site, rules and settings settle: the same for what is supposed beside it, as `replace` makes it.
+    ramps: WorkedOut[object, Any] = field(default_factory=WorkedOut, compare=False, repr=False)
+    _safe_days: WorkedOut[int, list[tuple[date, date]]] = field(default_factory=WorkedOut, compare=False, repr=False)
+    _shortest_days: WorkedOut[int, date] = field(default_factory=WorkedOut, compare=False, repr=False)
 
     @cached_property
     def workdays(self) -> Workdays:

@@ -80,16 +80,24 @@ def lot_stored(crop: str, count: int, day: date, method: str) -> Lot:
 
 
 def if_stuck(
-    crop: str, count: int, day: date, bin_name: str, around: Surroundings, cut: date | None = None, method: str = ""
+    crop: str,
+    count: int,
+    day: date,
+    bin_name: str,
+    around: Surroundings,
+    cut: date | None = None,
+    method: str = "",
+    upto: str = "",
 ) -> Mapping[str, Milestone]:
     """The milestones of a lot stuck on a day in a bin, what the grower's own lots teach counted in.
 
     Args:
         crop, count, day, bin_name, cut, method: as `lot_stuck`; no method stands for the crop's usual one here
         around: what they depend on; best as `before_all` makes it, or forecasts are cut off at its day
+        upto: the last that is asked for, where not all are
     """
     lot = lot_stuck(crop, count, day, bin_name, method or around.method_for(crop), cut=cut)
-    return milestones(lot, around)
+    return milestones(lot, around, upto=upto)
 
 
 def before_all(around: Surroundings) -> Surroundings:

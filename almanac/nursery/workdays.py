@@ -18,6 +18,7 @@ class Workdays:
     def __init__(self, settings: Settings, place: Place) -> None:
         self._week, self._place = settings.week, place
         self._holidays: dict[int, frozenset[date]] = {}
+        self._ranks: dict[date, Rank] = {}  # asked for by the thousand
 
     @cached_property
     def _bench(self) -> frozenset[int]:
@@ -55,7 +56,9 @@ class Workdays:
 
     def rank(self, day: date) -> Rank:
         """How ill a day suits: one away worse than a holiday that is off, that worse than any other off bench days."""
-        return self.is_away(day), self.is_holiday(day), not self.is_bench_day(day)
+        if day not in self._ranks:
+            self._ranks[day] = self.is_away(day), self.is_holiday(day), not self.is_bench_day(day)
+        return self._ranks[day]
 
     def good_day(self, due: date, earliest: date, latest: date) -> date:
         """The bench day for a job: the first from its due day on, else the last before; not while away if it can be."""

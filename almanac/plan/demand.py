@@ -136,6 +136,7 @@ class Demand:
         self._doubt: list[list[Stay]] = [[] for _ in range(days)]
         self._moments = [[0.0] * days for _ in range(3)]  # mean, variance, third central moment of what is not
         self._suffices: WorkedOut[int, int] = WorkedOut()
+        self._numbers: WorkedOut[Number, tuple[float, ...]] = WorkedOut()  # a stay is in doubt on many days
         for stay in self.stays:
             self._add(stay)
         self._sure = list(accumulate(self._steps[:days]))
@@ -184,7 +185,9 @@ class Demand:
     def _up_to(self, day: date, number: int) -> int:
         doubt, sure, most = self._doubt[number], self._sure[number], self.most(day)
         if sum(2 if stay.number.certain else stay.number.most for stay in doubt) * (most - sure) < 2 * _WORK:
-            return sure + quantile([(stay.chance(day.toordinal()), stay.number.chances()) for stay in doubt])
+            return sure + quantile(
+                [(stay.chance(day.toordinal()), self._numbers.of(stay.number, stay.number.chances)) for stay in doubt]
+            )
         return min(sure + near_quantile(*(moment[number] for moment in self._moments)), most)
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from datetime import date
-from functools import cached_property
+from collections.abc import Mapping
+from datetime import date, timedelta
+from functools import cache, cached_property
 from itertools import pairwise
 from statistics import NormalDist
 
@@ -29,12 +30,11 @@ class FreezeYear:
 
     def index(self, month: int, day: int) -> int:
         """The day of the freeze year, 0 to 364, on which a day of the calendar falls."""
-        return (_ordinal(month, day) - self._first_ordinal) % DAYS_IN_FREEZE_YEAR
+        return _indices(self._first_month)[month, day]
 
     def start(self, day: date) -> date:
         """The first day of the freeze year in which a date lies."""
-        first = date(day.year, self._first_month, 1)
-        return first if day >= first else first.replace(year=day.year - 1)
+        return date(day.year - (day.month < self._first_month), self._first_month, 1)
 
     def date_in(self, year: int, index: int) -> date:
         """The date, within a calendar year, of a day of the freeze year (0 to 364)."""
@@ -47,6 +47,14 @@ class FreezeYear:
     @cached_property
     def _first_ordinal(self) -> int:
         return _ordinal(self._first_month, 1)
+
+
+@cache
+def _indices(first_month: int) -> Mapping[tuple[int, int], int]:
+    """By month and day, the day of the freeze year."""
+    first, leap = _ordinal(first_month, 1), date(2000, 1, 1)
+    days = (leap + timedelta(days=number) for number in range(366))
+    return {(day.month, day.day): (_ordinal(day.month, day.day) - first) % DAYS_IN_FREEZE_YEAR for day in days}
 
 
 def _ordinal(month: int, day: int) -> int:

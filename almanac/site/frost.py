@@ -137,8 +137,9 @@ class FrostTable:
         """The chance to weigh of a frost in the days kept. Such a frost comes after the first of them and by
         the last: within one freeze year it can be no likelier than the rarer of the two."""
         start = self._year.start(first)
-        end_of_next = start.replace(year=start.year + 2) - timedelta(days=1)
-        last = min(first + timedelta(days=keep_days), end_of_next)
+        last = first + timedelta(days=keep_days)
+        if keep_days >= DAYS_IN_FREEZE_YEAR:
+            last = min(last, start.replace(year=start.year + 2) - timedelta(days=1))
         chances = self.chance_after(first), self.chance_before(last)
         return min(chances) if self._year.start(last) == start else max(chances)
 

@@ -104,6 +104,8 @@ def _visits(
     today = [look for look in looks if look.bin and look.is_open(as_of)]
     logged_today = any(look.seen.last == as_of for look in looks)
     took_place = bool(today) and all(look.seen.last == as_of for look in today)
+    if past.coming and (not logged_today or as_of in days):
+        return morning, days  # the next visit is the one that was published
     if not logged_today or as_of in days:
         # What stands elsewhere than in bins waits for the next visit if it can: now that one is known.
         follows = min(days, default=None)

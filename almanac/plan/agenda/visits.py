@@ -140,22 +140,24 @@ class _Late:
     """Which days are late when the last visit was on one: those on which any wish is past and goes on."""
 
     def __init__(self, wishes: Iterable[Wish], *, zero: int, length: int) -> None:
-        self._length = length
-        self._opens = [-1] * (length + 1)  # by day, the last opening of those whose first visit is late on it
-        self._until: dict[
-            int, list[int]
-        ] = {}  # by the days between, then by the day of a visit, until when it is wished
-        for wish in wishes:
-            first, by, end = (day.toordinal() - zero for day in (wish.first, wish.by, wish.end))
+        opens = [-1] * (length + 1)  # by day, the last opening of those whose first visit is late on it
+        # By the days between, then by the day of a visit, until when it is wished.
+        self._until: dict[int, list[int]] = {}
+        for wish in dict.fromkeys(wishes):  # lots of one day wish alike
+            by, end, every = wish.by.toordinal() - zero, wish.end.toordinal() - zero, wish.every_days
+            first = max(wish.first.toordinal() - zero, 0)
             for day in range(max(by + 1, 0), end + 2) if by <= end else ():
-                self._opens[day] = max(self._opens[day], max(first, 0))
-            until = self._until.setdefault(wish.every_days, [-1] * length)
-            for day in range(max(first, 0), end - wish.every_days + 1):
-                until[day] = max(until[day], end)
+                if opens[day] < first:
+                    opens[day] = first
+            until = self._until.setdefault(every, [-1] * length)
+            for day in range(first, end - every + 1):
+                if until[day] < end:
+                    until[day] = end
+        self._opens = [(day, opening) for day, opening in enumerate(opens) if opening >= 0]
 
     def after(self, here: int) -> frozenset[int]:
         """The late days after a visit on a day; before any visit where that is less than 0."""
-        found = {day for day in range(max(here + 1, 0), self._length + 1) if self._opens[day] > max(here, -1)}
+        found = {day for day, opening in self._opens if opening > here and day > here}
         if here >= 0:
             for every, until in self._until.items():
                 found.update(range(here + every + 1, until[here] + 2))

@@ -83,13 +83,17 @@ def sticking(collect: Collecting, outdoors: Outdoors, method: str = "") -> Stick
             known[day] = to_come(collect, day, name, count, outdoors, method).milestones
         return known[day]
 
+    def waits(day: date) -> bool:
+        out = known.get(day) or to_come(collect, day, name, count, outdoors, method, upto="set_out").milestones
+        return _waits(out)
+
     hindered = _hindrance(ahead(first))
     latest = days[-1]
     if hindered is None and not _in_time(ahead(latest), collect, outdoors):
         latest = days[max(_first(days, lambda day: not _in_time(ahead(day), collect, outdoors)) - 1, 0)]
     best = collect.due if collect.best == "late" else first
-    if hindered is None and _waits(ahead(best)):
-        best = days[min(_first(days, lambda day: not _waits(ahead(day))), len(days) - 1)]
+    if hindered is None and waits(best):
+        best = days[min(_first(days, lambda day: not waits(day)), len(days) - 1)]
     best = min(best, latest)
     return Sticking(
         crop=crop,
@@ -167,7 +171,13 @@ def usual_bin(crop: str, outdoors: Outdoors, method: str = "") -> str:
 
 
 def to_come(
-    collect: Collecting, day: date, bin_name: str, count: int, outdoors: Outdoors, method: str = ""
+    collect: Collecting,
+    day: date,
+    bin_name: str,
+    count: int,
+    outdoors: Outdoors,
+    method: str = "",
+    upto: str = "",
 ) -> LotToCome:
     """A lot stuck on a day, from the earliest wood that still keeps until then.
 
@@ -178,9 +188,10 @@ def to_come(
         count: how many cuttings
         outdoors: what its milestones depend on
         method: how it is rooted; the crop's usual one here if none is named
+        upto: the last milestone that is asked for, where not all are
     """
     cut = min(max(collect.opens, day - _keeps(collect.crop, outdoors)), day)
-    found = if_stuck(collect.crop, count, day, bin_name, outdoors.ahead, cut, method)
+    found = if_stuck(collect.crop, count, day, bin_name, outdoors.ahead, cut, method, upto)
     around = outdoors.around
     in_bed = around.book.methods[method or around.method_for(collect.crop)].place == "bed"
     return LotToCome(stuck=day, cut=cut, bin=bin_name, milestones=found, in_bed=in_bed)
