@@ -33,7 +33,8 @@ def test_soil_under_a_stick_is_as_warm_as_heat_conducted_down_from_the_air_makes
     def warming(day: float, soil: np.ndarray) -> np.ndarray:
         above = np.concatenate(([np.interp(day, np.arange(last), air)], soil[:-1]))
         below = np.concatenate((soil[1:], soil[-1:]))
-        return DIFFUSIVITY_M2_DAY * (above - 2 * soil + below) / STEP_M**2
+        rate: np.ndarray = DIFFUSIVITY_M2_DAY * (above - 2 * soil + below) / STEP_M**2
+        return rate
 
     days = range(2 * 365, last - 20)
     solved = solve_ivp(warming, (0, last - 1), np.full(LAYERS, air.mean()), method="LSODA", t_eval=days, max_step=10)
