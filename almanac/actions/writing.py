@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -43,7 +43,7 @@ class Recorded:
     `frost` lots put out for good while a frost is likelier than accepted.
     `restored` names rows that count again, each behind the row that says so; `undone` are the rows taken back, or those
     that count again. `again` says that it had been logged before: the rows are those, and nothing was written. Not
-    `planned`: the nursery's own rules are at fault, and what it moves is not known.
+    `planned`: the nursery's own rules are at fault, and what it moves is not known. `called` names a place by its kind.
     """
 
     rows: tuple[Row, ...]
@@ -61,6 +61,7 @@ class Recorded:
     again: bool = False
     planned: bool = True
     undone: tuple[Row, ...] = ()
+    called: Callable[[str], str] = "Bin {}".format
 
 
 def locked(folder: Path, now: datetime, as_of: date | None, patience_s: float | None = None) -> Turn:
@@ -122,6 +123,7 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         mild=_mild(nursery, rows) if planned else (),
         frost=_frost(nursery, rows),
         planned=planned,
+        called=nursery.settings.called,
     )
 
 

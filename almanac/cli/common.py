@@ -160,5 +160,9 @@ def notices(facts: Sequence[Fault | Fact]) -> None:
 
 def note_lines(text: str, stream: TextIO, kind: str = "note") -> list[str]:
     """A notice as one line, or on a terminal as lines that fit it."""
-    line = f"{kind}: {text}"
+    return fitting(f"{kind}: {text}", stream)
+
+
+def fitting(line: str, stream: TextIO) -> list[str]:
+    """A line as it is, so that it can be searched for; on a terminal as lines that fit it."""
     return paragraph(line, hang=2) if stream.isatty() else [line]

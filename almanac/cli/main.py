@@ -158,7 +158,10 @@ def main() -> None:
 
             into_nowhere(sys.stdout)
         for line in told_all(found):
-            click.echo(line if isinstance(error, InputFaults) else f"stickdate: {line}", err=True)
+            from almanac.cli.common import fitting
+
+            told = line if isinstance(error, InputFaults) else f"stickdate: {line}"
+            click.echo("\n".join(fitting(told, sys.stderr)), err=True)
         sys.exit(3 if of_machine(error) else 1)
 
 

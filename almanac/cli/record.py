@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -94,18 +95,37 @@ def log(
 
 @click.command()
 @click.argument("row", required=False, default="")
+@click.option("--yes", is_flag=True, help="Do not ask first, on a terminal.")
 @shared_options
-def undo(shell: Shell, row: str) -> None:
+def undo(shell: Shell, row: str, yes: bool) -> None:
     """Undo the last thing logged, or one ROW by its id.
 
     Nothing is erased: a row is added that says which one no longer counts. To
-    have that one count again, undo the row that was added.
+    have that one count again, undo the row that was added. On a terminal a
+    ROW that is not the last is shown first, with what was logged since.
 
     Examples: stickdate undo | stickdate undo r41
     """
     from almanac.actions.undo import undo as undo_row
 
+    if row and not yes and not shell.as_json and sys.stdin.isatty() and sys.stdout.isatty() and not _sure(shell, row):
+        show(shell, "Nothing was undone.\n", {})
+        return
     tell(shell, undo_row(shell.folder, shell.now, row, shell.as_of))
+
+
+def _sure(shell: Shell, row: str) -> bool:
+    """Whether a row is to be undone that others of the same lots follow, which are shown; asked in a terminal."""
+    from almanac.actions.undo import undoing
+    from almanac.nursery.load import load_nursery
+    from almanac.terminal.recorded import undoing_text
+
+    nursery = load_nursery(shell.folder, shell.now, shell.as_of, whatever_rules=True)
+    found = undoing(nursery, row)
+    if found.resting or not found.later:
+        return True  # what rests on it is what the refusal names
+    show(shell, undoing_text(row, found, nursery), {})
+    return click.confirm("Undo it?")
 
 
 def tell(shell: Shell, recorded: Recorded) -> None:
@@ -121,7 +141,17 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     orders, short = recorded.orders, recorded.short
     again, undone, planned = recorded.restored, recorded.undone, recorded.planned
     text = recorded_text(
-        rows, made, placed, moved, recorded.as_of, orders, short, again, undone=undone, planned=planned
+        rows,
+        made,
+        placed,
+        moved,
+        recorded.as_of,
+        orders,
+        short,
+        again,
+        undone=undone,
+        planned=planned,
+        called=recorded.called,
     )
     told = recorded_json(rows, made, placed, moved, orders, short)
     show(shell, text, told, [row.id for row in rows])

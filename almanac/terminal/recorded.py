@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from almanac.nursery.logbook import Row
 from almanac.nursery.orders import Order
@@ -22,7 +22,13 @@ from almanac.words.for_sale import order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named
 from almanac.words.moved import titles_of, told
-from almanac.words.sentences import so_many
+from almanac.words.sentences import small, so_many
+
+if TYPE_CHECKING:
+    from almanac.actions.undo import Undoing
+    from almanac.nursery.nursery import Nursery
+
+_SINCE = 4  # rows logged since that are named before one is undone
 
 
 def recorded_text(
@@ -37,13 +43,14 @@ def recorded_text(
     *,
     undone: Sequence[Row] = (),
     planned: bool = True,
+    called: Callable[[str], str] = "Bin {}".format,
 ) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved, where that is `planned`; or what is `undone`."""
     if undone:
-        lines = paragraph(_undone(undone, rows, as_of, again=bool(restored)))
+        lines = paragraph(_undone(undone, rows, as_of, called, again=bool(restored)))
     else:
         alike = groupby(rows, key=_but_for_what_it_is_about)
-        lines = [part for _, each in alike for part in paragraph(_logged_once(list(each), as_of))]
+        lines = [part for _, each in alike for part in paragraph(_logged_once(list(each), as_of, called))]
     for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
@@ -52,7 +59,7 @@ def recorded_text(
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"
         suits = f": roots of {each.crop} come at {pace}" if planned else ""
-        lines += paragraph(f"Into bin {each.seat.bin}{suits}; {left}.")
+        lines += paragraph(f"Into {small(called(each.seat.bin))}{suits}; {left}.")
     lines += [part for order in orders for part in paragraph(order_now(order, as_of))]
     lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
     lots = {row.lot for row in (*rows, *undone)} | {*made}
@@ -65,34 +72,56 @@ def _but_for_what_it_is_about(row: Row) -> Row:
     return replace(row, id="", lot="", bin="", line=0) if alike else row
 
 
-def _undone(undone: Sequence[Row], voids: Sequence[Row], as_of: date, *, again: bool) -> str:
+def _undone(
+    undone: Sequence[Row], voids: Sequence[Row], as_of: date, called: Callable[[str], str], *, again: bool
+) -> str:
     """`Undone: leaves of 7a on Tue 24 Feb (r41; …).`, or that it counts again."""
     alike = [list(each) for _, each in groupby(undone, key=_but_for_what_it_is_about)]
-    told = "; ".join(_what(each, as_of) for each in alike)
+    told = "; ".join(_what(each, as_of, called) for each in alike)
     ids = undone[0].id if len(undone) == 1 else f"{undone[0].id} to {undone[-1].id}"
     back = "" if again else f"; to have it count again: stickdate undo {voids[0].id}"
     return f"{'Counts again' if again else 'Undone'}: {told} ({ids}{back})."
 
 
-def _logged_once(rows: Sequence[Row], as_of: date) -> str:
-    """`Logged r41 to r52: looked of 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
+def undoing_text(row: str, undoing: Undoing, nursery: Nursery) -> str:
+    """What undoing a row takes back, and what was logged of the same since, which stays."""
+    called, as_of = nursery.settings.called, nursery.as_of
+    own = [each for each in undoing.rows if each.id == row] or list(undoing.rows)
+    lines = paragraph(f"This undoes: {_what(own, as_of, called)} ({row}). Logged of the same since, and stays:")
+    since = [f"{_what([each], as_of, called)} ({each.id})" for each in undoing.later]
+    left = len(since[:-_SINCE])
+    lines += [f"  and {so_many(left, 'thing')} before"] if left else []
+    lines += [part for each in since[-_SINCE:] for part in paragraph(each, indent=2, hang=2)]
+    return "\n".join(lines) + "\n"
+
+
+def _logged_once(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
+    """`Logged r41 to r52: looked at 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
     ids = rows[0].id if len(rows) == 1 else f"{rows[0].id} to {rows[-1].id}"
-    return f"Logged {ids}: {_what(rows, as_of)}."
+    return f"Logged {ids}: {_what(rows, as_of, called)}."
 
 
-def _what(rows: Sequence[Row], as_of: date) -> str:
-    """`leaves of 7a on Tue 24 Feb`, of one row or of several alike."""
+def _what(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
+    """`leaves of 7a on Tue 24 Feb`, of one row or of several alike; `looked through bin A`."""
     first = rows[0]
+    when = weekday(first.day, as_of)
     if len(rows) > 1:
-        about = named([row.lot or f"bin {row.bin}" for row in rows], 12)
+        about = named([row.lot or small(called(row.bin)) for row in rows], 12)
         value = f", {first.value}" if first.value else ""
-        return f"{first.what} of {about}{value} on {weekday(first.day, as_of)}"
-    bin_name = f"bin {first.bin}" if first.bin and first.event.kind != "plan" else ""
-    about = first.lot or bin_name or (f"number {first.variety}" if first.variety else first.value)
+        return f"{first.what} {_of(first)} {about}{value} on {when}"
+    place = small(called(first.bin)) if first.bin and first.event.kind != "plan" else ""
+    about = first.lot or place or (f"number {first.variety}" if first.variety else first.value)
     count = f" {first.count}" if first.count is not None else ""
     value = f", {first.value}" if first.value and about != first.value else ""
     value += f" ({first.note})" if first.note and first.event.kind == "bin" else ""
-    return f"{first.what}{count} of {about}{value} on {weekday(first.day, as_of)}"
+    return f"{first.what}{count} {_of(first)} {about}{value} on {when}"
+
+
+def _of(row: Row) -> str:
+    """How what was done goes on to whom: one looks at a lot and through a bin."""
+    if row.what == "looked":
+        return "at" if row.lot else "through"
+    return "of"
 
 
 def moves(

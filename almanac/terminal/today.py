@@ -74,7 +74,7 @@ def _told(plan: Plan, nursery: Nursery, days: int, shown: _Shown, weigh: Weigh) 
     as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
     lines = paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}")
     first = foremost(plan, nursery.settings.called)
-    lines += [*weighed(paragraph(first.text), "due", weigh), ""] if first.text else [""]
+    lines += [*weighed(paragraph(first.text), "late" if first.late else "due", weigh), ""] if first.text else [""]
     rounds = [each for each in plan.rounds if each.day <= until]
     if not rounds or rounds[0].day > as_of:
         following = plan.rounds[0].day if plan.rounds else None

@@ -23,7 +23,7 @@ from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
 from almanac.words.labels import label_first
 from almanac.words.lots import named, stage_words
 from almanac.words.moved import titles_of, told
-from almanac.words.sentences import so_many
+from almanac.words.sentences import small, so_many
 
 _KEPT = 500
 _SHOWN = 8  # rows logged since
@@ -105,12 +105,12 @@ def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
         word = "Counts again" if again else "Undone"
         return f"{word}: {what_happened(meant, nursery)}" if meant else word
     alike = [row for row in rows if row.what == first.what]
-    about = named([_about(row) for row in alike], 8)
+    about = named([_about(row, nursery) for row in alike], 8)
     parts = [about, *([str(first.count)] if first.count is not None else [])]
     value = first.value.replace("_", " ") if first.event.value_kind == "words" else first.value
     parts += [value] if value and first.value != about else []
     parts += [f"from {first.stage}"] if first.stage and first.event.takes_from else []
-    parts += [f"into bin {first.bin}"] if first.bin and first.lot else []
+    parts += [f"into {small(nursery.settings.called(first.bin))}"] if first.bin and first.lot else []
     return f"{label(first.what)}: {', '.join(parts)}, {weekday(first.day, nursery.as_of)}"
 
 
@@ -179,8 +179,12 @@ def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
     ]
 
 
-def _about(row: Row) -> str:
-    return row.lot or (f"bin {row.bin}" if row.bin else "") or (f"number {row.variety}" if row.variety else row.value)
+def _about(row: Row, nursery: Nursery) -> str:
+    return (
+        row.lot
+        or (small(nursery.settings.called(row.bin)) if row.bin else "")
+        or (f"number {row.variety}" if row.variety else row.value)
+    )
 
 
 def _last(nursery: Nursery) -> list[Row]:
@@ -215,7 +219,9 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more += [f"This makes lot {lot}." for lot in recorded.made]
     more += filter(None, [label_first(recorded.rows, recorded.made)])
     seats = [each.seat for each in recorded.placed]
-    more += [f"Into bin {seat.bin}; {seat.free} of {seat.places} places left." for seat in seats]
+    more += [
+        f"Into {small(nursery.settings.called(seat.bin))}; {seat.free} of {seat.places} places left." for seat in seats
+    ]
     more += [order_now(order, as_of) for order in recorded.orders]
     more += [f"{too_few(offer, CANCEL_ON_PAGE)}." for offer in recorded.short]
     more += [f"{page_text(fact)}." for fact in recorded.frost]

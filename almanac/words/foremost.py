@@ -20,10 +20,11 @@ _MOST = 3  # things that one line can hold
 
 @dataclass(frozen=True)
 class Foremost:
-    """What matters most, in words; `ids` are the tasks and signs of which it says all there is to say."""
+    """What matters most, in words; `ids` are those of which it says all there is. It is `late` if it begins so."""
 
     text: str
     ids: frozenset[EntryId] = frozenset()
+    late: bool = False
 
 
 def next_visit(plan: Plan) -> date:
@@ -38,8 +39,9 @@ def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Fore
     told = every[:_MOST]
     said = "; ".join(each.text for each in told)
     text = f"{said}{f'; {more} more' if more > 0 else ''}."
-    ids = frozenset(name for each in told for name in each.ids)
-    return Foremost(capital(text), ids) if said else Foremost("", ids)
+    # What is late is drawn as late: here only if the line begins with it, else where it is listed.
+    ids = frozenset(name for each in told if told[0].late or not each.late for name in each.ids)
+    return Foremost(capital(text), ids, told[0].late) if told else Foremost("")
 
 
 def _one_by_one(plan: Plan, called: Callable[[str], str]) -> Iterator[Foremost]:
@@ -87,7 +89,7 @@ def _late(every: Iterable[Overdue]) -> Iterator[Foremost]:
         whole = len(since) == 1 and len(same) <= _MOST * 2
         ids = frozenset(each.id for each in same) if whole else frozenset[EntryId]()
         first = min(same, key=lambda each: each.latest).since
-        yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids)
+        yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids, late=True)
 
 
 def _alike(tasks: Iterable[Task], *, by_day: bool = False) -> Iterator[list[Task]]:

@@ -480,7 +480,7 @@ def test_what_one_command_undid_counts_again_by_one(lane: Path) -> None:
     again = run("--nursery", lane, "undo", "r9")
 
     assert "to have it count again: stickdate undo r9" in " ".join(undone.stdout.split())
-    assert again.stdout.startswith("Counts again: looked of 7b, 1a on Fri 20 Mar (r7 to r8).")
+    assert again.stdout.startswith("Counts again: looked at 7b, 1a on Fri 20 Mar (r7 to r8).")
     assert run("--nursery", lane, "--json", "lots").stdout == before
 
 

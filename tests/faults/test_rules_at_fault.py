@@ -55,7 +55,7 @@ def test_whatever_is_wrong_with_own_rules_a_look_is_logged_and_the_fault_said(
 
     after = kept(folder)
     assert ran.status == 0
-    assert ran.stdout == "Logged r7: looked of 7b on Fri 20 Mar.\n"
+    assert ran.stdout == "Logged r7: looked at 7b on Fri 20 Mar.\n"
     assert expected(case)[0] in ran.stderr
     assert {name for name in after if after[name] != before.get(name)} == {"logbook.csv", "logbook.backup.csv"}
     assert after["logbook.csv"].decode().splitlines()[-1].startswith(f"r7,{TODAY},looked,7b,")

@@ -56,7 +56,7 @@ def test_undo_names_what_it_undid(nursery: Writes) -> None:
     one, two = (" ".join(say(folder, "undo").split()) for _ in range(2))
 
     assert one.startswith("Undone: died 1 of 7a, rot on Thu 29 Jan (r6; to have it count again: stickdate undo r7).")
-    assert two.startswith("Undone: looked of 1a, 2a on Thu 29 Jan (r4 to r5; to have it count again: ")
+    assert two.startswith("Undone: looked at 1a, 2a on Thu 29 Jan (r4 to r5; to have it count again: ")
 
 
 def test_why_of_a_lot_lists_what_can_be_asked_and_each_answers(nursery: Writes) -> None:
