@@ -87,3 +87,14 @@ def test_two_lots_of_one_number_to_come_have_the_letters_they_will_get(tmp_path:
 
     assert task(plan, "7b.pot_up").due < task(plan, "7c.pot_up").due  # the one stuck first gets the next letter
     assert task(plan, "7b.first_water").count == 6
+
+
+@pytest.mark.parametrize("day", [date(2027, 4, 11), date(2027, 4, 13), date(2027, 4, 16)])
+def test_wood_planned_and_not_stuck_till_it_no_longer_keeps_is_planned_for_all_the_same(
+    tmp_path: Path, day: date
+) -> None:
+    log = "2027-01-02 taken 7a --count 12\n2027-01-05 planned 7 --count 12 --value 2027-02-10"
+
+    plan = planned(bench(tmp_path, log, day))
+
+    assert any(task.to_come for task in plan.tasks)

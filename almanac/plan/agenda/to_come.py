@@ -43,7 +43,8 @@ def tasks_to_come(context: Context, planned: Sequence[tuple[Planned, str]]) -> l
     found = {name: milestones(lot, around) for name, lot in lots.items()}
     sooner = turn("outdoors", context.as_of + _FAR_FIRST)
     for name, lot in _lots(context.stock.lots, planned, around, account, sooner).items():
-        if lot.started != lots[name].started:
+        # Stuck later, the lot in store may not be sound any more, and the one to come has another name.
+        if name in lots and lot.started != lots[name].started:
             found[name] |= {key: each for key, each in milestones(lot, around).items() if key in _OUTDOORS}
     stock = replace(context.stock, lots=lots, planned=())
     # Windows of crops are those of the lots there are, and costly: none are asked for.
