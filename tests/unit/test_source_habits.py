@@ -208,6 +208,7 @@ FEW = {  # kept for good by what there are only few of
     "rulebook/checked.py: _model_of": "tables",
     "rulebook/fields.py: _declared": "tables",
     "rulebook/models.py: care_model": "names of programmes",
+    "site/freeze_year.py: _indices": "the halves of the earth",
     "site/holidays.py: _calendar_of": "codes of countries",
     "site/holidays.py: _regions": "codes of countries",
 }
