@@ -155,11 +155,6 @@ def concentration_of(mean: float, variance: float) -> float:
     return max(mean * (1 - mean) / max(variance, 1e-12) - 1, 1e-3)
 
 
-def mean_of_lots(prior: float, concentration: float, seen: Iterable[tuple[int, int]]) -> Density:
-    """What lots say of the mean share of all lots, each by how many succeeded of how many."""
-    return density(prior, concentration, Tally.of(seen))
-
-
 @lru_cache(maxsize=1024)  # what lots taught stays as it is until another is settled
 def density(prior: float, concentration: float, told: Tally) -> Density:
     """What lots counted already say of their mean share; as `Density`."""

@@ -18,7 +18,7 @@ from functools import cached_property
 from itertools import groupby
 from math import ceil
 
-from almanac.forecast.outcomes import AIMS, Aim, Outcome, Told, telling
+from almanac.forecast.outcomes import AIMS, Aim, Outcome, Told
 from almanac.forecast.shares import Density, Tally, beta, chance_of, concentration_of, density, how_many
 from almanac.nursery.lots import lot_order
 from almanac.plain import dataclass
@@ -78,12 +78,6 @@ def in_doubt(mean: float, concentration: float, variance: float, lots: float = 1
     spread = mean * (1 - mean)
     single = (spread - variance) / (concentration + 1)
     return concentration_of(mean, min(single + lots * variance, _WIDEST_LOT * spread))
-
-
-def rate(aim: Aim, prior: float | Rate, concentration: float, known: Iterable[Outcome]) -> Rate:
-    """What settled outcomes say of a share; an open lot says nothing yet, for it may go either way."""
-    seen = Tally.of((found.struck(aim), found.of) for found in telling(aim, known) if found.of)
-    return _rate(prior, concentration, seen)
 
 
 def _rate(prior: float | Rate, concentration: float, seen: Tally) -> Rate:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
-from almanac.forecast.shares import beta, chance_of, how_many, mean_of_lots
+from almanac.forecast.shares import Tally, beta, chance_of, density, how_many
 
 RULES = [(0.55, 6.0), (0.7, 6.0), (0.5, 1.0), (0.03, 4.0), (0.98, 200.0), (0.35, 40.0)]
 LOTS = {
@@ -79,7 +79,7 @@ def test_the_mean_that_lots_teach_is_that_of_direct_integration(
     prior: float, concentration: float, lots: list[tuple[int, int]]
 ) -> None:
     won, of = np.array(lots, dtype=float).reshape(-1, 2).T
-    found = mean_of_lots(prior, concentration, lots)
+    found = density(prior, concentration, Tally.of(lots))
 
     def log_density(logit: float) -> float:
         """Along the logit, in which no end of a Beta is infinite."""

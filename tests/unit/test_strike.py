@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from almanac.actions.strike import asked_for, strike_table
 from almanac.forecast.outcomes import Counted, Outcome, Told, held_back, outcomes
 from almanac.forecast.shares import chance_of, how_many
-from almanac.forecast.strike import RatePart, parts, rate, rates, sticking
+from almanac.forecast.strike import Rate, RatePart, Shares, parts, rates, sticking
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Stock
@@ -35,6 +35,11 @@ season_of = FreezeYear(southern=False).start
 def found(folder: Path, log: str) -> dict[str, Outcome]:
     """Outcomes by the first of their lots."""
     return {each.lots[0]: each for each in outcomes(bench(folder, log, TODAY).stock.lots)}
+
+
+def rooted(known: Iterable[Outcome]) -> Rate:
+    """What is believed of the share that roots, by the rule and these."""
+    return Shares(Told.by(known), RULE).rooted
 
 
 def counts(each: Outcome) -> dict[str, int]:
@@ -366,7 +371,7 @@ def test_with_no_history_a_share_is_exactly_the_rules() -> None:
 
 
 def test_an_open_lot_teaches_nothing_until_it_is_settled() -> None:
-    told = rate("rooted", 0.6, 6.0, [lot("7a", 9, 10), lot("7b", 1, 10, rooting=2)])
+    told = rooted([lot("7a", 9, 10), lot("7b", 1, 10, rooting=2)])
 
     assert (told.lots, told.struck, told.of) == (1, 9, 10)
 
@@ -402,13 +407,13 @@ def test_a_lot_counts_no_sooner_for_being_dead() -> None:
     early, late = date(2026, 1, 5), date(2026, 1, 20)
     dead, waits = in_pots("7a", 0, 10, late), lot("7b", 0, 10, rooting=10)
 
-    beside = rate("rooted", 0.6, 6.0, [dead, waits])
-    then = rate("rooted", 0.6, 6.0, [dead, in_pots("7b", 9, 10, late)])
+    beside = rooted([dead, waits])
+    then = rooted([dead, in_pots("7b", 9, 10, late)])
 
     assert beside.lots == 0
     assert [each.lots for each in held_back([dead, waits])] == [("7a",)]
     assert then.lots == 2
-    assert rate("rooted", 0.6, 6.0, [dead, in_pots("7b", 9, 10, early), waits]).lots == 1
+    assert rooted([dead, in_pots("7b", 9, 10, early), waits]).lots == 1
 
 
 def test_what_finishes_is_what_roots_times_what_comes_through() -> None:
@@ -423,7 +428,7 @@ def test_what_finishes_is_what_roots_times_what_comes_through() -> None:
 
 
 def test_the_fewer_lots_have_told_the_wider_lies_the_next_one() -> None:
-    few, many = (rate("rooted", 0.6, 6.0, [lot(f"{n}a", 6, 10) for n in range(1, of)]) for of in (2, 21))
+    few, many = (rooted([lot(f"{n}a", 6, 10) for n in range(1, of)]) for of in (2, 21))
 
     assert few.in_doubt() < many.in_doubt() < 6.0
     assert few.in_doubt(10) < few.in_doubt()
@@ -432,7 +437,7 @@ def test_the_fewer_lots_have_told_the_wider_lies_the_next_one() -> None:
 def test_good_lots_raise_the_share_and_each_further_lot_narrows_it() -> None:
     lots = [lot(f"{number}a", 9, 10) for number in range(1, 9)]
 
-    told = [rate("rooted", 0.6, 6.0, lots[:number]) for number in range(9)]
+    told = [rooted(lots[:number]) for number in range(9)]
 
     means = [each.mean for each in told]
     widths = [each.mean_range[1] - each.mean_range[0] for each in told]
@@ -442,8 +447,8 @@ def test_good_lots_raise_the_share_and_each_further_lot_narrows_it() -> None:
 
 
 def test_a_hundred_cuttings_in_one_lot_teach_less_than_in_ten_lots() -> None:
-    one = rate("rooted", 0.6, 6.0, [lot("7a", 90, 100)])
-    ten = rate("rooted", 0.6, 6.0, [lot(f"{number}a", 9, 10) for number in range(1, 11)])
+    one = rooted([lot("7a", 90, 100)])
+    ten = rooted([lot(f"{number}a", 9, 10) for number in range(1, 11)])
 
     assert 0.6 < one.mean < ten.mean
 
@@ -454,8 +459,8 @@ def test_a_new_variety_starts_from_what_the_others_did_and_its_own_lots_count_on
     new = rates(RatePart(crop="fig", method="sealed_bag", number="1"), known, RULE, season_of)["rooted"]
     eight = rates(RatePart(crop="fig", method="sealed_bag", number="8"), known, RULE, season_of)["rooted"]
 
-    assert new.mean == rate("rooted", 0.6, 6.0, known).mean
-    assert eight.prior == rate("rooted", 0.6, 6.0, [known[0], known[2]]).mean
+    assert new.mean == rooted(known).mean
+    assert eight.prior == rooted([known[0], known[2]]).mean
     assert eight.mean < new.mean < eight.prior
     assert (eight.lots, eight.of) == (1, 10)
 
