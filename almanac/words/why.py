@@ -67,9 +67,9 @@ def _asked_task(wanted: str, plan: Plan) -> Answer | None:
     """The task of an id, or the part of one that is a lot's own."""
     for task in plan.tasks:
         own = next((each for each in task.parts if each.id.lower() == wanted), None)
-        if own is not None:
-            return of_task(own, plan.as_of, shared=task if len(task.parts) > 1 else None)
-        if task.id.lower() == wanted:
+        if own is not None and len(task.parts) > 1:
+            return of_task(own, plan.as_of, shared=task)
+        if own is not None or task.id.lower() == wanted:
             return of_task(task, plan.as_of)
     return None
 
@@ -109,7 +109,8 @@ class Asked:
 
 def askable(lot: str, plan: Plan) -> list[Asked]:
     """What can be asked of a lot: its tasks, the soonest first, its looks, its milestones."""
-    own = [each for task in plan.tasks for each in task.own if lot in each.lots]
+    alone = [task for task in plan.tasks if len(task.parts) == 1 and lot in task.lots]  # on the day of its entry
+    own = [*alone, *(each for task in plan.tasks if len(task.parts) != 1 for each in task.own if lot in each.lots)]
     own.sort(key=lambda task: (task.due, task.id))
     found = [Asked(id=each.id, title=rule_of(each).title, day=weekday(each.due, plan.as_of)) for each in own]
     found += [Asked(id=each.id, title=each.rule.title, day="at rounds") for each in plan.looks if each.lot == lot]

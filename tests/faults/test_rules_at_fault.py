@@ -82,7 +82,7 @@ def test_days_later_today_still_names_what_was_written_for_the_days_between(lane
 
     text = " ".join(later.stdout.split())
     assert f"Since then, if it is not done yet 20 Mar: {written(lane)['7b.light']}" in text
-    assert f"24 Mar: {written(lane)['1a.pot_up']}" in text
+    assert f"22 Mar: {written(lane)['1a.pot_up']}" in text
     assert "Today Nothing was written for it." in text
     assert "The next entry is for " in text
 

@@ -104,7 +104,7 @@ def test_a_care_file_of_ones_own_begins_with_a_task_to_take_the_sign_from(lane: 
 
     assert passes(path)
     assert "mine_look" in run("--nursery", lane, "rules").stdout
-    assert "What to look for" in run("--nursery", lane, "--as-of", TODAY, "today", "--days", "9").stdout
+    assert "; what to look for\n" in run("--nursery", lane, "--as-of", TODAY, "today", "--days", "9").stdout
 
 
 def test_a_crop_begun_like_another_is_planned_like_it(lane: Path) -> None:
