@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 import tempfile
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
+from almanac.actions.look import look
 from almanac.faults import Refusal
 from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
@@ -20,9 +21,11 @@ from almanac.terminal.rules import rule_text, rules_text
 from almanac.terminal.table import WIDTH, paragraph, table
 from almanac.terminal.today import today_json, today_text
 from almanac.terminal.why import why_json, why_text
+from almanac.words.dates import weekday
 from almanac.words.foremost import next_visit
 from almanac.words.overdue import overdue
-from almanac.words.why import find
+from almanac.words.why import askable, find
+from tests.examples import EXAMPLES, STATES
 from tests.nurseries import bench
 from tests.saying import as_json, refused
 from tests.unit.given import planned
@@ -169,6 +172,19 @@ def test_every_task_look_round_and_milestone_can_be_asked_why(tmp_path: Path) ->
     for name in names:
         assert why_text(find(name, plan), plan, nursery).strip()
         assert as_json(why_json(find(name, plan), plan, nursery))["id"]
+
+
+def test_why_gives_what_stands_in_an_entry_alone_the_day_of_its_entry() -> None:
+    day = STATES["quince-lane"]
+    plan = look(EXAMPLES / "quince-lane", datetime.combine(day, time(20), UTC), day).plan
+    alone = [task for task in plan.tasks if len(task.parts) == 1]
+
+    for task in alone:
+        said = weekday(task.due, day)
+        assert find(task.id, plan).day == said
+        for lot in task.lots:
+            assert said in {each.day for each in askable(lot, plan) if each.id == task.id}
+    assert any(task.own[0].due != task.due for task in alone)  # a lot's own day can be another
 
 
 def test_a_mistyped_id_gets_the_nearest_one(tmp_path: Path) -> None:
