@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import partial
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Plan, PlanWarning, Round, Task
 from almanac.plan.spaces import Shortage

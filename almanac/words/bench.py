@@ -7,12 +7,12 @@ told of "all but 7a": what stands there is labelled, and the few that are meant 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
+from almanac.plain import dataclass
 from almanac.plan.model import Line, Round
 from almanac.words.sentences import small, with_sign
 from almanac.words.tasks import about, line_title, named_part, pressing

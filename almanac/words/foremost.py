@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
+from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Line, Plan, Round, Task
 from almanac.words.dates import weekday
