@@ -38,6 +38,8 @@ number,name,crop,source,protected,price_cutting,price_plant,note
 """,
 )
 
+os.environ["STICKDATE_NO_CACHE"] = "1"  # whoever runs the tests has a cache folder of their own
+
 # Of each room the tests that say most in a second: `pytest -m quick` before each commit, all of them before landing.
 QUICK = {
     "journeys": "cli_help orders site",

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from almanac.faults import Fact, Fault, InputFaults, Refusal, clipped, nearest
+from almanac.faults import Fact, Fault, InputFaults, Miswritten, Refusal, clipped, nearest
 from almanac.nursery.copies import Difference, difference
 from almanac.nursery.events import EVENTS
 from almanac.nursery.frost_source import FrostSourceError, nights_of
@@ -27,7 +27,7 @@ from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.checked import checked, faults_of
+from almanac.rulebook.kept import kept
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.stand_in import stand_in
 from almanac.rulebook.toml_text import Loc, line_of, read_toml, too_large
@@ -196,26 +196,51 @@ def _missing(apart: Iterable[Difference]) -> Iterator[Fault]:
 def _settings(
     folder: Path, book: Rulebook | None, varieties: Collection[str] | None, faults: list[Fault]
 ) -> tuple[Settings, Nights] | None:
-    written, document, found = read_toml((folder / SETTINGS).read_bytes(), SETTINGS)
-    if document is None:
+    data = (folder / SETTINGS).read_bytes()
+    place = kept(SETTINGS, [(SETTINGS, data)])
+    before = _still_sound(place.found(Settings))
+    settings, found = (before, []) if before else _checked(data)
+    if settings is None:
         faults += found
         return None
 
     def line(loc: Loc) -> int | None:
-        return line_of(written, loc)
+        return line_of(data.decode("utf-8-sig"), loc)
 
-    settings, slips = checked(Settings, document)
-    if settings is None:
-        faults += faults_of(slips, SETTINGS, written, document)
-        return None
     nights, wrong = _nights(settings, folder, line)
-    found = [*too_large(SETTINGS, document, line), *wrong]
+    found += wrong
     if book:
         found += [*_method_unknown(settings, book, line), *_supplies_wrong(settings, book, line)]
     if varieties is not None:
         found += _mothers_of_none(settings, varieties, line)
     faults += found
+    if book and before is None and not found:
+        place.keep(settings)
     return (settings, nights) if nights and not found else None
+
+
+def _checked(data: bytes) -> tuple[Settings | None, list[Fault]]:
+    """Settings as written, and what is wrong with them in themselves."""
+    from almanac.rulebook.checked import checked, faults_of  # it costs start-up time, and most files were seen before
+
+    written, document, found = read_toml(data, SETTINGS)
+    if document is None:
+        return None, found
+    settings, slips = checked(Settings, document)
+    if settings is None:
+        return None, faults_of(slips, SETTINGS, written, document)
+    return settings, too_large(SETTINGS, document, lambda loc: line_of(written, loc))
+
+
+def _still_sound(settings: Settings | None) -> Settings | None:
+    """Settings that were kept, if what the machine knows of time zones and holidays bears them out as it did."""
+    try:
+        if settings is not None:
+            settings.check()
+            _ = settings.place().zone
+    except (Miswritten, ValueError, LookupError, OSError):
+        return None
+    return settings
 
 
 def _nights(settings: Settings, folder: Path, line: LineOf) -> tuple[Nights | None, list[Fault]]:

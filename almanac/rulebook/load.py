@@ -1,12 +1,13 @@
 """From the shipped rule files, then a nursery's own over them, to one rulebook and every fault found in them.
 
-Read once while the files stay the same: the server would read them at every row and every request.
+Read once while the files stay the same: the server would read them at every row and every request. What came of them
+is kept from run to run (`kept`).
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -15,8 +16,8 @@ from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.plain import dataclass
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
-from almanac.rulebook.checked import checked, faults_of
 from almanac.rulebook.fields import Table
+from almanac.rulebook.kept import kept
 from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
     LOT_DAYS,
@@ -123,21 +124,68 @@ def own_files(own: Path) -> dict[str, Path]:
     return {f"{own.name}/{path.relative_to(own).as_posix()}": path for path in sorted(own.rglob("*.toml"))}
 
 
-def _load(
-    own: Path | None, events: Collection[str], extra: Path | None, left_out: Collection[Path] = ()
-) -> tuple[Rulebook | None, list[Fault]]:
-    faults: list[Fault] = []
-    documents: dict[str, _Document] = {}
-    for path in sorted(shipped_rules().rglob("*.toml")):
-        _read_into(documents, path, path.relative_to(shipped_rules()), "rules", faults, shipped=True)
+@dataclass(frozen=True, kw_only=True)
+class _File:
+    """A rule file: where it stands among the rules, the name to show, and its bytes where they could be read."""
+
+    path: Path
+    relative: Path
+    shown: str
+    ships: bool = False
+    data: bytes | None
+
+    @property
+    def read(self) -> tuple[str, bytes]:
+        """What goes into what is made of it."""
+        return "\0".join((str(self.ships), self.relative.as_posix(), self.shown)), self.data or b""
+
+
+def _files(own: Path | None, extra: Path | None, left_out: Collection[Path]) -> Iterator[_File]:
+    """Every rule file, the shipped ones first."""
+    root = shipped_rules()
+    for path in sorted(root.rglob("*.toml")):
+        relative = path.relative_to(root)
+        shown = f"rules/{relative.as_posix()}"
+        yield _File(path=path, relative=relative, shown=shown, ships=True, data=_bytes_of(path))
     if own is not None:
-        for path in own_files(own).values():
+        for shown, path in own_files(own).items():
             if path not in left_out:
-                _read_into(documents, path, path.relative_to(own), own.name, faults)
+                yield _File(path=path, relative=path.relative_to(own), shown=shown, data=_bytes_of(path))
     if extra is not None:
         inside = extra.absolute().parent.name in FOLDERS
         relative = Path(extra.absolute().parent.name, extra.name) if inside else Path(extra.name)
-        _read_into(documents, extra, relative, None, faults)
+        yield _File(path=extra, relative=relative, shown=str(extra), data=_bytes_of(extra))
+
+
+def _bytes_of(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None  # told where it is read, which one that stands where none belongs is not
+
+
+def _load(
+    own: Path | None, events: Collection[str], extra: Path | None, left_out: Collection[Path] = ()
+) -> tuple[Rulebook | None, list[Fault]]:
+    files = list(_files(own, extra, left_out))
+    place = kept(f"rulebook {sorted(events)}", [file.read for file in files])
+    whole = extra is None and all(file.data is not None for file in files)
+    before = place.found(Rulebook) if whole else None
+    if before is not None:
+        return before, []
+    book, faults = _book_of(files, events)
+    if whole and book and not faults:
+        place.keep(book)
+    return book, faults
+
+
+def _book_of(files: Iterable[_File], events: Collection[str]) -> tuple[Rulebook | None, list[Fault]]:
+    from almanac.rulebook.checked import checked, faults_of  # a third of a command that meets only files seen before
+
+    faults: list[Fault] = []
+    documents: dict[str, _Document] = {}
+    for file in files:
+        _read_into(documents, file, faults)
     models: dict[str, dict[str, Any]] = {folder: {} for folder in (*FOLDERS, *SINGLES)}
     for document in documents.values():
         model, slips = checked(document.model, document.data)
@@ -164,16 +212,9 @@ def _load(
     return book, _cross_check(book, documents, events)
 
 
-def _read_into(
-    documents: dict[str, _Document],
-    path: Path,
-    relative: Path,
-    shown: str | None,
-    faults: list[Fault],
-    *,
-    shipped: bool = False,
-) -> None:
-    file, name = f"{shown}/{relative.as_posix()}" if shown else str(path), relative.with_suffix("").as_posix()
+def _read_into(documents: dict[str, _Document], written: _File, faults: list[Fault]) -> None:
+    file, relative = written.shown, written.relative
+    name = relative.with_suffix("").as_posix()
     folder = relative.parent.as_posix()
     model = FOLDERS.get(folder) or (SINGLES.get(name) if folder == "." else None)
     if model is Care:
@@ -181,7 +222,7 @@ def _read_into(
     if model is None:
         faults.append(Fault(file=file, fact=Fact("misplaced", folders=tuple(FOLDERS), names=tuple(SINGLES))))
         return
-    text, own, found = read_toml(path.read_bytes(), file)
+    text, own, found = read_toml(written.path.read_bytes() if written.data is None else written.data, file)
     if own is not None and folder != "." and own.setdefault("id", relative.stem) != relative.stem:
         fact = Fact("other_id", given=as_found(own["id"]), name=relative.stem)
         found.append(Fault(file=file, fact=fact, line=line_of(text, ("id",)), key="id"))
@@ -192,7 +233,7 @@ def _read_into(
         return
     below = documents.get(name)
     found_there, made = (below.files, below.changes) if below else ((), ())
-    if not shipped:
+    if not written.ships:
         own = with_own_source(below.data, own) if below else own
         made = (*made, *changes(file, name, below.data if below else None, own))
     data = merged(below.data, own) if below else own

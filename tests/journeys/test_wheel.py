@@ -29,6 +29,7 @@ EXAMPLE = HERE / "examples" / "quince-lane"
 
 def run(*command: str | Path, cwd: Path, environment: dict[str, str] | None = None) -> str:
     clean = {name: value for name, value in os.environ.items() if not name.startswith(("PYTHON", "STICKDATE"))}
+    clean["STICKDATE_NO_CACHE"] = "1"
     done = subprocess.run(
         command, cwd=cwd, env=clean | (environment or {}), capture_output=True, text=True, check=False
     )

@@ -52,7 +52,9 @@ BARE = FLOOR.replace("from pydantic import BaseModel", "from typing import Named
 WINTERS, LAST_WINTER, WINTERS_AS_OF = EXAMPLE.parent / "millrace", "2025-08-01", "2026-02-19"
 STICKDATE = [sys.executable, "-m", "almanac.cli.main"]
 # What is measured finds its byte-code written, as an installed program does: the first turn, not counted, writes it.
-ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+ENVIRONMENT = {
+    name: value for name, value in os.environ.items() if name not in ("PYTHONDONTWRITEBYTECODE", "STICKDATE_NO_CACHE")
+}
 MADE = ("calendar", "*.backup.csv")
 NOTHING_KEPT = {"STICKDATE_NO_CACHE": "1"}  # as where the user has no folder for what is kept from run to run
 

@@ -50,6 +50,7 @@ READERS = {  # whole modules whose business is text from outside
     "rulebook/book.py": "a rule's text: the values it names",
     "rulebook/changes.py": "rule files: which values are numbers",
     "rulebook/fields.py": "values held to a form",
+    "rulebook/kept.py": "a file of what was kept, and the names of such files and of classes",
     "rulebook/load.py": "rule files, their names and texts",
     "rulebook/new.py": "the text of a rule file, to be written anew",
     "rulebook/toml_text.py": "TOML, and what its reader says of it",
