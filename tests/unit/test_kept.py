@@ -252,16 +252,16 @@ def test_it_is_open_to_nobody_else(cache: Path) -> None:
 
 
 @posix
-@pytest.mark.parametrize("case", ["open to others", "a link", "a file", "of another", "no home"])
+@pytest.mark.parametrize("case", ["open to others", "open to a group", "a link", "a file", "of another", "no home"])
 def test_where_the_folder_is_not_the_growers_own_nothing_is_read_or_written(
     case: str, cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir(mode=0o700)
     cache.parent.mkdir()
-    if case == "open to others":
+    if case.startswith("open"):
         cache.mkdir()
-        cache.chmod(0o755)
+        cache.chmod(0o755 if case == "open to others" else 0o710)
     elif case == "a link":
         cache.symlink_to(elsewhere)
     elif case == "a file":
@@ -271,13 +271,28 @@ def test_where_the_folder_is_not_the_growers_own_nothing_is_read_or_written(
         monkeypatch.setattr("os.getuid", lambda: cache.stat().st_uid + 1)
     else:
         monkeypatch.setenv("XDG_CACHE_HOME", "not/absolute")
+        monkeypatch.chdir(tmp_path)
         monkeypatch.setenv("HOME", str(tmp_path / "nobody"))
 
     assert rules() == rules()
 
     assert not list(elsewhere.iterdir())
     assert not (tmp_path / "nobody").exists()
+    assert not (tmp_path / "not").exists()
     assert not cache.is_dir() or not list(cache.iterdir())
+
+
+@posix
+def test_what_stands_in_a_folder_open_to_others_is_not_believed(cache: Path) -> None:
+    read = rules()
+    [file] = cache.iterdir()
+    text = file.read_bytes().partition(b"\n")[2].replace(b'"Fig"', b'"Gif"')
+    file.write_bytes(kept._sum(file, text) + b"\n" + text)
+    assert rules() != read  # in a folder of one's own it would be
+
+    cache.chmod(0o777)
+
+    assert rules() == read
 
 
 def test_nothing_is_kept_where_the_grower_says_so(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -300,6 +315,24 @@ def test_faults_are_never_kept_and_told_each_time(cache: Path, tmp_path: Path) -
     assert {fault.file for fault in first} == {"nursery.toml", "rules/crops/fig.toml"}
     assert again == first
     assert not cache.exists()
+
+
+def test_files_sound_in_themselves_that_others_belie_are_not_kept(cache: Path, tmp_path: Path) -> None:
+    folder = teasel_yard(tmp_path / "yard")
+    text = (folder / "nursery.toml").read_text("utf-8")
+    (folder / "nursery.toml").write_text(text.replace("[nursery]", '[nursery]\nmethod = "in_jars"'), encoding="utf-8")
+    (folder / "rules" / "crops").mkdir(parents=True)
+    (folder / "rules" / "crops" / "fig.toml").write_text('methods = ["sealed_bag", "in_jars"]\n', encoding="utf-8")
+
+    in_rules = [read(folder)[1], read(folder)[1]]
+    assert in_rules[0] == in_rules[1]
+    assert in_rules[0]
+    assert not cache.exists()
+
+    shutil.rmtree(folder / "rules")
+    in_settings = [[fault.fact.kind for fault in read(folder)[1]] for _ in range(2)]
+    assert in_settings == [["no_method"], ["no_method"]]
+    assert len(list(cache.iterdir())) == 1  # the rules
 
 
 def test_a_time_zone_that_the_machine_no_longer_knows_is_a_fault_as_ever(
