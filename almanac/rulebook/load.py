@@ -7,7 +7,7 @@ is kept from run to run (`kept`).
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from almanac.plain import dataclass
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
 from almanac.rulebook.fields import Table
+from almanac.rulebook.files import RuleFile, own_files, rule_files
 from almanac.rulebook.kept import kept
 from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
@@ -119,55 +120,10 @@ def load_without(own: Path, events: Collection[str], left_out: Collection[Path])
     return _load(own, events, None, left_out)
 
 
-def own_files(own: Path) -> dict[str, Path]:
-    """The nursery's own rule files by the names they are shown by."""
-    return {f"{own.name}/{path.relative_to(own).as_posix()}": path for path in sorted(own.rglob("*.toml"))}
-
-
-@dataclass(frozen=True, kw_only=True)
-class _File:
-    """A rule file: where it stands among the rules, the name to show, and its bytes where they could be read."""
-
-    path: Path
-    relative: Path
-    shown: str
-    ships: bool = False
-    data: bytes | None
-
-    @property
-    def read(self) -> tuple[str, bytes]:
-        """What goes into what is made of it."""
-        return "\0".join((str(self.ships), self.relative.as_posix(), self.shown)), self.data or b""
-
-
-def _files(own: Path | None, extra: Path | None, left_out: Collection[Path]) -> Iterator[_File]:
-    """Every rule file, the shipped ones first."""
-    root = shipped_rules()
-    for path in sorted(root.rglob("*.toml")):
-        relative = path.relative_to(root)
-        shown = f"rules/{relative.as_posix()}"
-        yield _File(path=path, relative=relative, shown=shown, ships=True, data=_bytes_of(path))
-    if own is not None:
-        for shown, path in own_files(own).items():
-            if path not in left_out:
-                yield _File(path=path, relative=path.relative_to(own), shown=shown, data=_bytes_of(path))
-    if extra is not None:
-        inside = extra.absolute().parent.name in FOLDERS
-        relative = Path(extra.absolute().parent.name, extra.name) if inside else Path(extra.name)
-        yield _File(path=extra, relative=relative, shown=str(extra), data=_bytes_of(extra))
-
-
-def _bytes_of(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except OSError:
-        return None  # told where it is read, which one that stands where none belongs is not
-
-
 def _load(
     own: Path | None, events: Collection[str], extra: Path | None, left_out: Collection[Path] = ()
 ) -> tuple[Rulebook | None, list[Fault]]:
-    files = list(_files(own, extra, left_out))
+    files = list(rule_files(own, extra, left_out, FOLDERS))
     place = kept(f"rulebook {sorted(events)}", [file.read for file in files])
     whole = extra is None and all(file.data is not None for file in files)
     before = place.found(Rulebook) if whole else None
@@ -179,7 +135,7 @@ def _load(
     return book, faults
 
 
-def _book_of(files: Iterable[_File], events: Collection[str]) -> tuple[Rulebook | None, list[Fault]]:
+def _book_of(files: Iterable[RuleFile], events: Collection[str]) -> tuple[Rulebook | None, list[Fault]]:
     from almanac.rulebook.checked import checked, faults_of  # a third of a command that meets only files seen before
 
     faults: list[Fault] = []
@@ -212,7 +168,7 @@ def _book_of(files: Iterable[_File], events: Collection[str]) -> tuple[Rulebook 
     return book, _cross_check(book, documents, events)
 
 
-def _read_into(documents: dict[str, _Document], written: _File, faults: list[Fault]) -> None:
+def _read_into(documents: dict[str, _Document], written: RuleFile, faults: list[Fault]) -> None:
     file, relative = written.shown, written.relative
     name = relative.with_suffix("").as_posix()
     folder = relative.parent.as_posix()

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.load import load_without, own_files
+from almanac.rulebook.files import own_files
+from almanac.rulebook.load import load_without
 from almanac.rulebook.models import Crop, Method
 
 _Rule = TypeVar("_Rule", Crop, Method)
