@@ -128,7 +128,9 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     if days and is_act(rule.name) and waiting.days and waiting.days[1] < around.as_of:
         held, planned = _held(waiting.days, lot, rule, around), waiting.days
         done = turn(rule.name, around.as_of) - GRACE
-        soonest = (max([done, *(day for day, _ in lot.hardening)]),) * 3  # not since it was brought in
+        back = found["brought_in"].known if "brought_in" in found else None
+        if not back or planned[1] > back:  # else it was done, and they came in again
+            soonest = (max([done, *(day for day, _ in lot.hardening)]),) * 3  # not since it was brought in
         waiting = _waiting(_not_yet(days, around), lot, rule, around)
     told = waiting.days
     if soonest and told:
