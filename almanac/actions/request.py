@@ -105,6 +105,8 @@ def _about(nursery: Nursery, event: Event, row: Row, word: str) -> Row:
         case "variety":
             lot = LOT_ID.fullmatch(word.lower())
             return replace(row, lot=word.lower(), variety=lot[1]) if lot else replace(row, variety=word)
+        case "lots_or_bin" if not LOT_ID.fullmatch(word.lower()) and (place := nursery.settings.bin_named(word)):
+            return replace(row, bin=place.name)
         case "lot" | "lots" | "lots_or_bin" | "row":
             of_number = word.isdigit() and event.name == "stuck"
             return replace(row, variety=word) if of_number else replace(row, lot=word.lower())

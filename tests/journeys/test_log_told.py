@@ -48,6 +48,14 @@ def test_later_dates_are_counted_not_listed(nursery: Writes) -> None:
     assert len(named) <= 8
 
 
+def test_what_is_no_lot_and_the_name_of_a_bin_is_that_bin(nursery: Writes) -> None:
+    folder = nursery(BENCH)
+
+    assert say(folder, "log", "looked", "a").startswith("Logged r4: looked through bin A on Thu 29 Jan.\n")
+    assert say(folder, "log", "mould", "A").startswith("Logged r5: mould of bin A on Thu 29 Jan.\n")
+    assert "'k' is not a lot" in say(folder, "log", "looked", "K", code=1)
+
+
 def test_undo_names_what_it_undid(nursery: Writes) -> None:
     folder = nursery(BENCH)
     say(folder, "log", "looked", "1a", "2a")
