@@ -108,7 +108,10 @@ def cut_of(
     of_winter = [lot for lot in lots if lot.number == asked.number and near(lot.cut_on) == middle and not lot.parent]
     had = sum(_cuttings(lot) for lot in of_winter if "stored" in lot.steps)
     wood = sorted((account.of_lot(lot) for lot in of_winter if stored(lot)), key=lambda each: lot_order(each.lot))
-    to_stick = sum(each.count for each in planned if each.number == asked.number and near(each.day) == middle)
+    to_come = sorted(
+        (each.day, each.count) for each in planned if each.number == asked.number and near(each.day) == middle
+    )
+    to_stick = sum(count for _, count in to_come)
     kept, (no_plan, no_order) = _put_to_use(wood, to_stick, asked, account.outdoors.around.as_of)
     spare = account.outdoors.around.book.programme(Store).spare
     count = _to_cut(asked, had, no_plan + no_order, expected=to_stick + asked.orders > 0, spare=spare)
@@ -116,6 +119,9 @@ def cut_of(
     fit = _fit(mothers)
     uses = _uses(count or 0, no_plan, no_order, asked, sells=asked.sells and not _in_doubt(fit))
     collect, days, later, fit = _window(asked, crop, middle, fit, account, sold=uses.orders + uses.sale > 0)
+    if no_plan:
+        wait = timedelta(days=round(account.outdoors.around.book.programme(Store).due))
+        days = _in_time(days, _first_without(to_come, to_stick - no_plan) - wait)
     return Cut(
         number=asked.number,
         crop=crop,
@@ -182,6 +188,21 @@ def _days(collect: Collecting, asked: Asked, account: Account, *, sold: bool) ->
         wait = timedelta(days=round(account.outdoors.around.book.programme(Store).due))
         due = max(min(due, wood.opens - wait), opens)
     return opens, due, closes
+
+
+def _first_without(to_come: Sequence[tuple[date, int]], there: int) -> date:
+    """The first day on which a lot is planned that the wood in store does not suffice for."""
+    for day, count in to_come:
+        there -= count
+        if there < 0:
+            return day
+    raise AssertionError("some have no wood")
+
+
+def _in_time(days: Days, wanted: date) -> Days:
+    """Wood that is to be had by a day is taken by then, if it can be."""
+    opens, due, closes = days
+    return opens, min(due, max(wanted, opens)), closes
 
 
 def _cuttings(lot: Lot) -> int:
