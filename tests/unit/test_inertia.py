@@ -160,6 +160,24 @@ def test_putting_out_keeps_its_day_when_its_own_week_begins(tmp_path: Path) -> N
     assert found == {day}
 
 
+def test_once_a_step_after_a_putting_out_not_logged_has_gone_by_none_of_the_next_is_told_for_weeks(
+    tmp_path: Path,
+) -> None:
+    # Put out now and told the next step, plants would go from a lamp's light into three times as much.
+    log = f"{STUCK}2027-02-01 roots 7a\n2027-02-20 well_rooted 7a --count 12\n2027-02-26 potted 7a\n"
+    first = planned(bench(tmp_path / "first", log, date(2027, 3, 1)))
+    steps = sorted(task.due for task in first.tasks if task.rule.id == "harden")
+    out, past = window(first, "harden_out").due, published(first, steps[0])
+
+    def told(as_of: date) -> list[date]:
+        plan = planned(bench(tmp_path / f"{as_of}", log, as_of), past)
+        return sorted(task.due for task in plan.tasks if task.rule.id == "harden" and task.due >= as_of)
+
+    assert out < steps[0]
+    assert told(steps[0])[0] == steps[0]
+    assert told(steps[0] + DAY)[0] >= steps[0] + 28 * DAY
+
+
 def test_of_several_that_can_wait_no_longer_for_potting_one_moves_a_morning() -> None:
     soonest = (date(2027, 5, 10),) * 3
     goes = Milestone(name="set_out", title="", days=(soonest[0], date(2027, 6, 1), date(2027, 6, 3)), soonest=soonest)

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
-from almanac.forecast.late import late_by, turn
+from almanac.forecast.late import AGAIN, late_by, turn
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass
@@ -122,7 +122,15 @@ def _late(context: Context, lot: Lot) -> date | None:
     if not gone or not goes.planned or max(gone) < goes.planned[0]:
         return None
     day = max(gone) + late_by(max(gone), turn("set_out", context.as_of))
+    while _missed_a_step(context, lot, day):
+        day += AGAIN
     return day if _may_go(context, lot, day) else None
+
+
+def _missed_a_step(context: Context, lot: Lot, out: date) -> bool:
+    """Whether a step after a putting out has gone by, too: put out now, plants would scorch in the next."""
+    found = course(lot, out, lamp_of(lot, context.around).light, context.around)
+    return found is not None and any(step.day < context.as_of for step in found.steps[1:])
 
 
 def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
