@@ -103,9 +103,15 @@ def _potted(context: Context, lot: Lot) -> date:
 
 
 def _goes_out(context: Context, lot: Lot) -> date:
-    window = context.milestones[lot.id]["set_out"].follows
+    window = _planned(context, lot)
     assert window is not None  # a group is made of such lots
     return _kept(context, lot) or _late(context, lot) or window[1]
+
+
+def _planned(context: Context, lot: Lot) -> Days | None:
+    """The days by which it is planned: as it waits for an act not logged, while no step after it has gone by."""
+    goes = context.milestones[lot.id]["set_out"]
+    return goes.window if goes.held and _missed_a_step(context, lot, goes.held[1]) else goes.follows
 
 
 def _kept(context: Context, lot: Lot) -> date | None:
@@ -146,7 +152,7 @@ def _group(context: Context, lots: Sequence[Lot]) -> Group | None:
 
 def _window(context: Context, lot: Lot) -> Days | None:
     """The early, likely and late days of its putting out; that of potting not logged stays while it can."""
-    window, kept = context.milestones[lot.id]["set_out"].follows, _kept(context, lot) or _late(context, lot)
+    window, kept = _planned(context, lot), _kept(context, lot) or _late(context, lot)
     return (min(window[0], kept), kept, max(window[2], kept)) if window and kept else window
 
 
