@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from almanac.site.lamp import Daylight, Lamp, LightAim, Setting, alone, beside, daylight, fits
@@ -91,6 +91,13 @@ def test_alone_a_lamp_burns_no_longer_than_crop_and_lamp_bear(light: LightAim, l
 
 @settings(max_examples=300)
 @given(wanted, lamps, places, days, shares)
+@example(  # polar night, and a lamp that may be on for less than the least hours
+    light=LightAim(aim_mol=1.0, least_mol=1.0, most_mol=1.0, least_h=8.0, most_h=20.0),
+    lamp=Lamp(ppfd=42.0, most_h=7.0, on_h=0.0),
+    place=Place(latitude_deg=69.0, longitude_deg=0.0, timezone="UTC"),
+    day=date(2027, 1, 1),
+    share=0.5,
+)
 def test_beside_the_day_a_lamp_leaves_the_dark_that_plants_need_and_its_dose_is_wanted_or_bounded(
     light: LightAim, lamp: Lamp, place: Place, day: date, share: float
 ) -> None:
@@ -105,8 +112,9 @@ def test_beside_the_day_a_lamp_leaves_the_dark_that_plants_need_and_its_dose_is_
     natural = coming[3].dose_mol
     gives = natural + lamp.dose_mol(setting.hours)
     if setting.hours:
-        # In the polar night the least hours come first, as far as the lamp goes.
-        by_hours = setting.limit == "least_h" or (setting.limit == "lamp" and not coming[3].length_h)
+        # Where a lamp is all the light, the least hours come first, and one that cannot last them is on for all it can.
+        all_it_can = setting.limit == "lamp" and not coming[3].length_h and lamp.most_h < light.least_h
+        by_hours = setting.limit == "least_h" or all_it_can
         assert by_hours or gives <= light.most_mol + lamp.dose_mol(HALF_PIN) + 1e-9
     match setting.limit:
         case "dose":

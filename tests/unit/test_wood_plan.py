@@ -148,7 +148,7 @@ def test_wood_of_a_lot_planned_is_taken_before_the_day_it_is_to_be_stuck(tmp_pat
     currant = Parts(varieties="number,name,crop,source,protected\n5,Tin Roof (invented),red_currant,,\n")
     day, sticks = date(2025, 12, 9), date(2026, 1, 6)
     plans = f"2025-12-09 planned 5 --count 10 --value {sticks}\n2025-12-09 planned 5 --count 4 --value 2026-02-20\n"
-    there = "2025-12-05 received 5a --count 12 --stage store\n"
+    there = "2025-12-05 received 5a --count 10 --stage store\n"
 
     bare, wanted, first_covered = (
         cut(tmp_path / name, "5", log, day, **currant)
@@ -157,7 +157,7 @@ def test_wood_of_a_lot_planned_is_taken_before_the_day_it_is_to_be_stuck(tmp_pat
 
     assert bare.days[1] > date(2026, 2, 20), "else it would be taken in time of itself"
     assert wanted.days[1] == sticks - timedelta(days=7)
-    assert first_covered.days[1] == date(2026, 2, 13), "of the second plan two are lacking"
+    assert first_covered.days[1] == date(2026, 2, 13), "those of the first plan just suffice"
 
 
 def test_wood_to_be_sold_is_best_cut_when_the_sale_opens(tmp_path: Path) -> None:
