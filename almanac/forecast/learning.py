@@ -42,8 +42,8 @@ _SWEEPS = 30
 _RULE_COUNTS = 3.0  # lots that the rule's spreads count like, beside the grower's own
 _NARROWEST, _WIDEST = 0.9, 2.2  # times the rule's spreads, whatever lots show
 _FARTHEST = 3.0  # predictive spreads that one lot may count, or a single slip would widen every forecast
-_REFITS, _SAME_SPREAD = 4, 0.04
-_HEARD_THE_SAME = 0.15  # wider or narrower by less, each lot says as good as the same
+_REFITS, _SAME_SPREAD = 12, 0.005
+_HEARD_THE_SAME, _HEARD_ANEW = 1.15, 1.3  # times as wide: below the first each lot says as good as the same
 _STILL = 1e-2  # of a spread: where what others say of a lot moves less, its own word has been heard
 Said = tuple[float, float]  # what is said of an offset, as a normal: precision, and precision times mean
 _NOTHING: Said = (0.0, 0.0)
@@ -107,31 +107,45 @@ def learn_spread(timings: Sequence[Timing], rule: Duration) -> Learned:
     slips = frozenset(number for number in tree.out if abs(tree.off(number)) > _WILD)
     if slips:
         wider = _spread_of(tree, rule, slips)
-    anew = abs(wider - 1) >= _HEARD_THE_SAME or slips != tree.out
-    if anew:
-        tree = _fitted(timings, widened(rule, wider))
-    return replace(tree.learned(), wider=wider, cuttings=wider if anew else 1.0)
+    cuttings = _heard_by(wider)
+    if cuttings != 1.0 or slips != tree.out:
+        tree = _fitted(timings, _widened(rule, wider, cuttings=cuttings))
+    return replace(tree.learned(), wider=wider, cuttings=cuttings)
+
+
+def _heard_by(wider: float) -> float:
+    """How many times as far as by the rule cuttings of a lot are heard to differ, where lots differ by so much.
+
+    Lots have to be heard anew for it, which takes as long again, and hardly matters for a little. What is between a
+    little and much goes over without a leap: one look more must not throw a date by a day.
+    """
+    full = min(max((wider - _HEARD_THE_SAME) / (_HEARD_ANEW - _HEARD_THE_SAME), 0.0), 1.0)
+    return 1 + full * (wider - 1)
 
 
 def _spread_of(tree: _Tree, rule: Duration, slips: frozenset[int]) -> float:
     """How many times as far as by the rule lots differ; leaves the tree put together by that."""
     wider = 1.0
     for _ in range(_REFITS):
-        tree.widen(widened(rule, wider))  # what each lot said hardly depends on it
+        tree.widen(_widened(rule, wider, cuttings=wider))  # what each lot said hardly depends on it
         off, weight = tree.differ(slips)
         wanted = sqrt((_RULE_COUNTS + off * wider**2) / (_RULE_COUNTS + weight))
         wanted = min(max(wanted, _NARROWEST), _WIDEST)
         if abs(wanted / wider - 1) < _SAME_SPREAD:
             break
         wider = wanted
-    tree.widen(widened(rule, wider))
+    tree.widen(_widened(rule, wider, cuttings=wider))
     return wider
 
 
-def widened(rule: Duration, wider: float) -> Duration:
-    """A rule with lots, varieties and cuttings so many times as far apart; growers as before."""
-    spreads = {name: getattr(rule, name) * wider for name in ("spread", "between_lots", "between_varieties")}
-    return replace(rule, **spreads)
+def _widened(rule: Duration, wider: float, *, cuttings: float) -> Duration:
+    """A rule with lots and varieties so many times as far apart, and cuttings; growers as before."""
+    return replace(
+        rule,
+        spread=rule.spread * cuttings,
+        between_lots=rule.between_lots * wider,
+        between_varieties=rule.between_varieties * wider,
+    )
 
 
 def _fitted(timings: Sequence[Timing], rule: Duration) -> _Tree:
