@@ -84,10 +84,15 @@ class Stand:
             return {}
 
     def keep(self, title: str, text: str) -> None:
-        title, number = title.replace(str(self.folder), "NURSERY"), 2
+        title, number = self._anywhere(title), 2
         while title in self.said:
             title, number = f"{title.split(' #')[0]} #{number}", number + 1
-        self.said[title] = _STAMPS.sub("", text.replace(str(self.folder), "NURSERY"))
+        self.said[title] = _STAMPS.sub("", self._anywhere(text))
+
+    def _anywhere(self, text: str) -> str:
+        """The same wherever nursery and program lie."""
+        program = str(Path(str(import_module("almanac").__file__)).parents[1])
+        return text.replace(str(self.folder), "NURSERY").replace(program, "PROGRAM")
 
     def file(self, path: Path) -> None:
         text = path.read_bytes().decode("utf-8", "replace") if path.is_file() else "no such file\n"
