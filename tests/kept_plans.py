@@ -8,6 +8,7 @@ test runs which line (`tests.planted`), each test makes its own.
 from __future__ import annotations
 
 import copyreg
+import io
 import os
 import pickle
 from dataclasses import fields
@@ -30,7 +31,16 @@ def _in_bytes(sealed: MappingProxyType[Any, Any]) -> tuple[type, tuple[dict[Any,
     return dict, (dict(sealed),)  # nothing is made of these bytes again
 
 
-copyreg.pickle(MappingProxyType, _in_bytes)  # as frozen classes hold their mappings
+class _Pickler(pickle.Pickler):
+    """Writes mappings as frozen classes hold them, too: it alone, or the program could copy here what it cannot."""
+
+    dispatch_table = copyreg.dispatch_table | {MappingProxyType: _in_bytes}
+
+
+def _bytes(found: object) -> bytes:
+    buffer = io.BytesIO()
+    _Pickler(buffer).dump(found)
+    return buffer.getvalue()
 
 
 def kept_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
@@ -38,7 +48,7 @@ def kept_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     if "STICKDATE_WATCHED" in os.environ:
         return build_plan(nursery, past)
     try:
-        key = id(nursery.book), pickle.dumps(([getattr(nursery, name) for name in _READ], past))
+        key = id(nursery.book), _bytes(([getattr(nursery, name) for name in _READ], past))
     except AttributeError:  # a frost table of monthly means works its dates out, and cannot be told apart
         return build_plan(nursery, past)
     found = _KEPT.pop(key, None) or (nursery.book, build_plan(nursery, past))

@@ -8,7 +8,7 @@ has read a file before does without it (`kept`).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, partial
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin
 
@@ -96,8 +96,9 @@ def _model_of(table: Any) -> type[BaseModel]:
     fields = {}
     for name, each in declared(table).items():
         even = any(isinstance(mark, EvenLeftOut) for mark in each.marks)
-        default = ... if each.wanted else each.default
-        fields[name] = (_type(each.type), Field(default, alias=each.key, validate_default=even))
+        # By a function: the library copies what it is given itself, and a table's sealed mappings cannot be.
+        default: Any = {} if each.wanted else {"default_factory": partial(_itself, each.default)}
+        fields[name] = (_type(each.type), Field(alias=each.key, validate_default=even, **default))
 
     def whole(cls: Any, written: Any, handler: Callable[[Any], Any]) -> Table:
         found = handler(table.taken(written) if isinstance(written, dict) else written)
@@ -108,6 +109,10 @@ def _model_of(table: Any) -> type[BaseModel]:
     validators: Any = {"whole": model_validator(mode="wrap")(cast(Any, classmethod(whole)))}
     made: type[BaseModel] = create_model(table.__name__, __config__=_STRICT, __validators__=validators, **fields)  # type: ignore[call-overload]
     return made
+
+
+def _itself(default: object) -> object:
+    return default
 
 
 def _type(kind: Any, marks: Sequence[Any] = ()) -> Any:
