@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 
-from almanac.feed.entry import CATEGORY, FEEDS, Entry
+from almanac.feed.entry import CATEGORY, FEEDS, Entry, all_day
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
@@ -26,7 +26,6 @@ from almanac.words.warnings import shortage_title, warning_text
 _LINE = 75  # octets: RFC 5545, 3.1
 _MORNING = time(7, 0)
 _HOUR = 60  # minutes: a round far ahead is given that long
-_DAY = timedelta(days=1)  # an all-day entry ends where the next day begins (RFC 5545, 3.6.1)
 _IN_FULL = timedelta(days=6)  # rounds, and what is carried: the round of a week before is over, and has said its part
 _PART = timedelta(days=2)  # which lots a day of a long round has is settled as it comes near
 _STEPS = timedelta(days=20)  # likewise the later steps of what has not begun: potting by now keeps them
@@ -43,8 +42,9 @@ def entries_of(plan: Plan, nursery: Nursery, page: str = "") -> list[Entry]:
     """
     made = _Maker(plan, nursery, page)
     found = [made.of_round(each) for each in plan.rounds]
-    windows = [task for task in plan.tasks if not task.in_round and not _over(task, plan) and not _far_step(task, plan)]
-    found += [made.of_task(task) for task in windows]
+    # What is past has no entry any more: the next round reminds of it instead.
+    coming = [task for task in plan.tasks if not task.in_round and task.due >= plan.as_of]
+    found += [made.of_task(task) for task in coming if not _far_step(task, plan)]
     found += _short_of_room(plan)
     for feed in FEEDS:
         if not any(entry.feed == feed for entry in found):
@@ -59,11 +59,6 @@ def _url(name: EntryId, page: str) -> str:
     """No key is in it: it opens on phones that were let in. One too long for a line is left out."""
     url = f"{page}{'lot/' if name.of_lot else ''}{name.of_lot}" if name.of_lot or name.kind == "round" else ""
     return url if page and len(f"URL:{url}".encode()) <= _LINE else ""
-
-
-def _over(task: Task, plan: Plan) -> bool:
-    """Its own entry is past; the next round reminds of it instead."""
-    return task.due < plan.as_of
 
 
 def _far_step(task: Task, plan: Plan) -> bool:
@@ -102,19 +97,13 @@ class _Maker:
         whole, url = self.plan.cautioned.get(task.id, ()), _url(task.id, self.page)
         body = text(task, self.nursery.book, self.plan.as_of, whole, varieties=self.varieties, served=bool(url))
         own = tuple(each.id for each in task.own)
-        entry = Entry(
-            id=task.id,
-            feed=task.feed,
-            summary=task_summary(task, self.varieties),
-            description=body,
-            day=task.due,
-            start=task.due,
-            end=task.due + _DAY,
+        entry = all_day(
+            task.id, task.feed, task_summary(task, self.varieties), body, task.due,
             holds=own if own != (task.id,) else (),
             alarm=_DAY_BEFORE if self.rings and task.rule.kind == "deadline" else None,
             cautions=whole,
             url=url,
-        )
+        )  # fmt: skip
         if task.clock is None:
             return entry
         start, end = (datetime.combine(task.due, at, self.nursery.place.zone).astimezone(UTC) for at in task.clock)
@@ -125,30 +114,18 @@ class _Maker:
         settings, url = self.nursery.settings, _url(each.id, self.page)
         whole = self.plan.cautioned.get(each.id, ())
         far = each.day > self.plan.as_of + (_PART if each.is_part else _IN_FULL)
-        entry = Entry(
-            id=each.id,
-            feed="bench",
-            summary=round_title(each),
-            description=round_text(
-                each,
-                self.nursery.book,
-                self.protected,
-                whole,
-                served=bool(url),
-                called=settings.called,
-                standing=self.standing,
-            ),
-            day=each.day,
-            start=each.day,
-            end=each.day + _DAY,
-            holds=tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin),
-            alarm=timedelta(hours=_MORNING.hour) if self.rings else None,
-            cautions=whole,
-            url=url,
-        )
+        alarm = timedelta(hours=_MORNING.hour) if self.rings else None
         if far:
             said = text_ahead(each, served=bool(url))
-            entry = replace(entry, summary=title_ahead(each), description=said, holds=(), cautions=())
+            entry = all_day(each.id, "bench", title_ahead(each), said, each.day, alarm=alarm, url=url)
+        else:
+            book, called, summary = self.nursery.book, settings.called, round_title(each)
+            body = round_text(
+                each, book, self.protected, whole, served=bool(url), called=called, standing=self.standing
+            )
+            holds = tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin)
+            more = {"holds": holds, "alarm": alarm, "cautions": whole, "url": url}
+            entry = all_day(each.id, "bench", summary, body, each.day, **more)
         at = settings.week.bench_time
         if at is None:
             return entry
@@ -190,28 +167,10 @@ def _short_of_room(plan: Plan) -> list[Entry]:
         if warning.shortage is not None and warning.shortage.told_on is not None:
             day = warning.shortage.told_on
             body = f"{warning_text(warning, day)}\n\nAll of it by week: {COMMAND} space"
-            entries.append(
-                Entry(
-                    id=warning.shortage.id,
-                    feed="bench",
-                    summary=shortage_title(warning),
-                    description=body,
-                    day=day,
-                    start=day,
-                    end=day + _DAY,
-                )
-            )
+            entries.append(all_day(warning.shortage.id, "bench", shortage_title(warning), body, day))
     return entries
 
 
 def _nothing(feed: Feed, day: date) -> Entry:
     words = "Nothing is planned here at present. Entries appear by themselves once something is logged."
-    return Entry(
-        id=EntryId.of_empty(feed),
-        feed=feed,
-        summary=f"{CATEGORY[feed]}: nothing planned",
-        description=words,
-        day=day,
-        start=day,
-        end=day + _DAY,
-    )
+    return all_day(EntryId.of_empty(feed), feed, f"{CATEGORY[feed]}: nothing planned", words, day)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from hashlib import sha256
+from typing import Any
 from uuid import UUID, uuid5
 
 from almanac.plain import dataclass
@@ -57,6 +58,12 @@ class Entry:
         said = (self.feed, plain(self.summary), plain(self.description), self.start, self.end, self.holds, self.alarm)
         all_said = (*said, self.alarm_back) if self.alarm_back is not None else said
         return sha256(repr(all_said).encode()).hexdigest()[:16]
+
+
+def all_day(name: EntryId, feed: Feed, summary: str, description: str, day: date, **more: Any) -> Entry:
+    """An entry of one day as a whole, `more` its other fields; it ends where the next day begins (RFC 5545, 3.6.1)."""
+    after = day + timedelta(days=1)
+    return Entry(id=name, feed=feed, summary=summary, description=description, day=day, start=day, end=after, **more)
 
 
 def uid_of(name: EntryId, day: date, nursery_id: str) -> str:

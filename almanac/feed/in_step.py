@@ -150,8 +150,5 @@ def _ours(text: str, uids: set[str], nursery_id: str) -> _Said | None:
     said = _first(text)
     if said is None or said.uid in uids:
         return said
-    return said if said.id and said.uid == _uid(said, nursery_id) else None
-
-
-def _uid(said: _Said, nursery_id: str) -> str:
-    return uid_of(parse(said.id), _day(said.shown[0]), nursery_id)
+    own = said.id and said.uid == uid_of(parse(said.id), _day(said.shown[0]), nursery_id)
+    return said if own else None

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from uuid import NAMESPACE_URL, uuid5
 from zoneinfo import ZoneInfo
 
 from almanac.faults import Fact, Fault
-from almanac.feed.entry import MEND, Entry
+from almanac.feed.entry import MEND, all_day
 from almanac.feed.previous import published
 from almanac.feed.publish import event
 from almanac.feed.whole import ID, events
@@ -74,16 +74,7 @@ def _entry(faults: Sequence[Fault | Fact], day: date, now: datetime, nursery_id:
     title = f"Calendar stands still: mend {what}" if what else "Calendar stands still"
     if isinstance(faults[0], Fact) and faults[0].kind == NOT_RENEWED:
         title, body = "Calendar could not be renewed", f"{told[0]}\n\n{_LAST}"
-    entry = Entry(
-        id=MEND,
-        feed="bench",
-        summary=title if len(title) <= 75 else f"{title[:74]}…",
-        description=body,
-        day=day,
-        start=day,
-        end=day + timedelta(days=1),
-    )
-    uid = entry.uid(nursery_id)
+    entry = all_day(MEND, "bench", title if len(title) <= 75 else f"{title[:74]}…", body, day)
     before = [found for data in _troubles(handed) if (found := published(data, _ANYWHERE, nursery_id))]
     old = next((found for found in before if found.first == day), None)
-    return old.data if old and old.digest == entry.digest() else event(entry, uid, now, old)
+    return old.data if old and old.digest == entry.digest() else event(entry, entry.uid(nursery_id), now, old)
