@@ -60,6 +60,11 @@ class OrderResult:
     laws: tuple[Law, ...] = ()
     chance: float | None = None
 
+    @property
+    def sold(self) -> tuple[Row, ...]:
+        """The rows that say what was sold for it."""
+        return self.logged.rows if self.logged else ()
+
 
 def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None = None) -> OrderResult:
     """Promise so many, if they are there to promise.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, planned, shared_options, show
 
 
 @click.command()
@@ -21,12 +21,10 @@ def buy(shell: Shell, method: str) -> None:
     Example: stickdate buy
     """
     from almanac.actions.by_method import of_lots
-    from almanac.actions.look import look
     from almanac.plan.room.supplies import buying_list
     from almanac.terminal.supplies import supplies_json, supplies_text
 
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     if method:
         seen = of_lots(seen, method.lower())
     found = buying_list(seen.nursery, seen.plan)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, progress, shared_options, show
+from almanac.cli.common import Shell, notices, planned, progress, shared_options, show
 
 _MONTHS = 3
 
@@ -57,23 +57,18 @@ def calendar(
 
     done = refresh(shell.folder, shell.now, shell.as_of, out, changes, dry_run=dry_run, renew=renew)
     notices(done.reading.nursery.notices)
-    made, paths = done.publication, [str(path) for path in done.written]
-    told = written_text(made.changes, made.reworded, made.entries, paths, done.reading.plan.as_of, made.titles)
-    data = written_json(made.changes, made.reworded, made.entries, paths)
-    show(shell, *with_next(told, data, next_step(done.reading.nursery)))
+    show(shell, *with_next(written_text(done), written_json(done), next_step(done.reading.nursery)))
 
 
 def _ahead(shell: Shell, pdf: Path | None, how_many: int) -> None:
     """The months ahead, drawn or printed."""
     from almanac.actions.draw import kind_of, write_paper
-    from almanac.actions.look import look
     from almanac.actions.wall import months_ahead, wall_calendar
     from almanac.terminal.wall import months_json, months_text
 
     if pdf is not None:
         kind_of(pdf, (".pdf",), "wall.pdf")
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     months = months_ahead(seen, how_many)
     if pdf is None:
         show(shell, months_text(months), months_json(months))

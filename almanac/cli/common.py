@@ -24,6 +24,9 @@ from almanac.terminal.weight import DRAWN, Weigh, marked, plain
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+    from almanac.actions.look import Reading
+    from almanac.nursery.nursery import Nursery
+
 SETTINGS = "nursery.toml"
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
@@ -76,17 +79,13 @@ def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
         before = ctx.find_root().obj or {}
         shell = Shell(
             nursery=nursery or before.get("nursery"),
-            as_of=_day(as_of or before.get("as_of")),
+            as_of=day_option("--as-of", as_of or before.get("as_of")),
             as_json=as_json or before.get("as_json", False),
             now=datetime.now(UTC),
         )
         return command(shell, *args, **options)
 
     return with_shell
-
-
-def _day(text: str | None) -> date | None:
-    return day_option("--as-of", text)
 
 
 def day_option(name: str, text: str | None) -> date | None:
@@ -101,6 +100,24 @@ def day_option(name: str, text: str | None) -> date | None:
         from almanac.words.faults import fact_text
 
         raise click.UsageError(f"{name} {fact_text(error.fact)}") from None
+
+
+def loaded(shell: Shell) -> Nursery:
+    """The nursery, what is worth telling of its files told."""
+    from almanac.nursery.load import load_nursery
+
+    nursery = load_nursery(shell.folder, shell.now, shell.as_of)
+    notices(nursery.notices)
+    return nursery
+
+
+def planned(shell: Shell) -> Reading:
+    """The nursery and its plan, likewise."""
+    from almanac.actions.look import look
+
+    seen = look(shell.folder, shell.now, shell.as_of)
+    notices(seen.nursery.notices)
+    return seen
 
 
 def show(shell: Shell, text: str, data: dict[str, Any], logged: Sequence[str] = ()) -> None:

@@ -5,7 +5,7 @@ The commands know nothing of it: it is taught to them when a shell asks, and onl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import assert_never
 
 import click
@@ -84,7 +84,7 @@ _WAYS: dict[tuple[str, str] | str, Callable[[Names, click.Context], Found]] = {
     "lots": lambda names, ctx: names.lots,
     "but": lambda names, ctx: names.lots,
     "refers": lambda names, ctx: names.lots | names.orders,
-    "bin_name": _places,
+    "bin": _places,
     "variety": lambda names, ctx: names.varieties,
     "crop": lambda names, ctx: names.crops,
     "method": lambda names, ctx: names.methods,
@@ -130,9 +130,7 @@ def names_for(ctx: click.Context) -> Names:
     return Names(folder=folder_of(named), shipped=shipped("rules"))
 
 
-def _upwards(ctx: click.Context) -> list[click.Context]:
-    found, here = [], ctx
-    while here is not None:
-        found.append(here)
-        here = here.parent  # type: ignore[assignment]  # the last has none
-    return found
+def _upwards(ctx: click.Context | None) -> Iterator[click.Context]:
+    while ctx is not None:
+        yield ctx
+        ctx = ctx.parent

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from almanac.cli.common import folders
+from almanac.cli.common import fitting, folders, into_nowhere
 from almanac.cli.waiting import waiting
 
 if TYPE_CHECKING:
@@ -90,8 +90,6 @@ class LazyGroup(click.Group):
             with waiting():
                 return super().invoke(ctx)
         except BrokenPipeError:
-            from almanac.cli.common import into_nowhere
-
             into_nowhere(sys.stdout)
             return None
 
@@ -154,12 +152,8 @@ def main() -> None:
         try:
             sys.stdout.flush()
         except OSError:
-            from almanac.cli.common import into_nowhere
-
             into_nowhere(sys.stdout)
         for line in told_all(found):
-            from almanac.cli.common import fitting
-
             told = line if isinstance(error, InputFaults) else f"stickdate: {line}"
             click.echo("\n".join(fitting(told, sys.stderr)), err=True)
         sys.exit(3 if of_machine(error) else 1)

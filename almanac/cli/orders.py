@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, loaded, notices, shared_options, show
 from almanac.faults import Fact
 
 if TYPE_CHECKING:
@@ -32,15 +32,12 @@ def order(
     number: str | None,
     form: str,
     count: int | None,
-    ship_by: str,
-    country: str,
-    region: str,
-    note: str,
     ship: str,
     lots: tuple[str, ...],
     on: str,
     cancel: str,
     everything: bool,
+    **given: str,
 ) -> None:
     """Take an order, ship it, cancel it, or list what is open.
 
@@ -66,20 +63,16 @@ def order(
             raise click.UsageError(
                 f"say what and how many, such as: stickdate order {number} --form rooted --count 5 (or --form dormant)"
             )
-        wanted = orders.OrderWanted(
-            number=number, form=form, count=count, ship_by=ship_by, country=country, region=region, note=note
-        )
+        wanted = orders.OrderWanted(number=number, form=form, count=count, **given)
         _tell(shell, orders.place(shell.folder, shell.now, wanted, shell.as_of))
     else:
         _list(shell, everything)
 
 
 def _list(shell: Shell, everything: bool) -> None:
-    from almanac.nursery.load import load_nursery
     from almanac.terminal.forsale import ORDER, orders_text
 
-    nursery = load_nursery(shell.folder, shell.now, shell.as_of)
-    notices(nursery.notices)
+    nursery = loaded(shell)
     found = [each for each in nursery.orders.values() if everything or each.open]
     data = {"as_of": nursery.as_of, "orders": ORDER(found)}
     show(shell, orders_text(found, nursery, everything=everything), data)
@@ -92,7 +85,5 @@ def _tell(shell: Shell, kept: OrderResult) -> None:
         notices([Fact("line_set_aside", text=kept.set_aside)])
     if kept.stale:
         notices([Fact("not_refreshed", why=kept.stale)])
-    sold = kept.logged.rows if kept.logged else ()
-    text = order_text(kept.order, kept.left, sold, kept.moved, kept.as_of, kept.laws, kept.chance)
-    told = order_told_json(kept.order, kept.left, sold, kept.moved, kept.chance)
-    show(shell, text, told, [f"order {kept.order.id}", *(row.id for row in sold)])
+    logged = [f"order {kept.order.id}", *(row.id for row in kept.sold)]
+    show(shell, order_text(kept), order_told_json(kept), logged)

@@ -93,21 +93,19 @@ def _to_folder(shell: Shell, target: Path, base: str, with_list: bool) -> Callab
         faults = tuple(told_all(done.faults))
         address = first_address(done.names, base)
         code = code_of(link_of(address)) if address else ""
-        text = folder_text(done.names, done.written, done.removed, str(target), base, code)
         data = {
             "target": str(target),
-            "files": dict(done.names),
-            "written": list(done.written),
-            "removed": list(done.removed),
-            "faults": list(faults),
+            "files": done.names,
+            "written": done.written,
+            "removed": done.removed,
+            "faults": faults,
         }
-        note = (Fact("old_list"),) if done.old_list else ()
         return Report(
-            text=text,
-            line=again_text(done.written, done.removed, len(done.names)),
+            text=folder_text(done, str(target), base, code),
+            line=again_text(done),
             data=data,
             faults=faults,
-            notices=note,
+            notices=(Fact("old_list"),) if done.old_list else (),
         )
 
     return run
@@ -130,7 +128,7 @@ def _to_calendar(
     def run(now: datetime) -> Report:
         done = keep_in_step(shell.folder, calendar, password, now, shell.as_of)
         faults = tuple(told_all(done.faults))
-        text = calendar_text(done.new, done.changed, done.deleted, done.same, done.away, done.left, calendar.url)
+        text = calendar_text(done, calendar.url)
         data = {
             "target": calendar.url,
             "new": done.new,
@@ -138,8 +136,8 @@ def _to_calendar(
             "deleted": done.deleted,
             "same": done.same,
             "away": done.away,
-            "left": list(done.left),
-            "faults": list(faults),
+            "left": done.left,
+            "faults": faults,
         }
         return Report(text=text, line=" ".join(text.split("\n")).strip(), data=data, faults=faults)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.option("--list", "listing", is_flag=True, help="List every event and what it takes.")
 @click.option("--on", default="today", show_default=True, metavar="DATE", help="2026-02-24, today, yesterday or -3d.")
 @click.option("--count", type=click.IntRange(min=0), metavar="N", help="How many; left out, all of them.")
-@click.option("--bin", "bin_name", default="", metavar="BIN", help="A bin: all its lots, or where the lot goes.")
+@click.option("--bin", default="", metavar="BIN", help="A bin: all its lots, or where the lot goes.")
 @click.option("--force", is_flag=True, help="Log it though a bin is full, or it is promised to an order.")
 @click.option("--stage", default="", metavar="STAGE", help="store, rooting, pot or outside, where it is in doubt.")
 @click.option("--variety", default="", metavar="NUMBER", help="The variety of a new lot.")
@@ -31,24 +31,7 @@ if TYPE_CHECKING:
 @click.option("--all", "everything", is_flag=True, help="With looked: every bin, and every lot elsewhere.")
 @click.option("--except", "but", multiple=True, metavar="LOT", help="All of the bin but this lot; may be given again.")
 @shared_options
-def log(
-    shell: Shell,
-    what: str | None,
-    about: tuple[str, ...],
-    listing: bool,
-    on: str,
-    count: int | None,
-    bin_name: str,
-    force: bool,
-    stage: str,
-    variety: str,
-    value: str,
-    method: str,
-    refers: str,
-    note: str,
-    everything: bool,
-    but: tuple[str, ...],
-) -> None:
+def log(shell: Shell, what: str | None, listing: bool, value: str, method: str, **given: Any) -> None:
     """Log what you did or saw; says what moves.
 
     Several lots may be named at once. `stuck 7` means the soundest wood of
@@ -74,22 +57,7 @@ def log(
         raise click.UsageError("say what to log, such as: stickdate log leaves 7a; all events: stickdate log --list")
     if method and (value or what.lower() not in ("stuck", "sealed")):
         raise click.UsageError("--method goes with stuck and no --value; leave one of them out")
-    value = value or method
-    request = Request(
-        what=what,
-        about=about,
-        on=on,
-        count=count,
-        bin=bin_name,
-        stage=stage,
-        variety=variety,
-        value=value,
-        refers=refers,
-        note=note,
-        everything=everything,
-        but=but,
-        force=force,
-    )
+    request = Request(what=what, value=value or method, **given)
     tell(shell, record(shell.folder, shell.now, request, shell.as_of))
 
 
@@ -137,21 +105,4 @@ def tell(shell: Shell, recorded: Recorded) -> None:
     if recorded.stale:
         notices([Fact("not_refreshed", why=recorded.stale)])
     notices([*recorded.mild, *recorded.frost])
-    rows, made, moved, placed = recorded.rows, recorded.made, recorded.changes, recorded.placed
-    orders, short = recorded.orders, recorded.short
-    again, undone, planned = recorded.restored, recorded.undone, recorded.planned
-    text = recorded_text(
-        rows,
-        made,
-        placed,
-        moved,
-        recorded.as_of,
-        orders,
-        short,
-        again,
-        undone=undone,
-        planned=planned,
-        called=recorded.called,
-    )
-    told = recorded_json(rows, made, placed, moved, orders, short)
-    show(shell, text, told, [row.id for row in rows])
+    show(shell, recorded_text(recorded), recorded_json(recorded), [row.id for row in recorded.rows])

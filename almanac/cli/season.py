@@ -25,9 +25,4 @@ def season(shell: Shell, crop: str | None, method: str) -> None:
 
     found = read_season(shell.folder, shell.now, shell.as_of, crop.lower() if crop else None, method.lower())
     notices(found.nursery.notices)
-    nursery = found.nursery
-    show(
-        shell,
-        season_text(nursery, found.middle, found.crops, found.lots, found.post),
-        season_json(nursery, found.middle, found.crops, found.lots, found.post),
-    )
+    show(shell, season_text(found), season_json(found))

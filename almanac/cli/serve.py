@@ -56,7 +56,7 @@ def _told(found: Addresses, keys: Keys, *, every: bool) -> str:
 
     One address: of several nobody knows which to take.
     """
-    page, feed = found.page(keys), found.feed(keys)
+    page = found.page(keys)
     if found.only_here:
         lines = [
             "Serving this nursery to this computer alone; Ctrl-C stops it. No phone gets it;",
@@ -65,17 +65,15 @@ def _told(found: Addresses, keys: Keys, *, every: bool) -> str:
             "The bench page, here:",
             f"  {page}",
             "The calendar, for a program here:",
-            f"  {feed}",
         ]
-        return "\n".join([*lines, *(_others(found, keys) if every else ())])
-    code = code_of(page) or "(This terminal cannot draw the code; open the address instead.)"
-    lines = [
-        "Scan this to let a phone in; its page Calendar subscribes it. Ctrl-C stops.",
-        code,
-        f"  {page}",
-        "The calendar alone (plain http: for home, never to be opened to the internet):",
-        f"  {feed}",
-    ]
+    else:
+        lines = [
+            "Scan this to let a phone in; its page Calendar subscribes it. Ctrl-C stops.",
+            code_of(page) or "(This terminal cannot draw the code; open the address instead.)",
+            f"  {page}",
+            "The calendar alone (plain http: for home, never to be opened to the internet):",
+        ]
+    lines.append(f"  {found.feed(keys)}")
     return "\n".join([*lines, *(_others(found, keys) if every else ())])
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, day_option, notices, progress, shared_options, show
+from almanac.cli.common import Shell, day_option, planned, progress, shared_options, show
 
 
 @click.command()
@@ -26,7 +26,6 @@ def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: boo
     Example: stickdate sheet bench.pdf
     """
     from almanac.actions.draw import kind_of, write_paper
-    from almanac.actions.look import look
     from almanac.actions.paper import bench_sheet_pages, helper_pages
     from almanac.words.sentences import so_many
 
@@ -34,8 +33,7 @@ def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: boo
         raise click.UsageError("--day, --days and --away ask for different sheets; name one of them")
     when = day_option("--day", day)
     kind_of(file, (".pdf",), "bench.pdf")
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     pages = helper_pages(seen) if away else bench_sheet_pages(seen, when, days)
     write_paper(file, pages, seen.plan.as_of, progress("page"))
     count = so_many(len(pages), "page")

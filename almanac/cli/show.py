@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show, weigh
+from almanac.cli.common import Shell, planned, shared_options, show, weigh
 
 
 @click.command()
@@ -22,17 +22,15 @@ def today(shell: Shell, days: int, whole: bool, ids: bool) -> None:
     Example: stickdate today --days 7
     """
     from almanac.actions.first_steps import next_step
-    from almanac.actions.look import look
     from almanac.faults import InputFaults
     from almanac.terminal.first_steps import with_next
     from almanac.terminal.today import today_json, today_text
 
     try:
-        seen = look(shell.folder, shell.now, shell.as_of)
+        seen = planned(shell)
     except InputFaults:
         _show_last_plan(shell, days)
         raise
-    notices(seen.nursery.notices)
     text = today_text(seen.plan, seen.nursery, days, whole=whole, ids=ids, weigh=weigh())
     show(shell, *with_next(text, today_json(seen.plan, days), next_step(seen.nursery)))
 
@@ -62,7 +60,6 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
     """
     from almanac.actions.draw import write_picture
     from almanac.actions.first_steps import next_step
-    from almanac.actions.look import look
     from almanac.faults import Fact, Refusal, nearest
     from almanac.pictures.lot_year import lot_picture
     from almanac.terminal.first_steps import with_next
@@ -70,8 +67,7 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
 
     if picture is not None and lot is None:
         raise click.UsageError("--picture draws the year of one lot; name it, as: lots 7a --picture FILE")
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     every = seen.nursery.stock.lots
     if lot is None:
         chosen = [each for each in every.values() if closed or not each.closed]

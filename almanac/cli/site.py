@@ -6,24 +6,15 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, loaded, shared_options, show
 
 
 @click.command()
-@click.option(
-    "--accept",
-    metavar="CHANCE",
-    type=click.FloatRange(0, 1, min_open=True, max_open=True),
-    help="Show the date after which a later frost is at most this likely, 0 to 1. "
-    "[default: frost.accept in nursery.toml]",
-)
-@click.option(
-    "--every",
-    type=click.Choice(["half-month", "day"]),
-    default="half-month",
-    show_default=True,
-    help="Which days --json lists.",
-)
+@click.option("--accept", metavar="CHANCE", type=click.FloatRange(0, 1, min_open=True, max_open=True),
+              help="Show the date after which a later frost is at most this likely, 0 to 1. "
+              "[default: frost.accept in nursery.toml]")  # fmt: skip
+@click.option("--every", type=click.Choice(["half-month", "day"]), default="half-month", show_default=True,
+              help="Which days --json lists.")  # fmt: skip
 @click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw the year: .svg, .pdf or .png.")
 @shared_options
 def site(shell: Shell, accept: float | None, every: str, picture: Path | None) -> None:
@@ -35,20 +26,18 @@ def site(shell: Shell, accept: float | None, every: str, picture: Path | None) -
 
     Example: stickdate site --accept 0.05
     """
-    from almanac.nursery.load import load_nursery
     from almanac.terminal.site import site_json, site_text
 
-    nursery = load_nursery(shell.folder, shell.now, shell.as_of)
-    notices(nursery.notices)
+    nursery = loaded(shell)
     chance = accept or nursery.settings.frost.accept
-    drawn = {}
+    drawn, told = {}, ""
     if picture is not None:
         from almanac.actions.draw import write_picture
         from almanac.pictures.site_year import site_picture
 
         write_picture(picture, nursery.as_of, "site.png", lambda: site_picture(nursery, chance))
-        drawn = {"picture": str(picture)}
-    data = site_json(nursery, chance, every_day=every == "day") | drawn if shell.as_json else {}
-    show(shell, "" if shell.as_json else site_text(nursery, chance), data)
-    if picture is not None and not shell.as_json:
-        click.echo(f"\nDrew {picture}.")
+        drawn, told = {"picture": str(picture)}, f"\nDrew {picture}.\n"
+    if shell.as_json:
+        show(shell, "", site_json(nursery, chance, every_day=every == "day") | drawn)
+    else:
+        show(shell, site_text(nursery, chance) + told, {})

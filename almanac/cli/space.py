@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, planned, shared_options, show
 
 
 @click.command()
@@ -23,12 +23,10 @@ def space(shell: Shell, picture: Path | None, method: str) -> None:
     """
     from almanac.actions.by_method import of_places
     from almanac.actions.draw import write_picture
-    from almanac.actions.look import look
     from almanac.pictures.room import room_picture
     from almanac.terminal.space import space_json, space_text
 
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     if method:
         seen = of_places(seen, method.lower())
     drawn, told = {}, ""

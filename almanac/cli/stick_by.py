@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, planned, shared_options, show
 from almanac.cli.record import tell
 
 
@@ -31,7 +31,6 @@ def stick_by(
 
     Example: stickdate stick-by 2026-06-20 --plants 20 --variety 7
     """
-    from almanac.actions.look import look
     from almanac.actions.stick_by import accept as accepted
     from almanac.actions.stick_by import stick_by as worked_out
     from almanac.faults import Miswritten
@@ -43,8 +42,7 @@ def stick_by(
         by = read_day(day)
     except Miswritten as error:
         raise click.UsageError(fact_text(error.fact)) from None
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     found = worked_out(seen, by, plants, variety, crop, method)
     if accept is None:
         show(shell, stick_by_text(found, seen.nursery), stick_by_json(found, seen.nursery))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, shared_options, show
+from almanac.cli.common import Shell, loaded, shared_options, show
 
 CHANCE = 0.9
 
@@ -46,7 +46,6 @@ def strike(
     """
     from almanac.actions.draw import write_picture
     from almanac.actions.strike import asked_for, cuttings_for, forecasts_tried, strike_table
-    from almanac.nursery.load import load_nursery
     from almanac.pictures.strike import strike_picture
     from almanac.terminal.back_test import back_test_json, back_test_text
     from almanac.terminal.strike import sticking_json, sticking_text, strike_json, strike_text
@@ -58,8 +57,7 @@ def strike(
         raise click.UsageError("--back-test looks back and --plants ahead; ask for one of the two")
     if picture is not None and (testing or plants is not None):
         raise click.UsageError("--picture draws the shares; leave --plants and --back-test out")
-    nursery = load_nursery(shell.folder, shell.now, shell.as_of)
-    notices(nursery.notices)
+    nursery = loaded(shell)
     asked = asked_for(nursery, variety, crop, method)
     if plants is not None:
         found = cuttings_for(nursery, asked, plants, chance or CHANCE)

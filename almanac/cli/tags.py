@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from almanac.cli.common import Shell, notices, progress, shared_options, show
+from almanac.cli.common import Shell, notices, planned, progress, shared_options, show
 
 
 @click.command()
@@ -45,15 +45,13 @@ def tags(
     Example: stickdate tags 7a 7b bags.pdf
     """
     from almanac.actions.draw import kind_of
-    from almanac.actions.look import look
     from almanac.actions.tags import KINDS, labels_named, lots_named, tags_for, write_scale, write_tags
     from almanac.words.sentences import so_many
 
     if name is not None and size is not None:
         raise click.UsageError("--labels and --roll both say what is printed on; leave one out")
     kind_of(file, KINDS, "tags.pdf")
-    seen = look(shell.folder, shell.now, shell.as_of)
-    notices(seen.nursery.notices)
+    seen = planned(shell)
     labels = labels_named(name, size, seen.nursery.units)
     if testing:
         write_scale(file, labels, seen.nursery)

@@ -12,7 +12,7 @@ mean make it together (`Rate.in_doubt`), wider where many lots share that doubt.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import groupby
@@ -129,6 +129,9 @@ class RatePart:
             and self.number in ("", found.number)
             and self.season in (None, season_of(found.stuck_on))
         )
+
+
+Rates = Mapping[RatePart, Mapping[Aim, Rate]]  # of each part the share that roots and that finishes
 
 
 def rates(part: RatePart, known: Iterable[Outcome], rule: Strike, season_of: SeasonOf) -> dict[Aim, Rate]:

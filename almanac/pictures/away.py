@@ -21,7 +21,7 @@ from almanac.pictures.style import INK, LEADING, PALE, RULE, SOFT, fitted, sheet
 from almanac.plain import dataclass
 from almanac.plan.model import Plan, Task
 from almanac.words.dates import day, span, weekday
-from almanac.words.helping import FIRST, WRITE_DOWN, how_good_looks, leave_alone, when_to_call
+from almanac.words.helping import FIRST, WRITE_DOWN, to_know
 
 _MARGIN = 14.0
 _TEXT, _ID = 4.1, 6.6
@@ -55,11 +55,7 @@ def absences(plan: Plan, nursery: Nursery) -> list[Absence]:
         there = {stage for visit in visits for place in visit.places for stage in _stages(place, nursery)}
         there |= {stage for task in bound for lot in task.lots for stage in _stages_of(lot, nursery)}
         stages = tuple(stage for stage in STAGES if stage in there)
-        found.append(
-            Absence(
-                first=first, last=stretch.last, visits=tuple(visits), stages=tuple(s for s in STAGES if s in stages)
-            )
-        )
+        found.append(Absence(first=first, last=stretch.last, visits=tuple(visits), stages=stages))
     return found
 
 
@@ -121,11 +117,7 @@ def _cover(absence: Absence, nursery: Nursery, room: float) -> Iterator[Block]:
     for visit in absence.visits:
         about = f"about {visit.minutes} min" if visit.minutes else "a few minutes"
         yield _text([f"{weekday(visit.day, near)}, {about}"], room, bold=True, keeps=True)
-    for title, texts in (
-        ("How good looks", how_good_looks(absence.stages)),
-        ("Leave alone", leave_alone(absence.stages)),
-        ("Telephone if you see", when_to_call(absence.stages)),
-    ):
+    for title, texts in to_know(absence.stages).items():
         yield heading(title, room)
         for text in texts:
             yield _text([text], room)
@@ -145,9 +137,7 @@ def _visit_blocks(visit: Sheet, room: float) -> Iterator[Block]:
     for place in visit.places:
         yield heading(place.title, room, place.warmth)
         if place.own:
-            yield from _line(
-                LotLine(lot=f"{place.title} itself", name="", count=0, where="", boxes=place.own), place, room
-            )
+            yield from _line(LotLine(lot=f"{place.title} itself", boxes=place.own), place, room)
         for lot in place.lots:
             yield from _line(lot, place, room)
     if visit.due:
@@ -179,10 +169,8 @@ def _entry(entry: Entry, lot: str, room: float, *, last: bool) -> Block:
     well, not_well = ("as it should be", "not: telephoned") if entry.look else ("done", "not done")
     for number, text in enumerate((well, not_well)):
         down = 5.2 + number * 6.8
-        marks += [
-            tick(room - right + 4, down, about=f"{lot} {entry.letter}"),
-            words(room - right + 11, down, text, _TEXT * 0.9),
-        ]
+        marks.append(tick(room - right + 4, down, f"{lot} {entry.letter}"))
+        marks.append(words(room - right + 11, down, text, _TEXT * 0.9))
     height = max(y + (len(told) if entry.told else 0) * _TEXT * 0.9 * LEADING, 14.5)
     marks += [line(0, height, room, height, RULE, 0.2)] if last else []
     return Block(height=height + 0.8, marks=tuple(marks))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from itertools import groupby, pairwise
 
 from almanac.pictures.chart_rows import Season
 from almanac.pictures.drawing import Mark, Path, box, line
 from almanac.pictures.style import BODY, INK, PALE, PAPER, RULE, SHADE, SMALL, SOFT, TINT, hatch, words
 from almanac.plain import dataclass
-from almanac.words.dates import day, month
+from almanac.words.dates import day, days_to, month, next_month
 from almanac.words.shares import percent_asked
 
 ROW, FROST, ROUNDS = 8.8, 9.0, 5.5  # heights of a row, of the hill of frost over them and of the rounds below [mm]
@@ -54,16 +55,12 @@ class Frame:
 def behind(frame: Frame, top: float, foot: float) -> Iterator[Mark]:
     """Days on which frost is likelier than accepted, and days away."""
     season = frame.season
-    days = [season.first + timedelta(days=n) for n in range((season.last - season.first).days + 1)]
-    start: date | None = None
-    for when in (*days, None):
-        frosty = when is not None and season.risk(when) > season.accept
-        if frosty and start is None:
-            start = when
-        elif not frosty and start is not None:
-            end = when or season.last
-            yield box(frame.x(start), top, frame.x(end) - frame.x(start), foot - top, fill=TINT, kind="frost")
-            start = None
+    days = days_to(season.first, season.last)
+    for frosty, stretch in groupby(days, key=lambda when: season.risk(when) > season.accept):
+        if frosty:
+            alike = list(stretch)
+            x1, x2 = frame.x(alike[0]), frame.x(min(alike[-1] + timedelta(days=1), season.last))
+            yield box(x1, top, x2 - x1, foot - top, fill=TINT, kind="frost")
     for begin, end in season.away:
         x1, x2 = frame.x(begin), frame.x(end + timedelta(days=1))
         yield box(x1, top, x2 - x1, foot - top, fill=PAPER, kind="away", about=begin.isoformat())
@@ -76,7 +73,7 @@ def axis(frame: Frame, top: float, foot: float) -> Iterator[Mark]:
     """Months with the chance of frost under them as a small hill."""
     season = frame.season
     base, high = top - 1.2, FROST - 3.2
-    risky = [season.first + timedelta(days=n) for n in range(0, (season.last - season.first).days + 1, 2)]
+    risky = days_to(season.first, season.last)[::2]
     hill = [(frame.x(when), base - high * season.risk(when)) for when in risky]
     if any(season.risk(when) > 0.005 for when in risky):
         shape = ((hill[0][0], base), *hill, (hill[-1][0], base))
@@ -87,7 +84,7 @@ def axis(frame: Frame, top: float, foot: float) -> Iterator[Mark]:
     yield line(frame.left, base, frame.right, base, SOFT, 0.2)
     when = season.first.replace(day=1)
     while when <= season.last:
-        after = (when + timedelta(days=32)).replace(day=1)
+        after = next_month(when)
         x = frame.x(when)
         if frame.shows(when):
             yield line(x, top - FROST - 4.2, x, foot + 1.2, RULE, 0.2, kind="month", about=when.isoformat())
@@ -98,17 +95,14 @@ def axis(frame: Frame, top: float, foot: float) -> Iterator[Mark]:
         when = after
     yield from _accepted(frame, base, high)
     if (frame.right - frame.left) / (season.last - season.first).days >= _CLOSE_DAY_MM:
-        monday = season.first + timedelta(days=-season.first.weekday() % 7)
-        while monday <= season.last:
+        for monday in (when for when in days_to(season.first, season.last) if when.weekday() == 0):
             yield line(frame.x(monday), foot - 0.6, frame.x(monday), foot + 0.6, PALE, 0.2)
-            monday += timedelta(days=7)
 
 
 def _accepted(frame: Frame, base: float, high: float) -> Iterator[Mark]:
     """The day from which a later frost is no likelier than the grower accepts."""
-    season, before = frame.season, frame.season.first
-    when = before + timedelta(days=1)
-    while when <= season.last:
+    season = frame.season
+    for before, when in pairwise(days_to(season.first, season.last)):
         if season.risk(before) > season.accept >= season.risk(when):
             x = frame.x(when)
             said = f"{percent_asked(season.accept)} from {day(when)}"
@@ -117,7 +111,6 @@ def _accepted(frame: Frame, base: float, high: float) -> Iterator[Mark]:
                 yield box(x + 0.6, base - high + 0.2, 27, 3.0, fill=PAPER)
                 yield words(x + 1, base - high + 2.4, said, SMALL, ink=INK)
             return
-        before, when = when, when + timedelta(days=1)
 
 
 def rounds(frame: Frame, foot: float) -> Iterator[Mark]:

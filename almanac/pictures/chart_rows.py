@@ -12,7 +12,6 @@ from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
-from almanac.plan.demand import Move
 from almanac.plan.model import Plan
 from almanac.site.frost import FrostTable
 from almanac.words.lots import place_and_count
@@ -199,14 +198,12 @@ def _row_to_come(planned: Planned, plan: Plan, nursery: Nursery) -> Row:
     if potted and outside:
         ahead += [Stretch(stage="pot", first=potted.likely, last=outside.likely, known=False)]
         ahead += [Stretch(stage="outside", first=outside.likely, last=date.max, known=False)]
-    heading = f"{planned.count} to stick"
-    bands = tuple(band for band in (potted, outside) if band)
     return Row(
         lot=planned.row,
-        heading=heading,
+        heading=f"{planned.count} to stick",
         name=nursery.varieties[planned.number].name,
         stretches=tuple(ahead),
-        bands=bands,
+        bands=tuple(band for band in (potted, outside) if band),
         signs=(),
         to_come=True,
     )
@@ -216,7 +213,7 @@ def _band(found: Mapping[str, Milestone], name: str, as_of: date) -> Band | None
     """A milestone of a lot that is not known yet."""
     milestone = found.get(name)
     days = milestone.shown(as_of) if milestone and milestone.known is None else None
-    return _of(name, days) if days else None
+    return Band(name=name, early=days[0], likely=days[1], late=days[2]) if days else None
 
 
 def _of_the_rest(plan: Plan, name: str, about: str, *, planned: bool = False) -> Band | None:
@@ -225,15 +222,7 @@ def _of_the_rest(plan: Plan, name: str, about: str, *, planned: bool = False) ->
     for room in plan.space.rooms:
         for stay in room.demand.stays if room.place == place else ():
             if (stay.planned if planned else stay.lot) == about and bool(stay.planned) == planned and stay.goes:
-                return _of(name, _days(stay.goes))
+                move = stay.goes
+                days = (date.fromordinal(max(day, move.not_before)) for day in (move.early, move.likely, move.late))
+                return Band(name=name, **dict(zip(("early", "likely", "late"), days, strict=True)))
     return None
-
-
-def _of(name: str, days: tuple[date, date, date]) -> Band:
-    early, likely, late = days
-    return Band(name=name, early=early, likely=likely, late=late)
-
-
-def _days(move: Move) -> tuple[date, date, date]:
-    early, likely, late = (max(day, move.not_before) for day in (move.early, move.likely, move.late))
-    return date.fromordinal(early), date.fromordinal(likely), date.fromordinal(late)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 
-from almanac.nursery.events import STAGES
+from almanac.nursery.events import STAGES, Stage
 from almanac.pictures.drawing import Mark, box, line
 from almanac.pictures.measure import width_of
 from almanac.pictures.style import (
@@ -39,8 +40,8 @@ def legend(x: float, y: float, room: float) -> Iterator[Mark]:
 
 def _samples() -> Iterator[tuple[str, _Sample]]:
     for stage in STAGES:
-        yield stage_words(stage), _stage(stage)
-    yield "pale: forecast", lambda x, y: thread("pot", x, x + _SAMPLE, _foot("pot", y), known=False)
+        yield stage_words(stage), partial(_thread, stage, known=True)
+    yield "pale: forecast", partial(_thread, "pot", known=False)
     yield (
         "early, likely, late: roots below, leaves above, a move between",
         lambda x, y: spindle(x, x + _SAMPLE * 0.4, x + _SAMPLE, y, kind="", about=""),
@@ -56,13 +57,9 @@ def _samples() -> Iterator[tuple[str, _Sample]]:
     )
 
 
-def _stage(stage: str) -> _Sample:
-    return lambda x, y: thread(stage, x, x + _SAMPLE, _foot(stage, y), known=True)  # type: ignore[arg-type]
-
-
-def _foot(stage: str, y: float) -> float:
-    """The foot of a row whose thread of a stage would lie at a y."""
-    return y - (height_of(stage, 0.0))  # type: ignore[arg-type]
+def _thread(stage: Stage, x: float, y: float, *, known: bool) -> Iterator[Mark]:
+    foot = y - height_of(stage, 0.0)  # of a row whose thread of that stage lies at the y
+    return thread(stage, x, x + _SAMPLE, foot, known=known)
 
 
 def _signs(x: float, y: float) -> Iterator[Mark]:

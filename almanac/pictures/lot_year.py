@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.history import surroundings
@@ -12,7 +11,7 @@ from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.chart_rows import season_of
-from almanac.pictures.drawing import Drawing, Mark, Path, line
+from almanac.pictures.drawing import Drawing, Mark, Path, box, line
 from almanac.pictures.plot import Field
 from almanac.pictures.style import (
     BODY,
@@ -83,9 +82,10 @@ def _by_the_rule(lot: Lot, nursery: Nursery) -> Mapping[str, Milestone]:
     """The same milestones as if this grower had taught nothing."""
     around = surroundings(nursery)
     bare = Surroundings(
-        book=around.book, settings=around.settings, frost=around.frost, bins=around.bins, as_of=around.as_of
-    )
-    return milestones(lot, replace(bare, striking=around.striking))
+        book=around.book, settings=around.settings, frost=around.frost, bins=around.bins, as_of=around.as_of,
+        striking=around.striking,
+    )  # fmt: skip
+    return milestones(lot, bare)
 
 
 def _band(milestone: Milestone | None, as_of: date) -> Three | None:
@@ -138,6 +138,5 @@ def _range(band: Three, field: Field, y: float, fill: str, kind: str) -> Iterato
     """From early to late, with a tick at the likely day."""
     x1, x2, x3 = (field.x(when) for when in band)
     x3 = max(x3, x1 + 0.3)
-    points = ((x1, y - 0.9), (x3, y - 0.9), (x3, y + 0.9), (x1, y + 0.9))
-    yield Path(points=points, closed=True, fill=fill, ink=PALE if fill == PAPER else INK, width=0.25, kind=kind)
+    yield box(x1, y - 0.9, x3 - x1, 1.8, fill=fill, ink=PALE if fill == PAPER else INK, width=0.25, kind=kind)
     yield line(x2, y - 1.3, x2, y + 1.3, INK, 0.45, kind=f"likely {kind}")

@@ -9,7 +9,7 @@ from almanac.pictures.drawing import Mark, Path, Point, box, line
 from almanac.pictures.measure import width_of
 from almanac.pictures.style import BODY, INK, PAPER, RULE, SMALL, SOFT, words
 from almanac.plain import dataclass
-from almanac.words.dates import day, month
+from almanac.words.dates import day, month, next_month
 
 Series = Sequence[tuple[date, float]]
 
@@ -42,7 +42,7 @@ class Field:
         yield line(self.left, self.foot, self.right, self.foot, SOFT, 0.2)
         when = self.first.replace(day=1)
         while when <= self.last:
-            after = (when + timedelta(days=32)).replace(day=1)
+            after = next_month(when)
             if when >= self.first:
                 x = self.x(when)
                 yield line(x, self.top, x, self.foot + 1.2, RULE, 0.2, kind="month", about=when.isoformat())
@@ -62,9 +62,9 @@ class Field:
         points = tuple((self.x(when), self.y(value)) for when, value in series)
         return Path(points=points, ink=INK, width=width, dash=dash, kind=kind)
 
-    def steps(self, series: Series, *, kind: str, width: float = 0.45, dash: tuple[float, float] | None = None) -> Path:
+    def steps(self, series: Series, *, kind: str) -> Path:
         """A line that holds each day's value until the next."""
-        return Path(points=tuple(self._stairs(series)), ink=INK, width=width, dash=dash, kind=kind)
+        return Path(points=tuple(self._stairs(series)), ink=INK, width=0.45, kind=kind)
 
     def area(self, series: Series, fill: str, *, kind: str) -> Path:
         """What lies under such a line."""

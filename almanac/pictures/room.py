@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 from almanac.pictures.drawing import Drawing, Mark
 from almanac.pictures.plot import Field, nice_steps
-from almanac.pictures.style import BODY, MARGIN, SHADE, SMALL, SOFT, TITLE, fitted, hatch, words
+from almanac.pictures.style import BODY, MARGIN, SHADE, SMALL, SOFT, fitted, hatch, head, words
 from almanac.plan.model import Plan
 from almanac.plan.spaces import Room
 from almanac.words.dates import day, span, weekday
@@ -22,26 +22,18 @@ _PANEL, _GAP = 34.0, 15.0
 
 def room_picture(plan: Plan, name: str, width: float = 210.0) -> Drawing:
     """A field for each place, one under another."""
-    space = plan.space
-    days = space.days()
-    if len(days) < 14:
-        days += [days[-1] + timedelta(days=n) for n in range(1, 15 - len(days))]
-    known = space.days()
-    marks: list[Mark] = [fitted(MARGIN, MARGIN + 4.6, f"{name}: room", width - 2 * MARGIN, TITLE * 0.9, bold=True)]
+    known = plan.space.days()
+    days = [*known, *(known[-1] + timedelta(days=n) for n in range(1, 15 - len(known)))]
     told = f"{span(days[0], days[-1], plan.as_of)}, as of {weekday(plan.as_of)} {plan.as_of.year}"
-    marks.append(fitted(MARGIN, MARGIN + 9.4, told, width - 2 * MARGIN, BODY, ink=SOFT))
+    marks = [*head(f"{name}: room", told, width)]
     top = MARGIN + 22
-    for room in space.rooms:
+    for room in plan.space.rooms:
         marks += _panel(room, known, days, top, width)
         top += _PANEL + _GAP
-    if not space.rooms:
+    if not plan.space.rooms:
         marks.append(words(MARGIN, top, "No bins are given, and nothing is counted.", BODY))
-    marks.append(
-        fitted(
-            MARGIN, top - 3, "Ground: expected. Line: suffices nine times in ten. Dashes: there is. Hatched: more.",
-            width - 2 * MARGIN, SMALL, ink=SOFT,
-        )
-    )  # fmt: skip
+    key = "Ground: expected. Line: suffices nine times in ten. Dashes: there is. Hatched: more."
+    marks.append(fitted(MARGIN, top - 3, key, width - 2 * MARGIN, SMALL, ink=SOFT))
     return Drawing(
         width=width,
         height=top + 4,

@@ -14,12 +14,12 @@ from html import escape
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.settings import Sale
 from almanac.plan.wood.forsale import Offer
+from almanac.words.dates import month_in_full
+from almanac.words.for_sale import price_of
 
 COLUMNS = ("number", "name", "crop", "dormant_cuttings", "price_cutting", "rooted_plants", "price_plant", "as_of")
 LAST = ("law", "currency")  # came later: a list is known by the columns before it
 MARK = '<meta name="generator" content="stickdate, list for buyers">'
-_HALF = ("January", "February", "March", "April", "May", "June")
-_MONTHS = (*_HALF, "July", "August", "September", "October", "November", "December")
 _FORMULA = ("=", "+", "-", "@")  # what a spreadsheet would take for one
 _HEADS: Mapping[Form, tuple[str, str]] = {
     "dormant": ("Dormant cuttings", "Leafless winter wood, not rooted."),
@@ -117,7 +117,7 @@ def sale_page(
         sale: what the grower says of the list: heading, place, contact, currency, terms
     """
     said = sale or Sale()
-    day = f"{as_of.day} {_MONTHS[as_of.month - 1]} {as_of.year}"
+    day = f"{as_of.day} {month_in_full(as_of)} {as_of.year}"
     sections = [
         _section(form, [offer for offer in found if offer.form == form and offer.free], titles, said.currency)
         for form in FORMS
@@ -158,7 +158,7 @@ def _section(form: Form, found: Sequence[Offer], titles: Mapping[str, str], curr
     if not found:
         return ""
     head, told = _HEADS[form]
-    priced = any(_price(offer) for offer in found)
+    priced = any(price_of(offer) for offer in found)
     rows = "".join(_row(offer, titles, currency, priced=priced) for offer in found)
     each = '<th class="each">Each</th>' if priced else ""
     return f"""<h2>{head}</h2>
@@ -177,13 +177,9 @@ def _row(offer: Offer, titles: Mapping[str, str], currency: str, *, priced: bool
     what = f"<b>{escape(variety.name)}</b><span>{crop}</span>" if variety.name else f"<b>{crop}</b>"
     if variety.licence:
         what += f"<i>Protected variety, sold under licence {escape(variety.licence)}</i>"
-    each = f'<td class="each">{escape(_sum(_price(offer), currency)) or "ask"}</td>' if priced else ""
+    each = f'<td class="each">{escape(_sum(price_of(offer), currency)) or "ask"}</td>' if priced else ""
     number = f'<td class="no">{variety.number}</td>'
     return f'<tr>{number}<td class="what">{what}</td><td class="left">{offer.free}</td>{each}</tr>\n'
-
-
-def _price(offer: Offer) -> str:
-    return offer.variety.price_cutting if offer.form == "dormant" else offer.variety.price_plant
 
 
 def _sum(price: str, currency: str) -> str:

@@ -56,26 +56,27 @@ def _day(sheet: Sheet, nursery: Nursery, room: float) -> Iterator[Block]:
 
 
 def _head(sheet: Sheet, nursery: Nursery, room: float) -> Block:
-    name = nursery.name
     round_words = f"Bench round, about {sheet.minutes} min" if sheet.places else "No round that day"
-    marks: list[Mark] = [fitted(0, 7.4, f"{weekday(sheet.day)} {sheet.day.year}", room * 0.55, 8.4, bold=True)]
-    marks.append(fitted(0, 13.6, f"{round_words}, {name}", room * 0.68, _TEXT, ink=SOFT))
-    marks.append(words(room - 45, 13.6, "done by", _SMALL, ink=SOFT))
-    marks.append(line(room - 32, 14.0, room, 14.0, SOFT, 0.25))
-    marks.append(line(0, 17, room, 17, INK, 0.6))
-    return Block(height=20, marks=tuple(marks), new_page=True, keeps=True)
+    marks = (
+        fitted(0, 7.4, f"{weekday(sheet.day)} {sheet.day.year}", room * 0.55, 8.4, bold=True),
+        fitted(0, 13.6, f"{round_words}, {nursery.name}", room * 0.68, _TEXT, ink=SOFT),
+        words(room - 45, 13.6, "done by", _SMALL, ink=SOFT),
+        line(room - 32, 14.0, room, 14.0, SOFT, 0.25),
+        line(0, 17, room, 17, INK, 0.6),
+    )
+    return Block(height=20, marks=marks, new_page=True, keeps=True)
 
 
 def heading(text: str, room: float, aside: str = "") -> Block:
     """The name of a part, on a tinted strip."""
-    marks: list[Mark] = [box(0, 1.2, room, 8.6, fill=TINT), fitted(2, 7.5, text, room * 0.7, 5.4, bold=True)]
-    marks.append(words(room - 2, 7.3, aside, _TEXT, ink=SOFT, anchor="end"))
-    return Block(height=12, marks=tuple(marks), keeps=True)
+    ground, name = box(0, 1.2, room, 8.6, fill=TINT), fitted(2, 7.5, text, room * 0.7, 5.4, bold=True)
+    at_right = words(room - 2, 7.3, aside, _TEXT, ink=SOFT, anchor="end")
+    return Block(height=12, marks=(ground, name, at_right), keeps=True)
 
 
-def tick(x: float, y: float, kind: str = "tick", about: str = "") -> Mark:
+def tick(x: float, y: float, about: str) -> Mark:
     """An empty box to tick, standing on a baseline."""
-    return box(x, y - _TICK + 0.9, _TICK, _TICK, fill=PAPER, ink=INK, width=0.35, kind=kind, about=about)
+    return box(x, y - _TICK + 0.9, _TICK, _TICK, fill=PAPER, ink=INK, width=0.35, kind="tick", about=about)
 
 
 def _due(due: Due, when: date, room: float) -> Block:
@@ -107,9 +108,7 @@ def _place(place: Place, when: date, room: float) -> Iterator[Block]:
         yield entry_block(entry, room)
     yield Block(height=1.5, marks=(), keeps=True)
     if place.own:
-        yield _line_block(
-            LotLine(lot=place.title if place.bin else "All", name="", count=0, where="", boxes=place.own), when, room
-        )
+        yield _line_block(LotLine(lot=place.title if place.bin else "All", boxes=place.own), when, room)
     for lot in place.lots:
         yield _line_block(lot, when, room)
     yield Block(height=4, marks=())
@@ -118,15 +117,13 @@ def _place(place: Place, when: date, room: float) -> Iterator[Block]:
 def entry_block(entry: Entry, room: float) -> Block:
     """What a letter means, with what to log at its right."""
     left = 9.0
-    title = entry.title.rstrip(".")
-    log = log_words(entry.log)
-    lines = wrapped(title, room - left - _LOG_COLUMN, _TEXT, bold=True)
+    lines = wrapped(entry.title.rstrip("."), room - left - _LOG_COLUMN, _TEXT, bold=True)
     told = wrapped(entry.told, room - left - _LOG_COLUMN, _SMALL)
     marks: list[Mark] = [words(1.2, 4.4, entry.letter, 4.6, bold=True, kind="letter", about=entry.title)]
     marks += paragraph(lines, left, 4.2, _TEXT, bold=True)
     y = 4.2 + len(lines) * _TEXT * LEADING - 0.4
     marks += paragraph(told, left, y, _SMALL)
-    marks.append(words(room, 4.2, log, _SMALL, ink=SOFT, anchor="end"))
+    marks.append(words(room, 4.2, log_words(entry.log), _SMALL, ink=SOFT, anchor="end"))
     return Block(height=y + len(told) * _SMALL * LEADING - 1.4, marks=tuple(_filled(marks)))
 
 

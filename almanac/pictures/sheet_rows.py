@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from almanac.nursery.events import EVENTS, STAGES
+from almanac.nursery.events import STAGES
 from almanac.nursery.lots import lot_order
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
@@ -15,7 +15,7 @@ from almanac.plan.model import Line, Plan, Round, Task
 from almanac.units import temperature
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import stage_words
-from almanac.words.tasks import about, minutes, title
+from almanac.words.tasks import about, event_of, lots_of_line, minutes, title
 
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # none that a hand writes like a number
 
@@ -50,10 +50,10 @@ class LotLine:
     """One lot on the sheet; of a lot to come, `lot` says how many of which variety."""
 
     lot: str
-    name: str
-    count: int
-    where: str
     boxes: tuple[Box, ...]
+    name: str = ""
+    count: int = 0
+    where: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,11 +96,8 @@ def sheets_of(
     plan: Plan, nursery: Nursery, days: Iterable[date], windows: Callable[[Task, date], bool] | None = None
 ) -> list[Sheet]:
     """A sheet for each of these days, with the windows open on it; or those that are wanted on it."""
-    return [_sheet(plan, nursery, day, windows or _open) for day in days]
-
-
-def _open(task: Task, day: date) -> bool:
-    return task.earliest <= day <= task.latest
+    wanted = windows or (lambda task, day: task.earliest <= day <= task.latest)
+    return [_sheet(plan, nursery, day, wanted) for day in days]
 
 
 def days_asked(plan: Plan, day: date | None, days: int | None) -> list[date]:
@@ -130,7 +127,6 @@ def _sheet(plan: Plan, nursery: Nursery, day: date, wanted: Callable[[Task, date
 
 def _due(task: Task) -> Due:
     rule = rule_of(task)
-    log = rule.logged_as if rule.logged_as in EVENTS else ""
     return Due(
         title=title(task),
         how=rule.how,
@@ -138,7 +134,7 @@ def _due(task: Task) -> Due:
         earliest=task.earliest,
         due=task.due,
         latest=task.latest,
-        log=log,
+        log=event_of(rule),
     )
 
 
@@ -156,7 +152,8 @@ def _places(each: Round, nursery: Nursery) -> Iterable[Place]:
             if entry not in used:
                 used.append(entry)
             box = Box(entry.letter, line.task.latest if line.task else None)
-            for lot in _lots(line) or [""]:
+            planned = line.task is not None and line.task.counted_from == "planned"
+            for lot in (about(line),) if planned else lots_of_line(line) or ("",):
                 (lots.setdefault(lot, []) if lot else own).append(box)
         log = nursery.stock.bins.get(name)
         warmth = log.base_c[-1][1] if log and not log.outdoors else None
@@ -181,7 +178,7 @@ def _lot(name: str, boxes: list[Box], place: str, nursery: Nursery) -> LotLine:
     lot = nursery.stock.lots.get(name)
     boxes = list(dict.fromkeys(boxes))
     if lot is None:
-        return LotLine(lot=name, name="", count=0, where="", boxes=tuple(boxes))
+        return LotLine(lot=name, boxes=tuple(boxes))
     here = [stage for stage in STAGES if lot.count(stage) and (stage == "rooting") == bool(place and lot.bin == place)]
     if not place and not lot.bin:
         here = [stage for stage in STAGES if lot.count(stage)]
@@ -195,30 +192,19 @@ def _lot(name: str, boxes: list[Box], place: str, nursery: Nursery) -> LotLine:
     )
 
 
-def _lots(line: Line) -> list[str]:
-    """The lots a line is about; none where it is the whole bin."""
-    if line.task is not None and line.task.counted_from == "planned":
-        return [about(line)]
-    if line.lot:
-        return [line.lot]
-    return list(line.task.lots) if line.task and line.rule.scope != "bin" else []
-
-
 def _entry(line: Line, entries: dict[tuple[str, str, tuple[str, ...], str], Entry]) -> Entry:
     rule = rule_of_line(line)
     look = line.look is not None
     how, points = "" if look else rule.how, tuple(rule.checklist)
     key = rule.title, how, points, rule.logged_as
     if key not in entries:
-        number = len(entries)
-        again, letter = divmod(number, len(_LETTERS))
-        log = rule.logged_as if rule.logged_as in EVENTS else ""
+        again, letter = divmod(len(entries), len(_LETTERS))
         entries[key] = Entry(
             letter=_LETTERS[letter] + (str(again + 1) if again else ""),
             title=rule.title,
             how=how,
             points=points,
             look=look,
-            log=log,
+            log=event_of(rule),
         )
     return entries[key]

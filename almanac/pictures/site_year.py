@@ -18,7 +18,7 @@ from almanac.pictures.plot import Field, nice_steps
 from almanac.pictures.style import BODY, INK, LEADING, MARGIN, SMALL, SOFT, TINT, TITLE, words
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
-from almanac.words.dates import day
+from almanac.words.dates import day, days_to
 from almanac.words.shares import percent_asked
 
 _WIDTH, _GAP = 210.0, 17.0
@@ -39,8 +39,9 @@ def site_picture(nursery: Nursery, accept: float) -> Drawing:
     heads = wrapped(title, room, TITLE * 0.8, bold=True, most=3)
     marks += paragraph(heads, MARGIN, MARGIN + 4.4, TITLE * 0.8, bold=True)
     top = MARGIN + 12 + len(heads) * TITLE * 0.8 * LEADING
+    brightest = max(clear_day(nursery.place, found).dli_mol for found in year)
     fields = []
-    ranges = (_FROST, 0.0, 100.0), (_LENGTH, *_hours(nursery, year)), (_LIGHT, 0.0, _brightest(nursery, year))
+    ranges = (_FROST, 0.0, 100.0), (_LENGTH, *_hours(nursery, year)), (_LIGHT, 0.0, brightest * 1.1 + 1)
     for high, low, most in ranges:
         fields.append(
             Field(
@@ -69,8 +70,7 @@ def _days(nursery: Nursery) -> list[date]:
     first = date(as_of.year, 1, 1)
     if nursery.place.southern:
         first = date(as_of.year - (as_of.month < 7), 7, 1)
-    last = first.replace(year=first.year + 1)
-    return [first + timedelta(days=n) for n in range((last - first).days)]
+    return days_to(first, first.replace(year=first.year + 1))[:-1]
 
 
 def _title(nursery: Nursery, year: Sequence[date]) -> str:
@@ -86,10 +86,6 @@ def _hours(nursery: Nursery, year: Sequence[date]) -> tuple[float, float]:
     return max(0.0, low - 1), min(24.5, high + 1)
 
 
-def _brightest(nursery: Nursery, year: Sequence[date]) -> float:
-    return max(clear_day(nursery.place, found).dli_mol for found in year) * 1.1 + 1
-
-
 def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) -> Iterator[Mark]:
     frost = nursery.frost
     threshold = units.temperature(frost.threshold_c, nursery.units)
@@ -97,13 +93,8 @@ def _frost(field: Field, nursery: Nursery, accept: float, year: Sequence[date]) 
     yield field.title(f"Chance of a night at or below {threshold}{estimate}")
     if frost.spring is None:
         yield from field.months()
-        yield words(
-            (field.left + field.right) / 2,
-            (field.top + field.foot) / 2,
-            "It does not freeze here.",
-            BODY,
-            anchor="middle",
-        )
+        x, y = (field.left + field.right) / 2, (field.top + field.foot) / 2
+        yield words(x, y, "It does not freeze here.", BODY, anchor="middle")
         return
     safe = [found for found in year if min(frost.chance_after(found), frost.chance_before(found)) <= accept]
     whole = bool(safe) and (safe[-1] - safe[0]).days + 1 == len(safe)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from math import cos, pi, sin, sqrt
 
 from almanac.forecast.outcomes import AIMS, Aim
-from almanac.forecast.strike import Rate, RatePart
+from almanac.forecast.strike import Rate, RatePart, Rates
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.drawing import Drawing, Mark, Path, line
 from almanac.pictures.style import (
@@ -23,14 +23,13 @@ from almanac.pictures.style import (
     RULE,
     SMALL,
     SOFT,
-    TITLE,
     fitted,
+    head,
     words,
 )  # fmt: skip
 from almanac.words.dates import day
 from almanac.words.sentences import so_many
 
-Rates = Mapping[RatePart, Mapping[Aim, Rate]]
 _LABEL, _ROW, _HEAD, _GAP = 62.0, 8.4, 9.0, 14.0
 _TITLES: Mapping[Aim, str] = {"rooted": "Rooted of stuck", "finished": "Ready to plant or sell, of stuck"}
 
@@ -40,10 +39,7 @@ def strike_picture(found: Rates, nursery: Nursery, width: float = 260.0) -> Draw
     name, as_of = nursery.name, nursery.as_of
     wide = (width - 2 * MARGIN - _LABEL - _GAP) / 2
     lefts = {"rooted": MARGIN + _LABEL, "finished": MARGIN + _LABEL + wide + _GAP}
-    marks: list[Mark] = [
-        fitted(MARGIN, MARGIN + 4.6, f"{name}: what strikes", width - 2 * MARGIN, TITLE * 0.9, bold=True)
-    ]
-    marks.append(fitted(MARGIN, MARGIN + 9.4, f"as of {day(as_of)} {as_of.year}", width / 2, BODY, ink=SOFT))
+    marks = [*head(f"{name}: what strikes", f"as of {day(as_of)} {as_of.year}", width)]
     y = MARGIN + 17
     for aim in AIMS:
         marks.append(words(lefts[aim], y, _TITLES[aim], BODY, bold=True))

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import assert_never
 
 from almanac.nursery.events import STAGES, Stage
-from almanac.pictures.drawing import Mark, Path, Point, Words, line
+from almanac.pictures.drawing import Mark, Path, Point, Words, box, line
 from almanac.pictures.measure import clipped_to, width_of
 
 PAPER = "#ffffff"
@@ -52,6 +52,12 @@ def fitted(x: float, y: float, text: str, room: float, size: float = BODY, **mor
     return words(x, y, clipped_to(text, room, size, bold=bold), size, **more)
 
 
+def head(title: str, told: str, width: float) -> Iterator[Mark]:
+    """What a picture is, large, and of when."""
+    yield fitted(MARGIN, MARGIN + 4.6, title, width - 2 * MARGIN, TITLE * 0.9, bold=True)
+    yield fitted(MARGIN, MARGIN + 9.4, told, width - 2 * MARGIN, BODY, ink=SOFT)
+
+
 def height_of(stage: Stage, foot: float) -> float:
     """The y of a stage's thread in a row whose foot is at a y."""
     return foot - CLIMB * _FOOT[stage] - 1.3
@@ -66,14 +72,11 @@ def thread(stage: Stage, x1: float, x2: float, foot: float, *, known: bool, abou
             yield line(x1, y, x2, y, ink, 0.7 if known else 0.5, dash=(0.5, 1.0), kind=kind, about=about)
         case "rooting":
             yield line(x1, y, x2, y, ink, 0.35, kind=kind, about=about)
-            yield from _hairs(x1, x2, y, ink, 0.22)
+            yield from _hairs(x1, x2, y, ink)
         case "pot" if known:
             yield line(x1, y, x2, y, ink, 1.15, kind=kind, about=about)
         case "pot":
-            yield Path(
-                points=((x1, y - 0.45), (x2, y - 0.45), (x2, y + 0.45), (x1, y + 0.45)),
-                closed=True, fill=PAPER, ink=ink, width=0.25, kind=kind, about=about,
-            )  # fmt: skip
+            yield box(x1, y - 0.45, x2 - x1, 0.9, fill=PAPER, ink=ink, width=0.25, kind=kind, about=about)
         case "outside":
             yield line(x1, y - 0.42, x2, y - 0.42, ink, 0.32, kind=kind, about=about)
             yield line(x1, y + 0.42, x2, y + 0.42, ink, 0.32)
@@ -81,7 +84,7 @@ def thread(stage: Stage, x1: float, x2: float, foot: float, *, known: bool, abou
             assert_never(stage)
 
 
-def _hairs(x1: float, x2: float, y: float, ink: str, width: float) -> Iterator[Mark]:
+def _hairs(x1: float, x2: float, y: float, ink: str) -> Iterator[Mark]:
     """Short strokes down from a thread, as one line that goes back on itself: a lot has a hundred of them."""
     points: list[Point] = []
     x = x1 + 0.8
@@ -89,7 +92,7 @@ def _hairs(x1: float, x2: float, y: float, ink: str, width: float) -> Iterator[M
         points += [(x, y), (x - 0.35, y + 0.95), (x, y)]
         x += 2.2
     if points:
-        yield Path(points=tuple(points), ink=ink, width=width)
+        yield Path(points=tuple(points), ink=ink, width=0.22)
 
 
 def riser(stage: Stage, onto: Stage, x: float, foot: float, *, known: bool) -> Mark:

@@ -65,9 +65,8 @@ def buyer_tags(lots: Sequence[Lot], nursery: Nursery, *, each: bool = False) -> 
         variety, crop = nursery.varieties[lot.number], nursery.book.crops[lot.crop]
         if variety.protected:
             continue
-        young, grown = (
-            temperature(part.killed, nursery.units) for part in (crop.cold.young_wood, crop.cold.grown_wood)
-        )
+        cold = crop.cold
+        young, grown = (temperature(wood.killed, nursery.units) for wood in (cold.young_wood, cold.grown_wood))
         hardy = f"Hardy at rest to about {young} when young, {grown} when grown"
         tag = BuyerTag(
             number=variety.number,

@@ -6,7 +6,8 @@ Weeks are rows as high as what falls in them. What a day's field cannot hold sta
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, time, timedelta
+from dataclasses import replace
+from datetime import date, time
 
 from almanac.nursery.nursery import Nursery
 from almanac.pictures.drawing import Drawing, Mark, box, line
@@ -14,7 +15,7 @@ from almanac.pictures.measure import wrapped
 from almanac.pictures.pages import Block, Page, laid_out, paragraph
 from almanac.pictures.style import INK, LEADING, PAPER, RULE, SOFT, TINT, fitted, hatch, sheet_size, words
 from almanac.plain import dataclass
-from almanac.words.dates import day, month_in_full, weekday, weekday_in_full
+from almanac.words.dates import day, days_to, month_in_full, next_month, weekday, weekday_in_full
 
 _MARGIN, _HEAD, _DAYS, _FOOT = 10.0, 15.0, 6.0, 6.0
 _SIZES = (3.7, 3.4, 3.1, 2.8)  # the largest at which a month fits its page
@@ -39,12 +40,11 @@ class Month:
 
     first: date
     entries: tuple[WallEntry, ...]
-    away: frozenset[date]
+    away: frozenset[date] = frozenset()
 
     @property
     def days(self) -> list[date]:
-        after = (self.first + timedelta(days=32)).replace(day=1)
-        return [self.first + timedelta(days=n) for n in range((after - self.first).days)]
+        return days_to(self.first, next_month(self.first))[:-1]
 
     def on(self, when: date) -> list[WallEntry]:
         """What falls on a day, rounds first."""
@@ -53,15 +53,12 @@ class Month:
 
 def months_of(entries: Sequence[WallEntry], nursery: Nursery, how_many: int) -> list[Month]:
     """So many months from today's on, those in which nothing falls too."""
-    found = []
-    first = nursery.as_of.replace(day=1)
+    found: list[Month] = []
     for _ in range(how_many):
-        after = (first + timedelta(days=32)).replace(day=1)
-        days = [first + timedelta(days=n) for n in range((after - first).days)]
-        away = frozenset(when for when in days if nursery.settings.is_away(when))
-        here = tuple(sorted((e for e in entries if first <= e.day < after), key=lambda each: (each.day, each.title)))
-        found.append(Month(first, here, away))
-        first = after
+        first = next_month(found[-1].first) if found else nursery.as_of.replace(day=1)
+        here = [each for each in entries if each.day.replace(day=1) == first]
+        month = Month(first, tuple(sorted(here, key=lambda each: (each.day, each.title))))
+        found.append(replace(month, away=frozenset(filter(nursery.settings.is_away, month.days))))
     return found
 
 

@@ -9,9 +9,10 @@ from almanac.nursery.events import Stage
 from almanac.pictures.chart_rows import Band, Row, Season, Stretch
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import WIDTH, paragraph
-from almanac.words.dates import day, month, weekday
+from almanac.words.dates import day, month, next_month, weekday
 
 _LABEL, _COUNT = 6, 18
+_COLUMNS = WIDTH - _LABEL - _COUNT  # for the days
 _STAGES: dict[Stage, tuple[str, str]] = {
     "store": (".", "·"),
     "rooting": ("-", "─"),
@@ -25,15 +26,14 @@ _ORDER = ("pushing", "leaves", "roots", "potted", "outside")  # what stands over
 def chart_text(season: Season, *, fancy: bool = False) -> str:
     """A row a lot; `fancy` where the terminal can draw lines."""
     left = _LABEL + _COUNT
-    columns = WIDTH - left
     head = f"{season.nursery}: the season on {weekday(season.as_of)} {season.as_of.year}"
-    lines = [*paragraph(head), "", " " * left + _months(season, columns), " " * left + _risk(season, columns)]
+    lines = [*paragraph(head), "", " " * left + _months(season), " " * left + _risk(season)]
     for place, rows in season.groups:
         lines.append(place)
-        lines += [_row(row, season, columns, fancy=fancy) for row in rows]
+        lines += [_row(row, season, fancy=fancy) for row in rows]
     if not season.groups:
         lines.append("No lots to show yet.")
-    lines += ["rounds".ljust(left) + _rounds(season, columns), ""]
+    lines += ["rounds".ljust(left) + _rounds(season), ""]
     lines += paragraph(_key(season, fancy=fancy))
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -53,70 +53,70 @@ def _sign(stage: Stage, *, fancy: bool) -> str:
     return _STAGES[stage][fancy]
 
 
-def _column(when: date, season: Season, columns: int) -> int:
+def _column(when: date, season: Season) -> int:
     share = (min(max(when, season.first), season.last) - season.first).days / (season.last - season.first).days
-    return min(int(share * columns), columns - 1)
+    return min(int(share * _COLUMNS), _COLUMNS - 1)
 
 
-def _months(season: Season, columns: int) -> str:
-    line = [" "] * columns
-    when = (season.first.replace(day=1) + timedelta(days=32)).replace(day=1)
+def _months(season: Season) -> str:
+    line = [" "] * _COLUMNS
+    when = next_month(season.first)
     free = 0
     while when <= season.last:
-        at = _column(when, season, columns)
-        name = f"{month(when)}"
-        if at >= free and at + len(name) <= columns:
+        at = _column(when, season)
+        name = month(when)
+        if at >= free and at + len(name) <= _COLUMNS:
             line[at : at + len(name)] = name
             free = at + len(name) + 1
-        when = (when + timedelta(days=32)).replace(day=1)
+        when = next_month(when)
     return "".join(line)
 
 
-def _day_of(column: int, season: Season, columns: int) -> date:
-    return season.first + timedelta(days=(column * (season.last - season.first).days) // columns)
+def _day_of(column: int, season: Season) -> date:
+    return season.first + timedelta(days=(column * (season.last - season.first).days) // _COLUMNS)
 
 
-def _risk(season: Season, columns: int) -> str:
-    return "".join("f" if season.risk(_day_of(n, season, columns)) > season.accept else " " for n in range(columns))
+def _risk(season: Season) -> str:
+    return "".join("f" if season.risk(_day_of(n, season)) > season.accept else " " for n in range(_COLUMNS))
 
 
-def _rounds(season: Season, columns: int) -> str:
-    line = [" "] * columns
+def _rounds(season: Season) -> str:
+    line = [" "] * _COLUMNS
     for begin, end in season.away:
-        for n in range(_column(begin, season, columns), _column(end, season, columns) + 1):
+        for n in range(_column(begin, season), _column(end, season) + 1):
             line[n] = "x"
     for when in season.rounds:
-        at = _column(when, season, columns)
+        at = _column(when, season)
         line[at] = "X" if line[at] in "xX" else "^"
     return "".join(line)
 
 
-def _row(row: Row, season: Season, columns: int, *, fancy: bool) -> str:
-    line = [" "] * columns
+def _row(row: Row, season: Season, *, fancy: bool) -> str:
+    line = [" "] * _COLUMNS
     for stretch in row.stretches:
         if stretch.first <= season.last and stretch.last >= season.first:
-            for n in range(_column(stretch.first, season, columns), _column(stretch.last, season, columns) + 1):
+            for n in range(_column(stretch.first, season), _column(stretch.last, season) + 1):
                 line[n] = _sign(stretch.stage, fancy=fancy)
     if season.first <= season.as_of <= season.last:
-        line[_column(season.as_of, season, columns)] = "│" if fancy else "|"
+        line[_column(season.as_of, season)] = "│" if fancy else "|"
     for band in sorted(row.bands, key=lambda band: _ORDER.index(band.name)):
-        _lay(band, line, season, columns)
+        _lay(band, line, season)
     for name, when in row.signs:
         if season.first <= when <= season.last:
-            line[_column(when, season, columns)] = _LETTERS[name]
+            line[_column(when, season)] = _LETTERS[name]
     label = "" if row.to_come else row.lot
     return label.ljust(_LABEL)[: max(_LABEL, len(label))] + f"{row.heading[: _COUNT - 1]:<{_COUNT}}" + "".join(line)
 
 
-def _lay(band: Band, line: list[str], season: Season, columns: int) -> None:
+def _lay(band: Band, line: list[str], season: Season) -> None:
     if band.late < season.first or band.early > season.last:
         return
-    for n in range(_column(band.early, season, columns), _column(band.late, season, columns) + 1):
+    for n in range(_column(band.early, season), _column(band.late, season) + 1):
         if line[n] not in "rlpob|│":
             line[n] = "~"
-    at = _column(band.likely, season, columns)
+    at = _column(band.likely, season)
     if line[at] in "|│":
-        at = min(at + 1, columns - 1)
+        at = min(at + 1, _COLUMNS - 1)
     line[at] = _LETTERS[band.name].lower()
 
 

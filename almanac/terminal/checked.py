@@ -8,22 +8,18 @@ from almanac.actions.check import Checked
 from almanac.actions.mend import Mended, Settled
 from almanac.nursery.logbook import TABLE as LOGBOOK
 from almanac.words.faults import fault_line, told
-from almanac.words.sentences import listed, one_line
+from almanac.words.sentences import listed, one_line, so_many
 
 _MOST = 20  # rows shown to a person
 
 
 def counted_text(found: Checked) -> list[str]:
     """`1 variety, 31 rows, 3 lots, 2 of them open.`, and the orders likewise."""
-    varieties, rows = _of(found.varieties, "variety", "varieties"), _of(found.rows, "row", "rows")
-    lines = [f"{varieties}, {rows}, {_of(found.lots, 'lot', 'lots')}, {found.open_lots} of them open."]
+    varieties, rows, lots = so_many(found.varieties, "variety"), so_many(found.rows, "row"), so_many(found.lots, "lot")
+    lines = [f"{varieties}, {rows}, {lots}, {found.open_lots} of them open."]
     if found.orders:
-        lines.append(f"{_of(found.orders, 'order', 'orders')}, {found.open_orders} of them open.")
+        lines.append(f"{so_many(found.orders, 'order')}, {found.open_orders} of them open.")
     return lines
-
-
-def _of(count: int, one: str, several: str) -> str:
-    return f"{count} {one if count == 1 else several}"
 
 
 def mended_text(mended: Mended) -> list[str]:

@@ -1,7 +1,8 @@
 """From values of a plan to JSON, the one way in which the objects of `--json` are made. Pure.
 
 A `Shape` names the keys of a type, in their order, and stands with the command that shows them. What is no one type's
-(a command's answer as a whole) is a plain dict of values; `encoded` writes those that JSON does not know.
+(a command's answer as a whole) is a plain dict of values; `encoded` writes those that JSON does not know. What a
+command prints as `…_text`, its `…_json` says as one object.
 """
 
 from __future__ import annotations

@@ -56,7 +56,6 @@ def events_text() -> str:
 
 
 def events_json() -> dict[str, Any]:
-    """The same as one object."""
     return {"events": _EVENT(EVENTS.values())}
 
 

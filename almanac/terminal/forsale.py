@@ -14,9 +14,9 @@ from almanac.plan.wood.ahead import Ahead
 from almanac.plan.wood.forsale import Batch, Hold, Offer
 from almanac.rulebook.law import Law
 from almanac.terminal.encoded import Shape
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import clipped, paragraph, paragraphs, table
 from almanac.words.dates import day, weekday
-from almanac.words.for_sale import chance_told, destination, held_back, order_now, ready_by, sold_as, too_few
+from almanac.words.for_sale import chance_told, destination, held_back, order_now, price_of, ready_by, sold_as, too_few
 from almanac.words.law import law_in_short
 from almanac.words.sentences import capital
 
@@ -24,7 +24,7 @@ _LAW = Shape(Law, "to within where ruling paper text source year")
 _NO_LAWS: Mapping[str, Sequence[Law]] = {}
 _NOTHING_AHEAD: Mapping[str, Ahead] = {}
 _NOT_SOLD = "None are sold ([sale] in nursery.toml)."
-_PRICE: Mapping[Form, str] = {"dormant": "price_cutting", "rooted": "price_plant"}
+_NAME = 22  # letters of a variety
 _NONE: dict[Form, str] = {
     "dormant": "None in store.",
     "rooted": "None hardened off yet; log it when they are: stickdate log hardened LOT.",
@@ -49,14 +49,13 @@ def forsale_text(
         lines += ["", "Not to be shipped yet"]
         lines += table([_held_row(batch, offer, as_of) for batch, offer in held], indent=2)
     if laws:
-        titles = {crop: nursery.book.crops[crop].title for crop in laws}
-        lines += ["", "By law"]
-        lines += [part for crop in laws for part in paragraph(f"{titles[crop]}: {law_in_short(laws[crop])}", 2)]
+        told = (f"{nursery.book.crops[crop].title}: {law_in_short(those)}" for crop, those in laws.items())
+        lines += ["", "By law", *paragraphs(told, 2)]
     lines += _on_their_way(ahead, nursery)
     lines += _promised(nursery.orders.values(), as_of)
-    lines += [part for text in _waiting(found, ahead, nursery) for part in paragraph(text, 2)]
+    lines += paragraphs(_waiting(found, ahead, nursery), 2)
     short = [too_few(offer) for offer in found if offer.short]
-    lines += ["", "Take care", *(part for text in short for part in paragraph(text, 2))] if short else []
+    lines += ["", "Take care", *paragraphs(short, 2)] if short else []
     return "\n".join(lines) + "\n"
 
 
@@ -76,7 +75,7 @@ def _on_their_way(ahead: Mapping[str, Ahead], nursery: Nursery) -> list[str]:
     for number, each in ahead.items():
         free = [(day(by, nursery.as_of), each.free(by, chance)) for by in each.days()]
         told = [f"{many} by {by}" for by, many in free if many]
-        name = _clipped(f"{number} {nursery.varieties[number].name}".strip(), 22)
+        name = clipped(f"{number} {nursery.varieties[number].name}".strip(), _NAME)
         rows.append((name, ", ".join(dict.fromkeys(told)) or "none as surely as that"))
     if not rows:
         return []
@@ -95,39 +94,24 @@ def _offered(found: Sequence[Offer], form: Form, nursery: Nursery) -> list[str]:
 
 def _offer_row(offer: Offer, as_of: date) -> tuple[str, ...]:
     sound = [batch for batch in offer.batches if not batch.hold]
-    name = _clipped(f"{offer.variety.number} {offer.variety.name}".strip(), 22)
-    price = offer.variety.price_cutting if offer.form == "dormant" else offer.variety.price_plant
-    return (name, str(offer.free), _clipped(price, 6), *_ages(sound, offer.form, as_of), _where(sound, offer))
-
-
-def _clipped(text: str, most: int) -> str:
-    """As much as its column holds, so that the others keep their place."""
-    return text if len(text) <= most else f"{text[: most - 1]}…"
+    name = clipped(f"{offer.variety.number} {offer.variety.name}".strip(), _NAME)
+    return (name, str(offer.free), clipped(price_of(offer), 6), *_ages(sound, offer.form, as_of), _where(sound, offer))
 
 
 def _ages(sound: Sequence[Batch], form: Form, as_of: date) -> tuple[str, ...]:
     """How long ago, oldest first, and how long the oldest still keeps."""
     weeks = list(dict.fromkeys((as_of - batch.since).days // 7 for batch in sound))
     ends = [batch.wood.closes for batch in sound if batch.wood]
-    ago = f"{weeks[0]}-{weeks[-1]} wk" if len(weeks) > 1 and weeks[0] < weeks[-1] else ""
-    ago = ago or (f"{weeks[-1]}-{weeks[0]} wk" if len(weeks) > 1 else f"{weeks[0]} wk" if weeks else "")
-    if form == "rooted":
-        return (ago,)
-    return ago, day(min(ends), as_of) if ends else ""
+    low, high = sorted((weeks[0], weeks[-1])) if weeks else (0, 0)
+    ago = f"{low}-{high} wk" if low < high else f"{low} wk" if weeks else ""
+    return (ago,) if form == "rooted" else (ago, day(min(ends), as_of) if ends else "")
 
 
 def _where(sound: Sequence[Batch], offer: Offer) -> str:
     """`1a 4, 1c 10; 3 promised, 2 held back`"""
     lots = ", ".join(f"{batch.lot} {batch.count}" for batch in sound)
-    rest = [
-        f"{count} {what}"
-        for count, what in (
-            (offer.reserved, "promised"),
-            (offer.planned, "planned"),
-            (offer.held, "held back"),
-        )
-        if count
-    ]
+    counts = (offer.reserved, "promised"), (offer.planned, "planned"), (offer.held, "held back")
+    rest = [f"{count} {what}" for count, what in counts if count]
     return "; ".join(filter(None, (lots, ", ".join(rest))))
 
 
@@ -137,14 +121,11 @@ def _held_row(batch: Batch, offer: Offer, as_of: date) -> tuple[str, str, str]:
 
 
 def _promised(orders: Iterable[Order], as_of: date) -> list[str]:
-    still = sorted((order for order in orders if order.open), key=_by_ship_by)
+    still = [order for order in orders if order.open]
     if not still:
         return ["", "No order is open."]
+    still.sort(key=lambda order: (order.ship_by is None, order.ship_by or order.day, order.day))
     return ["", "Open orders", *table([_order_row(order, as_of) for order in still], indent=2)]
-
-
-def _by_ship_by(order: Order) -> tuple[bool, date, date]:
-    return order.ship_by is None, order.ship_by or order.day, order.day
 
 
 def _order_row(order: Order, as_of: date) -> tuple[str, ...]:
@@ -161,7 +142,7 @@ def orders_text(orders: Sequence[Order], nursery: Nursery, *, everything: bool) 
     as_of = nursery.as_of
     lines = paragraph(f"{nursery.name}: orders on {weekday(as_of)} {as_of.year}")
     if everything:
-        lines += ["", *(part for order in orders for part in paragraph(order_now(order, as_of)))]
+        lines += ["", *paragraphs(order_now(order, as_of) for order in orders)]
         return "\n".join(lines if orders else [*lines, "None so far."]) + "\n"
     return "\n".join([*lines, *_promised(orders, as_of)]) + "\n"
 
@@ -201,7 +182,7 @@ def forsale_json(
 OFFER = Shape(
     Offer,
     "number=variety.number name=variety.name crop=variety.crop form free there held reserved planned ahead short price",
-    price=lambda offer: getattr(offer.variety, _PRICE[offer.form]) or None,
+    price=lambda offer: price_of(offer) or None,
 )
 # Until when wood in store is sold, from when on it is looked at first, and until when it is worth sticking.
 WOOD = Shape(

@@ -17,7 +17,6 @@ def chapters_text(chapters: Sequence[Chapter]) -> str:
 
 
 def chapters_json(chapters: Sequence[Chapter]) -> dict[str, Any]:
-    """The same as one object."""
     return {"chapters": _CHAPTER(chapters)}
 
 

@@ -30,21 +30,13 @@ def proposed_text(proposal: Proposal, file: str) -> str:
     lines = paragraph(f"{file}: {found.kind}, columns parted by {_PARTED[found.separator]}, {found.encoding}{dates}.")
     if found.left_out:
         lines += paragraph(f"Left out: {listed(found.left_out)}, which {proposal.target} has not.")
-    columns = [
-        name
-        for name in COLUMNS[found.kind]
-        if name not in _SMALL and any(_of(found, row)[name] for row in proposal.fresh)
-    ]
-    rows = [(f"line {line}", *(_of(found, (line, cells))[name] for name in columns)) for line, cells in proposal.fresh]
-    lines += table([[one_line(cell) for cell in row] for row in rows[:_SHOWN]], ("", *columns))
+    rows = [(f"line {line}", found.named(cells)) for line, cells in proposal.fresh]
+    columns = [name for name in COLUMNS[found.kind] if name not in _SMALL and any(row[name] for _, row in rows)]
+    shown = [(line, *(one_line(row[name]) for name in columns)) for line, row in rows[:_SHOWN]]
+    lines += table(shown, ("", *columns))
     if len(rows) > _SHOWN:
         lines.append(f"and {len(rows) - _SHOWN} more")
     return "\n".join([*lines, *paragraph(_to_do(proposal))]) + "\n"
-
-
-def _of(found: Any, row: tuple[int, tuple[str, ...]]) -> dict[str, str]:
-    named: dict[str, str] = found.named(row[1])
-    return named
 
 
 def _to_do(proposal: Proposal) -> str:
@@ -70,7 +62,6 @@ def imported_text(done: Imported | None, proposal: Proposal) -> str:
 
 
 def imported_json(done: Imported | None, proposal: Proposal) -> dict[str, Any]:
-    """The same as one object."""
     found = proposal.understood
     return {
         "table": found.kind,

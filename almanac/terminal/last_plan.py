@@ -7,7 +7,7 @@ from typing import Any
 
 from almanac.actions.last_plan import LastPlan
 from almanac.feed.entry import Entry
-from almanac.terminal.table import paragraph
+from almanac.terminal.table import paragraph, paragraphs
 from almanac.words.dates import day, weekday
 from almanac.words.faults import fault_lines
 from almanac.words.notices import stands_still
@@ -22,15 +22,13 @@ def last_plan_text(last: LastPlan, days: int) -> str:
     since = last.written_for or as_of
     earlier = [(when, entry) for when, entry in last.entries if since <= when < as_of]
     if earlier:
-        lines += ["Since then, if it is not done yet"]
-        lines += [part for when, each in earlier for part in paragraph(f"{day(when, as_of)}: {each.summary}", 2)]
-        lines += [""]
+        told = (f"{day(when, as_of)}: {each.summary}" for when, each in earlier)
+        lines += ["Since then, if it is not done yet", *paragraphs(told, 2), ""]
     shown = [(when, entry) for when, entry in last.entries if as_of <= when <= until]
     for when in dict.fromkeys((as_of, *(when for when, _ in shown))):
-        lines += ["Today" if when == as_of else weekday(when, as_of)]
-        there = [entry for found, entry in shown if found == when]
-        lines += [part for entry in there for part in _told(entry)] or ["  Nothing was written for it."]
-        lines += [""]
+        there = [part for found, entry in shown if found == when for part in _told(entry)]
+        head = "Today" if when == as_of else weekday(when, as_of)
+        lines += [head, *(there or ["  Nothing was written for it."]), ""]
     following = next((when for when, entry in last.entries if when > until), None)
     if following:
         lines += [f"The next entry is for {weekday(following, as_of)}."]
@@ -46,7 +44,6 @@ def _told(entry: Entry) -> list[str]:
 
 
 def last_plan_json(last: LastPlan, days: int) -> dict[str, Any]:
-    """The same as one object."""
     as_of = last.nursery.as_of
     until = as_of + timedelta(days=days - 1)
     return {

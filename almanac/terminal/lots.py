@@ -16,7 +16,7 @@ from almanac.terminal.table import paragraph, table
 from almanac.words.dates import day, weekday
 from almanac.words.derivation import rule_of
 from almanac.words.lock_screen import cut
-from almanac.words.lots import next_milestone, next_words, place_and_count, status, whereabouts
+from almanac.words.lots import gone, next_milestone, next_words, place_and_count, status, whereabouts
 from almanac.words.milestones import forecast
 from almanac.words.sentences import listed
 
@@ -30,12 +30,9 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
     for lot in nursery.stock.lots.values():
         if lot.closed and not closed:
             continue
-        name, found = cut(nursery.varieties[lot.number].name, _NAME), plan.milestones[lot.id]
-        troubles = f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
-        past, rest = plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
-        where = place_and_count(lot, rest, plan.as_of) + troubles
-        coming = next_words(lot, found, plan.as_of, past, rest, in_span=_KEPT)
-        rows.append((lot.id, name, where, status(lot, found, plan.as_of, past, rest), coming))
+        name, where = cut(nursery.varieties[lot.number].name, _NAME), place_and_count(lot, plan)
+        where += f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
+        rows.append((lot.id, name, where, status(lot, plan), next_words(lot, plan, _KEPT)))
     if not rows:
         return "No lots; lots --closed shows those that had some.\n" if nursery.stock.lots else "No lots yet.\n"
     text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
@@ -46,16 +43,13 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
     """One lot: where it is, its milestones, what is open for it."""
     variety = nursery.varieties[lot.number]
     near = plan.as_of
-    lines = paragraph(
-        f"{lot.id}: {variety.name} ({lot.crop.replace('_', ' ')}){', protected' if lot.protected else ''}"
-    )
-    lines += paragraph(whereabouts(lot, rest=plan.at_rest.get(lot.id), as_of=plan.as_of), 2)
+    protected = ", protected" if lot.protected else ""
+    lines = paragraph(f"{lot.id}: {variety.name} ({lot.crop.replace('_', ' ')}){protected}")
+    lines += paragraph(whereabouts(lot, plan), 2)
     origin = f" by {lot.origin.replace('_', ' ')}" if lot.origin else ""
     source = lot.parent or lot.mother
     lines.append(f"  started {weekday(lot.started, near)}{origin}" + (f", from {source}" if source else ""))
-    if lot.gone:
-        gone = [f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0]
-        lines += [f"  gone: {listed(gone)}"] if gone else []
+    lines += [f"  gone: {listed(left)}"] if (left := gone(lot)) else []
     lines += [f"  trouble: {name.replace('_', ' ')} since {day(since, near)}" for name, since in lot.troubles.items()]
     lines += ["", "Milestones"]
     rows = [
@@ -86,13 +80,13 @@ _REST = Shape(Rest, "since wakes awake_by=granted logged")
 
 def _lot_json(lot: Lot, plan: Plan) -> dict[str, Any]:
     found = plan.milestones[lot.id]
-    coming, rest = next_milestone(found), plan.at_rest.get(lot.id)
+    coming = next_milestone(found)
     return {
         **_LOT(lot),
         "milestones": {name: _milestone_json(milestone, plan.as_of) for name, milestone in found.items()},
         "next": coming.name if coming else None,
-        "status": status(lot, found, plan.as_of, plan.past_range.get(lot.id), rest),
-        "rest": _REST(rest),
+        "status": status(lot, plan),
+        "rest": _REST(plan.at_rest.get(lot.id)),
         "troubles": lot.troubles,
     }
 

@@ -2,34 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from almanac.terminal.table import paragraph
+
+if TYPE_CHECKING:
+    from almanac.actions.caldav import Synced
+    from almanac.actions.publish import Folder
 
 _NO_LISTING = "See that the host does not list the folder's files: whoever knows a name can read it."
 
 
-def folder_text(
-    names: Mapping[str, str],
-    written: Sequence[str],
-    removed: Sequence[str],
-    target: str,
-    base: str,
-    code: str = "",
-) -> str:
+def folder_text(done: Folder, target: str, base: str, code: str) -> str:
     """What was written into a folder, and where it can be had.
 
     Args:
-        names: of the files, as published, by what they are
-        written: those that changed
-        removed: those under earlier names
+        done: the files, and those that changed or went
         target: the folder
         base: the web address of the folder, empty if it was not said
-        code: the first feed's address as a code to scan
+        code: the first feed's address as a code to scan, empty for none
     """
-    feeds = [name for file, name in names.items() if file.endswith(".ics")]
-    lists = [name for file, name in names.items() if not file.endswith(".ics")]
-    lines = [f"Published into {target}: {_counted(len(written), len(names))}{_gone(removed)}.", ""]
+    feeds = [name for file, name in done.names.items() if file.endswith(".ics")]
+    lists = [name for file, name in done.names.items() if not file.endswith(".ics")]
+    lines = [f"Published into {target}: {_counted(done)}.", ""]
     at = f"{base.rstrip('/')}/" if base else ""
     where = (
         "Subscribe your calendar to:" if base else "Subscribe your calendar to the folder's web address, and after it:"
@@ -47,27 +43,24 @@ def first_address(names: Mapping[str, str], base: str) -> str:
     return f"{base.rstrip('/')}/{next(iter(names.values()))}" if base else ""
 
 
-def again_text(written: Sequence[str], removed: Sequence[str], of: int) -> str:
+def again_text(done: Folder) -> str:
     """The same in a line, for one who watches."""
-    return f"published: {_counted(len(written), of)}{_gone(removed)}"
+    return f"published: {_counted(done)}"
 
 
-def calendar_text(new: int, changed: int, deleted: int, same: int, away: int, left: Sequence[str], where: str) -> str:
+def calendar_text(done: Synced, where: str) -> str:
     """What was done to a calendar on a server."""
-    text = f"{where}: {new} new, {changed} changed, {deleted} deleted, {same} as they were.\n"
-    if away:
-        text += f"Deleted there by hand, away until their date or text changes: {away}\n"
-    if left:
-        rest = f" and {len(left) - 5} more" if len(left) > 5 else ""
-        text += f"Left alone, as another program changed them there: {', '.join(left[:5])}{rest}\n"
+    text = f"{where}: {done.new} new, {done.changed} changed, {done.deleted} deleted, {done.same} as they were.\n"
+    if done.away:
+        text += f"Deleted there by hand, away until their date or text changes: {done.away}\n"
+    if done.left:
+        rest = f" and {len(done.left) - 5} more" if len(done.left) > 5 else ""
+        text += f"Left alone, as another program changed them there: {', '.join(done.left[:5])}{rest}\n"
     return text
 
 
-def _counted(written: int, of: int) -> str:
-    if written == 0:
-        return "nothing changed"
-    return f"{written} of {of} files written" if written < of else f"{of} files written"
-
-
-def _gone(removed: Sequence[str]) -> str:
-    return f", {len(removed)} under old names removed" if removed else ""
+def _counted(done: Folder) -> str:
+    written, of = len(done.written), len(done.names)
+    told = f"{written} of {of} files written" if written < of else f"{of} files written"
+    gone = f", {len(done.removed)} under old names removed" if done.removed else ""
+    return (told if written else "nothing changed") + gone

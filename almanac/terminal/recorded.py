@@ -9,14 +9,12 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from almanac.nursery.logbook import Row
-from almanac.nursery.orders import Order
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 from almanac.plan.room.placing import Placed
-from almanac.plan.wood.forsale import Offer
 from almanac.terminal.encoded import Shape
 from almanac.terminal.forsale import OFFER, ORDER
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
 from almanac.words.labels import label_first
@@ -26,44 +24,33 @@ from almanac.words.sentences import small, so_many
 
 if TYPE_CHECKING:
     from almanac.actions.undo import Undoing
+    from almanac.actions.writing import Recorded
     from almanac.nursery.nursery import Nursery
 
 _SINCE = 4  # rows logged since that are named before one is undone
 
 
-def recorded_text(
-    rows: Sequence[Row],
-    made: Sequence[str],
-    placed: Sequence[Placed],
-    changes: Changes,
-    as_of: date,
-    orders: Sequence[Order] = (),
-    short: Sequence[Offer] = (),
-    restored: Sequence[tuple[str, str]] = (),
-    *,
-    undone: Sequence[Row] = (),
-    planned: bool = True,
-    called: Callable[[str], str] = "Bin {}".format,
-) -> str:
+def recorded_text(done: Recorded) -> str:
     """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved, where that is `planned`; or what is `undone`."""
-    if undone:
-        lines = paragraph(_undone(undone, rows, as_of, called, again=bool(restored)))
+    rows, as_of, called = done.rows, done.as_of, done.called
+    if done.undone:
+        lines = paragraph(_undone(done.undone, rows, as_of, called, again=bool(done.restored)))
     else:
         alike = groupby(rows, key=_but_for_what_it_is_about)
-        lines = [part for _, each in alike for part in paragraph(_logged_once(list(each), as_of, called))]
-    for row, name in zip([row for row in rows if row.event.makes_lot], made, strict=False):
+        lines = paragraphs(_logged_once(list(each), as_of, called) for _, each in alike)
+    for row, name in zip([row for row in rows if row.event.makes_lot], done.made, strict=False):
         parent = row.lot if row.lot != name else ""
         lines.append(f"This makes lot {name}" + (f", out of {parent}." if parent else "."))
-    lines += paragraph(label_first(rows, made))
-    for each in placed:
+    lines += paragraph(label_first(rows, done.made))
+    for each in done.placed:
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"
-        suits = f": roots of {each.crop} come at {pace}" if planned else ""
+        suits = f": roots of {each.crop} come at {pace}" if done.planned else ""
         lines += paragraph(f"Into {small(called(each.seat.bin))}{suits}; {left}.")
-    lines += [part for order in orders for part in paragraph(order_now(order, as_of))]
-    lines += [part for offer in short for part in paragraph(too_few(offer) + ".")]
-    lots = {row.lot for row in (*rows, *undone)} | {*made}
-    lines += moves(changes, as_of, lots) if planned else []
+    lines += paragraphs(order_now(order, as_of) for order in done.orders)
+    lines += paragraphs(f"{too_few(offer)}." for offer in done.short)
+    lots = {row.lot for row in (*rows, *done.undone)} | {*done.made}
+    lines += moves(done.changes, as_of, lots) if done.planned else []
     return "\n".join(lines) + "\n"
 
 
@@ -78,9 +65,8 @@ def _undone(
     """`Undone: leaves of 7a on Tue 24 Feb (r41; …).`, or that it counts again."""
     alike = [list(each) for _, each in groupby(undone, key=_but_for_what_it_is_about)]
     told = "; ".join(_what(each, as_of, called) for each in alike)
-    ids = undone[0].id if len(undone) == 1 else f"{undone[0].id} to {undone[-1].id}"
     back = "" if again else f"; to have it count again: stickdate undo {voids[0].id}"
-    return f"{'Counts again' if again else 'Undone'}: {told} ({ids}{back})."
+    return f"{'Counts again' if again else 'Undone'}: {told} ({ids_of(undone)}{back})."
 
 
 def undoing_text(row: str, undoing: Undoing, nursery: Nursery) -> str:
@@ -97,8 +83,12 @@ def undoing_text(row: str, undoing: Undoing, nursery: Nursery) -> str:
 
 def _logged_once(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
     """`Logged r41 to r52: looked at 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
-    ids = rows[0].id if len(rows) == 1 else f"{rows[0].id} to {rows[-1].id}"
-    return f"Logged {ids}: {_what(rows, as_of, called)}."
+    return f"Logged {ids_of(rows)}: {_what(rows, as_of, called)}."
+
+
+def ids_of(rows: Sequence[Row]) -> str:
+    """`r41`, `r41 to r52`."""
+    return rows[0].id if len(rows) == 1 else f"{rows[0].id} to {rows[-1].id}"
 
 
 def _what(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
@@ -162,14 +152,8 @@ _ROW = Shape(Row, "id date=day what lot? variety? count stage? bin? value? refer
 _PLACED = Shape(Placed, "row bin=seat.bin pace=seat.pace:3 free=seat.free")
 
 
-def recorded_json(
-    rows: Sequence[Row],
-    made: Sequence[str],
-    placed: Sequence[Placed],
-    changes: Changes,
-    orders: Sequence[Order] = (),
-    short: Sequence[Offer] = (),
-) -> dict[str, Any]:
+def recorded_json(done: Recorded) -> dict[str, Any]:
     """The same as one object; `row` is the first of `rows`."""
-    every, told = _ROW(rows), {"orders": ORDER(orders), "short": OFFER(short)}
-    return {"row": every[0], "rows": every, "made": made, "placed": _PLACED(placed), **CHANGES(changes), **told}
+    rows, told = _ROW(done.rows), {"orders": ORDER(done.orders), "short": OFFER(done.short)}
+    placed = _PLACED(done.placed)
+    return {"row": rows[0], "rows": rows, "made": done.made, "placed": placed, **CHANGES(done.changes), **told}

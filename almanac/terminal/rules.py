@@ -20,7 +20,6 @@ from almanac.units import System, quantity
 from almanac.words.milestones import chill
 from almanac.words.rules import as_written, listed_title, when_due
 
-_FILES = {"caution": "cautions", "source": "sources", "supply": "supplies", "law": "law"}
 _OF_WHEN = (  # what `when_due` says in a sentence
     *("kind", "after", "overdue", "once_logged", "opens_day", "due_day", "closes_day", "first_day", "every_days"),
     *("longest_days", "last_day", "slack_days", "again_days"),
@@ -49,7 +48,6 @@ _TASK = Shape(TaskRule, "id title kind", title=listed_title)
 
 
 def rules_json(book: Rulebook) -> dict[str, Any]:
-    """The same as one object."""
     tasks = [{**_TASK(rule), "file": file} for rule, file in book.tasks().values()]
     return {
         "crops": list(book.crops),
@@ -83,18 +81,18 @@ def _find(name: str, book: Rulebook) -> _Found:
         rule, document = tasks[name]
         return _Found(kind="task", model=rule, document=document, key=("task", name))
     known = list(tasks)
-    for kind, folder, found in (
-        ("crop", "crops", book.crops),
-        ("method", "methods", book.methods),
-        ("care", "care", book.cares),
-        ("caution", "", book.cautions),
-        ("source", "", book.sources),
-        ("supply", "", book.supplies.supply),
-        ("law", "", book.laws),
+    for kind, document, found in (
+        ("crop", f"crops/{name}", book.crops),
+        ("method", f"methods/{name}", book.methods),
+        ("care", f"care/{name}", book.cares),
+        ("caution", "cautions", book.cautions),
+        ("source", "sources", book.sources),
+        ("supply", "supplies", book.supplies.supply),
+        ("law", "law", book.laws),
     ):
         if name in found:
-            document = f"{folder}/{name}" if folder else _FILES[kind]
-            return _Found(kind=kind, model=found[name], document=document, key=() if folder else (kind, name))
+            key = () if kind in ("crop", "method", "care") else (kind, name)
+            return _Found(kind=kind, model=found[name], document=document, key=key)
         known += found
     raise Refusal(Fact("no_rule", name=name, near=nearest(name, known)))
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
@@ -23,7 +23,9 @@ from almanac.words.dates import day, weekday, weekdays_short, winter
 from almanac.words.season import bare, in_store, killing_nights, not_ready, not_sold, too_little_cold
 from almanac.words.sentences import with_sign
 
-_Lots = Mapping[str, Sequence[LotToCome]]
+if TYPE_CHECKING:
+    from almanac.actions.season import SeasonReading
+
 _POST_SHOWN, _POST_TOLD = 4, 10
 _NOTHING = "–"
 _TITLE = 13  # letters of a crop's name that leave room for its windows
@@ -38,9 +40,10 @@ _STEPS = {
 }
 
 
-def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays) -> str:
+def season_text(found: SeasonReading) -> str:
     """The windows of every crop first, then post days, then each crop's lots to come."""
-    lines = paragraph(f"{nursery.name}: winter {winter(middle)}, shortest day {weekday(middle)}")
+    nursery, crops = found.nursery, found.crops
+    lines = paragraph(f"{nursery.name}: winter {winter(found.middle)}, shortest day {weekday(found.middle)}")
     if not crops:
         return "\n".join([*lines, "", *paragraph("No variety is in varieties.csv: add one, then ask again.")]) + "\n"
     header = ("", "Take wood", "Sell dormant", "Last post", "Stick", "Best")
@@ -51,9 +54,9 @@ def season_text(nursery: Nursery, middle: date, crops: Sequence[CropSeason], lot
         lines += paragraph(f"{too_little_cold(mild, nursery.units)}.")
     sells = nursery.settings.sale.dormant and not all(each.hindered for each in crops)
     if sells:
-        lines += [*_post(nursery, crops, post), ""]
+        lines += [*_post(nursery, crops, found.post), ""]
     for each in crops:
-        lines += [*_crop(each, nursery, lots[each.crop]), ""]
+        lines += [*_crop(each, nursery, found.lots[each.crop]), ""]
     lines += paragraph(
         "Dates are likely ones (1 lot in 10 sooner to 9 in 10 by then); of windows that frosts end, the careful end. "
         "What frost does tonight only the forecast knows."
@@ -191,15 +194,13 @@ def _cell(milestone: Milestone | None) -> str:
     return day(likely) if early == late else f"{day(likely)} ({first}-{day(late)})"
 
 
-def season_json(
-    nursery: Nursery, middle: date, crops: Sequence[CropSeason], lots: _Lots, post: PostDays
-) -> dict[str, Any]:
-    """The same as one object."""
-    first = _first_sale(crops, nursery.as_of)
+def season_json(found: SeasonReading) -> dict[str, Any]:
+    nursery, middle, post = found.nursery, found.middle, found.post
+    first = _first_sale(found.crops, nursery.as_of)
     return {
         "as_of": nursery.as_of,
         "season": {"id": str(middle.year), "name": f"winter {winter(middle)}", "shortest_day": middle},
-        "crops": [_crop_json(each, nursery, lots[each.crop]) for each in crops],
+        "crops": [_crop_json(each, nursery, found.lots[each.crop]) for each in found.crops],
         "post": {
             "weekdays": [WEEKDAYS[each] for each in post.weekdays],
             "transit_days": post.transit_days,

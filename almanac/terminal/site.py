@@ -25,8 +25,8 @@ from almanac.site.sun import (
 )
 from almanac.terminal.encoded import Shape
 from almanac.terminal.sending import next_holidays, sending, within
-from almanac.terminal.table import paragraph, table
-from almanac.words.dates import day, days, span, weekday
+from almanac.terminal.table import paragraph, paragraphs, table
+from almanac.words.dates import day, days, days_to, span, weekday
 from almanac.words.faults import fact_text, note_text
 from almanac.words.sentences import listed, small
 from almanac.words.shares import percent, percent_asked
@@ -80,8 +80,7 @@ def _frost(nursery: Nursery, accept: float) -> list[str]:
 
 
 def _notes(nursery: Nursery) -> list[str]:
-    system = nursery.units
-    return [line for note in nursery.frost.notes for line in paragraph(f"- {note_text(note, system)}")]
+    return paragraphs((note_text(note, nursery.units) for note in nursery.frost.notes), lead="- ")
 
 
 def _season(frost: FrostTable) -> list[str]:
@@ -122,7 +121,7 @@ def _light(nursery: Nursery) -> list[str]:
         "Light: hours of day from sunrise to sunset, and with civil twilight (sun above -6°), which plants that go by "
         f"day length respond to; photons (DLI, mol/m²) {kind}."
     )
-    halves = [_half_month(nursery, found) for found in _half_months(as_of.year)]
+    halves = [_half_month(nursery, date(as_of.year, month, first)) for month in range(1, 13) for first in (1, 16)]
     head = f"{'':6}  {'rises':>5} {'sets':>5}  {'day':>4} {'twil.':>5} {'mol':>5}"
     lines += [f"  {head}   {head}".rstrip()]
     lines += [f"  {left}   {right}" for left, right in zip(halves[:12], halves[12:], strict=True)]
@@ -137,10 +136,6 @@ def _light(nursery: Nursery) -> list[str]:
     for hours, crops in alike.items():
         lines += paragraph(_wanted(nursery, crops, hours))
     return lines
-
-
-def _half_months(year: int) -> list[date]:
-    return [date(year, month, number) for month in range(1, 13) for number in (1, 16)]
 
 
 def _half_month(nursery: Nursery, found: date) -> str:
@@ -230,15 +225,14 @@ _SUN = Shape(SunDay, "sunrise sunset day_length_h:4")
 def site_json(nursery: Nursery, accept: float, *, every_day: bool) -> dict[str, Any]:
     """The same as one object; `days` are all of the year of `as_of`, or the 1st and 16th of its months."""
     place, as_of = nursery.place, nursery.as_of
-    first, last = date(as_of.year, 1, 1), date(as_of.year, 12, 31)
-    shown = [first + timedelta(days=n) for n in range((last - first).days + 1)] if every_day else None
+    year = days_to(date(as_of.year, 1, 1), date(as_of.year, 12, 31))
     seasons = sending(nursery)
     return {
         "as_of": as_of,
         "place": _PLACE(place),
         "frost": _frost_json(nursery, accept),
         "light": "usual" if place.radiation_mj else "clear sky",
-        "days": [_day_json(nursery, found) for found in shown or _half_months(as_of.year)],
+        "days": [_day_json(nursery, found) for found in year if every_day or found.day in (1, 16)],
         "shortest_day": shortest_day(place, as_of.year),
         "longest_day": longest_day(place, as_of.year),
         "crops": [_crop_json(nursery, crop) for crop in _crops(nursery)],

@@ -14,7 +14,7 @@ from almanac.plan.room.pots import PotsNeeded, pots_needed
 from almanac.plan.spaces import Room, Space
 from almanac.rulebook.programmes.potting import Potting
 from almanac.terminal.encoded import Shape
-from almanac.terminal.table import WIDTH, paragraph, table
+from almanac.terminal.table import WIDTH, paragraph, paragraphs, table
 from almanac.terminal.today import SHORTAGE
 from almanac.units import quantity
 from almanac.words.dates import span, weekday
@@ -51,7 +51,7 @@ def space_text(plan: Plan, nursery: Nursery) -> str:
         lines += paragraph(f"{planned.count} of no. {planned.number} (planned, {planned.row}) are counted {where}.")
     lines += _pots(space, nursery)
     told = [warning_text(warning, as_of) for warning in plan.warnings if warning.shortage]
-    lines += ["", "Take care", *(part for text in told for part in paragraph(text, 2))] if told else []
+    lines += ["", "Take care", *paragraphs(told, 2)] if told else []
     return "\n".join(lines) + "\n"
 
 
@@ -110,14 +110,8 @@ def _pots(space: Space, nursery: Nursery) -> list[str]:
         mix = quantity(whole(week.expected) * rules.mix_l, "volume", system)
         rows.append((weekday(week.by, space.first), _number(week.expected, week.up_to), mix, named(week.lots, 4)))
     pot = quantity(rules.pot, "volume", system)
-    return [
-        "",
-        *table(rows, ("by", "pots", "mix", "for")),
-        "",
-        *paragraph(
-            f"Pots of {pot} for what is likely potted up in the week from that day (what suffices nine times in ten)."
-        ),
-    ]
+    told = f"Pots of {pot} for what is likely potted up in the week from that day (what suffices nine times in ten)."
+    return ["", *table(rows, ("by", "pots", "mix", "for")), "", *paragraph(told)]
 
 
 def _number(expected: float, up_to: int) -> str:

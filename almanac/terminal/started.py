@@ -9,7 +9,7 @@ from almanac import units
 from almanac.site.frost import FrostTable
 from almanac.site.stations import Near
 from almanac.site.towns import Town
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.units import System
 from almanac.words.dates import day
 from almanac.words.faults import note_text
@@ -36,7 +36,7 @@ def frost_text(near: Near, found: FrostTable, system: System) -> str:
         rows.append([name, *(day(each) if each else "–" for each in dates)])
     freezing = units.temperature(found.threshold_c, system)
     lines += table(rows, (f"Frost ({freezing}), chance", "90%", "50%", "10%"), indent=2)
-    lines += [line for note in found.notes for line in paragraph(f"- {note_text(note, system)}")]
+    lines += paragraphs((note_text(note, system) for note in found.notes), lead="- ")
     return _joined([*lines, *paragraph(_BETTER_DATES)])
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards.aim import Aim, Backwards, Short, Wave, Way
 from almanac.terminal.encoded import Shape
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed
 from almanac.words.shares import percent, percent_asked
@@ -47,10 +47,11 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     for way, crowded in zip(found.ways, found.crowded, strict=True):
         if way.waves:
             lines += paragraph(f"{percent(way.chance)}: {_brings(way, found, nursery)}")
-            lines += [part for warning in crowded for part in paragraph(f"! {warning_text(warning, near)}", 2)]
-            lines += [""]
+            lines += [*paragraphs((warning_text(warning, near) for warning in crowded), 2, "! "), ""]
+    hardened = nursery.book.methods[aim.method].ready == "hardened"
+    ready = "hardened off" if hardened else "lifted from its bed, bare"
     lines += paragraph(
-        f"Ready means {_ready_means(nursery, found)}. {percent(found.rate.mean)} of the cuttings finish, on average; "
+        f"Ready means {ready}. {percent(found.rate.mean)} of the cuttings finish, on average; "
         "that figure is not sure, lots differ, and so do their days: the chance covers all three. More: stickdate "
         "strike"
     )
@@ -69,10 +70,6 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _ready_means(nursery: Nursery, found: Backwards) -> str:
-    return "hardened off" if nursery.book.methods[found.aim.method].ready == "hardened" else "lifted from its bed, bare"
-
-
 def _what(found: Backwards, nursery: Nursery) -> str:
     number = found.aim.number
     return f"number {number}, {nursery.varieties[number].name} ({found.aim.crop})," if number else found.aim.crop
@@ -87,13 +84,9 @@ def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
     for stuck, together in groupby(way.waves, key=lambda wave: wave.day):
         waves = list(together)
         count = sum(wave.count for wave in waves)
-        where = ", ".join(_in_bin(wave) for wave in waves)
+        where = ", ".join(f"{wave.count} in {wave.bin}" if wave.bin else str(wave.count) for wave in waves)
         rows.append(("" if rows else chance, weekday(stuck, nursery.as_of), str(count), where))
     return rows
-
-
-def _in_bin(wave: Wave) -> str:
-    return f"{wave.count} in {wave.bin}" if wave.bin else str(wave.count)
 
 
 def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
@@ -101,18 +94,16 @@ def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
     wave = way.waves[-1]
     likely = dict(wave.likely)
     rooted = found.rate.made_of[0].mean if found.rate.made_of else found.rate.mean
-    pots = round(way.cuttings * rooted)
     told = [f"{words} {day(likely[name], nursery.as_of)}" for name, words in _ON_THE_WAY.items() if name in likely]
     method = nursery.book.methods[found.aim.method]
     ready = day(likely[method.ready], nursery.as_of)
     leaves = day(wave.leaves, nursery.as_of)
     where = f"{method.place.capitalize()} {wave.bin} is" if wave.bin else f"The {HELD[method.place]}s are"
     wood = day(wave.day - found.keeps, nursery.as_of)
-    in_pots = f" About {pots} pots then stand under the lamps, and later outside."
-    then = in_pots if method.ends == "potted" else ""
+    pots = f" About {round(way.cuttings * rooted)} pots then stand under the lamps, and later outside."
     return (
         f"of wood cut after {wood}, or it does not keep; {', '.join(told)}, ready {ready}, each likely. {where} free "
-        f"again by {leaves}, nine times in ten.{then}"
+        f"again by {leaves}, nine times in ten.{pots if method.ends == 'potted' else ''}"
     )
 
 
@@ -130,7 +121,6 @@ def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
 
 
 def stick_by_json(found: Backwards, nursery: Nursery) -> dict[str, Any]:
-    """The same as one object."""
     return {
         "as_of": nursery.as_of,
         **_AIM(found.aim),

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from almanac.forecast.outcomes import AIMS, Aim, Outcome, held_back
-from almanac.forecast.strike import NumberToStick, Rate, RatePart
+from almanac.forecast.outcomes import AIMS, Outcome, held_back
+from almanac.forecast.strike import NumberToStick, Rate, RatePart, Rates
 from almanac.nursery.nursery import Nursery
 from almanac.terminal.encoded import Shape
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import clipped, paragraph, paragraphs, table
 from almanac.words.dates import day, winter
 from almanac.words.lots import named
 from almanac.words.sentences import so_many
@@ -19,9 +19,7 @@ _HEADER = ("", " lots", "stuck", "", "  share", "    range", " next lot")
 _NAME = 24
 
 
-def strike_text(
-    rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery, asked: RatePart
-) -> str:
+def strike_text(rates: Rates, known: Sequence[Outcome], nursery: Nursery, asked: RatePart) -> str:
     """What is known, in a line; the shares by crop and method, variety and season; what is left out and why.
 
     A part without settled lots has a line only where it is the variety asked for; a whole without any, one sentence.
@@ -33,7 +31,7 @@ def strike_text(
     for whole in told:
         lines += ["", *_section(whole, rates, nursery, asked)]
     others = [f"- {_by_the_rule(whole, rates, nursery)}" for whole in wholes if whole not in told]
-    lines += ["", *(line for text in others for line in paragraph(text))] if others else []
+    lines += ["", *paragraphs(others)] if others else []
     lines += ["", *_left_out(known)]
     if told:
         lines += ["", *paragraph(_HOW_TO_READ)]
@@ -47,7 +45,7 @@ _HOW_TO_READ = (
 )
 
 
-def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome]) -> str:
+def _known(rates: Rates, known: Sequence[Outcome]) -> str:
     """`26 of 39 cuttings rooted (3 lots), 16 of 20 finished (2 lots).`"""
     wholes = dict.fromkeys(part.whole for part in rates)
     told: list[str] = []
@@ -62,7 +60,7 @@ def _known(rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome
     return f"{none} yet, so the shares are the rule's."
 
 
-def _by_the_rule(whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery) -> str:
+def _by_the_rule(whole: RatePart, rates: Rates, nursery: Nursery) -> str:
     """What stands for a crop of which no lot is settled."""
     rule = nursery.book.crops[whole.crop].strike
     shares = f"{percent(rule.rooted)} root and {percent(rule.finished)} finish"
@@ -73,9 +71,7 @@ def _by_the_rule(whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], 
     )
 
 
-def _section(
-    whole: RatePart, rates: Mapping[RatePart, Mapping[Aim, Rate]], nursery: Nursery, asked: RatePart
-) -> list[str]:
+def _section(whole: RatePart, rates: Rates, nursery: Nursery, asked: RatePart) -> list[str]:
     rule = nursery.book.crops[whole.crop].strike_by(whole.method)
     lines = paragraph(_title(whole, nursery))
     rows: list[tuple[str, ...]] = []
@@ -112,12 +108,8 @@ def _title(whole: RatePart, nursery: Nursery) -> str:
 
 def _name(part: RatePart, nursery: Nursery) -> str:
     if part.number:
-        return _clip(f"{part.number} {nursery.varieties[part.number].name}")
+        return clipped(f"{part.number} {nursery.varieties[part.number].name}", _NAME)
     return f"winter {winter(part.season)}" if part.season else "all lots"
-
-
-def _clip(text: str) -> str:
-    return text if len(text) <= _NAME else f"{text[: _NAME - 1]}…"
 
 
 def _left_out(known: Sequence[Outcome]) -> list[str]:
@@ -142,12 +134,10 @@ def _left_out(known: Sequence[Outcome]) -> list[str]:
     kin = [f"{', '.join(o.lots[1:])} with {o.lots[0]}" for o in known if len(o.lots) > 1]
     if kin:
         told.append(f"- Restuck or joined, and counted once: {'; '.join(kin)}.")
-    return [line for text in (["Left out, and why", *told] if told else []) for line in paragraph(text)]
+    return paragraphs(["Left out, and why", *told] if told else [])
 
 
-def strike_json(
-    rates: Mapping[RatePart, Mapping[Aim, Rate]], known: Sequence[Outcome], nursery: Nursery
-) -> dict[str, Any]:
+def strike_json(rates: Rates, known: Sequence[Outcome], nursery: Nursery) -> dict[str, Any]:
     """The same as one object.
 
     `rates`: one for each line, with `crop`, `method` (null: every one), `variety` and `season` (null: all), and for
@@ -189,8 +179,7 @@ def sticking_text(found: NumberToStick, nursery: Nursery) -> str:
         f"Stick {so_many(found.cuttings, 'cutting')} of {_of_what(found.part, nursery)} to have "
         f"{so_many(found.plants, 'plant')} ready to plant or sell with a chance of {percent_asked(found.chance)}."
     )
-    lines += [""] + [line for text in arithmetic(found, nursery) for line in paragraph(f"- {text}")]
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, "", *paragraphs(arithmetic(found, nursery), lead="- ")]) + "\n"
 
 
 def arithmetic(found: NumberToStick, nursery: Nursery) -> list[str]:

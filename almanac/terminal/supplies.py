@@ -14,7 +14,7 @@ from almanac.rulebook.programmes.potting import Potting
 from almanac.rulebook.supplies import MixShare, shares
 from almanac.terminal.encoded import Shape
 from almanac.terminal.space import PLANNED
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.units import System, in_unit, quantity
 from almanac.words.dates import day, weekday
 from almanac.words.lots import named
@@ -40,7 +40,7 @@ def supplies_text(found: BuyingList, nursery: Nursery) -> str:
     lines += _reserves(found, nursery)
     lines += [] if found.planned else paragraph(f"Nothing is planned to be stuck. {_how_to_plan(found)}")
     lines += [*_not_counted(found), *_take_care(found, nursery)]
-    lines += ["", "How it is counted", *(line for text in _sums(found, nursery) for line in paragraph(text, 2))]
+    lines += ["", "How it is counted", *paragraphs(_sums(found, nursery), 2)]
     return "\n".join(lines) + "\n"
 
 
@@ -61,11 +61,7 @@ def _for_what(found: BuyingList) -> str:
         parts.append(
             f"about {found.pots}{up_to} to pot up, from {weekday(found.potted_from, found.as_of)} at the soonest"
         )
-    text = listed(parts) or "what stands in bins and pots"
-    return f"For {text}."
-
-
-# --- the two tables --------------------------------------------------------------------------------------------
+    return f"For {listed(parts) or 'what stands in bins and pots'}."
 
 
 def _pieces(needs: Sequence[Need], found: BuyingList) -> list[str]:
@@ -124,9 +120,6 @@ def _order(need: Need, found: BuyingList) -> str:
     return f"{order}, for {day(need.needed_by)}" if need.needed_by > found.as_of else order
 
 
-# --- what stands below -----------------------------------------------------------------------------------------
-
-
 def _not_counted(found: BuyingList) -> list[str]:
     lines = []
     if found.in_store:
@@ -156,7 +149,7 @@ def _take_care(found: BuyingList, nursery: Nursery) -> list[str]:
     if not names:
         return []
     texts = [*(nursery.book.cautions[name].short for name in names), nursery.book.closing]
-    return ["", "Take care", *(line for text in texts for line in paragraph(text, 2))]
+    return ["", "Take care", *paragraphs(texts, 2)]
 
 
 def _sums(found: BuyingList, nursery: Nursery) -> list[str]:
@@ -219,9 +212,6 @@ def _reserves(found: BuyingList, nursery: Nursery) -> list[str]:
                 "its label."
             )
     return lines
-
-
-# --- JSON ------------------------------------------------------------------------------------------------------
 
 
 def supplies_json(found: BuyingList, nursery: Nursery) -> dict[str, Any]:

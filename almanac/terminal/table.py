@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from textwrap import wrap
 
 WIDTH = 80
@@ -17,11 +17,7 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str] = (), width: int 
     left = indent + sum(widths) + 2 * len(widths)
     if left > width - min(20, max(len(row[-1]) for row in every)):  # long names leave no room for columns
         texts = ["  ".join(filter(None, row)) for row in every]
-        first, rest = " " * indent, " " * (indent + 2)
-        each = (
-            wrap(text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False) for text in texts
-        )
-        return [line for lines in each for line in lines]
+        return [line for text in texts for line in paragraph(text, indent, width, hang=2)]
     lines = []
     for row in every:
         start = " " * indent + "".join(cell.ljust(size) + "  " for cell, size in zip(row, widths, strict=False))
@@ -38,3 +34,13 @@ def paragraph(text: str, indent: int = 0, width: int = WIDTH, hang: int = 0) -> 
         rest = space + " " * (2 if line.startswith("- ") else hang)
         lines += wrap(line, width, initial_indent=space, subsequent_indent=rest, break_on_hyphens=False) or [""]
     return lines
+
+
+def paragraphs(texts: Iterable[str], indent: int = 0, lead: str = "") -> list[str]:
+    """Texts one under another, each wrapped, and begun with the same sign."""
+    return [line for text in texts for line in paragraph(lead + text, indent)]
+
+
+def clipped(text: str, most: int) -> str:
+    """As many letters as its column holds, so that the others keep their place."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"

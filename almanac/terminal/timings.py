@@ -13,7 +13,7 @@ from almanac.forecast.strike import RatePart
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import MilestoneRule
 from almanac.terminal.encoded import Shape
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.units import temperature
 from almanac.words.milestones import by_potting, learned_from
 from almanac.words.sentences import small
@@ -65,7 +65,7 @@ def durations_text(nursery: Nursery, asked: RatePart) -> str:
             "",
             *paragraph(f"{crop}, {method}"),
             *table(rows, ("", "lots", "rule", "here", "range", "from"), indent=2),
-            *(line for text in notes for line in paragraph(text, 2)),
+            *paragraphs(notes, 2),
         ]
     out += [
         "",

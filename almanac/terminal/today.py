@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 from datetime import date, timedelta
-from functools import partial
 from typing import Any
 
 from almanac.nursery.nursery import Nursery
@@ -18,9 +17,9 @@ from almanac.terminal.weight import Weigh, plain, weighed
 from almanac.words.bench import Asked, AtPlace, Standing, by_place, one_by_one
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
-from almanac.words.foremost import asked_why, foremost, next_visit
+from almanac.words.foremost import asked_in, foremost, left_overdue, next_visit
 from almanac.words.lots import named
-from almanac.words.overdue import Overdue, overdue
+from almanac.words.overdue import Overdue, alike, overdue
 from almanac.words.sentences import small
 from almanac.words.tasks import kind_of, lots_of, minutes, pressing, title, what_and_whom
 from almanac.words.warnings import near_warnings, part_text, shortage_title, warning_text
@@ -71,28 +70,34 @@ def today_text(
 
 
 def _told(plan: Plan, nursery: Nursery, days: int, shown: _Shown, weigh: Weigh) -> str:
-    as_of, until = plan.as_of, plan.as_of + timedelta(days=days - 1)
-    lines = paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}")
+    as_of = plan.as_of
     first = foremost(plan, nursery.settings.called)
-    lines += [*weighed(paragraph(first.text), "late" if first.late else "due", weigh), ""] if first.text else [""]
-    rounds = [each for each in plan.rounds if each.day <= until]
-    if not rounds or rounds[0].day > as_of:
-        following = plan.rounds[0].day if plan.rounds else None
-        then = f"; the next is on {weekday(following, as_of)}" if following else ""
-        lines += [f"No round today{then}.", ""]
-    standing = Standing(nursery.stock.lots.values())
-    for each in rounds:
-        head, *rest = _round(each, as_of, nursery.settings.called, standing, shown)
-        lines += [weigh(head, "due") if each.day == as_of and not each.done else head, *rest, ""]
-    in_rounds = {own.id for each in rounds for line in each.lines if line.task for own in (line.task, *line.task.own)}
-    said = frozenset(() if shown.whole or shown.ids else in_rounds | first.ids)
-    lines += _windows("Open now", plan.windows_open(), plan, shown, said)
-    if days > 1:
-        lines += _windows("Coming", plan.upcoming(days - 1), plan, shown)
-    late = [each for each in overdue(plan) if each.id not in in_rounds | said and not asked_why(each, rounds)]
-    lines += _section(weigh("Overdue", "late"), list(_late(late, ids=shown.ids, whole=shown.whole)))
-    lines += _section("Take care", [(each,) for each in _care(near_warnings(plan, max(days, 14)), as_of, shown)])
+    rounds = [each for each in plan.rounds if each.day < as_of + timedelta(days=days)]
+    said = frozenset(() if shown.whole or shown.ids else asked_in(rounds) | first.ids)
+    late = left_overdue(plan, rounds, said)
+    care = _care(near_warnings(plan, max(days, 14)), as_of, shown)
+    lines = [
+        *paragraph(f"{nursery.name}, {weekday(as_of)} {as_of.year}"),
+        *weighed(paragraph(first.text), "late" if first.late else "due", weigh),
+        "",
+        *_rounds(rounds, plan, nursery, shown, weigh),
+        *_windows("Open now", plan.windows_open(), plan, shown, said),
+        *(_windows("Coming", plan.upcoming(days - 1), plan, shown) if days > 1 else ()),
+        *_section(weigh("Overdue", "late"), list(_late(late, ids=shown.ids, whole=shown.whole))),
+        *_section("Take care", [(each,) for each in care]),
+    ]
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _rounds(rounds: list[Round], plan: Plan, nursery: Nursery, shown: _Shown, weigh: Weigh) -> Iterator[str]:
+    """Each round with its places; that there is none today, and when the next one is."""
+    as_of, called, standing = plan.as_of, nursery.settings.called, Standing(nursery.stock.lots.values())
+    if not rounds or rounds[0].day > as_of:
+        then = f"; the next is on {weekday(plan.rounds[0].day, as_of)}" if plan.rounds else ""
+        yield from (f"No round today{then}.", "")
+    for each in rounds:
+        head, *rest = _round(each, as_of, called, standing, shown)
+        yield from (weigh(head, "due") if each.day == as_of and not each.done else head, *rest, "")
 
 
 def _care(warnings: Collection[PlanWarning], as_of: date, shown: _Shown) -> Iterator[str]:
@@ -114,11 +119,11 @@ def _windows(name: str, tasks: list[Task], plan: Plan, shown: _Shown, said: _Sai
 
     Of what is `said` already, in the round or in the first line, nothing is said again.
     """
-    alike: dict[str, list[Task]] = {}
+    found: dict[str, list[Task]] = {}
     for task in tasks:
         if any(own.id not in said for own in task.own) and task.id not in said:
-            alike.setdefault(what_and_whom(task)[0] if shown.whole else kind_of(task), []).append(task)
-    every, visit = list(alike.values()), next_visit(plan)
+            found.setdefault(what_and_whom(task)[0] if shown.whole else kind_of(task), []).append(task)
+    every, visit = list(found.values()), next_visit(plan)
     cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
     others = [each for each in every if each not in cannot_wait]
     room = len(others) if shown.whole else max(shown.windows - len(cannot_wait), 0)
@@ -152,18 +157,13 @@ def _round(each: Round, as_of: date, called: Callable[[str], str], standing: Sta
 
 def _looks_counted(place: AtPlace) -> str:
     """`: how far the roots are (8); light again, mix pale? (6)`: what to look at, and for how many lots."""
-    looks = (f"{small(look.what)}{f' ({look.count})' * bool(look.count)}" for look in place.looks)
-    told = "; ".join(looks)
+    told = "; ".join(f"{small(look.what)}{f' ({look.count})' * bool(look.count)}" for look in place.looks)
     return f": {told}" if told else ""
 
 
 def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str, ...]]:
     """What is late, the same of several lots on one line, each lot with its own day."""
-    alike: dict[str, list[Overdue]] = {}
-    for each in every:
-        alike.setdefault(each.kind, []).append(each)
-    for kind, same in alike.items():
-        what = kind if len({each.what for each in same}) > 1 else same[0].what
+    for what, same in alike(every):
         names = (" ".join(str(each.id) for each in same),) if ids else ()
         if len(same) == 1:
             yield (same[0].title, same[0].since, *names)
@@ -188,39 +188,34 @@ def _best(tasks: list[Task], as_of: date, *, whole: bool) -> str:
     return f"best {'now' if first == as_of else day(first, as_of)} to {day(last, as_of)}"
 
 
-def _window(alike: list[Task], as_of: date, visit: date, shown: _Shown, said: _Said) -> tuple[str, ...]:
+def _window(same: list[Task], as_of: date, visit: date, shown: _Shown, said: _Said) -> tuple[str, ...]:
     """What, of whom, and when: of several the first day by which one closes, in full also the last."""
-    titles = {what_and_whom(task)[0] for task in alike}
-    what = kind_of(alike[0]) if len(titles) > 1 else next(iter(titles))
-    fits = partial(_fits, what=what)
+    titles = {what_and_whom(task)[0] for task in same}
+    what = kind_of(same[0]) if len(titles) > 1 else next(iter(titles))
     whole = shown.whole or shown.ids
-    whom = _whom_of(alike, visit, said, fits, whole=whole)
-    first, last = (pick(task.latest for task in alike) for pick in (min, max))
+    whom = _whom_of(same, visit, said, _NAMES - len(f"{what}: "), whole=whole)
+    first, last = (pick(task.latest for task in same) for pick in (min, max))
     by = "today" if last == as_of else f"by {span(first, last, as_of)}"
     if first != last and not whole:
         by = f"first {'today' if first == as_of else f'by {day(first, as_of)}'}"
-    when = by if last == as_of else ", ".join(filter(None, (_best(alike, as_of, whole=whole), by)))
-    names = (" ".join(str(task.id) for task in alike),) if shown.ids else ()
+    when = by if last == as_of else ", ".join(filter(None, (_best(same, as_of, whole=whole), by)))
+    names = (" ".join(str(task.id) for task in same),) if shown.ids else ()
     return (": ".join(filter(None, (what, whom))), when, *names)
 
 
-def _fits(whom: str, what: str) -> bool:
-    return len(f"{what}: {whom}") <= _NAMES
-
-
-def _whom_of(alike: list[Task], visit: date, said: _Said, fits: Callable[[str], bool], *, whole: bool) -> str:
+def _whom_of(same: list[Task], visit: date, said: _Said, room: int, *, whole: bool) -> str:
     """Whom a line of windows is for: as many as there is room for, and always those that close before a visit."""
-    if whole or (len(alike) == 1 and not said & {own.id for own in alike[0].own}):
-        return ", ".join(dict.fromkeys(filter(None, (what_and_whom(task)[1] for task in alike))))
-    names = list(dict.fromkeys(each for task in alike for each in lots_of(task, said)))
-    cannot_wait = {each for task in alike if task.latest < visit for each in lots_of(task, said)}
+    if whole or (len(same) == 1 and not said & {own.id for own in same[0].own}):
+        return ", ".join(dict.fromkeys(filter(None, (what_and_whom(task)[1] for task in same))))
+    names = list(dict.fromkeys(each for task in same for each in lots_of(task, said)))
+    cannot_wait = {each for task in same if task.latest < visit for each in lots_of(task, said)}
     least = max((place for place, each in enumerate(names, 1) if each in cannot_wait), default=0)
     fewest = max(least + 1, _FEWEST)
-    return next((told for most in range(_MOST, fewest, -1) if fits(told := named(names, most))), named(names, fewest))
+    ways = (named(names, most) for most in range(_MOST, fewest, -1))
+    return next((told for told in ways if len(told) <= room), named(names, fewest))
 
 
 def today_json(plan: Plan, days: int) -> dict[str, Any]:
-    """The same as one object."""
     until = plan.as_of + timedelta(days=days - 1)
     return {
         "as_of": plan.as_of,
@@ -256,11 +251,7 @@ _ROUND = Shape(
     looks=lambda each: [_line_json(line) for line in each.lines if line.look],
     jobs=lambda each: [_line_json(line) | {"lots": line.task.lots} for line in each.lines if line.task],
 )
-
-
 _TASK = Shape(
     Task, "id title lots bin? earliest due latest own", title=title, own=Shape(Task, "id lots earliest latest")
 )
-
-
 _OVERDUE = Shape(Overdue, "id title lots latest", lots=lambda late: [late.id.about])

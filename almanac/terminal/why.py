@@ -10,11 +10,10 @@ from almanac.forecast.model import Milestone
 from almanac.nursery.events import EVENTS
 from almanac.nursery.nursery import Nursery
 from almanac.plan.agenda.cautioned import cautions_of
-from almanac.plan.model import Plan, Task
+from almanac.plan.model import Plan
 from almanac.rulebook.models import TaskRule
 from almanac.terminal.encoded import Shape, band
-from almanac.terminal.table import paragraph, table
-from almanac.units import System
+from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import span, weekday
 from almanac.words.lots import named
 from almanac.words.milestones import arithmetic, forecast
@@ -27,18 +26,15 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
     """As a person reads it."""
     near, system = plan.as_of, nursery.units
     headline = answer.headline + (f", {answer.day}" if answer.day else "")
-    rule = [f"Rule: {answer.rule.id} ({rule_place(answer.rule.id, nursery)})"] if answer.rule else []
-    lines = [*paragraph(headline), ""]
-    for text in (*rule, *([answer.why] if answer.why else [])):
-        lines += paragraph(text)
+    rule = f"Rule: {answer.rule.id} ({rule_place(answer.rule.id, nursery)})" if answer.rule else ""
+    lines = [*paragraph(headline), "", *paragraph(rule), *paragraph(answer.why)]
     lines += _days(answer, near)
     lines += _listed(worked_out(answer, system))
     if answer.each:
-        of_lots = (
-            f"{line.lot or line.bin or 'all'}: {line_text(line, answer.each.day)} [{line.id}]"
-            for line in answer.each.lines
+        day = answer.each.day
+        lines += _listed(
+            f"{line.lot or line.bin or 'all'}: {line_text(line, day)} [{line.id}]" for line in answer.each.lines
         )
-        lines += _listed(of_lots)
     if answer.milestone:
         lines += _milestone(answer.milestone, nursery, near)
     told = conditions(answer, nursery)
@@ -50,18 +46,20 @@ def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
 
 def _listed(texts: Iterable[str]) -> list[str]:
     """Each with a dash before it, indented beneath its heading."""
-    return [line for text in texts for line in paragraph(f"- {text}", 2)]
+    return paragraphs(texts, 2, "- ")
 
 
 def _days(answer: Answer, near: date) -> list[str]:
-    """The task's window, that of each lot where they differ, and the entry it shares."""
-    lines, task = [], answer.task
+    """The task's window, that of each lot where they differ, and the entry it shares with which lots."""
+    lines, task, shared = [], answer.task, answer.shared
     if task:
         lines += paragraph(f"Window: {span(task.earliest, task.latest, near)}, good day {weekday(task.due, near)}.")
         if len(task.own) > 1:
             lines += _listed(f"{', '.join(own.lots)}: {span(own.earliest, own.latest, near)}" for own in task.own)
-    if answer.shared:
-        lines += paragraph(_shared(answer, answer.shared, near))
+    if shared:
+        others = named([lot for lot in shared.lots if lot not in answer.lots])
+        on = weekday(shared.due, near)
+        lines += paragraph(f"In the calendar with {others}, on {on}: stickdate why {shared.id}")
     return lines
 
 
@@ -87,12 +85,6 @@ def _what_to_do(answer: Answer, rule: TaskRule, nursery: Nursery) -> list[str]:
     return lines + (paragraph(f"Log it: {log}") if log else [])
 
 
-def _shared(answer: Answer, entry: Task, near: date) -> str:
-    """With which lots it shares an entry, on which day that is, and what to ask of it."""
-    others = [lot for lot in entry.lots if lot not in answer.lots]
-    return f"In the calendar with {named(others)}, on {weekday(entry.due, near)}: stickdate why {entry.id}"
-
-
 def askable_text(lot: str, asked: Sequence[Asked], nursery: Nursery) -> str:
     """What can be asked of a lot, as it is typed."""
     variety = nursery.varieties[nursery.stock.lots[lot].number].name
@@ -101,7 +93,6 @@ def askable_text(lot: str, asked: Sequence[Asked], nursery: Nursery) -> str:
 
 
 def askable_json(lot: str, asked: Sequence[Asked]) -> dict[str, Any]:
-    """The same as one object."""
     return {"lot": lot, "ids": _ASKED(asked)}
 
 
@@ -115,7 +106,6 @@ def rule_place(rule_id: str, nursery: Nursery) -> str:
 
 
 def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
-    """The same as one object."""
     milestone = answer.milestone
     if milestone:
         counted = {"milestone": milestone.name, "logged": milestone.logged is not None}
@@ -124,12 +114,10 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
     else:
         counted = {"milestone": answer.counted_from or None, "logged": answer.counted_from in EVENTS}
         counted |= {"date": answer.since} if answer.since else {}
-    system: System = nursery.units
-    told = ([answer.why] if answer.why else []) + worked_out(answer, system)
-    told += arithmetic(milestone, system, plan.as_of) if milestone else []
+    told = ([answer.why] if answer.why else []) + worked_out(answer, nursery.units)
+    told += arithmetic(milestone, nursery.units, plan.as_of) if milestone else []
     basis = milestone.basis if milestone else None
     key = answer.rule.source if answer.rule else basis.duration.source if basis else None
-    source = nursery.book.sources[key] if key else None
     return {
         "id": answer.id,
         "rule": answer.rule.id if answer.rule else None,
@@ -137,5 +125,5 @@ def why_json(answer: Answer, plan: Plan, nursery: Nursery) -> dict[str, Any]:
         "from": counted,
         "arithmetic": told,
         "conditions": conditions(answer, nursery),
-        "source": str(source) if source else None,
+        "source": str(nursery.book.sources[key]) if key else None,
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 from almanac.actions.wood import WoodReading
@@ -12,12 +12,13 @@ from almanac.plan.wood.cuts import Cut, Uses
 from almanac.rulebook.fields import as_data
 from almanac.terminal.encoded import Shape
 from almanac.terminal.forsale import WOOD
-from almanac.terminal.table import paragraph, table
+from almanac.terminal.table import clipped, paragraph, table
 from almanac.words.dates import day, winter
 from almanac.words.season import past_range
 from almanac.words.wood import cut_words, kept_words
 
 _NOTHING = "–"
+_HALF_YEAR = timedelta(days=183)
 
 
 def wood_text(found: WoodReading) -> str:
@@ -45,8 +46,7 @@ def wood_text(found: WoodReading) -> str:
 
 
 def _name(cut: Cut, found: WoodReading) -> str:
-    text = f"{cut.number} {found.nursery.varieties[cut.number].name}".strip()
-    return text if len(text) <= 18 else f"{text[:17]}…"
+    return clipped(f"{cut.number} {found.nursery.varieties[cut.number].name}".strip(), 18)
 
 
 def _when(cut: Cut, found: WoodReading) -> tuple[str, str]:
@@ -80,16 +80,9 @@ _BARRED = {"doubtful": "nothing of it for sale", "sick": "no wood of it"}
 def _cut_of(mother: Mother, found: WoodReading) -> int:
     """How many cuttings of this winter were logged as cut from it."""
     lots = (kept for kept in found.nursery.stock.lots.values() if kept.number == mother.variety and not kept.parent)
-    place = mother.place.strip().lower()
-    of_it = [lot for lot in lots if place and lot.mother.lower() == place and lot.id in _of_winter(found)]
+    place, middle = mother.place.strip().lower(), found.middle
+    of_it = [lot for lot in lots if place and lot.mother.lower() == place and abs(lot.cut_on - middle) < _HALF_YEAR]
     return sum(lot.total + sum(n for (what, _), n in lot.left.items() if what != "joined") for lot in of_it)
-
-
-def _of_winter(found: WoodReading) -> Iterator[str]:
-    half_a_year = 183
-    yield from (
-        name for name, lot in found.nursery.stock.lots.items() if abs((lot.cut_on - found.middle).days) < half_a_year
-    )
 
 
 def wood_plan_json(found: WoodReading) -> dict[str, Any]:

@@ -16,8 +16,9 @@ from flask import Flask, Response, abort, after_this_request, request
 from werkzeug.exceptions import HTTPException
 
 from almanac.actions.first_steps import subscribed
+from almanac.actions.look import NAMES
 from almanac.faults import Stopped
-from almanac.web.feeds import NAMES, Feeds
+from almanac.web.feeds import Feeds
 from almanac.web.keys import Keys, load_keys
 from almanac.web.page import Page
 from almanac.web.routes import add_page

@@ -12,12 +12,12 @@ from almanac.plain import dataclass
 from almanac.plan.model import Line, Plan
 from almanac.units import temperature
 from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of, usual
-from almanac.web.due import Asked, Due, lots_of, of_line, of_round, of_task, round_lines, round_today
+from almanac.web.due import Asked, Due, of_line, of_round, of_task, round_lines, round_today
 from almanac.words.dates import weekday
 from almanac.words.faults import page_text
 from almanac.words.lots import next_words, place_and_count, status
 from almanac.words.overdue import overdue
-from almanac.words.tasks import minutes
+from almanac.words.tasks import lots_of_line, minutes
 from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
 
 _DAYS = 7
@@ -101,6 +101,7 @@ def bench_of(reading: Reading) -> Bench:
     on_it = {card.lot.id for card in elsewhere.cards}
     places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in nursery.settings.places]
     step = next_step(nursery, by_phone=True)
+    told, where = (page_text(step), _DONE_ON.get(step.kind, "")) if step else ("", "")
     return Bench(
         headline=_headline(plan),
         places=tuple(place for place in (*places, elsewhere) if place.cards or place.due),
@@ -109,25 +110,25 @@ def bench_of(reading: Reading) -> Bench:
         overdue=tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
         warnings=tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
         at_hand=frozenset(card.lot.id for card in cards if card.asked or not many),
-        next_step=page_text(step) if step else "",
-        next_page=_DONE_ON.get(step.kind, "") if step else "",
+        next_step=told,
+        next_page=where,
     )
 
 
 def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) -> Card:
     """One lot with what is asked of it; `whole` with all that can be logged of it."""
     plan, nursery = reading.plan, reading.nursery
-    found, due = plan.milestones[lot.id], asked.due.get(lot.id, [])
+    due = asked.due.get(lot.id, [])
     looked = lot.looked == plan.as_of
     names = [item.event for item in due if not (looked and item.event == "looked")]
-    log, past, rest = nursery.stock.bins.get(lot.bin), plan.past_range.get(lot.id), plan.at_rest.get(lot.id)
+    log = nursery.stock.bins.get(lot.bin)
     troubles = log.troubles if log else ()
     return Card(
         lot=lot,
         name=nursery.varieties[lot.number].name,
-        where=place_and_count(lot, rest, plan.as_of),
-        going=status(lot, found, plan.as_of, past, rest),
-        coming=next_words(lot, found, plan.as_of, past, rest),
+        where=place_and_count(lot, plan),
+        going=status(lot, plan),
+        coming=next_words(lot, plan),
         due=tuple(due),
         usual=usual(lot, names, troubles, plan.as_of),
         groups=tuple(choices(lot, names, len(nursery.settings.places), troubles, plan.as_of)) if whole else (),
@@ -153,17 +154,16 @@ def week_of(reading: Reading) -> list[tuple[str, list[Due]]]:
 def _bin(
     reading: Reading, name: str, lines: Sequence[Line], asked: Asked, every: Sequence[Card], *, many: bool
 ) -> BenchPlace:
-    plan, settings, log = reading.plan, reading.nursery.settings, reading.nursery.stock.bins[name]
+    plan, nursery, log = reading.plan, reading.nursery, reading.nursery.stock.bins[name]
     cards = [card for card in every if card.lot.bin == name]
-    of_bin = [of_line(line, plan) for line in lines if line.bin == name and not lots_of(line)]
+    of_bin = [of_line(line, plan) for line in lines if line.bin == name and not lots_of_line(line)]
     of_bin += [of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
-    item = settings.bin_named(name)
     return _place(
         name,
-        f"{item.kind.capitalize() if item else 'Bin'} {name}",
+        nursery.settings.called(name),
         of_bin,
         cards,
-        warmth="" if log.outdoors else temperature(log.base_c[-1][1], reading.nursery.units),  # a bed is as the day
+        warmth="" if log.outdoors else temperature(log.base_c[-1][1], nursery.units),  # a bed is as the day
         group=bin_choices(log.troubles),
         troubles=tuple(label.replace("_", " ") for label in log.troubles),
         quiet=many and not of_bin and not any(card.asked for card in cards),
@@ -173,9 +173,9 @@ def _bin(
 def _elsewhere(lines: Sequence[Line], every: Sequence[Card], plan: Plan) -> BenchPlace:
     """What today's round asks of lots in no bin, and of none."""
     lines = [line for line in lines if not line.bin]
-    asked = {name for line in lines for name in lots_of(line)}
+    asked = {name for line in lines for name in lots_of_line(line)}
     cards = [card for card in every if not card.lot.bin and card.lot.id in asked]
-    return _place("", "Elsewhere", [of_line(line, plan) for line in lines if not lots_of(line)], cards)
+    return _place("", "Elsewhere", [of_line(line, plan) for line in lines if not lots_of_line(line)], cards)
 
 
 def _place(

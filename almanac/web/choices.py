@@ -28,18 +28,7 @@ _TITLES: Mapping[Name, str] = {
 # What is logged most of cuttings in a stage, in the order of its buttons.
 _USUAL: Mapping[Stage, tuple[str, ...]] = {
     "store": ("looked", "stuck", "pushing", "mould", "dry", "died"),
-    "rooting": (
-        "looked",
-        "roots",
-        "potted",
-        "mould",
-        "callus",
-        "leaves",
-        "well_rooted",
-        "opened",
-        "watered",
-        "died",
-    ),
+    "rooting": ("looked", "roots", "potted", "mould", "callus", "leaves", "well_rooted", "opened", "watered", "died"),
     "pot": ("looked", "watered", "set_out", "outside", "fed", "potted_on", "gnats", "wilt", "sold", "died"),
     "outside": ("looked", "watered", "hardened", "fed", "brought_in", "potted_on", "scorch", "resting", "sold", "died"),
 }
@@ -168,13 +157,8 @@ def _usual_names(lot: Lot) -> tuple[str, ...]:
     """By the stages that hold any of its cuttings; without what would leave open from which of them."""
     here = stages_of(lot)
     names = dict.fromkeys(name for stage in here for name in _USUAL[stage])
-    plain = [name for name in names if len(set(EVENTS[name].takes_from) & set(here)) < 2 or _is_mark(EVENTS[name])]
+    plain = [name for name in names if len(set(EVENTS[name].takes_from) & set(here)) < 2 or EVENTS[name].kind != "step"]
     return tuple("woke" if name == "resting" and lot.resting else name for name in plain)
-
-
-def _is_mark(event: Event) -> bool:
-    """Whether it is only noted, and moves nothing from one stage to another."""
-    return event.kind != "step"
 
 
 def _group(event: Event) -> Name | Literal[""]:

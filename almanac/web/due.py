@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from almanac.nursery.events import EVENTS
 from almanac.plain import dataclass
@@ -10,7 +11,7 @@ from almanac.plan.model import Line, Plan, Round, Task
 from almanac.rulebook.models import TaskRule
 from almanac.words.dates import day
 from almanac.words.derivation import rule_of, rule_of_line
-from almanac.words.tasks import about, minutes, title
+from almanac.words.tasks import about, event_of, lots_of_line, minutes, title
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,7 +20,7 @@ class Due:
 
     id: str
     title: str
-    how: str
+    how: str = ""
     checklist: tuple[str, ...] = ()
     when: str = ""
     late: bool = False
@@ -37,7 +38,7 @@ class Asked:
         self.due: dict[str, list[Due]] = {}
         self.signs: set[str] = set()
         for line in lines:
-            for name in lots_of(line):
+            for name in lots_of_line(line):
                 self.due.setdefault(name, []).append(of_line(line, plan))
                 self.signs |= {name} if line.look and _looks_for_signs(line.rule) else set()
         self.windows = plan.windows_open()
@@ -63,57 +64,31 @@ def _looks_for_signs(rule: TaskRule) -> bool:
     return rule.while_in == "rooting" and rule.last_day is None and bool(signs)
 
 
-def lots_of(line: Line) -> tuple[str, ...]:
-    """The lots a line is about; none where it is about a whole bin."""
-    return (line.lot,) if line.lot else line.task.lots if line.task and line.rule.scope != "bin" else ()
-
-
 def of_line(line: Line, plan: Plan) -> Due:
     """A line of a round, as the page shows it."""
     rule = rule_of_line(line)
-    late = line.late_since is not None and line.late_since < plan.as_of
-    when = f"by {day(line.late_since, plan.as_of)}" if line.late_since else ""
-    event = rule.logged_as if rule.logged_as in EVENTS else ""
-    return Due(
-        id=line.id,
-        title=rule.title,
-        how=rule.how,
-        checklist=tuple(rule.checklist),
-        when=when,
-        late=late,
-        event=event,
-        lots=about(line),
-    )
+    return _due(line.id, rule, rule.title, line.late_since, plan, about(line))
 
 
 def of_task(task: Task, plan: Plan, *, of_lot: bool = False) -> Due:
     """A window as the page shows it; `of_lot` on the card of one of its lots."""
-    rule, late = rule_of(task), task.latest < plan.as_of
-    when = f"by {day(task.latest, plan.as_of)}"
-    event = rule.logged_as if rule.logged_as in EVENTS else ""
-    said = rule.title if of_lot else title(task)
+    rule = rule_of(task)
+    return _due(task.id, rule, rule.title if of_lot else title(task), task.latest, plan, ", ".join(task.lots))
+
+
+def _due(name: str, rule: TaskRule, said: str, latest: date | None, plan: Plan, lots: str) -> Due:
     return Due(
-        id=task.id,
+        id=name,
         title=said,
         how=rule.how,
         checklist=tuple(rule.checklist),
-        when=when,
-        late=late,
-        event=event,
-        lots=", ".join(task.lots),
+        when=f"by {day(latest, plan.as_of)}" if latest else "",
+        late=latest is not None and latest < plan.as_of,
+        event=event_of(rule),
+        lots=lots,
     )
 
 
 def of_round(each: Round) -> Due:
     """A round to come, as one thing of its day."""
-    lots = ", ".join(each.lots)
-    return Due(
-        id=each.id,
-        title=f"Bench round, {minutes(each)} min",
-        how="",
-        checklist=(),
-        when="",
-        late=False,
-        event="",
-        lots=lots,
-    )
+    return Due(id=each.id, title=f"Bench round, {minutes(each)} min", lots=", ".join(each.lots))

@@ -10,12 +10,11 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from almanac.actions.look import CALENDAR, NAMES
+from almanac.actions.look import CALENDAR
 from almanac.actions.standing import Mark, mark, marks, standing
 from almanac.faults import MachineTrouble
 from almanac.plain import dataclass
 
-__all__ = ["NAMES", "Feed", "Feeds"]
 _NOWHERE = ZoneInfo("UTC")
 _SECOND = timedelta(seconds=1)
 _NEVER = (0, 0)
@@ -36,9 +35,7 @@ class Feeds:
     """The feeds of one nursery.
 
     Args:
-        folder: its folder
-        now: the clock
-        as_of: a day to stand on instead of today
+        folder, now, as_of: as of the application
         page: the address of the bench page, asked for once; empty for the one remembered
     """
 
@@ -67,14 +64,11 @@ class Feeds:
 
     def _seen(self) -> tuple[date, tuple[Mark, ...], Mark]:
         """What a change of the files or of the day shows in."""
-        return self._now().astimezone(self._zone).date(), marks(self._folder), self._written()
-
-    def _written(self) -> Mark:
-        return mark(self._memory)
+        return self._now().astimezone(self._zone).date(), marks(self._folder), mark(self._memory)
 
     def _make(self) -> None:
         # The marks of what goes in are taken before: a row logged meanwhile then shows at the next request.
-        now, before, last = self._now(), marks(self._folder), self._written()
+        now, before, last = self._now(), marks(self._folder), mark(self._memory)
         handed = {name: feed.body for name, feed in self._feeds.items()}
         # Of two servers of one nursery the later one says where its entries lead, and the other follows.
         page, since = "" if handed else self._page(), self._failed[0] if self._failed else now
@@ -83,7 +77,7 @@ class Feeds:
         if found.done is not None:
             self._zone = found.done.reading.nursery.place.zone
         self._feeds = {name: self._feed(name, body, now, last) for name, body in found.feeds.items()}
-        self._marks = now.astimezone(self._zone).date(), before, self._written()
+        self._marks = now.astimezone(self._zone).date(), before, mark(self._memory)
 
     def _feed(self, name: str, body: bytes, now: datetime, written: Mark) -> Feed:
         """With another body it is later than it was, whatever the clock says; than its file, if it is the first."""

@@ -42,48 +42,35 @@ class Group:
     events: tuple[Event, ...]
 
 
-# The field that each kind of refusal is about; of the others the form says what is wrong above all fields.
-FIELD_OF: Final[Mapping[str, Name]] = {
-    **dict.fromkeys(
-        (
-            "no_lot", "no_lot_yet", "lot_closed", "not_a_lot", "needs_lot", "needs_variety", "needs_lot_or_bin",
-            "needs_crop", "no_variety", "no_crop", "before_its_start", "none_in_stage", "none_in_store",
-            "nothing_rooting", "nothing_to_cut_up", "sign_of_none", "job_of_none", "only_old_wood", "count_of_several",
-            "count_of_several_or_all", "lot_exists", "protected_not_sold",
-        ),
-        "about",
+# By field, the kinds of refusal that are about it; of the others the form says what is wrong above all fields.
+_ABOUT_FIELD: Final[Mapping[Name, tuple[str, ...]]] = {
+    "about": (
+        "no_lot", "no_lot_yet", "lot_closed", "not_a_lot", "needs_lot", "needs_variety", "needs_lot_or_bin",
+        "needs_crop", "no_variety", "no_crop", "before_its_start", "none_in_stage", "none_in_store",
+        "nothing_rooting", "nothing_to_cut_up", "sign_of_none", "job_of_none", "only_old_wood", "count_of_several",
+        "count_of_several_or_all", "lot_exists", "protected_not_sold",
     ),
-    **dict.fromkeys(
-        (
-            "needs_count", "form_count", "count_zero", "count_too_large", "sign_of_too_many", "too_few",
-            "too_few_of_number", "cut_up_to_fewer", "sold_beyond_order", "promised_away", "less_sure",
-        ),
-        "count",
+    "count": (
+        "needs_count", "form_count", "count_zero", "count_too_large", "sign_of_too_many", "too_few",
+        "too_few_of_number", "cut_up_to_fewer", "sold_beyond_order", "promised_away", "less_sure",
     ),
-    **dict.fromkeys(
-        ("no_stage", "stage_in_doubt", "takes_from_other", "counted_without_stage", "job_of_other_stage",
-         "order_of_other_form"),
-        "stage",
+    "stage": (
+        "no_stage", "stage_in_doubt", "takes_from_other", "counted_without_stage", "job_of_other_stage",
+        "order_of_other_form",
     ),
-    **dict.fromkeys(
-        ("needs_bin", "no_bin", "bin_full", "no_bin_has_room", "no_shelter", "bin_without_lots"),
-        "bin",
+    "bin": ("needs_bin", "no_bin", "bin_full", "no_bin_has_room", "no_shelter", "bin_without_lots"),
+    "value": (
+        "needs_value", "no_such_value", "not_a_quantity", "no_unit", "other_unit", "quantity_out_of_range",
+        "no_method", "mother_unknown", "counted_without_reason", "planned_backwards", "planned_too_far",
     ),
-    **dict.fromkeys(
-        (
-            "needs_value", "no_such_value", "not_a_quantity", "no_unit", "other_unit", "quantity_out_of_range",
-            "no_method", "mother_unknown", "counted_without_reason", "planned_backwards", "planned_too_far",
-        ),
-        "value",
+    "refers": (
+        "needs_other_lot", "order_unknown", "order_for_other_number", "order_placed_later", "cannot_be_joined",
+        "needs_paper_of_order", "unlawful",
     ),
-    **dict.fromkeys(
-        ("needs_other_lot", "order_unknown", "order_for_other_number", "order_placed_later", "cannot_be_joined",
-         "needs_paper_of_order", "unlawful"),
-        "refers",
-    ),
-    **dict.fromkeys(("to_come", "not_a_day_to_log", "not_a_date", "year_out_of_range", "contradicts_later"), "on"),
-    "form_too_long": "note",
+    "on": ("to_come", "not_a_day_to_log", "not_a_date", "year_out_of_range", "contradicts_later"),
+    "note": ("form_too_long",),
 }  # fmt: skip
+FIELD_OF: Final[Mapping[str, Name]] = {kind: name for name, kinds in _ABOUT_FIELD.items() for kind in kinds}
 # What one who knows better may log all the same.
 INSISTED: Final = ("bin_full", "no_bin_has_room", "promised_away", "less_sure")
 _TITLES: Final = {
@@ -140,11 +127,6 @@ def why_by_field(fact: Fact, event: Event) -> tuple[dict[Name, tuple[str, ...]],
         else:
             rest = (*rest, page_text(each))
     return by_field, rest
-
-
-def may_insist(fact: Fact) -> bool:
-    """Whether who is refused may log it all the same."""
-    return fact.kind in INSISTED
 
 
 def fields_of(

@@ -46,11 +46,11 @@ class Mark:
 class Ahead:
     """What comes next of a lot: what, when, why that day and how; and when it is looked at again."""
 
-    what: str
-    when: str
-    why: str
-    how: str
     look: str
+    what: str = ""
+    when: str = ""
+    why: str = ""
+    how: str = ""
 
 
 def ahead_of(reading: Reading, card: Card, reasons: Sequence[Reason]) -> Ahead:
@@ -69,14 +69,13 @@ def ahead_of(reading: Reading, card: Card, reasons: Sequence[Reason]) -> Ahead:
     dated = [(days[reason.id], number) for number, reason in enumerate(reasons) if reason.id in days]
     if dated:
         reason = reasons[min(dated)[1]]
-        return Ahead(what=reason.title, when=reason.day, why=reason.why, how="", look=look)
-    return Ahead(what="", when="", why="", how="", look=look)
+        return Ahead(what=reason.title, when=reason.day, why=reason.why, look=look)
+    return Ahead(look=look)
 
 
 def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
     """The milestones of a lot."""
     system, as_of = reading.nursery.units, reading.plan.as_of
-    found = reading.plan.milestones[lot.id].values()
     return [
         Mark(
             title=each.title,
@@ -84,7 +83,7 @@ def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
             steps=tuple(arithmetic(each, system, as_of)),
             known=each.known is not None,
         )
-        for each in found
+        for each in reading.plan.milestones[lot.id].values()
     ]
 
 

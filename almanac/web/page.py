@@ -24,22 +24,23 @@ from almanac.actions.record import record
 from almanac.actions.request import Request
 from almanac.actions.undo import undo, undoing
 from almanac.actions.writing import Recorded
-from almanac.faults import Fact, InputFaults, Refusal, Stopped
+from almanac.faults import Fact, InputFaults, Refusal
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
+from almanac.pictures.lot_year import lot_picture
+from almanac.pictures.svg import svg
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan
 from almanac.plan.wood.forsale import offers
 from almanac.web.bench import bench_of, card_of, week_of
 from almanac.web.due import Asked, round_lines
-from almanac.web.fields import fields_of, groups, may_insist, why_by_field
+from almanac.web.fields import INSISTED, fields_of, groups, why_by_field
 from almanac.web.form import along, as_typed, asked, clean, count_typed
 from almanac.web.one_lot import ahead_of, marks_of, reasons_of
-from almanac.web.paper import PAPERS, charts, made, year_of
+from almanac.web.paper import PAPERS, charts
 from almanac.web.readings import Readings
 from almanac.web.said import Memory, asking, entries, history
-from almanac.web.trouble import troubled
 from almanac.words.dates import weekday
 from almanac.words.faults import page_lines, page_text
 from almanac.words.for_sale import order_now
@@ -55,13 +56,7 @@ Now = Callable[[], datetime]
 
 
 class Page:
-    """The page of one nursery.
-
-    Args:
-        folder: its folder
-        now: the clock
-        as_of: a day to stand on instead of today
-    """
+    """The page of one nursery."""
 
     def __init__(self, folder: Path, now: Now, as_of: date | None) -> None:
         self.folder, self._now, self._as_of = folder, now, as_of
@@ -89,10 +84,8 @@ class Page:
             lot = seen.nursery.stock.lots.get(name)
             if lot is None:
                 abort(404)
-            card, reasons = (
-                card_of(seen, lot, Asked(seen.plan, round_lines(seen.plan)), whole=True),
-                reasons_of(seen, lot),
-            )
+            card = card_of(seen, lot, Asked(seen.plan, round_lines(seen.plan)), whole=True)
+            reasons = reasons_of(seen, lot)
             return {
                 "card": card,
                 "ahead": ahead_of(seen, card, reasons),
@@ -121,25 +114,18 @@ class Page:
         """A picture or a paper as a file of its own."""
         if name not in PAPERS:
             abort(404)
-        try:
-            seen = self._readings.get()
-            body = made(name, seen, request.host_url)
-        except (InputFaults, Stopped, OSError) as trouble:
-            return troubled(trouble)
-        answer = Response(body, mimetype=PAPERS[name].mimetype)
+        paper = PAPERS[name]
+        answer = Response(paper.make(self._readings.get(), request.host_url), mimetype=paper.mimetype)
         answer.headers["Content-Disposition"] = f"inline; filename={name}"
         return answer
 
     def lot_year(self, name: str) -> Response:
         """One lot's year as a picture."""
-        try:
-            seen = self._readings.get()
-        except (InputFaults, Stopped, OSError) as trouble:
-            return troubled(trouble)
+        seen = self._readings.get()
         lot = seen.nursery.stock.lots.get(name)
         if lot is None:
             abort(404)
-        return Response(year_of(lot, seen), mimetype="image/svg+xml")
+        return Response(svg(lot_picture(lot, seen.plan, seen.nursery)), mimetype="image/svg+xml")
 
     def events(self) -> Response:
         """All that can be logged, to choose from."""
@@ -178,7 +164,7 @@ class Page:
             except Refusal as why:
                 if why.fact.kind != "undone_already":
                     raise
-                nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
+                nursery = self._loaded()
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
                 return Recorded(
                     rows=tuple(voids[-1:]),
@@ -199,8 +185,6 @@ class Page:
             if why.fact.kind in ("not_the_last", "rested_on"):
                 return self._undo_form(wanted.about[0], status=409)
             return self._refused(wanted, why)
-        except (InputFaults, Stopped, OSError) as trouble:
-            return troubled(trouble)
         name = wanted.id or done.rows[0].id
         self._memory.keep(name, done, wanted.but)
         return Response(status=303, headers={"Location": f"{_back()}?said={name}"})
@@ -218,7 +202,7 @@ class Page:
         def values(nursery: Nursery) -> dict[str, Any]:
             by_field, above = why_by_field(why, event) if why else ({}, ())
             fields = fields_of(event, nursery, wanted, by_field, count_typed(request.form))
-            told = {"refusal": page_text(why), "above": above, "insist": may_insist(why)} if why else {}
+            told = {"refusal": page_text(why), "above": above, "insist": why.kind in INSISTED} if why else {}
             return {
                 "event": event,
                 "fields": fields,
@@ -230,36 +214,31 @@ class Page:
 
     def _undo_form(self, row: str, status: int = 200) -> Response:
         try:
-            nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
+            nursery = self._loaded()
             asked_of = asking(undoing(nursery, row), nursery)
         except Refusal as why:
             return self._refused(Request(what=""), why)
-        except (InputFaults, Stopped, OSError) as trouble:
-            return troubled(trouble)
         return self.plain("undo.html", lambda _: {"undoing": asked_of}, status)
 
     def shown(self, template: str, values: Callable[[Reading], dict[str, Any]]) -> Response:
-        """A page of the plan as it is now; while the nursery's files are at fault the page says what to mend.
-
-        Where those are its own rules alone, what was planned last is shown.
-        """
+        """A page of the plan as it is now; what was planned last, where the nursery's own rules alone are at fault."""
         try:
             seen = self._readings.get()
-        except InputFaults as trouble:
+        except InputFaults:
             last = last_plan(self.folder, self._now(), self._as_of)
-            return self._still(last) if last else troubled(trouble)
-        except (Stopped, OSError) as trouble:
-            return troubled(trouble)
+            if last is None:
+                raise
+            return self._still(last)
         shared = self._shared(seen.nursery, seen.plan)
         return make_response(render_template(template, **shared, **values(seen)))
 
     def plain(self, template: str, values: Callable[[Nursery], dict[str, Any]], status: int = 200) -> Response:
         """A page that needs no plan, and so is there while the nursery's own rules are at fault, too."""
-        try:
-            nursery = load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
-        except (InputFaults, Stopped, OSError) as trouble:
-            return troubled(trouble)
+        nursery = self._loaded()
         return make_response(render_template(template, **self._shared(nursery, None), **values(nursery)), status)
+
+    def _loaded(self) -> Nursery:
+        return load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
 
     def _still(self, last: LastPlan) -> Response:
         """What was planned last, while the nursery's own rules are at fault."""

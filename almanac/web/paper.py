@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from markupsafe import Markup
 
@@ -11,10 +12,9 @@ from almanac.actions.paper import bench_sheet_pages, helper_pages
 from almanac.actions.strike import asked_for, strike_table
 from almanac.actions.tags import labels_named, lots_named, tags_for
 from almanac.actions.wall import wall_calendar
-from almanac.nursery.lots import Lot
 from almanac.pictures.chart import chart_long, chart_sheets
 from almanac.pictures.chart_rows import season_of
-from almanac.pictures.lot_year import lot_picture
+from almanac.pictures.drawing import Drawing
 from almanac.pictures.paper import pdf
 from almanac.pictures.room import room_picture
 from almanac.pictures.site_year import site_picture
@@ -29,7 +29,10 @@ _WIDE_MM, _NARROW_MM = 300.0, 95.0  # of a screen of 1280 px, less its margins, 
 
 @dataclass(frozen=True, kw_only=True)
 class Paper:
-    """One file that can be opened and printed; `make` takes the reading and the address of the bench page."""
+    """One file that can be opened and printed; `make` takes the reading and the address of the bench page.
+
+    It raises a Refusal where the libraries are not there.
+    """
 
     title: str
     mimetype: str
@@ -43,85 +46,55 @@ def charts(reading: Reading) -> tuple[Markup, Markup]:
     return Markup(svg(wide, name="wide", inside=True)), Markup(svg(narrow, name="narrow", inside=True))  # escaped there
 
 
-def made(name: str, reading: Reading, page: str) -> bytes:
-    """The bytes of one of `PAPERS`.
+def _pdf(title: str, pages: Callable[[Reading, str], Sequence[Drawing]]) -> Paper:
+    def make(reading: Reading, page: str) -> bytes:
+        return pdf(pages(reading, page), reading.plan.as_of)
 
-    Raises:
-        Refusal: the libraries are not there
-    """
-    return PAPERS[name].make(reading, page)
+    return Paper(title=title, mimetype="application/pdf", make=make)
 
 
-def _chart_svg(reading: Reading, page: str) -> bytes:
-    return svg(chart_long(season_of(reading.plan, reading.nursery), _WIDE_MM, page.rstrip("/"))).encode("utf-8")
+def _svg(title: str, picture: Callable[[Reading, str], Drawing]) -> Paper:
+    def make(reading: Reading, page: str) -> bytes:
+        return svg(picture(reading, page)).encode("utf-8")
+
+    return Paper(title=title, mimetype="image/svg+xml", make=make)
 
 
-def _chart_pdf(reading: Reading, page: str) -> bytes:
+def _season(reading: Reading, page: str) -> Sequence[Drawing]:
     size = sheet_size(reading.nursery.units, landscape=True)
-    return pdf(chart_sheets(season_of(reading.plan, reading.nursery), *size), reading.plan.as_of)
+    return chart_sheets(season_of(reading.plan, reading.nursery), *size)
 
 
-def _sheet(reading: Reading, page: str) -> bytes:
-    return pdf(bench_sheet_pages(reading), reading.plan.as_of)
-
-
-def _week(reading: Reading, page: str) -> bytes:
-    return pdf(bench_sheet_pages(reading, days=7), reading.plan.as_of)
-
-
-def _helper(reading: Reading, page: str) -> bytes:
-    return pdf(helper_pages(reading), reading.plan.as_of)
-
-
-def _tags(reading: Reading, page: str) -> bytes:
-    return _labels(reading, page, buyers=False)
-
-
-def _labels(reading: Reading, page: str, *, buyers: bool) -> bytes:
+def _labels(reading: Reading, page: str, *, buyers: bool) -> Sequence[Drawing]:
     nursery = reading.nursery
     labels = labels_named(None, None, nursery.units)
     tags, _ = tags_for(reading, lots_named(nursery, ()), buyers=buyers, each=False, page=page)
-    return pdf(tag_pages(tags, labels, f"{nursery.name}: tags"), nursery.as_of)
+    return tag_pages(tags, labels, f"{nursery.name}: tags")
 
 
-def _wall(reading: Reading, page: str) -> bytes:
-    return pdf(wall_calendar(reading, 3), reading.plan.as_of)
+def _strike(reading: Reading, page: str) -> Drawing:
+    rates, _ = strike_table(reading.nursery, asked_for(reading.nursery, None, None, None))
+    return strike_picture(rates, reading.nursery)
 
 
-def year_of(lot: Lot, reading: Reading) -> bytes:
-    """One lot's year as a picture."""
-    return svg(lot_picture(lot, reading.plan, reading.nursery)).encode("utf-8")
+def _site(reading: Reading, page: str) -> Drawing:
+    return site_picture(reading.nursery, reading.nursery.settings.frost.accept)
 
 
-def _buyers(reading: Reading, page: str) -> bytes:
-    return _labels(reading, page, buyers=True)
+def _long(reading: Reading, page: str) -> Drawing:
+    return chart_long(season_of(reading.plan, reading.nursery), _WIDE_MM, page.rstrip("/"))
 
 
-def _strike(reading: Reading, page: str) -> bytes:
-    nursery = reading.nursery
-    rates, _ = strike_table(nursery, asked_for(nursery, None, None, None))
-    return svg(strike_picture(rates, nursery)).encode("utf-8")
-
-
-def _room(reading: Reading, page: str) -> bytes:
-    return svg(room_picture(reading.plan, reading.nursery.name)).encode("utf-8")
-
-
-def _site(reading: Reading, page: str) -> bytes:
-    return svg(site_picture(reading.nursery, reading.nursery.settings.frost.accept)).encode("utf-8")
-
-
-_SVG, _PDF = "image/svg+xml", "application/pdf"
 PAPERS: Mapping[str, Paper] = {
-    "sheet.pdf": Paper(title="Bench sheet: today's round, else the next", mimetype=_PDF, make=_sheet),
-    "week.pdf": Paper(title="Bench sheets of the next seven days", mimetype=_PDF, make=_week),
-    "helper.pdf": Paper(title="Pages for who helps while you are away", mimetype=_PDF, make=_helper),
-    "tags.pdf": Paper(title="Tags for the bags", mimetype=_PDF, make=_tags),
-    "buyers.pdf": Paper(title="Tags for plants that leave", mimetype=_PDF, make=_buyers),
-    "wall.pdf": Paper(title="The next three months, to hang up", mimetype=_PDF, make=_wall),
-    "season.pdf": Paper(title="The season, to print", mimetype=_PDF, make=_chart_pdf),
-    "room.svg": Paper(title="Room over time", mimetype=_SVG, make=_room),
-    "strike.svg": Paper(title="What strikes", mimetype=_SVG, make=_strike),
-    "site.svg": Paper(title="The site's year", mimetype=_SVG, make=_site),
-    "season.svg": Paper(title="The season as a picture", mimetype=_SVG, make=_chart_svg),
+    "sheet.pdf": _pdf("Bench sheet: today's round, else the next", lambda seen, _: bench_sheet_pages(seen)),
+    "week.pdf": _pdf("Bench sheets of the next seven days", lambda seen, _: bench_sheet_pages(seen, days=7)),
+    "helper.pdf": _pdf("Pages for who helps while you are away", lambda seen, _: helper_pages(seen)),
+    "tags.pdf": _pdf("Tags for the bags", partial(_labels, buyers=False)),
+    "buyers.pdf": _pdf("Tags for plants that leave", partial(_labels, buyers=True)),
+    "wall.pdf": _pdf("The next three months, to hang up", lambda seen, _: wall_calendar(seen, 3)),
+    "season.pdf": _pdf("The season, to print", _season),
+    "room.svg": _svg("Room over time", lambda seen, _: room_picture(seen.plan, seen.nursery.name)),
+    "strike.svg": _svg("What strikes", _strike),
+    "site.svg": _svg("The site's year", _site),
+    "season.svg": _svg("The season as a picture", _long),
 }

@@ -30,13 +30,7 @@ class _Kept:
 
 
 class Readings:
-    """The readings of one nursery.
-
-    Args:
-        folder: its folder
-        now: the clock
-        as_of: a day to stand on instead of today
-    """
+    """The readings of one nursery."""
 
     def __init__(self, folder: Path, now: Callable[[], datetime], as_of: date | None = None) -> None:
         self._folder, self._now, self._as_of = folder, now, as_of

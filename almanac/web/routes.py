@@ -8,6 +8,7 @@ from pathlib import Path
 
 from flask import Flask, Response, abort, request
 
+from almanac.faults import InputFaults, Stopped
 from almanac.nursery.events import EVENTS, STAGES
 from almanac.pictures.sheet import log_words
 from almanac.units import named_unit
@@ -16,6 +17,7 @@ from almanac.web.form import fresh_key
 from almanac.web.packed import packed
 from almanac.web.page import Page
 from almanac.web.stranger import stranger
+from almanac.web.trouble import troubled
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import CANCEL_ON_PAGE, held_back, sold_as, too_few
 from almanac.words.lots import named, stage_words
@@ -32,7 +34,10 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
         def guarded(**parts: str) -> Response:
             if not let_in():
                 return stranger()
-            answer = view(**parts)
+            try:
+                answer = view(**parts)
+            except (InputFaults, Stopped, OSError) as trouble:
+                answer = troubled(trouble)
             # Under no-referrer a browser tells no origin of a form that is posted (Fetch standard, 3.2), not even to
             # the page's own server; this tells nobody else either.
             answer.headers["Referrer-Policy"] = "same-origin"
@@ -61,9 +66,12 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
         app.add_url_rule(rule, f"post_{write.__name__}", only(write), methods=["POST"], provide_automatic_options=False)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
-        fresh_key=fresh_key, event_label=label, events=EVENTS, every_stage=STAGES, sold_as=sold_as, too_few=too_few
-    )
-    app.jinja_env.globals.update(
+        fresh_key=fresh_key,
+        event_label=label,
+        events=EVENTS,
+        every_stage=STAGES,
+        sold_as=sold_as,
+        too_few=too_few,
         held_back=held_back,
         CANCEL_ON_PAGE=CANCEL_ON_PAGE,
         named_unit=named_unit,

@@ -59,9 +59,9 @@ class Said:
 
     id: str
     text: str
-    more: tuple[str, ...]
-    moved: tuple[str, ...]
-    undone: bool
+    more: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()
+    undone: bool = False
     except_for: tuple[str, ...] = ()
     counted: bool = False
     last: bool = False
@@ -92,9 +92,7 @@ class Memory:
         rows = rows_of_entry(nursery.every_row, name) or [row for row in nursery.every_row if row.id == name]
         if not rows:
             return None
-        return _with_standing(
-            Said(id=name, text=what_happened(rows, nursery), more=(), moved=(), undone=False), rows, nursery
-        )
+        return _with_standing(Said(id=name, text=what_happened(rows, nursery)), rows, nursery)
 
 
 def what_happened(rows: Sequence[Row], nursery: Nursery) -> str:
@@ -180,11 +178,8 @@ def history(lot_id: str, nursery: Nursery) -> list[LoggedOnce]:
 
 
 def _about(row: Row, nursery: Nursery) -> str:
-    return (
-        row.lot
-        or (small(nursery.settings.called(row.bin)) if row.bin else "")
-        or (f"number {row.variety}" if row.variety else row.value)
-    )
+    place = small(nursery.settings.called(row.bin)) if row.bin else ""
+    return row.lot or place or (f"number {row.variety}" if row.variety else row.value)
 
 
 def _last(nursery: Nursery) -> list[Row]:
@@ -218,19 +213,16 @@ def _said(name: str, recorded: Recorded, but: tuple[str, ...], nursery: Nursery,
     more = _left(recorded.rows, nursery) if still else []
     more += [f"This makes lot {lot}." for lot in recorded.made]
     more += filter(None, [label_first(recorded.rows, recorded.made)])
-    seats = [each.seat for each in recorded.placed]
-    more += [
-        f"Into {small(nursery.settings.called(seat.bin))}; {seat.free} of {seat.places} places left." for seat in seats
-    ]
+    for seat in (each.seat for each in recorded.placed):
+        more.append(f"Into {small(nursery.settings.called(seat.bin))}; {seat.free} of {seat.places} places left.")
     more += [order_now(order, as_of) for order in recorded.orders]
     more += [f"{too_few(offer, CANCEL_ON_PAGE)}." for offer in recorded.short]
     more += [f"{page_text(fact)}." for fact in recorded.frost]
     more += ["The last line of the logbook was cut short; it was set aside."] if recorded.set_aside else []
     more += [f"The calendar was not refreshed: {page_text(recorded.stale)}."] if recorded.stale else []
     moved = tuple(_moves(recorded)) if plan else ()
-    said = Said(
-        id=name, text=what_happened(recorded.rows, nursery), more=tuple(more), moved=moved, undone=False, except_for=but
-    )
+    text = what_happened(recorded.rows, nursery)
+    said = Said(id=name, text=text, more=tuple(more), moved=moved, except_for=but)
     return _with_standing(said, recorded.rows, nursery)
 
 

@@ -7,8 +7,8 @@ sent again as often as needed and is logged once; a page with scripts keeps it b
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
-from typing import Literal, assert_never
+from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from flask import Response, make_response, render_template, request
 from werkzeug.datastructures import MultiDict
@@ -20,6 +20,14 @@ from almanac.web.form import clean
 from almanac.words.faults import page_lines
 
 Kind = Literal["files", "busy", "machine", "perhaps", "stumbled"]
+# The trouble in a line, as the bar of a page says it that keeps what was tapped.
+_WHY: Mapping[Kind, str] = {
+    "files": "The nursery's files need mending",
+    "busy": "The nursery is busy for a moment",
+    "machine": "The computer cannot read or write the nursery's files",
+    "perhaps": "The computer could not finish writing",
+    "stumbled": "The program stumbled",
+}
 _AGAIN_S = 5
 _LOG = logging.getLogger("stickdate")
 
@@ -64,7 +72,7 @@ def _page(kind: Kind, told: Sequence[Fault | Fact]) -> Response:
     tapped = request.form if request.method == "POST" else None
     shown = {
         "kind": kind,
-        "why": _why(kind),
+        "why": _WHY[kind],
         "lines": page_lines(told),
         "tapped": [(name, value) for name, value in tapped.items(multi=True)] if tapped else [],
         "entry": _entry(tapped) if tapped else "",
@@ -73,23 +81,6 @@ def _page(kind: Kind, told: Sequence[Fault | Fact]) -> Response:
     answer = make_response(render_template("trouble.html", **shown), 503)
     answer.headers["Retry-After"] = str(_AGAIN_S)
     return answer
-
-
-def _why(kind: Kind) -> str:
-    """The trouble in a line, as the bar of a page says it that keeps what was tapped."""
-    match kind:
-        case "files":
-            return "The nursery's files need mending"
-        case "busy":
-            return "The nursery is busy for a moment"
-        case "machine":
-            return "The computer cannot read or write the nursery's files"
-        case "perhaps":
-            return "The computer could not finish writing"
-        case "stumbled":
-            return "The program stumbled"
-        case _:
-            assert_never(kind)
 
 
 def _entry(fields: MultiDict[str, str]) -> str:

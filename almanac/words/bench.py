@@ -10,16 +10,16 @@ from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 from itertools import groupby
 
-from almanac.nursery.events import Stage
+from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.model import Line, Round
+from almanac.words.lots import stage_words
 from almanac.words.sentences import small, with_sign
-from almanac.words.tasks import about, line_title, named_part, pressing
+from almanac.words.tasks import about, line_title, lots_of_line, named_part, pressing
 
 LINE = 74  # letters of a line under the name of its place
 _FEW = 4  # lots that are left out of "all but" by name
-_IN: dict[Stage, str] = {"store": "in store", "rooting": "rooting", "pot": "in pots", "outside": "outside"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +51,7 @@ class Standing:
         """The lots in each place and stage; those that root in none are under no name."""
         found: dict[tuple[str, Stage], set[str]] = {}
         for lot in self.lots:
-            for stage in _IN:
+            for stage in STAGES:
                 if lot.count(stage):
                     found.setdefault((lot.bin if stage == "rooting" else "", stage), set()).add(lot.id)
         return found
@@ -113,20 +113,16 @@ def _looks(lines: list[Line], each: Round, place: str, standing: Standing, *, wh
         names = ", ".join(dict.fromkeys(each for line in found for each in _whom(line, standing)))
         there = standing.places.get((place, stage), set()) if stage else set()
         if not whole and len(f"{names}: {what}") > LINE and lots.keys() <= there:
-            names = _all_but([lot for lot in sorted_lots(standing, there) if lot not in lots], place, stage) or names
+            others = [lot.id for lot in standing.lots if lot.id in there and lot.id not in lots]
+            names = _all_but(others, place, stage) or names
         yield Asked(whom=names, what=what, count=len(lots))
-
-
-def sorted_lots(standing: Standing, names: Collection[str]) -> list[str]:
-    """Lots in the order of the logbook."""
-    return [lot.id for lot in standing.lots if lot.id in names]
 
 
 def _all_but(others: list[str], place: str, stage: Stage | None) -> str:
     """`all`, `all but 7a, 8b`, `all in pots but 9a`; empty where too many are left out."""
     if len(others) > _FEW or stage is None:
         return ""
-    every = "all" if place else f"all {_IN[stage]}"
+    every = "all" if place else f"all {stage_words(stage)}"
     return f"{every} but {', '.join(others)}" if others else every
 
 
@@ -135,5 +131,5 @@ def _whom(line: Line, standing: Standing) -> list[str]:
     planned = line.task is not None and line.task.counted_from == "planned"
     if planned or (not line.lot and line.rule.scope == "bin"):
         return list(filter(None, [about(line)]))
-    lots = (line.lot,) if line.lot else line.task.lots if line.task else ()
-    return [named_part(lot, "" if line.bin or lot not in standing.told_apart else line.part) for lot in lots]
+    told_apart = standing.told_apart if not line.bin else ()
+    return [named_part(lot, line.part if lot in told_apart else "") for lot in lots_of_line(line)]

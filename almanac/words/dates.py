@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from calendar import month_name
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
 from almanac.words.sentences import so_many
 
@@ -26,6 +26,16 @@ def weekday(value: date, near: date | None = None) -> str:
 def month(value: date) -> str:
     """`Feb`."""
     return _MONTHS[value.month - 1]
+
+
+def next_month(value: date) -> date:
+    """The first day of the month after."""
+    return (value.replace(day=1) + timedelta(days=32)).replace(day=1)
+
+
+def days_to(first: date, last: date) -> list[date]:
+    """Each day from the first to the last."""
+    return [first + timedelta(days=number) for number in range((last - first).days + 1)]
 
 
 def span(first: date, last: date, near: date | None = None) -> str:

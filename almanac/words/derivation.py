@@ -19,38 +19,22 @@ from almanac.words.programme_words import DerivationWords
 
 @cache
 def derivation_words() -> Mapping[type[Derivation], DerivationWords[Any]]:
-    """By the kind of derivation, its words, from the files of `words/programmes`."""
+    """By the kind of derivation, its words, from the files of `words/programmes`; there are some of every kind."""
     return {each.of: each for module in modules_in(programmes.__name__).values() for each in module.WORDS}
 
 
 def values(derivation: Derivation) -> Mapping[str, str]:
-    """By name, each value that the texts of its tasks may name.
-
-    Raises:
-        KeyError: no file of `words/programmes` tells of such a derivation
-    """
+    """By name, each value that the texts of its tasks may name."""
     return derivation_words()[type(derivation)].values(derivation)
 
 
 def steps(derivation: Derivation, system: System) -> list[str]:
-    """The arithmetic, line by line.
-
-    Raises:
-        KeyError: no file of `words/programmes` tells of such a derivation
-    """
+    """The arithmetic, line by line."""
     return derivation_words()[type(derivation)].steps(derivation, system)
 
 
 def warning_of(derivation: Derivation, where: str, lots: str) -> str:
-    """What cannot be, and what is done instead.
-
-    Args:
-        derivation: of a warning
-        where: the bins it is about, as they are named; empty where in none
-        lots: likewise
-    Raises:
-        KeyError: no file of `words/programmes` tells of such a derivation
-    """
+    """What cannot be, and what is done instead; `where` are the bins as they are named, empty where in none."""
     told = derivation_words()[type(derivation)].warning
     assert told is not None  # a programme that warns of it says it
     return told(derivation, where, lots)

@@ -10,17 +10,7 @@ from typing import Final
 
 from almanac.faults import Fact, Fault
 from almanac.units import System
-from almanac.words import (
-    first_steps,
-    frost,
-    law,
-    log_faults,
-    notices,
-    refusals,
-    refused_entries,
-    rules_faults,
-    settings_faults,
-)
+from almanac.words import frost, law, log_faults, notices, refusals, refused_entries, rules_faults, settings_faults
 from almanac.words.refusals import IN_SHORT
 from almanac.words.refused_entries import ON_THE_PAGE
 from almanac.words.sentences import Filler, Sentence, one_line
@@ -35,7 +25,6 @@ TABLES: Final[tuple[dict[str, Sentence], ...]] = (
     refused_entries.SENTENCES,
     notices.SENTENCES,
     law.SENTENCES,
-    first_steps.SENTENCES,
 )
 SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in TABLES for kind, sentence in table.items()}
 

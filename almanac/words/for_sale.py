@@ -15,11 +15,10 @@ _FORMS: Mapping[Form, tuple[str, str]] = {
     "dormant": ("dormant cutting", "dormant cuttings"),
     "rooted": ("rooted plant", "rooted plants"),
 }
-
-
 _HELD: Mapping[str, str] = {
     "past_limit": "kept until {since}, no longer: stick it or throw it out",
     "season_over": "the sale of dormant wood ended {since}: stick it",
+    "pushing": "buds swelling since {since}: stick it, soft buds break in the post",
     "buds_likely": "buds likely swelling since {since}: look, then log looked or pushing",
     "look_first": "look first: late in store since {since}, sold only if looked at within a week; log looked",
     "asleep": "at rest, and should be awake since {since}: look, then log woke",
@@ -33,17 +32,21 @@ def sold_as(form: Form, count: int = 2) -> str:
     return _FORMS[form][count != 1]
 
 
+def price_of(offer: Offer) -> str:
+    """What one costs, as the grower wrote it; empty where nobody says."""
+    return offer.variety.price_cutting if offer.form == "dormant" else offer.variety.price_plant
+
+
 def held_back(hold: Hold, near: date) -> str:
     """Why a lot is not to be sent yet, and what ends that."""
     since = day(hold.day, near)
-    if hold.reason == "pushing":
-        return f"buds swelling since {since}: stick it, soft buds break in the post"
     if hold.reason in _HELD:
         return _HELD[hold.reason].format(since=since)
+    until = day(hold.until, near) if hold.until else "later"
     if hold.reason == "apart":
-        return f"came in {since}, kept apart until {day(hold.until, near) if hold.until else 'later'}"
+        return f"came in {since}, kept apart until {until}"
     if hold.reason == "treated":
-        return f"treated {since}, held back until {day(hold.until, near) if hold.until else 'later'}"
+        return f"treated {since}, held back until {until}"
     return f"{hold.reason} since {since}, until all_clear is logged"
 
 
@@ -84,13 +87,11 @@ CANCEL_ON_PAGE: Final = "cancel an order at the computer"
 
 def too_few(offer: Offer, cancel: str = "cancel an order (stickdate order --cancel ORDER)") -> str:
     """That more is promised than is there; `cancel` is the way out as who reads it can go it."""
+    promised = f"{offer.variety.number}: {offer.reserved} {sold_as(offer.form, offer.reserved)} promised"
+    there = f"{promised} and {offer.sound} to send"
     if not offer.short:
-        promised = f"{offer.reserved} {sold_as(offer.form, offer.reserved)} promised"
-        return f"{offer.variety.number}: {promised} and {offer.sound} to send; {offer.ahead} must still get ready"
-    return (
-        f"{offer.variety.number}: {offer.reserved} {sold_as(offer.form, offer.reserved)} promised and {offer.sound} to "
-        f"send, {offer.short} too few; {cancel}, or send a part"
-    )
+        return f"{there}; {offer.ahead} must still get ready"
+    return f"{there}, {offer.short} too few; {cancel}, or send a part"
 
 
 def destination(country: str, region: str) -> str:

@@ -7,11 +7,11 @@ from datetime import date, timedelta
 
 from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Line, Plan, Round, Task
+from almanac.plan.model import Plan, Round, Task
 from almanac.words.dates import weekday
 from almanac.words.lock_screen import urgency
 from almanac.words.lots import named
-from almanac.words.overdue import Overdue, overdue
+from almanac.words.overdue import Overdue, alike, overdue
 from almanac.words.sentences import capital, small, with_sign
 from almanac.words.tasks import about, kind_of, lots_of, pressing, title
 
@@ -46,32 +46,41 @@ def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Fore
 
 def _one_by_one(plan: Plan, called: Callable[[str], str]) -> Iterator[Foremost]:
     today = [each for each in plan.rounds if each.day == plan.as_of]
-    jobs = [line for each in today for line in each.lines if line.task is not None]
-    yield from _troubles(jobs, called)
-    open_now = plan.windows_open()
-    for alike in _alike(task for task in open_now if pressing(task.rule)):
-        yield Foremost(_title(alike), frozenset(task.id for task in alike))
-    in_round = {own.id for line in jobs if line.task for own in (line.task, *line.task.own)}
-    late = [each for each in overdue(plan) if each.id not in in_round and not asked_why(each, today)]
+    open_now, visit = plan.windows_open(), next_visit(plan)
+    spreads = [task for task in open_now if pressing(task.rule)]
+    closing = [task for task in open_now if task.latest < visit and not pressing(task.rule)]
+    late = left_overdue(plan, today)
+    yield from _troubles(today, called)
+    yield from (Foremost(_title(same), frozenset(task.id for task in same)) for same in _alike(spreads))
     yield from _late(each for each in late if each.task)
     if today:  # else what closes is the next thing on the screen
-        closing = (task for task in open_now if task.latest < next_visit(plan) and not pressing(task.rule))
-        for alike in _alike(closing, by_day=True):
-            yield _closing(alike, plan.as_of)
+        yield from (_closing(same, plan.as_of) for same in _alike(closing, by_day=True))
     yield from _late(each for each in late if not each.task)  # nothing can be done about a sign but to look
 
 
-def _troubles(jobs: Iterable[Line], called: Callable[[str], str]) -> Iterator[Foremost]:
-    """What today's round has to treat, each trouble once with all it is on, what spreads in front."""
-    found: dict[str, list[str]] = {}
+def _troubles(rounds: Iterable[Round], called: Callable[[str], str]) -> Iterator[Foremost]:
+    """What rounds have to treat, each trouble once with all it is on, what spreads in front."""
+    found: dict[str, dict[str, None]] = {}
+    jobs = (line for each in rounds for line in each.lines if line.task and pressing(line.rule))
     for line in sorted(jobs, key=urgency):
-        if pressing(line.rule):
-            place = called(line.bin)
-            found.setdefault(_what(line), []).append(about(line) or small(place))
-    return (Foremost(f"{what}: {', '.join(dict.fromkeys(whom))}") for what, whom in found.items())
+        what = line.task.rule.title.rstrip("?.") if line.task else line.rule.title
+        found.setdefault(what, {})[about(line) or small(called(line.bin))] = None
+    return (Foremost(f"{what}: {', '.join(whom)}") for what, whom in found.items())
 
 
-def asked_why(late: Overdue, rounds: Collection[Round]) -> bool:
+def asked_in(rounds: Iterable[Round]) -> frozenset[EntryId]:
+    """The tasks, and lots' own parts in them, that rounds ask for."""
+    tasks = (line.task for each in rounds for line in each.lines if line.task)
+    return frozenset(own.id for task in tasks for own in (task, *task.own))
+
+
+def left_overdue(plan: Plan, rounds: Collection[Round], said: Collection[EntryId] = ()) -> list[Overdue]:
+    """What is overdue and neither `said` nor asked for by some rounds."""
+    known = asked_in(rounds) | frozenset(said)
+    return [each for each in overdue(plan) if each.id not in known and not _asked_why(each, rounds)]
+
+
+def _asked_why(late: Overdue, rounds: Collection[Round]) -> bool:
     """Whether one of some rounds asks what became of a sign that has not shown."""
     asking = (line for each in rounds for line in each.lines if line.rule.overdue and line.lot == late.id.about)
     return late.task is None and any(line.rule.after == late.id.rule for line in asking)
@@ -79,11 +88,7 @@ def asked_why(late: Overdue, rounds: Collection[Round]) -> bool:
 
 def _late(every: Iterable[Overdue]) -> Iterator[Foremost]:
     """What is overdue, alike together, with the longest late."""
-    late: dict[str, list[Overdue]] = {}
-    for each in every:
-        late.setdefault(each.kind, []).append(each)
-    for kind, same in late.items():
-        what = kind if len({each.what for each in same}) > 1 else same[0].what
+    for what, same in alike(every):
         names = named([each.whom for each in same if each.whom], _MOST * 2)
         since = {each.since for each in same}
         whole = len(since) == 1 and len(same) <= _MOST * 2
@@ -92,28 +97,24 @@ def _late(every: Iterable[Overdue]) -> Iterator[Foremost]:
         yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids, late=True)
 
 
-def _alike(tasks: Iterable[Task], *, by_day: bool = False) -> Iterator[list[Task]]:
+def _alike(tasks: Iterable[Task], *, by_day: bool = False) -> Iterable[list[Task]]:
     """Tasks of one kind together; where said, those that close on one day."""
-    same: dict[tuple[str, date | None], list[Task]] = {}
+    found: dict[tuple[str, date | None], list[Task]] = {}
     for task in tasks:
-        same.setdefault((kind_of(task), task.latest if by_day else None), []).append(task)
-    yield from same.values()
+        found.setdefault((kind_of(task), task.latest if by_day else None), []).append(task)
+    return found.values()
 
 
-def _title(alike: list[Task]) -> str:
+def _title(same: list[Task]) -> str:
     """`Into the light: 8b (1)`, or of several `Into the light: 10a, 11a and 4 more`."""
-    if len(alike) == 1:
-        return title(alike[0])
-    names = named(list(dict.fromkeys(each for task in alike for each in lots_of(task))), _MOST * 2)
-    return f"{with_sign(kind_of(alike[0]), ':')} {names}"
+    return title(same[0]) if len(same) == 1 else f"{with_sign(kind_of(same[0]), ':')} {named(_lots(same), _MOST * 2)}"
 
 
-def _what(line: Line) -> str:
-    return line.task.rule.title.rstrip("?.") if line.task else line.rule.title
+def _lots(same: list[Task]) -> list[str]:
+    return list(dict.fromkeys(each for task in same for each in lots_of(task)))
 
 
-def _closing(alike: list[Task], as_of: date) -> Foremost:
-    latest = alike[0].latest
-    told = f"{_title(alike)} {'today' if latest == as_of else f'by {weekday(latest, as_of)}'}"
-    whole = len(list(dict.fromkeys(each for task in alike for each in lots_of(task)))) <= _MOST * 2
-    return Foremost(told, frozenset(task.id for task in alike) if whole else frozenset())
+def _closing(same: list[Task], as_of: date) -> Foremost:
+    latest = same[0].latest
+    told = f"{_title(same)} {'today' if latest == as_of else f'by {weekday(latest, as_of)}'}"
+    return Foremost(told, frozenset(task.id for task in same if len(_lots(same)) <= _MOST * 2))

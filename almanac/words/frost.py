@@ -181,7 +181,5 @@ _NOTES: Final[dict[str, Sentence]] = {
     ),
 }
 SENTENCES: Final = _FAULTS | _NOTES
-IN_OWN_UNITS: Final[dict[str, Callable[..., str]]] = {
-    "km_away": away,
-    "higher_than_you": higher,
-}  # the same, where the nursery's units are known
+# Those that may be told in the nursery's units, where these are known.
+IN_OWN_UNITS: Final[dict[str, Callable[..., str]]] = {"km_away": away, "higher_than_you": higher}

@@ -33,8 +33,8 @@ _CALL: Final[Mapping[Stage, str]] = {
     "outside": "leaves that turn white or brown, a night that may freeze, a storm",
     "store": "fur, a sour smell, wood that shrivels, buds that open, a store that is warm or frozen",
 }
-ALWAYS_CALL: Final = "a lamp or mat that is out, a wet plug or cable, anything you are not sure of"
-ALWAYS_LEAVE: Final = "Leave thermostats, timers and bottles alone. Spray or pour nothing that the list does not name."
+_ALWAYS_CALL: Final = "a lamp or mat that is out, a wet plug or cable, anything you are not sure of"
+_ALWAYS_LEAVE: Final = "Leave thermostats, timers and bottles alone. Spray or pour nothing that the list does not name."
 FIRST: Final = (
     "Nothing here is urgent enough to hurt yourself. Work with dry hands near plugs. If something looks wrong, touch "
     "nothing and telephone."
@@ -43,16 +43,11 @@ FIRST: Final = (
 WRITE_DOWN: Final = "Where a line says log, write it on this paper, with the lot; the grower types it in later."
 
 
-def how_good_looks(stages: Collection[Stage]) -> list[str]:
-    """What all is well looks like."""
-    return [text for stage, text in _GOOD.items() if stage in stages]
-
-
-def leave_alone(stages: Collection[Stage]) -> list[str]:
-    """What is not to be done."""
-    return [*(text for stage, text in _LEAVE.items() if stage in stages), ALWAYS_LEAVE]
-
-
-def when_to_call(stages: Collection[Stage]) -> list[str]:
-    """What to telephone for."""
-    return [*(capital(text) for stage, text in _CALL.items() if stage in stages), capital(ALWAYS_CALL)]
+def to_know(stages: Collection[Stage]) -> dict[str, list[str]]:
+    """By heading what someone is told of cuttings in some stages."""
+    good, leave, call = ([text for stage, text in of.items() if stage in stages] for of in (_GOOD, _LEAVE, _CALL))
+    return {
+        "How good looks": good,
+        "Leave alone": [*leave, _ALWAYS_LEAVE],
+        "Telephone if you see": list(map(capital, (*call, _ALWAYS_CALL))),
+    }

@@ -47,23 +47,13 @@ def law_of_order(order: Order, laws: Sequence[Law]) -> str:
     return f"No place is noted for it. {law_in_short(laws)}"
 
 
-def _needs_paper(paper: str, where: str, text: str) -> str:
-    return f"{text} Without the number of a {paper} nothing goes to {where}"
-
-
-def _needs_paper_told(paper: str, where: str, text: str) -> str:
-    first = _needs_paper(paper, where, text)
-    return f'{first}: ask the plant health office, then write it into the order\'s note, as --note "{paper} 1234"'
-
-
-def needs_paper_on_page(paper: str, where: str, text: str) -> str:
-    """The same without an option of the command line: for the page, and for an order that was taken already."""
-    first = _needs_paper(paper, where, text)
-    return f"{first}: ask the plant health office, then write it into the order's note in orders.csv"
-
-
+_NEEDS_PAPER: Final = (
+    "{text} Without the number of a {paper} nothing goes to {where}: ask the plant health office, then write it into "
+    "the order's note"
+)
+NEEDS_PAPER_ON_PAGE: Final = _NEEDS_PAPER + " in orders.csv"  # also of an order that was taken already
 SENTENCES: Final[dict[str, Sentence]] = {
     "unlawful": "{text} Nothing was promised or sent there; ask the plant health office at both ends",
-    "needs_paper": _needs_paper_told,
-    "needs_paper_of_order": needs_paper_on_page,
+    "needs_paper": _NEEDS_PAPER + ', as --note "{paper} 1234"',
+    "needs_paper_of_order": NEEDS_PAPER_ON_PAGE,
 }

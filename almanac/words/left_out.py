@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-_LEAFY = "it is rooted from cuttings in leaf, not from dormant wood"
 _OWN_FILE = "what you know of it may stand in rules/crops of your nursery"
-
 # By the name as it may be typed, without what parts its words.
-_WHY: Final = {
-    **dict.fromkeys(("hydrangea", "olive"), _LEAFY),
-}
+_WHY: Final = dict.fromkeys(("hydrangea", "olive"), "it is rooted from cuttings in leaf, not from dormant wood")
 
 
 def left_out(crop: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from almanac.faults import Nearest, clipped
@@ -24,9 +25,14 @@ def _no_rule_file(crop: str, near: Nearest) -> str:
     return f"'{clipped(crop)}' is not a crop with a rule file{left_out(crop) or near_text(near)}"
 
 
-def _rows_missing(count: int, backup: str, rows: tuple[str, ...]) -> str:
+def missing(count: int, backup: str, rows: Sequence[str]) -> str:
+    """Which rows of a copy are not in its file: `3 rows of logbook.backup.csv are missing (r7, r8, r9)`."""
     lost = f"{count} rows of {backup} are missing" if count > 1 else f"a row of {backup} is missing"
-    return f"{lost} ({', '.join(rows)}); put back what is lost: stickdate check --mend"
+    return f"{lost} ({', '.join(rows)})"
+
+
+def _rows_missing(count: int, backup: str, rows: Sequence[str]) -> str:
+    return f"{missing(count, backup, rows)}; put back what is lost: stickdate check --mend"
 
 
 _TABLES: Final[dict[str, Sentence]] = {

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
-from almanac.plan.rest import Rest
+from almanac.plan.model import Plan
 from almanac.words.dates import day
 from almanac.words.milestones import forecast
 from almanac.words.season import past_range
@@ -29,25 +28,26 @@ def named(lots: Sequence[str], most: int = 6) -> str:
     return listed([*lots[: most - 1], f"{len(lots) - most + 1} more"])
 
 
-def whereabouts(lot: Lot, *, short: bool = False, rest: Rest | None = None, as_of: date = date.min) -> str:
-    """`8 rooting in A, 4 in pots`, or that it is closed; of what rests on a day that it does, and in which shelter."""
-    asleep = rest is not None and rest.sleeps(as_of)
+def whereabouts(lot: Lot, plan: Plan | None = None, *, short: bool = False) -> str:
+    """`8 rooting in A, 4 in pots`, or that it is closed; by a plan also what rests, and in which shelter."""
+    rest = plan.at_rest.get(lot.id) if plan else None
+    asleep = plan is not None and rest is not None and rest.sleeps(plan.as_of)
     parts = []
     for stage, words in _STAGES.items():
         if lot.count(stage):
             place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
             where = place if short and place else f"{words} {place}".rstrip()
             if asleep and stage == "pot":
-                where = f"at rest in {lot.shelter}" if lot.shelter else "at rest in pots"
+                where = f"at rest in {lot.shelter or 'pots'}"
             elif asleep and stage != "store":
                 where = f"at rest {place if stage == 'rooting' else words}".rstrip()
             parts.append(f"{lot.count(stage)} {where}")
     return ", ".join(parts) or "closed"
 
 
-def place_and_count(lot: Lot, rest: Rest | None = None, as_of: date = date.min) -> str:
+def place_and_count(lot: Lot, plan: Plan | None = None) -> str:
     """The same as short as a column wants it: `8 in A, 4 in pots`."""
-    return whereabouts(lot, short=True, rest=rest, as_of=as_of)
+    return whereabouts(lot, plan, short=True)
 
 
 def bins_named(bins: Sequence[str]) -> str:
@@ -61,9 +61,7 @@ def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:
     return min(coming, key=lambda item: item[0])[1] if coming else None
 
 
-def status(
-    lot: Lot, found: Mapping[str, Milestone], as_of: date, past: date | None = None, rest: Rest | None = None
-) -> str:
+def status(lot: Lot, plan: Plan) -> str:
     """`closed`, `overdue`, `early`, `on time`, `late`, `growing` once ready, or `waiting` where nothing is forecast.
 
     Wood in store is `past its time` from a day on; plants are `at rest`, or `awake?` where nobody has said so.
@@ -71,9 +69,10 @@ def status(
     Early or late by its latest sign: logged before the day by which one lot in ten would have shown it, or after the
     day by which nine in ten would have.
     """
+    found, as_of, rest = plan.milestones[lot.id], plan.as_of, plan.at_rest.get(lot.id)
     if lot.closed:
         return "closed"
-    if past:
+    if lot.id in plan.past_range:
         return "past its time"
     if rest and (rest.logged or rest.sleeps(as_of)):
         return "awake?" if rest.unsure(as_of) else "at rest"
@@ -89,25 +88,15 @@ def status(
     return "on time" if next_milestone(found) else "waiting"
 
 
-def next_words(
-    lot: Lot,
-    found: Mapping[str, Milestone],
-    as_of: date,
-    past: date | None = None,
-    rest: Rest | None = None,
-    *,
-    in_span: str = " ",
-) -> str:
+def next_words(lot: Lot, plan: Plan, in_span: str = " ") -> str:
     """What is expected next of a lot and when; of a closed one where its cuttings went.
 
-    `past` is the last day on which its wood in store kept, once that is gone, `rest` the rest it is in. `in_span`
-    stands between the words of a span of days instead of a space.
+    `in_span` stands between the words of a span of days instead of a space.
     """
-    late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
-    milestone = late or next_milestone(found)
+    found, as_of, rest = plan.milestones[lot.id], plan.as_of, plan.at_rest.get(lot.id)
     if lot.closed:
-        return "closed: " + listed(f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0)
-    if past:
+        return f"closed: {listed(gone(lot))}"
+    if past := plan.past_range.get(lot.id):
         return past_range(past, as_of)
     if rest and (rest.logged or rest.sleeps(as_of)):
         if rest.unsure(as_of):
@@ -116,9 +105,14 @@ def next_words(
         return f"awake? log woke; by {day(rest.granted, as_of)}" if asked else f"wakes from {day(rest.wakes, as_of)}"
     if _ready(lot):
         return "ready: nothing to wait for"
-    return (
-        f"{milestone.title.lower()} {forecast(milestone, as_of, in_span=in_span)}" if milestone else "nothing forecast"
-    )
+    late = next((milestone for milestone in found.values() if milestone.overdue(as_of)), None)
+    coming = late or next_milestone(found)
+    return f"{coming.title.lower()} {forecast(coming, as_of, in_span=in_span)}" if coming else "nothing forecast"
+
+
+def gone(lot: Lot) -> list[str]:
+    """`8 sold`, `2 died`: where cuttings of a lot went."""
+    return [f"{count} {what.replace('_', ' ')}" for what, count in lot.gone.items() if count > 0]
 
 
 def _ready(lot: Lot) -> bool:

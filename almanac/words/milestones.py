@@ -48,10 +48,7 @@ ANCHORS = {
 
 def anchor(name: str, milestone: Milestone | None) -> str:
     """What a task counts from, in words."""
-    if milestone is not None:
-        title = milestone.title
-        return ANCHORS.get(name, small(title))
-    return ANCHORS.get(name, name.replace("_", " "))
+    return ANCHORS.get(name) or (small(milestone.title) if milestone else name.replace("_", " "))
 
 
 def told(name: str, milestone: Milestone | None, counted: date, near: date, as_of: date) -> str:
@@ -106,14 +103,11 @@ def forecast(milestone: Milestone, as_of: date, *, in_span: str = " ") -> str:
     shown = milestone.shown(as_of)
     if shown is None:
         return "no date"
+    if milestone.overdue_on and milestone.overdue(as_of):
+        return f"overdue since {day(milestone.overdue_on, as_of)}"
     early, likely, late = shown
     whole = f"({day(early, as_of)}–{day(late, as_of)})".replace(" ", in_span)
-    text = f"{day(likely, as_of)} {whole}" if early < late else day(likely, as_of)
-    return (
-        f"overdue since {day(milestone.overdue_on, as_of)}"
-        if milestone.overdue(as_of) and milestone.overdue_on
-        else text
-    )
+    return f"{day(likely, as_of)} {whole}" if early < late else day(likely, as_of)
 
 
 def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
@@ -121,7 +115,10 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
     basis = milestone.basis
     if basis is None:
         return []
-    lines = [_median(basis, system), *_own_lots(basis), *_rest(basis), _who(basis)]
+    lines = [_median(basis, system), *_own_lots(basis)]
+    if basis.rest != 1:
+        lines.append(f"The buds had cold behind them when it was stuck: {basis.rest:.0%} of those days are left.")
+    lines.append(_who(basis))
     if basis.summed:
         lines.append(_sum(basis.summed))
     elif basis.after_day:
@@ -150,17 +147,14 @@ def arithmetic(milestone: Milestone, system: System, as_of: date) -> list[str]:
 def _median(basis: Basis, system: System) -> str:
     rule = basis.duration
     at = f" at {temperature(rule.at, system)}" if rule.at is not None else ""
-    spread = ", ".join(
-        f"{name} {value:.0%}"
-        for name, value in (
-            ("cuttings", rule.spread),
-            ("lots", rule.between_lots),
-            ("varieties", rule.between_varieties),
-            ("growers", rule.between_growers),
-        )
-        if value
-    )
-    return f"The rule: half of all cuttings take {rule.median:g} days{at}; spread between {spread or 'none'}."
+    spreads = {
+        "cuttings": rule.spread,
+        "lots": rule.between_lots,
+        "varieties": rule.between_varieties,
+        "growers": rule.between_growers,
+    }
+    told = ", ".join(f"{name} {value:.0%}" for name, value in spreads.items() if value)
+    return f"The rule: half of all cuttings take {rule.median:g} days{at}; spread between {told or 'none'}."
 
 
 def chill(rule: Chill) -> str:
@@ -247,12 +241,6 @@ def _times(log_offset: float) -> str:
 
 def _spread(offset: Normal) -> str:
     return f"{sqrt(offset.var):.0%}"
-
-
-def _rest(basis: Basis) -> list[str]:
-    if basis.rest == 1:
-        return []
-    return [f"The buds had cold behind them when it was stuck: {basis.rest:.0%} of those days are left."]
 
 
 def _who(basis: Basis) -> str:

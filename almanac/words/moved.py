@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, timedelta
 
 from almanac.plain import dataclass
@@ -58,7 +58,7 @@ def told(changes: Changes, titles: Mapping[EntryId, str], as_of: date, lots: Col
         as_of: today
         lots: those that something was logged of
     """
-    named = list(_first(list(changes.moved), changes, as_of, lots))
+    named = _first(changes, as_of, lots)
     rest = [move for move in changes.moved if move not in named]
     far = max((abs((move.after - move.before).days) for move in rest), default=0)
     added, removed = (
@@ -76,16 +76,12 @@ def told(changes: Changes, titles: Mapping[EntryId, str], as_of: date, lots: Col
     )
 
 
-def _first(moved: list[Moved], changes: Changes, as_of: date, lots: Collection[str]) -> Iterator[Moved]:
+def _first(changes: Changes, as_of: date, lots: Collection[str]) -> list[Moved]:
     """The next steps of those lots, then what else is soon, or was to be."""
-    own = [move for move in moved if move.id in changes.things and set(_lots(changes, move.id)) & set(lots)]
-    yield from own[:_STEPS]
+    moved, things = changes.moved, changes.things
+    own = [move for move in moved if move.id in things and set(things[move.id].lots) & set(lots)]
     soon = [move for move in moved if move not in own and min(move.before, move.after) <= as_of + _SOON]
-    yield from soon[:_OTHERS]
-
-
-def _lots(changes: Changes, name: EntryId) -> tuple[str, ...]:
-    return changes.things[name].lots
+    return [*own[:_STEPS], *soon[:_OTHERS]]
 
 
 def _moved(move: Moved, as_of: date) -> str:

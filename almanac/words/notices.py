@@ -1,4 +1,4 @@
-"""The sentences of what a command tells besides: what it set aside, and what it left as it was. Pure."""
+"""The sentences of what a command tells besides: what it set aside, what it left as it was, what to do next. Pure."""
 
 from __future__ import annotations
 
@@ -34,7 +34,18 @@ def stands_still(since: date | None, as_of: date) -> str:
     )
 
 
+# What a young nursery is to do next, each on one line of a terminal.
+_FIRST_STEPS: Final[dict[str, Sentence]] = {
+    "next_varieties": "write varieties into varieties.csv, as 1,Henhouse Ladder,fig",
+    "next_lots": "log your first cuttings, as: stickdate log taken {number} --count 12",
+    "next_calendar": "write the calendar for your phone: stickdate calendar",
+    "next_phone": "put the calendar on your phone: stickdate serve --host 0.0.0.0",
+    "next_subscribe": "subscribe to the calendar: stickdate serve --host 0.0.0.0",
+    "next_looks": "been through bin {bin}? Log it: stickdate log looked --bin {bin}",
+    "next_look": "looked at {lot}? Log it: stickdate log looked {lot}",
+}
 SENTENCES: Final[dict[str, Sentence]] = {
+    **_FIRST_STEPS,
     "columns_later": "{file} has no columns {columns}, which came later; check --mend adds them",
     "columns_added": "Added to the first line of {file}: {columns}.",
     "schemas_older": "{files:, } are of another version than the program; check --mend writes them anew",

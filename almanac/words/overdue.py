@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from almanac.plain import dataclass
@@ -56,6 +56,15 @@ def overdue(plan: Plan) -> Iterator[Overdue]:
             by = milestone.overdue_on
             if by and milestone.overdue(plan.as_of):
                 yield Overdue(id=EntryId(lot, name), what=milestone.title, whom=lot, since=_since(by, plan), latest=by)
+
+
+def alike(every: Iterable[Overdue]) -> Iterator[tuple[str, list[Overdue]]]:
+    """The same of several lots together, and what it is called."""
+    found: dict[str, list[Overdue]] = {}
+    for each in every:
+        found.setdefault(each.kind, []).append(each)
+    for kind, same in found.items():
+        yield kind if len({each.what for each in same}) > 1 else same[0].what, same
 
 
 def _last_word(task: Task, plan: Plan) -> str:

@@ -12,16 +12,6 @@ from almanac.units import System
 _Of = TypeVar("_Of", bound=Derivation)
 
 
-def no_values(_: Derivation) -> Mapping[str, str]:
-    """Of figures that no text names."""
-    return {}
-
-
-def no_steps(_: Derivation, system: System) -> list[str]:
-    """Of figures that stand behind no task or look."""
-    return []
-
-
 @dataclass(frozen=True, kw_only=True)
 class DerivationWords(Generic[_Of]):
     """The words of one kind of derivation.
@@ -31,8 +21,8 @@ class DerivationWords(Generic[_Of]):
     """
 
     of: type[_Of]
-    values: Callable[[_Of], Mapping[str, str]]
-    steps: Callable[[_Of, System], list[str]]
+    values: Callable[[_Of], Mapping[str, str]] = lambda _: {}
+    steps: Callable[[_Of, System], list[str]] = lambda *_: []
     warning: Callable[[_Of, str, str], str] | None = None
 
 

@@ -12,7 +12,8 @@ from almanac.plan.room.placing import Seat
 from almanac.plan.wood.forsale import Hold
 from almanac.units import System, temperature
 from almanac.words.for_sale import chance_told, held_back, sold_as
-from almanac.words.law import needs_paper_on_page
+from almanac.words.law import NEEDS_PAPER_ON_PAGE
+from almanac.words.log_faults import missing
 from almanac.words.sentences import Sentence, listed, near_text
 
 
@@ -104,8 +105,7 @@ _LOT_BY_LOT = " goes with one lot; log {what} lot by lot"
 
 
 def _rows_missing_on_page(count: int, backup: str, rows: Sequence[str]) -> str:
-    lost = f"{count} rows of {backup} are missing" if count > 1 else f"a row of {backup} is missing"
-    return f"{lost} ({', '.join(rows)}); nothing is lost: have the files checked and mended at the computer"
+    return f"{missing(count, backup, rows)}; nothing is lost: have the files checked and mended at the computer"
 
 
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
@@ -202,7 +202,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "order_unknown": "there is no order '{order!c}'{near:; those that are open stand under Sale}",
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
-    "needs_paper": needs_paper_on_page,
+    "needs_paper": NEEDS_PAPER_ON_PAGE,
     # What is at fault in a file is mended at the computer.
     "not_an_id": "{given!v} is not an id; put back the one from your backup",
     "id_missing": "id is missing; put back the one from your backup",

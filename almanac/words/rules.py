@@ -8,7 +8,7 @@ from pathlib import PurePath
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.changes import Change
 from almanac.rulebook.models import TaskRule
-from almanac.words.sentences import listed
+from almanac.words.sentences import listed, so_many
 
 
 def listed_title(rule: TaskRule) -> str:
@@ -44,16 +44,7 @@ def _count(days: int) -> str:
     return f"{days} days" if days != 1 else "a day"
 
 
-# Of tables whose entries are counted, what one and several are called.
-_COUNTED = {
-    "durations": ("duration", "durations"),
-    "task": ("task", "tasks"),
-    "milestone": ("milestone", "milestones"),
-    "source": ("source", "sources"),
-    "caution": ("caution", "cautions"),
-    "supply": ("supply", "supplies"),
-    "law": ("law", "laws"),
-}
+_COUNTED = ("durations", "task", "milestone", "source", "caution", "supply", "law")  # tables whose entries are counted
 
 
 def as_written(value: object) -> str:
@@ -92,8 +83,5 @@ def changed(changes: Iterable[Change]) -> list[tuple[Change, str]]:
 
 def _part(table: str, keys: list[tuple[str, ...]]) -> str:
     if table in _COUNTED:
-        one, several = _COUNTED[table]
-        return f"{len(keys)} {one if len(keys) == 1 else several}"
-    if all(len(key) == 1 for key in keys):
-        return table
-    return f"{len(keys)} {'value' if len(keys) == 1 else 'values'} in {table}"
+        return so_many(len(keys), "duration" if table == "durations" else table)
+    return table if all(len(key) == 1 for key in keys) else f"{so_many(len(keys), 'value')} in {table}"

@@ -75,10 +75,6 @@ def _tasks_missing(tasks: tuple[str, ...]) -> str:
     return f"needs {names} with worked = true, which its programme works out; put it back"
 
 
-def _supply_unsaid(supply: str, near: Nearest) -> str:
-    return f"'{clipped(supply)}' is not a supply{near_text(near) or f'; add [supply.{clipped(supply)}]'}"
-
-
 def _shares_not_one(whole: float, shares: tuple[tuple[str, float], ...]) -> str:
     told = ", ".join(f"{clipped(name)} {share:g}" for name, share in shares)
     return f"the shares come to {whole:.4g} ({told}); change them so that they come to 1"
@@ -164,7 +160,7 @@ _RULES: Final[dict[str, Sentence]] = {
     "cutting_not_rising": "a cutting's length and thickness must rise from low to high; check the four",
     "no_node_above": "under leaves no node above the mix; it must be less than nodes",
     "law_of_no_place": 'neither to nor within says where it holds; write for example within = ["US-ME"]',
-    "supply_unsaid": _supply_unsaid,
+    "supply_unsaid": "'{supply!c}' is not a supply{near:; add [supply.{supply!c}]}",
     "mix_not_by_volume": 'is part of a mix and must be measured by volume; write measure = "volume" at the supply',
     "shares_not_one": _shares_not_one,
 }

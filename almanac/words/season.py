@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import assert_never
 
-from almanac.plan.wood.account import Hindrance, SaleEnd, Until, Wood
+from almanac.plan.wood.account import Hindrance, SaleEnd, Until
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild
 from almanac.plan.wood.season import CropSeason, StoredWood
@@ -102,13 +102,14 @@ def not_sold(found: CropSeason, near: date) -> str:
             assert_never(found.hindered)
 
 
-_SALE_ENDS: Mapping[SaleEnd, str] = {
+# What ends its sale, and its time in store.
+SALE_ENDS: Mapping[SaleEnd, str] = {
     "season": "Then the usual weeks for selling dormant wood are over.",
     "keeps": "Then the wood has been in store for as long as it keeps.",
     "buds": "Then buds likely swell in store, and soft buds break in the post.",
     "swollen": "Its buds are swelling: soft buds break in the post.",
 }
-_UNTIL: Mapping[Until, str] = {
+STORE_ENDS: Mapping[Until, str] = {
     "keeps": "It keeps no longer.",
     "growth": "Plants outdoors are in leaf by then.",
     "swollen": "Its buds swell: it keeps for days only.",
@@ -134,16 +135,6 @@ def in_store(found: StoredWood, as_of: date, *, sells: bool = True) -> str:
 def past_range(until: date, as_of: date) -> str:
     """What is to be done with wood that no longer keeps."""
     return f"past its time since {day(until, as_of)}: look, stick or throw out"
-
-
-def sale_ends(wood: Wood) -> str:
-    """What ends its sale, as a sentence."""
-    return _SALE_ENDS[wood.sale_ended_by]
-
-
-def store_ends(wood: Wood) -> str:
-    """What ends its time in store, as a sentence."""
-    return _UNTIL[wood.until_by]
 
 
 def not_ready(hindered: Hindrance | None, bin_name: str) -> str:

@@ -23,6 +23,7 @@ from typing import Any
 from almanac.faults import Fact, Fault, Nearest, Shape, clipped
 
 Sentence = str | Callable[..., str]
+_SEVERAL = {"variety": "varieties", "supply": "supplies"}
 _DONE = {"gave": "given", "died": "logged as died", "outside": "put outside"}
 
 
@@ -53,8 +54,8 @@ def small(words: str) -> str:
 
 
 def so_many(number: int, thing: str) -> str:
-    """`1 pot`, `3 pots`."""
-    return f"{number} {thing}{'s' * (abs(number) != 1)}"
+    """`1 pot`, `3 pots`, `2 varieties`."""
+    return f"{number} {thing if abs(number) == 1 else _SEVERAL.get(thing, f'{thing}s')}"
 
 
 def near_text(near: Nearest) -> str:

@@ -6,9 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from almanac.faults import clipped
-from almanac.plan.wood.chill import TooMild
 from almanac.site.towns import Town
-from almanac.units import System
 from almanac.words.milestones import held_out
 from almanac.words.season import too_little_cold
 from almanac.words.sentences import Sentence, listed
@@ -57,10 +55,6 @@ def _mother_twice(number: str, place: str) -> str:
 _ID = "put back the one from your backup, or take that of a new nursery: stickdate new OTHER"
 
 
-def _too_mild(found: TooMild, units: System) -> str:
-    return too_little_cold(found, units)
-
-
 SENTENCES: Final[dict[str, Sentence]] = {
     "not_a_time": '{given!v} is not a time of day; write for example "18:30"',
     "not_a_chance": '{given!v} is not a chance; write one over 0% and under 100%, such as "50%"',
@@ -102,7 +96,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     ),
     "mat_too_warm": "bin '{bin}': at {mat!q} nothing that you grow roots, from {stop!q} on; measure, or set it lower",
     "held_out": held_out,
-    "too_mild": _too_mild,
+    "too_mild": lambda found, units: too_little_cold(found, units),
     "town_in_doubt": _town_in_doubt,
     "town_elsewhere": lambda given, towns: f'town "{given}" is not known; did you mean {_choice(towns)}?',
     "no_town": _no_town,

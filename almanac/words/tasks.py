@@ -142,6 +142,11 @@ def latest_days(task: Task) -> str:
     return "\n".join(f"By {day(latest, task.due)}: {', '.join(lots)}." for latest, lots in by_day.items())
 
 
+def event_of(rule: TaskRule) -> str:
+    """The event that logs it; empty where none does."""
+    return rule.logged_as if rule.logged_as in EVENTS else ""
+
+
 def how_to_log(rule: TaskRule, lots: Iterable[str], bin_name: str = "", count: int = 0) -> str:
     """The command that logs it, empty where nothing hangs on its being logged."""
     if rule.logged_as in ("", "noted"):
@@ -282,6 +287,11 @@ def about(line: Line) -> str:
     if line.lot or line.task is None or line.rule.scope == "bin":
         return named_part(line.lot, line.part)
     return named_part(", ".join(line.task.lots), line.part)
+
+
+def lots_of_line(line: Line) -> tuple[str, ...]:
+    """The lots a line is about, one by one; none where it is about a whole bin."""
+    return (line.lot,) if line.lot else line.task.lots if line.task and line.rule.scope != "bin" else ()
 
 
 def look_reason(look: Look, as_of: date) -> str:

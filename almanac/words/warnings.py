@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import assert_never
 
-from almanac.nursery.settings import WEEKDAYS, Weekday
+from almanac.nursery.settings import WEEKDAYS
 from almanac.plan.model import Forced, Plan, PlanWarning, Round
 from almanac.plan.room.shortages import NOTICE
 from almanac.plan.spaces import Shortage
@@ -79,10 +79,9 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
 def off_bench_text(warning: PlanWarning, forced: Forced, near: date) -> str:
     """Rounds that lie off the bench days, what asks for them, and with which bench days none would."""
     told = named([weekday(each, near) for each in warning.days], 3)
-    would = listed((listed(map(_whole_weekday, them)) for them in warning.would_do), "or")
-    remedy = f" With {would} as a bench day too there would be none." if would else ""
-    if len(warning.would_do) == 1 and len(warning.would_do[0]) > 1:
-        remedy = f" With {would} as bench days too there would be none."
+    would = listed((listed(weekday_in_full(WEEKDAYS.index(name)) for name in them) for them in warning.would_do), "or")
+    several = len(warning.would_do) == 1 and len(warning.would_do[0]) > 1
+    remedy = f" With {would} as {'bench days' if several else 'a bench day'} too there would be none." if would else ""
     return f"Off your bench days: {told}. {_cannot_wait(forced, near)}{remedy}"
 
 
@@ -112,10 +111,6 @@ def part_text(each: Round) -> str:
 def hours(minutes: float) -> str:
     """`9 h`, `4.5 h`."""
     return f"{round(minutes / 30) / 2:g} h"
-
-
-def _whole_weekday(name: Weekday) -> str:
-    return weekday_in_full(WEEKDAYS.index(name))
 
 
 def shortage_title(warning: PlanWarning) -> str:

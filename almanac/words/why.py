@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 from almanac.faults import Fact, Refusal, nearest
@@ -50,10 +51,8 @@ def find(name: str, plan: Plan) -> Answer:
         Refusal: there is none; the nearest is named
     """
     wanted = name.lower()
-    for ask in (_asked_task, _asked_look, _asked_round, _asked_room, _asked_milestone):
-        answer = ask(wanted, plan)
-        if answer:
-            return answer
+    for answer in _answers(wanted, plan):
+        return answer
     others: list[Task | Look] = [*plan.tasks, *plan.looks]
     for other in others:  # its programme came to no such task, and another says why
         if other.derivation and other.derivation.about and other.derivation.about.lower() == wanted:
@@ -63,39 +62,24 @@ def find(name: str, plan: Plan) -> Answer:
     raise Refusal(Fact("no_entry", name=name, near=nearest(wanted, known)))
 
 
-def _asked_task(wanted: str, plan: Plan) -> Answer | None:
-    """The task of an id, or the part of one that is a lot's own."""
+def _answers(wanted: str, plan: Plan) -> Iterator[Answer]:
+    """All that an id stands for: tasks, or the part of one that is a lot's own, looks, rounds, lacks, milestones."""
     for task in plan.tasks:
         own = next((each for each in task.parts if each.id.lower() == wanted), None)
         if own is not None and len(task.parts) > 1:
-            return of_task(own, plan.as_of, shared=task)
-        if own is not None or task.id.lower() == wanted:
-            return of_task(task, plan.as_of)
-    return None
-
-
-def _asked_look(wanted: str, plan: Plan) -> Answer | None:
-    return next((of_look(look, plan.as_of) for look in plan.looks if look.id.lower() == wanted), None)
-
-
-def _asked_round(wanted: str, plan: Plan) -> Answer | None:
-    return next((_of_round(each, plan.as_of) for each in plan.rounds if each.id == wanted), None)
-
-
-def _asked_room(wanted: str, plan: Plan) -> Answer | None:
+            yield of_task(own, plan.as_of, shared=task)
+        elif own is not None or task.id.lower() == wanted:
+            yield of_task(task, plan.as_of)
+    yield from (of_look(look, plan.as_of) for look in plan.looks if look.id.lower() == wanted)
+    yield from (_of_round(each, plan.as_of) for each in plan.rounds if each.id == wanted)
     for warning in plan.warnings:
         if warning.shortage and warning.shortage.id.lower() == wanted:
-            return _of_lack(warning.shortage, warning_text(warning, plan.as_of), warning.lots)
-    return None
-
-
-def _asked_milestone(wanted: str, plan: Plan) -> Answer | None:
+            yield _of_lack(warning.shortage, warning_text(warning, plan.as_of), warning.lots)
     asked = parse(wanted)
     milestone = plan.milestones.get(asked.about, {}).get(asked.rule)
-    if milestone is None or asked != EntryId(asked.about, asked.rule):
-        return None
-    headline, said = f"{milestone.title}: {asked.about}", forecast(milestone, plan.as_of)
-    return Answer(id=asked, headline=headline, day=said, lots=(asked.about,), milestone=milestone)
+    if milestone is not None and asked == EntryId(asked.about, asked.rule):
+        headline, said = f"{milestone.title}: {asked.about}", forecast(milestone, plan.as_of)
+        yield Answer(id=asked, headline=headline, day=said, lots=(asked.about,), milestone=milestone)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -56,7 +56,7 @@ def test_it_is_said_by_check_by_the_season_and_when_wood_comes_in(tmp_path: Path
 
     checked = [told(each) for each in check_nursery(tmp_path, NOON).notices]
     read = read_season(tmp_path, NOON)
-    season = " ".join(season_text(read.nursery, read.middle, read.crops, read.lots, read.post).split())
+    season = " ".join(season_text(read).split())
     logged = record(tmp_path, NOON, Request(what="received", about=("8",), count=5))
 
     assert [each for each in checked if said in each]

@@ -214,7 +214,7 @@ def holds_together(nursery: Nursery) -> None:
     for lot in (lot for lot in nursery.stock.lots.values() if lot.count("store")):
         wood = account.of_lot(lot)
         assert {"store_limit", "store_past"} & {each.rule.id for each in plan.tasks if lot.id in each.lots}
-        assert (status(lot, {}, as_of, plan.past_range.get(lot.id)) == "past its time") == (as_of > wood.until)
+        assert (status(lot, plan) == "past its time") == (as_of > wood.until)
         if lot.id in free:
             assert (offered[lot.id].earliest, offered[lot.id].latest) == (wood.opens, wood.closes)
             assert wood.opens <= wood.closes >= as_of

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -65,12 +66,15 @@ def test_what_moved_is_said_as_sooner_or_later() -> None:
 def test_a_lot_is_on_time_while_its_latest_sign_came_as_nine_lots_in_ten_would_have(
     tmp_path: Path, logged: int, said: str
 ) -> None:
-    [lot] = bench(tmp_path, STUCK, date(2027, 1, 6)).stock.lots.values()
+    nursery = bench(tmp_path, STUCK, date(2027, 1, 6))
+    [lot] = nursery.stock.lots.values()
     usual = (date(2027, 2, 10), date(2027, 2, 15), date(2027, 2, 20))
     roots = Milestone(name="roots", title="Roots", logged=date(2027, 2, logged), usual=usual)
     coming = Milestone(name="leaves", title="Leaves", days=(date(2027, 3, 1),) * 3)
 
-    assert status(lot, {"roots": roots, "leaves": coming}, date(2027, 2, 22)) == said
+    found = {lot.id: {"roots": roots, "leaves": coming}}
+
+    assert status(lot, replace(planned(nursery), as_of=date(2027, 2, 22), milestones=found)) == said
 
 
 def test_few_lots_are_named_and_many_are_counted() -> None:

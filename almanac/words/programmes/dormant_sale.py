@@ -9,7 +9,7 @@ from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.law import law_in_full, law_in_short
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.season import sale_ends
+from almanac.words.season import SALE_ENDS
 from almanac.words.sentences import listed
 
 
@@ -19,7 +19,7 @@ def values(found: Posting) -> Mapping[str, str]:
         "post_days": listed(map(weekday_in_full, found.weekdays)) or "the days you choose",
         "cold": both_scales(found.hold_below_c),
         "warm": both_scales(found.hold_above_c),
-        "why": sale_ends(found.wood),
+        "why": SALE_ENDS[found.wood.sale_ended_by],
         "look_first": day(found.wood.look_first),
         "law": f" {told}" if (told := law_in_short(found.laws)) else "",
     }
@@ -33,7 +33,7 @@ def steps(found: Posting, system: System) -> list[str]:
         f"Post goes on {on_days}; no mail holiday then or in {days(found.transit_days)} of transit, none while away.",
         f"Held where the usual night is {cold} or less, or a usual day {warm} or more.",
         f"From {day(found.wood.look_first)} on sold only if looked at within the week.",
-        f"Sold until {weekday(found.wood.closes)}. {sale_ends(found.wood)}",
+        f"Sold until {weekday(found.wood.closes)}. {SALE_ENDS[found.wood.sale_ended_by]}",
         *law_in_full(found.laws),
     ]
 

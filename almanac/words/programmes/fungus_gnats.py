@@ -8,7 +8,7 @@ from math import isinf
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days
-from almanac.words.programme_words import AnyWords, DerivationWords, no_steps, no_values
+from almanac.words.programme_words import AnyWords, DerivationWords
 
 
 def values(found: GnatDays) -> Mapping[str, str]:
@@ -63,5 +63,5 @@ def refused(found: UnfitMix, where: str, lots: str) -> str:
 
 WORDS: AnyWords = (
     DerivationWords(of=GnatDays, values=values, steps=steps),
-    DerivationWords(of=UnfitMix, values=no_values, steps=no_steps, warning=refused),
+    DerivationWords(of=UnfitMix, warning=refused),
 )

@@ -33,20 +33,17 @@ def values(found: Ramp) -> dict[str, str]:
     }
     if step is None:
         return {"what": "", "where": "", "light": "", **told}
-    return {"what": _what(found, step), "where": _where(found, step), "light": _light_there(step), **told}
+    # Nothing where they bear it: how much it is, `why` tells.
+    light = " A clear day there is more than they bear: first a week nearer the lamp." if step.beyond else ""
+    return {"what": _what(found, step), "where": _where(found, step), "light": light, **told}
 
 
 def values_of_day(found: Carry) -> dict[str, str]:
     """What the texts of a day's carrying may name."""
-    hours = f"{found.out:%H:%M}–{found.back:%H:%M}"
-    if found.away:
-        asked = {"indoors": "out", "frame": "frame", "fleece": "fleece"}
-        times = f"Ask someone: {asked[found.by_night.way]} {hours}"
-    else:
-        what = {"indoors": "Out", "frame": "Frame open", "fleece": "Fleece off"}
-        times = f"{what[found.by_night.way]} {hours}"
+    asked = {"indoors": "Ask someone: out", "frame": "Ask someone: frame", "fleece": "Ask someone: fleece"}
+    what = {"indoors": "Out", "frame": "Frame open", "fleece": "Fleece off"}
     return {
-        "times": times,
+        "times": f"{(asked if found.away else what)[found.by_night.way]} {found.out:%H:%M}–{found.back:%H:%M}",
         "where_each": " ".join(_where_carried(found)),
         "effort": _effort(found),
         "mild": both_scales(found.by_night.by_day_c),
@@ -173,11 +170,6 @@ def _figures(light: Light) -> str:
     return f"{light.dose_mol:.1f} mol, peak {light.peak_ppfd:.0f} µmol"
 
 
-def _light_there(step: Step) -> str:
-    """Nothing where they bear it: how much it is, `why` tells."""
-    return " A clear day there is more than they bear: first a week nearer the lamp." if step.beyond else ""
-
-
 def _what(found: Ramp, step: Step) -> str:
     """In a few words, for a title."""
     stand, short = step.stand, _short(step.stand)
@@ -203,7 +195,8 @@ def _where(found: Ramp, step: Step) -> str:
             "Afternoon shade stays: the sun is too fierce here for young plants."
         )
     keep = "; keep the shade at hand" if step.stand.kind == "sun" else ""
-    return f"{capital(place)} all day{keep}.{_note(step.stand)}"
+    laths = " Laths or a light tree that let half the sun through: nursery.toml names no cloth."
+    return f"{capital(place)} all day{keep}.{laths if step.stand.kind == 'light_shade' else ''}"
 
 
 def _short(stand: Stand) -> str:
@@ -220,11 +213,6 @@ def _place(found: Ramp, stand: Stand) -> str:
         "light_shade": "in light shade",
     }
     return places.get(stand.kind, "in the sun")
-
-
-def _note(stand: Stand) -> str:
-    light = " Laths or a light tree that let half the sun through: nursery.toml names no cloth."
-    return light if stand.kind == "light_shade" else ""
 
 
 def _percent(stand: Stand) -> str:

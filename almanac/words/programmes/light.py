@@ -17,14 +17,12 @@ def values(derivation: LampHours) -> Mapping[str, str]:
     setting = derivation.setting
     hours = _hours(setting.hours) if setting.hours else "off"
     on, off = clock(setting.on_h), clock(setting.off_h)
-    timer = f"Timer from {on} to {off} ({hours}), the rest dark." if setting.hours else "Timer off."
-    to = f"to {hours}" if setting.hours else "off"
     return {
         "on": on,
         "off": off,
         "hours": hours,
-        "set": to,
-        "timer": timer,
+        "set": f"to {hours}" if setting.hours else "off",
+        "timer": f"Timer from {on} to {off} ({hours}), the rest dark." if setting.hours else "Timer off.",
         "gives": _gives(derivation),
         "place": derivation.place,
     }
@@ -94,7 +92,7 @@ def steps(derivation: LampHours, system: System) -> list[str]:
         *_daylight(derivation),
         *_together(derivation),
         *_bound(derivation),
-        *_before(derivation),
+        f"Before: {_hours(derivation.before) if derivation.before else 'off'}.",
     ]
 
 
@@ -168,10 +166,6 @@ def _bound(derivation: LampHours) -> list[str]:
             return ["The day alone gives enough, and is long enough."]
         case _:
             assert_never(derivation.setting.limit)
-
-
-def _before(derivation: LampHours) -> list[str]:
-    return [f"Before: {_hours(derivation.before)}." if derivation.before else "Before: off."]
 
 
 def _hours(hours: float) -> str:

@@ -34,9 +34,8 @@ def _frosts(found: PottedDay) -> str:
     told = [f"{word} {day(when, found.day)} in {chance * 10:.0f}" for chance, when in found.chances]
     if not told:
         return "No frost date is known"
-    years = [*told]
-    years[0] += " of 10 years"
-    return f"Frost {', '.join(years)}"
+    told[0] += " of 10 years"
+    return f"Frost {', '.join(told)}"
 
 
 def _known(found: PottedDay) -> str:

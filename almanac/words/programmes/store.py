@@ -13,7 +13,7 @@ from almanac.units import System
 from almanac.words.dates import day, span
 from almanac.words.lots import named
 from almanac.words.programme_words import AnyWords, DerivationWords
-from almanac.words.season import bare, killing_nights, store_ends
+from almanac.words.season import STORE_ENDS, bare, killing_nights
 from almanac.words.sentences import listed
 from almanac.words.wood import cut_words, of_number
 
@@ -28,7 +28,8 @@ def taking_values(found: Taking) -> Mapping[str, str]:
     longer = [f"{number} till {day(each, found.collect.closes)}" for number, each in found.later.items()]
     later = f"Sheltered plants have longer: {listed(longer)}." if longer else ""
     told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect), later)))
-    return {"bare": told, "left": _left(found.left), "what": _what(found), "purpose": _purpose(found)}
+    purpose = "".join(f"{each.number}: {cut_words(each)}. " for each in found.cuts)  # each with a space behind it
+    return {"bare": told, "left": _left(found.left), "what": _what(found), "purpose": purpose}
 
 
 def _what(found: Taking) -> str:
@@ -38,11 +39,6 @@ def _what(found: Taking) -> str:
     counted = [of_number(each.count, each.number) if each.count else f"no. {each.number}" for each in found.cuts]
     others = [f"no. {number}" for number in found.left if number not in {each.number for each in found.cuts}]
     return f"wood: {named([*counted, *others], 4)}"
-
-
-def _purpose(found: Taking) -> str:
-    """What each count is for and from which plant, as sentences with a space behind them."""
-    return "".join(f"{each.number}: {cut_words(each)}. " for each in found.cuts)
 
 
 def taking_steps(found: Taking, system: System) -> list[str]:
@@ -64,7 +60,7 @@ def left_to_stick(found: StickingLeft, system: System) -> list[str]:
 
 def wood_values(found: Wood) -> Mapping[str, str]:
     """What the texts of a lot's end in store may name."""
-    return {"early": day(found.look_first), "ends": store_ends(found)}
+    return {"early": day(found.look_first), "ends": STORE_ENDS[found.until_by]}
 
 
 def wood_steps(found: Wood, system: System) -> list[str]:
@@ -76,7 +72,7 @@ def wood_steps(found: Wood, system: System) -> list[str]:
         lines.append(f"Buds likely swell in store {day(likely, near)} ({span(early, late, near)}).")
     seen = f", {found.seen} since {day(found.seen_on, near)}" if found.seen_on else ""
     lines.append(f"Last looked at or logged {day(found.known_at, near)}{seen}.")
-    return [*lines, f"Worth sticking until {day(found.until, near)}. {store_ends(found)}"]
+    return [*lines, f"Worth sticking until {day(found.until, near)}. {STORE_ENDS[found.until_by]}"]
 
 
 def collecting_steps(found: Collecting, system: System) -> list[str]:

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from datetime import date
 from typing import assert_never
 
-from almanac.nursery.lots import Weighing
 from almanac.plan.care.programmes.watering import Weighed
 from almanac.units import System, quantity
 from almanac.words.dates import day, days
@@ -71,7 +70,7 @@ def _said(weighed: Weighed) -> str:
     """What the weighings come to, in a sentence."""
     found, system, what = weighed.drying, weighed.units, _what(weighed)
     near = found.last.day if found.last else found.began
-    odd = _weighing(found.odd, system, near) if found.odd else ""
+    odd = f"{_grams(found.odd.grams, system)} on {day(found.odd.day, near)}" if found.odd else ""
     match found.doubt:
         case "few":
             return f"{len(found.used)} of the {weighed.rules.least} weighings that give a date."
@@ -94,10 +93,6 @@ def _said(weighed: Weighed) -> str:
 
 def _what(weighed: Weighed) -> str:
     return "pot" if weighed.stage == "pot" else "bag"
-
-
-def _weighing(item: Weighing, system: System, near: date) -> str:
-    return f"{_grams(item.grams, system)} on {day(item.day, near)}"
 
 
 def _grams(grams: float, system: System) -> str:

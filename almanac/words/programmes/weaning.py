@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import days, weekday
-from almanac.words.programme_words import AnyWords, DerivationWords, no_values
+from almanac.words.programme_words import AnyWords, DerivationWords
 from almanac.words.sentences import so_many
 
 _AFTER = {
@@ -74,6 +74,6 @@ def steps_off_mat(found: OffMat, system: System) -> list[str]:
 
 WORDS: AnyWords = (
     DerivationWords(of=Aired, values=values_to_air, steps=steps_to_air),
-    DerivationWords(of=ToLamp, values=no_values, steps=steps_to_lamp),
+    DerivationWords(of=ToLamp, steps=steps_to_lamp),
     DerivationWords(of=OffMat, values=values_off_mat, steps=steps_off_mat),
 )

@@ -106,7 +106,7 @@ class Read:
     def shown(self) -> str:
         """What is shown to who asks further: lots, the season of dormant wood, what is for sale."""
         season = season_on(self.nursery)
-        told = season_text(season.nursery, season.middle, season.crops, season.lots, season.post)
+        told = season_text(season)
         return "\n".join([lots_text(self.plan, self.nursery), told, forsale_text(offers(self.nursery), self.nursery)])
 
 
