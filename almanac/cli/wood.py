@@ -1,4 +1,4 @@
-"""`wood`: what to cut of each variety, and what lies in store for what; nothing is written."""
+"""`season` and `wood`: the dormant season by crop; what to cut, what lies in store for what. Nothing is written."""
 
 from __future__ import annotations
 
@@ -25,3 +25,24 @@ def wood(shell: Shell) -> None:
     found = read_wood(shell.folder, shell.now, shell.as_of)
     notices(found.nursery.notices)
     show(shell, wood_text(found), wood_plan_json(found))
+
+
+@click.command()
+@click.argument("crop", required=False)
+@click.option("--method", default="", metavar="METHOD", help="Stuck by this way of rooting, as open_ground.")
+@shared_options
+def season(shell: Shell, crop: str | None, method: str) -> None:
+    """When to take wood, sell it dormant, post it and stick it.
+
+    Of the winter that is running or comes next, for each crop you grow or one
+    CROP: from which day to which, how long wood keeps, the next post days, and
+    when lots stuck on the first, best and last day are rooted and ready.
+
+    Example: stickdate season
+    """
+    from almanac.actions.season import read_season
+    from almanac.terminal.season import season_json, season_text
+
+    found = read_season(shell.folder, shell.now, shell.as_of, crop.lower() if crop else None, method.lower())
+    notices(found.nursery.notices)
+    show(shell, season_text(found), season_json(found))

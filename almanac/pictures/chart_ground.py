@@ -11,7 +11,7 @@ from almanac.pictures.drawing import Mark, Path, box, line
 from almanac.pictures.style import BODY, INK, PALE, PAPER, RULE, SHADE, SMALL, SOFT, TINT, hatch, words
 from almanac.plain import dataclass
 from almanac.words.dates import day, days_to, month, next_month
-from almanac.words.shares import percent_asked
+from almanac.words.sentences import percent_asked
 
 ROW, FROST, ROUNDS = 8.8, 9.0, 5.5  # heights of a row, of the hill of frost over them and of the rounds below [mm]
 _CLOSE_DAY_MM = 1.0  # from so much room a day on, weeks have ticks of their own

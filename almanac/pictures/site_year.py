@@ -19,7 +19,7 @@ from almanac.pictures.style import BODY, INK, LEADING, MARGIN, SMALL, SOFT, TINT
 from almanac.site.light import clear_day, dli_mol, usual_mj
 from almanac.site.sun import CIVIL_TWILIGHT_DEG, day_length_at
 from almanac.words.dates import day, days_to
-from almanac.words.shares import percent_asked
+from almanac.words.sentences import percent_asked
 
 _WIDTH, _GAP = 210.0, 17.0
 _FROST, _LENGTH, _LIGHT = 58.0, 40.0, 40.0

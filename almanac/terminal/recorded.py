@@ -17,8 +17,7 @@ from almanac.terminal.forsale import OFFER, ORDER
 from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
-from almanac.words.labels import label_first
-from almanac.words.lots import named
+from almanac.words.lots import label_first, named
 from almanac.words.moved import titles_of, told
 from almanac.words.sentences import small, so_many
 

@@ -137,7 +137,9 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
         kind = nursery.book.methods[each.stick.method].place if each.stick.method else "bin"
         where = f"in {kind} {each.stick.bin}" if each.stick.bin else f"in no {kind}"
         yield f"{title}, {each.stick.count} cuttings {where}"
-        yield from table(list(_milestones(lots)), ("", *(_stuck_on(lot, each) for lot in lots)))
+        names = dict.fromkeys(name for lot in lots for name in lot.shown)
+        rows = [(_STEPS[name], *(_cell(lot.milestones.get(name)) for lot in lots)) for name in names]
+        yield from table(rows, ("", *(_stuck_on(lot, each) for lot in lots)))
     else:
         yield f"{title}: it is too late to stick this winter's wood."
     if each.stick.ground and not each.stick.hindered:
@@ -176,13 +178,7 @@ def in_the_ground(stick: Sticking, nursery: Nursery) -> str:
 
 def _stuck_on(lot: LotToCome, each: CropSeason) -> str:
     named = {each.stick.latest: "last", each.stick.earliest: "first", each.stick.best: "best"}
-    what = named.get(lot.stuck, "today")
-    return f"stuck {day(lot.stuck)} ({what})"
-
-
-def _milestones(lots: Sequence[LotToCome]) -> Iterator[tuple[str, ...]]:
-    for name in dict.fromkeys(name for lot in lots for name in lot.shown):
-        yield (_STEPS[name], *(_cell(lot.milestones.get(name)) for lot in lots))
+    return f"stuck {day(lot.stuck)} ({named.get(lot.stuck, 'today')})"
 
 
 def _cell(milestone: Milestone | None) -> str:

@@ -28,8 +28,7 @@ from almanac.terminal.sending import next_holidays, sending, within
 from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import day, days, days_to, span, weekday
 from almanac.words.faults import fact_text, note_text
-from almanac.words.sentences import listed, small
-from almanac.words.shares import percent, percent_asked
+from almanac.words.sentences import listed, percent, percent_asked, small
 
 _CHANCES = (0.90, 0.75, 0.50, 0.25, 0.10, 0.05)
 _HOLIDAYS_SHOWN = 5

@@ -11,8 +11,7 @@ from almanac.plan.backwards.aim import Aim, Backwards, Short, Wave, Way
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import day, weekday
-from almanac.words.sentences import listed
-from almanac.words.shares import percent, percent_asked
+from almanac.words.sentences import listed, percent, percent_asked
 from almanac.words.warnings import HELD, warning_text
 
 _ON_THE_WAY = {

@@ -12,8 +12,7 @@ from almanac.terminal.encoded import Shape
 from almanac.terminal.table import clipped, paragraph, paragraphs, table
 from almanac.words.dates import day, winter
 from almanac.words.lots import named
-from almanac.words.sentences import so_many
-from almanac.words.shares import percent, percent_asked
+from almanac.words.sentences import percent, percent_asked, so_many
 
 _HEADER = ("", " lots", "stuck", "", "  share", "    range", " next lot")
 _NAME = 24

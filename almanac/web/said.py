@@ -20,8 +20,7 @@ from almanac.web.choices import label
 from almanac.words.dates import weekday
 from almanac.words.faults import page_text
 from almanac.words.for_sale import CANCEL_ON_PAGE, order_now, too_few
-from almanac.words.labels import label_first
-from almanac.words.lots import named, stage_words
+from almanac.words.lots import label_first, named, stage_words
 from almanac.words.moved import titles_of, told
 from almanac.words.sentences import small, so_many
 

@@ -14,7 +14,7 @@ from almanac.rulebook.book import VALUE
 from almanac.rulebook.models import TaskRule
 from almanac.units import System
 from almanac.words import programmes
-from almanac.words.programme_words import DerivationWords
+from almanac.words.programmes import DerivationWords
 
 
 @cache

@@ -10,11 +10,10 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from almanac.plan.model import Line, Round, Task
-from almanac.plan.wood.cuts import Taking
 from almanac.words.derivation import rule_of, rule_of_line
 from almanac.words.lots import bins_named
 from almanac.words.sentences import capital, small, so_many, with_sign
-from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, pressing, ready, stage_of
+from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, of_no_lots, pressing, ready, stage_of
 
 MONTH: Final = 22  # letters that a month's page shows
 _SPREADS: Final = ("rot", "mould")  # troubles that take the neighbours, too, before those that wait a day
@@ -55,17 +54,10 @@ def task_summary(task: Task, varieties: Mapping[str, str]) -> str:
 
 def _whom(task: Task) -> list[str]:
     """Lots, a bin, a crop, a number, in fewer and fewer letters; none where the title says of what."""
-    scope = task.rule.scope
-    if task.counted_from == "ordered" or scope == "nursery":
-        return []
     if task.counted_from == "planned":
         return [f"No. {task.lots[0]}"]
-    if scope == "bin":
-        return [f"Bin {task.bin}"]
-    if scope == "crop" and not task.lots:
-        says = isinstance(task.derivation, Taking) and bool(task.derivation.cuts)
-        crop = task.crop.replace("_", " ")
-        return [] if says else [capital(crop)]
+    if (whole := of_no_lots(task)) is not None:
+        return [capital(whole)] if whole else []
     fewer = [lots_in(task.lots, room) for room in (_LOTS, _LOTS * 2 // 3, _LOTS // 2)]
     if task.to_come:
         return [f"{fewer[0]} (planned)", *fewer]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
+from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Plan
 from almanac.words.dates import day
@@ -119,3 +120,15 @@ def _ready(lot: Lot) -> bool:
     """Whether all of it stands outside and some are hardened, or is lifted: signs that nobody logged came long ago."""
     outside = lot.count("outside") == lot.total and "hardened" in lot.signs
     return bool(lot.total) and (outside or lot.lifted == lot.total)
+
+
+def label_first(rows: Iterable[Row], made: Sequence[str] = ()) -> str:
+    """What was in hand, and to label it; empty where nothing was.
+
+    Args:
+        rows: as they were logged
+        made: the lots they make
+    """
+    held = [row.lot for row in rows if row.event.handles and not (row.event.makes_lot and made)]
+    lots = named(list(dict.fromkeys(filter(None, [*made, *held]))), 8)
+    return f"Label {lots} before you put it down: a mixed-up variety cannot be told apart again." if lots else ""

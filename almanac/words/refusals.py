@@ -9,8 +9,7 @@ from typing import Final
 
 from almanac.faults import Nearest, clipped
 from almanac.words.left_out import left_out
-from almanac.words.sentences import Sentence, near_text
-from almanac.words.shares import percent_asked
+from almanac.words.sentences import Sentence, near_text, percent_asked
 
 _OF_WHAT = "say of what: --variety NUMBER, or --crop CROP for a variety that is not in varieties.csv"
 _MAKE_IT = "there is no calendar there; make it on the server first"
@@ -25,10 +24,6 @@ def _too_many_plants(most: int, plants: int, chance: float) -> str:
 
 def _not_in_rules(name: str, what: str, near: Nearest) -> str:
     return f"'{clipped(name)}' is not a {what} in the rules{left_out(name) or near_text(near)}"
-
-
-def _of_machine(file: str, why: str) -> str:
-    return f"{file or 'a file'}: {why}"
 
 
 SENTENCES: Final[dict[str, Sentence]] = {
@@ -98,7 +93,7 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "not_a_host": "--name {name!c}: that is no name of a machine",
     "cannot_listen": "cannot listen on {host}, port {port}: {why}; name another with --port",
     # The machine, and the program itself.
-    **dict.fromkeys(OF_MACHINE, _of_machine),
+    **dict.fromkeys(OF_MACHINE, lambda file, why: f"{file or 'a file'}: {why}"),
     "busy": "another command or a phone is writing and does not come to an end; try again in a while",
     "not_renewed": "the calendar could not be renewed since {since}: the machine it is made on says why",
     "stumbled": "the program: it stumbled; what it said stands where it runs",

@@ -31,11 +31,13 @@ from almanac.words.tasks import (
 )
 from almanac.words.warnings import forced_text, part_text, warning_text
 
+_AWAY = "You are away: ask someone to do this."
+
 
 def first_line(each: Round) -> str:
     """What a locked phone shows below the title: that someone must be asked, what was missed, every kind of job."""
     if each.away:
-        return "You are away: ask someone to do this."
+        return _AWAY
     if each.makes_up:
         since = min(warning.day for warning in each.makes_up)
         where = sorted({name for warning in each.makes_up for name in warning.bins})
@@ -117,7 +119,7 @@ def title_ahead(each: Round) -> str:
 
 def text_ahead(each: Round, *, served: bool = False) -> str:
     """The same in full, in words that do not change, so that a calendar stays still where nothing is sure."""
-    away = "You are away: ask someone to do this.\n\n" if each.away else ""
+    away = f"{_AWAY}\n\n" if each.away else ""
     sooner = "" if served else f" Sooner: {COMMAND} today --days 60"
     return (
         f"{away}Looks, and jobs that are due by then.\n\nWhat each lot wants, with its cautions, is written here in "

@@ -33,18 +33,10 @@ def title(task: Task) -> str:
 def what_and_whom(task: Task) -> tuple[str, str]:
     """The two halves of its title, the latter empty where the first says of what: `Pot up` and `7a (9)`."""
     what = rule_of(task).title
-    if task.counted_from == "ordered":
-        return what, ""
     if task.counted_from == "planned":
         return what, of_number(task.count, task.lots[0])
-    if task.rule.scope == "nursery":
-        return what, ""
-    if task.rule.scope == "crop" and not task.lots:
-        if isinstance(task.derivation, Taking) and task.derivation.cuts:
-            return what, ""  # its numbers say of what
-        return what, task.crop.replace("_", " ")
-    if task.rule.scope == "bin":
-        return what, f"bin {task.bin}"
+    if (whole := of_no_lots(task)) is not None:
+        return what, whole
     if task.to_come:
         return what, f"{named(task.lots, 4)} (planned)"
     some = ready(task)
@@ -53,6 +45,17 @@ def what_and_whom(task: Task) -> tuple[str, str]:
     lots, whom = named(task.lots, 4), named_part(named(task.lots, 4), task.part)
     fits = len(f"{what}: {whom}{told_count}") <= LOCK_SCREEN
     return what, f"{whom if fits else lots}{told_count}"
+
+
+def of_no_lots(task: Task) -> str | None:
+    """A bin or a crop that a task is of as a whole, empty where its title says of what; None where it is of lots."""
+    scope = task.rule.scope
+    if task.counted_from == "ordered" or scope == "nursery":
+        return ""
+    if scope == "crop" and not task.lots:
+        says = isinstance(task.derivation, Taking) and bool(task.derivation.cuts)  # by its numbers
+        return "" if says else task.crop.replace("_", " ")
+    return f"bin {task.bin}" if scope == "bin" else None
 
 
 def lots_of(task: Task, but: Collection[str] = ()) -> list[str]:
@@ -95,14 +98,16 @@ def reason(task: Task, as_of: date) -> str:
         since = day(task.milestone.overdue_on, near)
         return f"{task.milestone.title} not logged; 95 lots in 100 would have shown it by {since}."
     text = told(task.counted_from, task.milestone, task.since, near, as_of)
-    if task.to_come:
-        text = f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. {text}"
-    text = f"{_dated_by(task)}{text}{waiting(task)}"
+    text = f"{_dated_by(task)}{_not_stuck(task)}{text}{waiting(task)}"
     if rule.kind == "deadline":
         return f"{text} Last day {weekday(task.due, near)}."
     if task.earliest == task.latest:
         return text
     return f"{text} To be done {span(task.earliest, task.latest, near)}."
+
+
+def _not_stuck(task: Task) -> str:
+    return f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. " if task.to_come else ""
 
 
 def waiting(task: Task) -> str:
@@ -129,9 +134,8 @@ def reason_in_entry(task: Task, as_of: date) -> str:
     """
     if not task.guessed or waits_for_frost(task.milestone):
         return reason(task, as_of)
-    planned = f"Not stuck yet: {task.count} planned, dates as if they were stuck on their day. " if task.to_come else ""
     counted = f"Counted from {anchor(task.counted_from, task.milestone)}, not logged yet: a forecast, which may move."
-    return f"{planned}{counted}{waiting(task)}"
+    return f"{_not_stuck(task)}{counted}{waiting(task)}"
 
 
 def latest_days(task: Task) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-from almanac.nursery.settings import Mother
 from almanac.plan.wood.cuts import Cut, Kept, Uses
 from almanac.words.dates import day
 from almanac.words.season import past_range
@@ -21,15 +20,11 @@ def uses_words(uses: Uses) -> str:
     return ", ".join(f"{count} {what}" for count, what in told if count)
 
 
-def mother_named(mother: Mother) -> str:
-    """Where it stands; where that is not said, that it is the one plant."""
-    return mother.place or "the mother plant"
-
-
 def cut_words(cut: Cut) -> str:
     """`20 (12 to stick, 5 ordered, 3 spare) from south wall 12, hedge 8`."""
     purpose = uses_words(cut.uses)
-    shares = [f"{mother_named(mother)}{f' {count}' if len(cut.shares) > 1 else ''}" for mother, count in cut.shares]
+    of = [(mother.place or "the mother plant", count) for mother, count in cut.shares]
+    shares = [f"{place}{f' {count}' if len(of) > 1 else ''}" for place, count in of]
     said = f"{cut.count}{f' ({purpose})' if purpose else ''}"
     doubtful = "; in doubt: nothing of it for sale" if any(m.health == "doubtful" for m, _ in cut.shares) else ""
     return f"{said} from {', '.join(shares)}{doubtful}" if shares else said

@@ -30,7 +30,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
 from almanac.rulebook.programmes import NUMBERS
 from almanac.words.derivation import steps, values
-from almanac.words.programme_words import AnyWords
+from almanac.words.programmes import AnyWords
 from tests.command import in_python
 from tests.examples import EXAMPLES
 from tests.nurseries import bench
@@ -290,7 +290,7 @@ PROGRAMME = Programme(numbers=Labels, propose=propose, derivations=(Faded,))
 """,
     "almanac/words/programmes/labels.py": """
 from almanac.plan.care.programmes.labels import Faded
-from almanac.words.programme_words import DerivationWords
+from almanac.words.programmes import DerivationWords
 
 def values(found):
     return {"ink": "black"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from almanac.words.shares import percent, percent_asked
+from almanac.words.sentences import percent, percent_asked
 
 
 @pytest.mark.parametrize(

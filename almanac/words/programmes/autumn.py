@@ -8,7 +8,7 @@ from almanac.plan.rest import Rest
 from almanac.units import System
 from almanac.words.dates import day, weekday
 from almanac.words.milestones import ANCHORS
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(rest: Rest) -> Mapping[str, str]:

@@ -8,7 +8,7 @@ from almanac.plan.wood.season import Posting
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.law import law_in_full, law_in_short
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.season import SALE_ENDS
 from almanac.words.sentences import listed
 

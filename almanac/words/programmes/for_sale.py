@@ -9,7 +9,7 @@ from almanac.units import System
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import chance_told, destination, sold_as
 from almanac.words.law import law_in_full
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(shipment: Shipment) -> Mapping[str, str]:

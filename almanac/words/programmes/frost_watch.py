@@ -9,7 +9,7 @@ from almanac.nursery.lots import lot_order
 from almanac.plan.care.programmes.frost_watch import FrostNear, Watched
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.sentences import capital
 
 _NAMED = 2  # lots that a locked phone has room for

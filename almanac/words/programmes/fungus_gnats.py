@@ -8,7 +8,7 @@ from math import isinf
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(found: GnatDays) -> Mapping[str, str]:

@@ -10,7 +10,7 @@ from almanac.forecast.ramp import Kind, Light, Stand, Step
 from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, LivesOut, Ramp
 from almanac.units import System, both_scales, quantity, temperature
 from almanac.words.dates import day, days, weekday
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.sentences import capital, listed, so_many
 
 _LAMP_OF: Mapping[Known, str] = {

@@ -9,7 +9,7 @@ from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.site.lamp import MOL_PER_PPFD_HOUR, lit_h
 from almanac.units import System
 from almanac.words.dates import day
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(derivation: LampHours) -> Mapping[str, str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from almanac.plan.care.programmes.mothers import Plants
 from almanac.units import System
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 _MOST = 6
 

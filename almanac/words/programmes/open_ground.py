@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from almanac.plan.care.programmes.open_ground import SoilOpens
 from almanac.units import System, temperature
 from almanac.words.dates import day
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(found: SoilOpens) -> Mapping[str, str]:

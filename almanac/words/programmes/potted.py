@@ -8,7 +8,7 @@ from almanac.plan.care.programmes.potted.windows import PottedDay
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, days, weekday
 from almanac.words.milestones import ANCHORS
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(found: PottedDay) -> Mapping[str, str]:

@@ -8,7 +8,7 @@ from math import ceil
 from almanac.plan.care.programmes.potting import Pots
 from almanac.units import System, quantity
 from almanac.words.dates import weekday
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.sentences import listed, so_many
 
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine

@@ -12,7 +12,7 @@ from almanac.plan.wood.sticking import Sticking
 from almanac.units import System
 from almanac.words.dates import day, span
 from almanac.words.lots import named
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.season import STORE_ENDS, bare, killing_nights
 from almanac.words.sentences import listed
 from almanac.words.wood import cut_words, of_number

@@ -9,7 +9,7 @@ from typing import assert_never
 from almanac.plan.care.programmes.watering import Weighed
 from almanac.units import System, quantity
 from almanac.words.dates import day, days
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(weighed: Weighed) -> Mapping[str, str]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import days, weekday
-from almanac.words.programme_words import AnyWords, DerivationWords
+from almanac.words.programmes import AnyWords, DerivationWords
 from almanac.words.sentences import so_many
 
 _AFTER = {
