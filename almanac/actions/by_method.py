@@ -29,14 +29,14 @@ def of_lots(seen: Reading, method: str) -> Reading:
     """Of lots to come and of those on their way to pots those rooted by the method. Raises Refusal."""
     known_method(seen.nursery, method)
     nursery, space = seen.nursery, seen.plan.space
-    ways = {each.row: method_for(nursery.book, nursery.settings, each.crop, each.bin) for each in nursery.stock.planned}
-    planned = tuple(each for each in nursery.stock.planned if ways[each.row] == method)
+    ways = {each.row: method_for(nursery.book, nursery.settings, each.crop, each.bin) for each in nursery.stock.to_come}
+    planned = tuple(each for each in nursery.stock.to_come if ways[each.row] == method)
     lots = {name: lot for name, lot in nursery.stock.lots.items() if lot.method == method}
     kept = {each.row for each in planned} | lots.keys()
     rooms = tuple(
         replace(room, demand=room.demand.only(lambda stay: (stay.planned or stay.lot) in kept)) for room in space.rooms
     )
-    stock = replace(nursery.stock, planned=planned, lots=lots)
+    stock = replace(nursery.stock, planned=planned, lots=lots, over=frozenset())
     return replace(
         seen,
         nursery=replace(nursery, stock=stock),

@@ -17,6 +17,7 @@ from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
 from almanac.plan.agenda.off_bench import treats, widest_gap, would_do
 from almanac.plan.wood.chill import too_mild
+from almanac.plan.wood.to_come import in_season
 from almanac.site.holidays import known_country
 from almanac.units import quantity, written
 
@@ -105,7 +106,7 @@ def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:
 
 def _too_far_apart(nursery: Nursery) -> Iterator[Fault]:
     """Bench days that lie further apart than bags may wait for a look while nothing is wrong with them."""
-    bags = any(lot.count("rooting") for lot in nursery.stock.lots.values()) or nursery.stock.planned
+    bags = any(lot.count("rooting") for lot in nursery.stock.lots.values()) or in_season(nursery).stock.to_come
     bench = Workdays(nursery.settings, nursery.place).bench_days
     rules = nursery.book.tasks_for(nursery.settings.nursery.method, "")
     looks = [rule for rule in rules if rule.kind == "look" and rule.while_in == "rooting" and not treats(rule)]

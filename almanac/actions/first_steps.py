@@ -33,7 +33,7 @@ def next_step(nursery: Nursery, *, by_phone: bool = False) -> Fact | None:
     """
     if not nursery.varieties:
         return Fact("next_varieties")
-    if not nursery.stock.lots and not nursery.stock.planned:
+    if not nursery.stock.lots and not nursery.stock.to_come:
         return Fact("next_lots", number=next(iter(nursery.varieties)))
     if nursery.rows[0].day < nursery.as_of - _YOUNG:
         return None

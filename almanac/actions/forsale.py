@@ -10,7 +10,6 @@ from pathlib import Path
 from almanac.actions.by_method import known_method
 from almanac.disk import write_whole
 from almanac.faults import Fact, Refusal
-from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
@@ -19,6 +18,7 @@ from almanac.plain import dataclass
 from almanac.plan.context.law import laws_of_offer, laws_of_parcel
 from almanac.plan.wood.ahead import Ahead, ahead_with
 from almanac.plan.wood.forsale import Offer, offers
+from almanac.plan.wood.to_come import standing
 from almanac.rulebook.law import Law
 from almanac.words.law import law_in_short
 
@@ -66,7 +66,7 @@ def _ahead(nursery: Nursery) -> dict[str, Ahead]:
     numbers = sorted((number for number in here if not nursery.varieties[number].protected), key=int)
     if not numbers:
         return {}
-    around = surroundings(nursery)
+    nursery, around, _ = standing(nursery)
     found = {lot.id: milestones(lot, around) for lot in nursery.stock.lots.values() if lot.number in numbers}
     ahead = {number: ahead_with(nursery, number, around, found) for number in numbers}
     return {number: each for number, each in ahead.items() if each}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -43,7 +44,7 @@ def look(folder: Path, now: datetime, as_of: date | None = None, calendar: Path 
 def plan_of(nursery: Nursery, calendar: Path | None = None, handed: Iterable[bytes] = ()) -> Reading:
     """The plan of a nursery that is loaded already; `handed` are feeds as others have them."""
     previous = previous_of(nursery, calendar or nursery.folder / CALENDAR, handed)
-    return Reading(nursery, previous, build_plan(nursery, previous.past(nursery.as_of)))
+    return _read(nursery, previous)
 
 
 def previous_of(nursery: Nursery, calendar: Path, handed: Iterable[bytes] = ()) -> Previous:
@@ -54,7 +55,14 @@ def previous_of(nursery: Nursery, calendar: Path, handed: Iterable[bytes] = ()) 
 
 def plan_again(nursery: Nursery, before: Reading) -> Reading:
     """The plan of a nursery that has changed since it was read, its calendar not yet."""
-    return Reading(nursery, before.previous, build_plan(nursery, before.previous.past(nursery.as_of)))
+    return _read(nursery, before.previous)
+
+
+def _read(nursery: Nursery, previous: Previous) -> Reading:
+    """The plan, and the nursery as it knows it: what was planned and never stuck is over."""
+    plan = build_plan(nursery, previous.past(nursery.as_of))
+    seen = replace(nursery, stock=replace(nursery.stock, over=plan.over)) if plan.over else nursery
+    return Reading(seen, previous, plan)
 
 
 def _feeds(folder: Path) -> list[bytes]:

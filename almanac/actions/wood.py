@@ -11,6 +11,7 @@ from almanac.plain import dataclass
 from almanac.plan.context.asked import asked_of
 from almanac.plan.wood.account import Wood, account_of, stored
 from almanac.plan.wood.cuts import Cut, cut_of
+from almanac.plan.wood.to_come import in_season
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +36,7 @@ def read_wood(folder: Path, now: datetime, as_of: date | None = None) -> WoodRea
 def wood_of(nursery: Nursery) -> WoodReading:
     """The wood plan of a nursery as read."""
     account, asked = account_of(nursery), asked_of(nursery)
-    lots, planned = nursery.stock.lots.values(), nursery.stock.planned
+    lots, planned = nursery.stock.lots.values(), in_season(nursery).stock.to_come
     _, middle, coming = account.outdoors.winters(nursery.as_of)
 
     def cuts(winter: date) -> tuple[Cut, ...]:

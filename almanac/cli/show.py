@@ -63,22 +63,22 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
     from almanac.faults import Fact, Refusal, nearest
     from almanac.pictures.lot_year import lot_picture
     from almanac.terminal.first_steps import with_next
-    from almanac.terminal.lots import lot_text, lots_json, lots_text
+    from almanac.terminal.lots import all_lots_json, lot_text, lots_json, lots_text
 
     if picture is not None and lot is None:
         raise click.UsageError("--picture draws the year of one lot; name it, as: lots 7a --picture FILE")
     seen = planned(shell)
     every = seen.nursery.stock.lots
     if lot is None:
-        chosen = [each for each in every.values() if closed or not each.closed]
         text = lots_text(seen.plan, seen.nursery, closed=closed)
-        show(shell, *with_next(text, lots_json(chosen, seen.plan), next_step(seen.nursery)))
+        told = all_lots_json(seen.plan, seen.nursery, closed=closed)
+        show(shell, *with_next(text, told, next_step(seen.nursery)))
     elif lot.lower() in every:
-        one, told = every[lot.lower()], ""
+        one, drawn = every[lot.lower()], ""
         if picture is not None:
             write_picture(picture, seen.plan.as_of, "7a.png", lambda: lot_picture(one, seen.plan, seen.nursery))
-            told = f"\nDrew {picture}.\n"
-        show(shell, lot_text(one, seen.plan, seen.nursery) + told, lots_json([one], seen.plan))
+            drawn = f"\nDrew {picture}.\n"
+        show(shell, lot_text(one, seen.plan, seen.nursery) + drawn, lots_json([one], seen.plan))
     else:
         raise Refusal(Fact("lot_unknown", name=lot, near=nearest(lot, every)))
 

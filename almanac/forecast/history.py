@@ -41,7 +41,7 @@ from almanac.forecast.sums import Part, Sum, part
 from almanac.forecast.thermal import Pace, plain_days
 from almanac.forecast.timing import Span, Timing
 from almanac.nursery.events import EVENTS, NO_TROUBLE
-from almanac.nursery.lots import Lot
+from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
@@ -67,7 +67,14 @@ def surroundings(nursery: Nursery) -> Surroundings:
         nights=nursery.nights,
         signs=stock.crop_signs,
     )
-    return taught(stock.lots.values(), around, [(planned.crop, planned.count) for planned in stock.planned])
+    return taught(stock.lots.values(), around, [(planned.crop, planned.count) for planned in stock.to_come])
+
+
+def counting_on(stock: Stock, around: Surroundings) -> Surroundings:
+    """The same surroundings where other lots are to come, which settle how much all share one doubt and no day."""
+    to_come = [(planned.crop, planned.count) for planned in stock.to_come]
+    known, lots = around.striking.known, list(stock.lots.values())
+    return replace(around, striking=Striking.of(known, around.book.crops, lots, to_come))
 
 
 def taught(lots: Iterable[Lot], around: Surroundings, to_come: Iterable[tuple[str, int]] = ()) -> Surroundings:

@@ -255,13 +255,28 @@ class Planned:
 
 @dataclass(frozen=True, kw_only=True)
 class Stock:
-    """Everything the logbook says, replayed: lots, bins by name, signs of crops outdoors, lots to come, plants kept."""
+    """Everything the logbook says, replayed: lots, bins by name, signs of crops outdoors, lots planned, plants kept.
+
+    `planned` are all that no lot has settled yet, as they stand in the logbook; `over` are the rows of those that were
+    never stuck in their season, which the logbook cannot know: it is said of a nursery on a day (`plan.wood.to_come`).
+    """
 
     lots: Mapping[str, Lot]
     bins: Mapping[str, BinLog]
     crop_signs: Mapping[tuple[str, str], tuple[date, ...]]
     planned: tuple[Planned, ...] = ()
     kept: tuple[Kept, ...] = ()
+    over: frozenset[str] = frozenset()
+
+    @property
+    def to_come(self) -> tuple[Planned, ...]:
+        """The lots planned that may still be stuck."""
+        return tuple(each for each in self.planned if each.row not in self.over) if self.over else self.planned
+
+    @property
+    def never_stuck(self) -> tuple[Planned, ...]:
+        """The lots planned whose season went by."""
+        return tuple(each for each in self.planned if each.row in self.over)
 
 
 def _was_potted(reached: Reached) -> bool:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import timedelta
 from typing import Literal
 
-from almanac.forecast.history import surroundings
 from almanac.forecast.interval import is_act
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
@@ -28,9 +27,11 @@ from almanac.plan.wood.account import account_in, stored
 from almanac.plan.wood.ahead import with_chances
 from almanac.plan.wood.forsale import shipments
 from almanac.plan.wood.rests import rests_of
+from almanac.plan.wood.to_come import standing
 from almanac.site.freeze_year import FreezeYear
 
 NO_PAST = Past()
+_DAY = timedelta(days=1)
 _LAST_CALL = timedelta(days=14)  # before it lapses, a window that nothing hangs on is told again
 
 
@@ -42,7 +43,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         past: what earlier runs published
     """
     context = context_of(nursery, past)
-    as_of, stock, workdays = nursery.as_of, nursery.stock, context.workdays
+    as_of, stock, workdays = nursery.as_of, context.stock, context.workdays
     around, found = context.around, context.milestones
     crops = {number: each.crop for number, each in nursery.varieties.items()}
     space = space_of(stock, found, around, crops, context.at_rest)
@@ -56,6 +57,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
     told = (*warnings, *_unforeseen(found), *proposal.warnings, *shortages(space, workdays, past))
+    told += tuple(_never_stuck(context))
     coming = [task for task in tasks if not task.in_round and task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)
@@ -74,12 +76,14 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         cautioned=cautioned,
         past_range=past_since,
         at_rest=context.at_rest,
+        over=stock.over,
     )
 
 
 def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     """The day that is planned from, with each lot's milestones."""
-    around, stock = surroundings(nursery), nursery.stock
+    nursery, around, planned_till = standing(nursery)
+    stock = nursery.stock
     found = one_a_morning({name: milestones(lot, around) for name, lot in stock.lots.items()}, past)
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
@@ -96,6 +100,7 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
         nights=nursery.nights,
         sellable=sellable,
         numbers=numbers,
+        planned_till=planned_till,
     )
     account = account_in(context)
     at_rest = rests_of(stock, nursery.as_of, context.years, account, nursery.book)
@@ -117,6 +122,14 @@ def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     if task.rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
         return False  # it may as well be left; one reminder each round until then would be a nuisance
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
+
+
+def _never_stuck(context: Context) -> Iterator[PlanWarning]:
+    """Lots planned whose season is over, said once: until the next day at the bench, all that are over till then."""
+    days = {row: context.workdays.next(last + _DAY) for row, last in context.planned_till.items()}
+    over = tuple(each for each in context.stock.never_stuck if days[each.row] >= context.as_of)
+    if over:
+        yield PlanWarning(kind="never_stuck", day=min(days[each.row] for each in over), lots=(), planned=over)
 
 
 def _unforeseen(found: Mapping[str, Mapping[str, Milestone]]) -> list[PlanWarning]:

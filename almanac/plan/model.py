@@ -10,7 +10,7 @@ from typing import Literal
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
-from almanac.nursery.lots import lot_order
+from almanac.nursery.lots import Planned, lot_order
 from almanac.nursery.settings import Weekday
 from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
@@ -41,7 +41,7 @@ class Task:
     its day, by the local clock, where it has an hour; with `rings_back` its end is something to do as well. It is
     `to_come` if its lots are not stuck yet. `stage` is where those it is about stand, where its rule leaves that open;
     `part` what holds them, where the lot stands in several. `waits_for` names the act not logged yet without which
-    there is nothing to do it to.
+    there is nothing to do it to; `till` is the last day on which it is asked for once it is late, where that is known.
     """
 
     id: EntryId
@@ -67,6 +67,7 @@ class Task:
     stage: Stage | None = None
     part: str = ""
     waits_for: str = ""
+    till: date | None = None
 
     @property
     def own(self) -> tuple[Task, ...]:
@@ -260,7 +261,9 @@ class Round:
         return tuple(dict.fromkeys(named))
 
 
-WarningKind = Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round"]
+WarningKind = (
+    Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round", "never_stuck"]
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -270,7 +273,7 @@ class PlanWarning:
     `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`. `off_bench`:
     rounds on `days` that are no bench days, the first of them `forced`; with one of `would_do` as bench days too, none
     would be. `long_round`: one of so many `minutes`, more than a person works in a day.
-    `derivation` is what a programme found that cannot be.
+    `derivation` is what a programme found that cannot be; `planned` are lots never stuck in their season.
     """
 
     kind: WarningKind
@@ -285,13 +288,15 @@ class PlanWarning:
     days: tuple[date, ...] = ()
     would_do: tuple[tuple[Weekday, ...], ...] = ()
     minutes: float = 0.0
+    planned: tuple[Planned, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
     """Everything to do from a day on; by an entry's id, `cautioned` are the cautions that it tells whole.
 
-    `past_range` are lots of wood in store that no longer keep, by the last day that they did; `at_rest` what rests.
+    `past_range` are lots of wood in store that no longer keep, by the last day that they did; `at_rest` what rests;
+    `over` the rows of lots planned that were never stuck in their season.
     """
 
     as_of: date
@@ -304,6 +309,7 @@ class Plan:
     cautioned: Mapping[EntryId, tuple[str, ...]] = field(default_factory=dict)
     past_range: Mapping[str, date] = field(default_factory=dict)
     at_rest: Mapping[str, Rest] = field(default_factory=dict)
+    over: frozenset[str] = frozenset()
 
     def windows_open(self) -> list[Task]:
         """Tasks with an entry of their own that may be done now, the most pressing first."""

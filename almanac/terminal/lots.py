@@ -7,7 +7,7 @@ from typing import Any
 
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import STAGES
-from almanac.nursery.lots import Lot
+from almanac.nursery.lots import Lot, Planned
 from almanac.nursery.nursery import Nursery
 from almanac.plan.model import Plan
 from almanac.plan.rest import Rest
@@ -25,18 +25,26 @@ _KEPT = "\u00a0"  # a space at which no line is broken: a span of days is broken
 
 
 def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
-    """A table of lots."""
-    rows = []
+    """A table of lots; with the `closed` ones also those that were planned and never stuck, by the row that did."""
+    rows: list[tuple[str, ...]] = []
     for lot in nursery.stock.lots.values():
         if lot.closed and not closed:
             continue
         name, where = cut(nursery.varieties[lot.number].name, _NAME), place_and_count(lot, plan)
         where += f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
         rows.append((lot.id, name, where, status(lot, plan), next_words(lot, plan, _KEPT)))
+    for each in _never_stuck(plan, nursery) if closed else ():
+        name = cut(nursery.varieties[each.number].name, _NAME)
+        rows.append((each.row, name, f"{each.count} planned", "not stuck", f"planned for {day(each.day, plan.as_of)}"))
     if not rows:
-        return "No lots; lots --closed shows those that had some.\n" if nursery.stock.lots else "No lots yet.\n"
+        ended = nursery.stock.lots or plan.over
+        return "No lots; lots --closed shows those that had some.\n" if ended else "No lots yet.\n"
     text = "\n".join(table(rows, ("lot", "variety", "where", "going", "next")))
     return text.replace(_KEPT, " ") + "\n"
+
+
+def _never_stuck(plan: Plan, nursery: Nursery) -> list[Planned]:
+    return [each for each in nursery.stock.planned if each.row in plan.over]
 
 
 def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
@@ -67,6 +75,16 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
 def lots_json(lots: list[Lot], plan: Plan) -> dict[str, Any]:
     """Lots as one object."""
     return {"lots": [_lot_json(lot, plan) for lot in lots]}
+
+
+def all_lots_json(plan: Plan, nursery: Nursery, *, closed: bool = False) -> dict[str, Any]:
+    """What `lots_text` tells as one object."""
+    chosen = [lot for lot in nursery.stock.lots.values() if closed or not lot.closed]
+    never = _never_stuck(plan, nursery) if closed else []
+    return {**lots_json(chosen, plan), "never_stuck": [_PLANNED(each) for each in never]}
+
+
+_PLANNED = Shape(Planned, "row number count date=day bin?")
 
 
 _LOT = Shape(

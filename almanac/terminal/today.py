@@ -224,7 +224,12 @@ def today_json(plan: Plan, days: int) -> dict[str, Any]:
         "coming": _TASK(plan.upcoming(days - 1)) if days > 1 else [],
         "overdue": [_TASK(each.task) if each.task else _OVERDUE(each) for each in overdue(plan)],
         "warnings": [
-            {**_WARNING(each), "text": warning_text(each, plan.as_of), **(SHORTAGE(each.shortage) or {})}
+            {
+                **_WARNING(each),
+                "text": warning_text(each, plan.as_of),
+                **(SHORTAGE(each.shortage) or {}),
+                **({"planned": [late.row for late in each.planned]} if each.planned else {}),
+            }
             for each in plan.warnings
         ],
     }

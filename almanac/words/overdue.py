@@ -69,7 +69,7 @@ def alike(every: Iterable[Overdue]) -> Iterator[tuple[str, list[Overdue]]]:
 
 def _last_word(task: Task, plan: Plan) -> str:
     """In the last fortnight that it is asked for, until when it is."""
-    let_go = let_go_on(task)
+    let_go = task.till or let_go_on(task)
     return f", asked till {day(let_go, plan.as_of)}" if let_go and let_go - plan.as_of <= _FORTNIGHT else ""
 
 

@@ -60,6 +60,8 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
         )
     if warning.shortage is not None:
         return shortage_text(warning, warning.shortage, near)
+    if warning.kind == "never_stuck":
+        return never_stuck_text(warning, near)
     if warning.derivation is not None:
         return warning_of(warning.derivation, bins.strip(), lots)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
@@ -74,6 +76,15 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
     return (
         f"{lots}: no date for '{title}', frost is never as unlikely as you accept; keep it under cover, or accept more."
     )
+
+
+def never_stuck_text(warning: PlanWarning, near: date) -> str:
+    """Lots planned whose season went by, and what can be done."""
+    whom = [f"{of_number(each.count, each.number)} for {day(each.day, near)} ({each.row})" for each in warning.planned]
+    if len(whom) == 1:
+        return f"1 lot planned was never stuck: {whom[0]}. Log it as stuck if it was, or plan it anew."
+    then = "Log them as stuck if they were, or plan them anew."
+    return f"{len(whom)} lots planned were never stuck: {named(whom)}. {then}"
 
 
 def off_bench_text(warning: PlanWarning, forced: Forced, near: date) -> str:

@@ -39,7 +39,7 @@ class Context:
     """All that tasks are worked out from; of the `crops` grown, `sellable` have a variety that may be sold.
 
     `numbers` are those of each crop's varieties, `asked` what is asked of each one's wood; `at_rest` is the
-    rest that a lot is in.
+    rest that a lot is in; `planned_till` by its row the last day of each lot planned whose day has gone by.
     """
 
     stock: Stock
@@ -54,6 +54,7 @@ class Context:
     numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     asked: Mapping[str, Asked] = field(default_factory=dict)
     at_rest: Mapping[str, Rest] = field(default_factory=dict)
+    planned_till: Mapping[str, date] = field(default_factory=dict)
     _unlooked: WorkedOut[str, Mapping[str, Milestone]] = field(
         init=False, default_factory=WorkedOut, compare=False, repr=False
     )

@@ -14,7 +14,8 @@ from almanac.rulebook.law import Law
 class Shipment(Derivation):
     """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now.
 
-    `laws` are those that hold for its parcel; `chance` is that of plants still on their way to be ready in time.
+    `laws` are those that hold for its parcel; `chance` is that of plants still on their way to be ready in time;
+    `never_stuck` cuttings of its variety were planned when it was taken, and their season went by.
     """
 
     order: str
@@ -30,3 +31,4 @@ class Shipment(Derivation):
     sendable: int
     laws: tuple[Law, ...] = ()
     chance: float | None = None
+    never_stuck: int = 0

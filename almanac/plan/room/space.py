@@ -42,7 +42,7 @@ def space_of(
                 stays.setdefault(place, [])
             stays.get(place, elsewhere).append(stay)
     seated = []
-    for planned in sorted(stock.planned, key=lambda planned: (planned.day, planned.row)):
+    for planned in sorted(stock.to_come, key=lambda planned: (planned.day, planned.row)):
         crop = crops[planned.number]
         name = _bin_of_planned(planned, crop, stays, stock, around)
         seated.append((planned, name))

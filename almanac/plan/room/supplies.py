@@ -176,7 +176,7 @@ class _Season:
 
     def __init__(self, nursery: Nursery, plan: Plan) -> None:
         self.nursery, self.plan, self.book = nursery, plan, nursery.book
-        self.pot, self.planned = self.book.programme(Potting), nursery.stock.planned
+        self.pot, self.planned = self.book.programme(Potting), nursery.stock.to_come
         self.ways = {each.row: self._way(each) for each in self.planned}
         # Where nothing is planned the usual way says what wood in store would take.
         usual = [self.book.methods[nursery.settings.nursery.method]] if not self.ways else []
@@ -281,7 +281,7 @@ def _days_taken(room: Room, as_of: date) -> set[int]:
 def _in_store(nursery: Nursery) -> tuple[tuple[Lot, int], ...]:
     """Wood in store beyond what is planned of its number, lot by lot."""
     planned: dict[str, int] = {}
-    for each in nursery.stock.planned:
+    for each in nursery.stock.to_come:
         planned[each.number] = planned.get(each.number, 0) + each.count
     found = []
     for lot in sorted(nursery.stock.lots.values(), key=lambda lot: lot_order(lot.id)):

@@ -21,7 +21,7 @@ from typing import Literal
 
 from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
-from almanac.forecast.model import Days, Milestone
+from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.forecast.supposed import lot_stored
 from almanac.nursery.lots import Kept, Lot
 from almanac.nursery.mothers import mothers_of
@@ -271,9 +271,9 @@ def account_in(context: Context) -> Account:
     )
 
 
-def account_of(nursery: Nursery) -> Account:
-    """The account of a nursery that is not planned."""
-    around = cache(lambda: surroundings(nursery))
+def account_of(nursery: Nursery, known: Surroundings | None = None) -> Account:
+    """The account of a nursery that is not planned; `known` are its surroundings, where they are at hand."""
+    around = cache(lambda: known or surroundings(nursery))
     place, nights, signs = nursery.place, nursery.nights, nursery.stock.crop_signs
     rule = nursery.book.programme(DormantSale)
     return Account(

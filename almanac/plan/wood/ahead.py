@@ -20,7 +20,6 @@ from dataclasses import field, replace
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
 
-from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.outcomes import Aim
@@ -36,6 +35,7 @@ from almanac.plan.context.shipment import Shipment
 from almanac.plan.demand import Move, Number, added
 from almanac.plan.room.stays import move_to, to_be_potted
 from almanac.plan.wood.forsale import offer_of
+from almanac.plan.wood.to_come import standing
 from almanac.worked_out import WorkedOut
 
 _AIMS: tuple[Aim, Aim] = ("finished", "rooted")
@@ -147,7 +147,7 @@ def ahead_of(
 
 def ahead_in(nursery: Nursery, number: str) -> Ahead | None:
     """What is ahead of a variety of a nursery that is not planned."""
-    around = surroundings(nursery)
+    nursery, around, _ = standing(nursery)
     found = {lot.id: milestones(lot, around) for lot in nursery.stock.lots.values() if lot.number == number}
     return ahead_with(nursery, number, around, found)
 

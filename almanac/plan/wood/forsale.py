@@ -18,6 +18,7 @@ from almanac.plain import dataclass
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.wood.account import Account, SaleEnd, Wood, account_of, stored
 from almanac.plan.wood.rests import rest_in
+from almanac.plan.wood.to_come import planned_of
 from almanac.rulebook.programmes.for_sale import ForSale
 from almanac.rulebook.programmes.store import Store
 
@@ -121,8 +122,7 @@ def offer_of(nursery: Nursery, number: str, form: Form, account: Account | None 
     if form == "dormant":
         pushing = sum(batch.count for batch in batches if batch.hold and batch.hold.reason == "pushing")
         sound = sum(batch.count for batch in batches if not batch.hold)
-        wanted = sum(each.count for each in nursery.stock.planned if each.number == number)
-        planned = min(max(wanted - pushing, 0), sound)
+        planned = min(max(planned_of(nursery, number, account) - pushing, 0), sound)
     offer = Offer(
         variety=nursery.varieties[number], form=form, batches=tuple(batches), reserved=reserved, planned=planned
     )

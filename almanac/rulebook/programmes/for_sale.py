@@ -18,7 +18,9 @@ class ForSale(ProgrammeNumbers):
     """
 
     tasks: ClassVar[frozenset[str]] = frozenset({"ship_order", "ship_order_away", "promise_at_risk"})
-    values: ClassVar[frozenset[str]] = frozenset({"order", "count", "number", "form", "where", "chance", "day", "law"})
+    values: ClassVar[frozenset[str]] = frozenset(
+        {"order", "count", "number", "form", "where", "chance", "never_stuck", "day", "law"}
+    )
     holds: tuple[str, ...]
     after_treatment: Days
     apart: Days

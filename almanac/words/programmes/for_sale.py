@@ -20,6 +20,7 @@ def values(shipment: Shipment) -> Mapping[str, str]:
         "number": shipment.number,
         "form": sold_as(shipment.form, shipment.count),
         "chance": chance_told(shipment.chance) if shipment.chance is not None else "",
+        "never_stuck": f" Of that number {shipment.never_stuck} planned were never stuck." * bool(shipment.never_stuck),
         "day": day(shipment.ship_by, shipment.ordered),
         "where": destination(shipment.country, shipment.region) or "a destination not noted",
         "law": "".join(f" {line}" for line in law_in_full(shipment.laws)),
@@ -33,6 +34,7 @@ def steps(shipment: Shipment, system: System) -> list[str]:
     short = "" if shipment.sendable >= shipment.count else "; that is too few"
     if shipment.chance is not None:
         short = f"; the rest is ready in time with a chance of {chance_told(shipment.chance)}"
+    short += f"; {shipment.never_stuck} planned were never stuck" if shipment.never_stuck else ""
     lines += law_in_full(shipment.laws)
     return [*lines, f"Of number {shipment.number}, {shipment.sendable} {shipment.form} can be sent now{short}."]
 

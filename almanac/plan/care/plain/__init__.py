@@ -42,7 +42,7 @@ def _of_others(context: Context) -> Iterator[Proposal]:
             case "nursery":
                 yield Proposal(tasks=tuple(for_nursery(context, rule)))
             case "lot" if rule.after == "planned":
-                coming = (each for each in context.stock.planned if method in ("", _way_of(context, each)))
+                coming = (each for each in context.stock.to_come if method in ("", _way_of(context, each)))
                 yield Proposal(tasks=tuple(for_planned(context, planned, rule) for planned in coming))
             case "lot":  # of lots that are there, by `_of_lots`
                 pass

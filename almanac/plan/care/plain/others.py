@@ -163,4 +163,5 @@ def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
     told = context.around.book.told_for(rule, planned.crop, context.around.method_for(planned.crop, planned.bin))
     task = window_task(EntryId(planned.row, rule.id), told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()
-    return replace(task, count=planned.count, crop=planned.crop, protected=protected)
+    till = context.planned_till.get(planned.row)
+    return replace(task, count=planned.count, crop=planned.crop, protected=protected, till=till)

@@ -22,7 +22,7 @@ def propose(context: Context) -> Proposal:
     laws = context.around.book.laws.values()
     for found in context.shipments:
         to = found.country, found.region
-        shipment = replace(found, laws=laws_of_parcel(laws, found.crop, context.place, *to))
+        shipment = _resting_on(replace(found, laws=laws_of_parcel(laws, found.crop, context.place, *to)), context)
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
         task = Task(
@@ -47,6 +47,14 @@ def propose(context: Context) -> Proposal:
 PROGRAMME = Programme(
     numbers=ForSale, propose=propose, derivations=(Shipment,), reads=(DormantSale,), follows="dormant_sale"
 )
+
+
+def _resting_on(shipment: Shipment, context: Context) -> Shipment:
+    """With what was planned of its variety when it was taken, and never stuck."""
+    lots = (each for each in context.stock.never_stuck if each.number == shipment.number)
+    lost = sum(each.count for each in lots if context.planned_till[each.row] >= shipment.ordered)
+    short = shipment.form == "rooted" and shipment.sendable < shipment.count
+    return replace(shipment, never_stuck=lost) if lost and short else shipment
 
 
 def _at_risk(shipment: Shipment, context: Context) -> bool:

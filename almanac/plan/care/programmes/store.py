@@ -55,7 +55,7 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
         bare = account.collecting(crop, middle)
         if max(bare.buds_swell[0], bare.opens) < context.as_of:
             continue  # no plant of it, sheltered or not, is cut any more
-        of, planned = context.of_number, context.stock.planned
+        of, planned = context.of_number, context.stock.to_come
         cuts = [cut_of(context.asked[number], crop, middle, of.get(number, ()), planned, account) for number in every]
         cuts = [each for each in cuts if each.left and each.open_on(context.as_of)]
         if cuts:
@@ -135,7 +135,7 @@ def _in_store(context: Context, account: Account, crop: str) -> Iterator[Wood]:
 
 
 def _stuck_or_planned(context: Context, crop: str) -> Iterator[tuple[str, date]]:
-    yield from ((each.number, each.day) for each in context.stock.planned if each.crop == crop)
+    yield from ((each.number, each.day) for each in context.stock.to_come if each.crop == crop)
     lots = (lot for lot in context.stock.lots.values() if lot.crop == crop and "stuck" in lot.steps)
     yield from ((lot.number, lot.first_stuck_on) for lot in lots)
 
