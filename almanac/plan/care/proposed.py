@@ -56,4 +56,4 @@ def _part(context: Context, asked: Task | Look) -> str:
     stage = asked.rule.while_in or (asked.stage if isinstance(asked, Task) else None)
     if lot is None or stage in (None, "store") or not lot.count("rooting") or lot.count("rooting") == lot.total:
         return ""
-    return context.around.book.methods[lot.method].container if stage == "rooting" else stage
+    return context.book.methods[lot.method].container if stage == "rooting" else stage

@@ -1,8 +1,8 @@
-"""What tasks are worked out from, and what all of them need: a rule's dates and its conditions. Pure."""
+"""What tasks are worked out from: the nursery on its day, and the conditions of a rule. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -20,10 +20,9 @@ from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
-from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
 from almanac.plan.past import Past
 from almanac.plan.rest import Rest
+from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.site.nights import Nights
@@ -116,12 +115,20 @@ class Context:
         return PostDays(settings=self.around.settings, place=self.place, nights=self.nights, rule=rule)
 
     @property
+    def book(self) -> Rulebook:
+        return self.around.book
+
+    @property
     def workdays(self) -> Workdays:
         return self.around.workdays
 
     @property
     def as_of(self) -> date:
         return self.around.as_of
+
+    def rule(self, name: str, crop: str, method: str = "") -> TaskRule:
+        """A rule of a task, with the crop's own values in its text."""
+        return self.book.told_for(self.book.task(name), crop, method)
 
     def found(self, lot: Lot, stage: str | None) -> Mapping[str, Milestone]:
         """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already."""
@@ -161,6 +168,11 @@ class Context:
         """Whether it is only taken to be awake: fit for water and sun, not yet for feed, a bigger pot or a buyer."""
         rest = self.at_rest.get(lot.id)
         return rest is not None and rest.unsure(self.as_of)
+
+    def trouble(self, lot: Lot, name: str) -> date | None:
+        """The last day of a trouble of a lot or of its bin that is not over."""
+        in_bin = self.stock.bins[lot.bin].troubles.get(name) if lot.bin else None
+        return max((day for day in (in_bin, lot.troubles.get(name)) if day), default=None)
 
     @cached_property
     def _open_lots(self) -> Sequence[Lot]:
@@ -216,50 +228,3 @@ def holds(context: Context, rule: TaskRule, day: date, protected: bool) -> bool:
     if only.day_length_below is not None and length >= only.day_length_below:
         return False
     return only.day_length_at_least is None or length >= only.day_length_at_least
-
-
-def window_task(name: EntryId, rule: TaskRule, anchor: Anchor, lots: tuple[str, ...], place: str) -> Task:
-    """The task of a rule with its three dates; a deadline counts from the early date alone."""
-    opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
-    early, likely, late = (anchor.days[0],) * 3 if rule.kind == "deadline" else anchor.days
-    return Task(
-        id=name,
-        rule=rule,
-        lots=lots,
-        earliest=early + opens,
-        due=likely + due,
-        latest=late + closes,
-        counted_from=anchor.name,
-        since=anchor.days[1],
-        milestone=anchor.milestone,
-        bin=place,
-    )
-
-
-def treatments(
-    name: EntryId, rule: TaskRule, anchor: Anchor, treated: date | None, lots: tuple[str, ...], place: str
-) -> Iterator[Task]:
-    """The repeats of a treatment: from the sighting, and from the last one done, until its last day."""
-    assert rule.first_day is not None
-    assert rule.every_days is not None
-    start = anchor.days[1]
-    last = start + timedelta(days=rule.last_day if rule.last_day is not None else rule.first_day)
-    done = treated if treated and treated >= start else None
-    day = done + timedelta(days=rule.every_days) if done else start + timedelta(days=rule.first_day)
-    number = 1 + ((day - start).days - rule.first_day) // rule.every_days if done else 1
-    while day <= last:
-        end = day + timedelta(days=rule.slack_days)
-        yield Task(
-            id=name.at(number),
-            rule=rule,
-            lots=lots,
-            earliest=day,
-            due=day,
-            latest=end,
-            counted_from=anchor.name,
-            since=start,
-            milestone=anchor.milestone,
-            bin=place,
-        )
-        day += timedelta(days=rule.every_days)
-        number += 1

@@ -41,7 +41,7 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
     None where they are weaned in their pots: as the grower wishes, or since roots are through already, or will be
     before there are leaves.
     """
-    found, book = context.found(lot, "rooting"), context.around.book
+    found, book = context.found(lot, "rooting"), context.book
     roots, leaves, ready = (found.get(name) for name in ("roots", "leaves", "well_rooted"))
     in_pots = context.around.settings.weaning.when == "pot" and book.methods[lot.method].bag is not None
     if in_pots or roots is None or leaves is None or ready is None or roots.overdue(context.as_of):
@@ -66,5 +66,5 @@ def first_opening(context: Context, lot: Lot) -> Opening | None:
 
 def weeks_late(day: date, context: Context, lot: Lot) -> int:
     """By how many weeks a step is asked for again where looks are logged and it is not: not done, as far as known."""
-    late = (context.as_of - day).days - context.around.book.programme(Weaning).late
+    late = (context.as_of - day).days - context.book.programme(Weaning).late
     return ceil(late / WEEK) if late > 0 and lot_seen(lot, context.walked, context.as_of).logs else 0

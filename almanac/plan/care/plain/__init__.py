@@ -19,7 +19,7 @@ def propose(context: Context) -> Proposal:
 
 def _of_lots(context: Context) -> Iterator[Proposal]:
     for lot in context.stock.lots.values():
-        for rule in context.around.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
+        for rule in context.book.tasks_for(lot.method, lot.crop) if not lot.closed else ():
             if context.asleep(lot) and rule.while_in != "store":
                 continue  # what rests wants nothing until it wakes, but for wood of it that lies in the store
             if rule.scope == "lot" and rule.after != "planned" and not rule.worked:
@@ -27,7 +27,7 @@ def _of_lots(context: Context) -> Iterator[Proposal]:
 
 
 def _of_others(context: Context) -> Iterator[Proposal]:
-    book, settings = context.around.book, context.around.settings
+    book, settings = context.book, context.around.settings
     of_method = {rule.id: method.id for method in book.methods.values() for rule in method.task}
     for rule, _ in book.tasks().values():
         if rule.worked:

@@ -12,17 +12,9 @@ from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
 from almanac.plan.care.proposal import NOTHING, Proposal
-from almanac.plan.context.day import (
-    LOOKS_GO_ON,
-    Anchor,
-    Context,
-    day_of_site,
-    holds,
-    last_logged,
-    treatments,
-    window_task,
-)
+from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context, day_of_site, holds, last_logged
 from almanac.plan.context.looked import lot_seen
+from almanac.plan.context.tasks import lot_look, lot_task, treatments, window_task
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.models import SITE_DAYS, TaskRule
@@ -65,7 +57,7 @@ def _suits(context: Context, lot: Lot, rule: TaskRule) -> bool:
     only = rule.only_if
     if only.came_ready not in (None, lot.came_ready) or only.from_elsewhere not in (None, lot.from_elsewhere):
         return False
-    in_bed = lot.count("rooting") > 0 and context.around.book.methods[lot.method].place == "bed"
+    in_bed = lot.count("rooting") > 0 and context.book.methods[lot.method].place == "bed"
     if only.under_cover not in (None, not in_bed):
         return False
     return not rule.needs or any(sign in lot.signs for sign in rule.needs)
@@ -78,7 +70,7 @@ def _needs_no_probe(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) 
 
 def left_by(stage: str | None, lot: Lot, context: Context) -> str:
     """The milestone with which a lot leaves a stage; empty for the last."""
-    return context.around.book.methods[lot.method].ends if stage == "rooting" else _LEFT_BY.get(stage or "", "")
+    return context.book.methods[lot.method].ends if stage == "rooting" else _LEFT_BY.get(stage or "", "")
 
 
 def _on_no_mat(context: Context, lot: Lot) -> bool:
@@ -111,10 +103,10 @@ def _too_late(task: Task, lot: Lot, found: Mapping[str, Milestone], context: Con
 def _asked(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Task:
     """A question, for one interval: the one that the day lies in, counted from when it was last asked or answered."""
     assert rule.again_days is not None
-    name, again = EntryId(lot.id, rule.id), timedelta(days=rule.again_days)
+    again = timedelta(days=rule.again_days)
     first = anchor.days[1] + timedelta(days=rule.opens_day or 0)
     seen = lot_seen(lot, context.walked, context.as_of)
-    told = [day for day, names in context.past.rounds.items() if name in names]
+    told = [day for day, names in context.past.rounds.items() if EntryId(lot.id, rule.id) in names]
     # A round that nobody logged within a week did not ask.
     waits = context.as_of - _LOGGED_WITHIN
     said = [day for day in told if not seen.logs or day > waits or (seen.last is not None and day <= seen.last)]
@@ -122,21 +114,8 @@ def _asked(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Task:
     day = max([first, *(each + again for each in said)])
     if day < context.as_of:
         day += (context.as_of - day) // again * again
-    latest = day + again - timedelta(days=1)
-    return Task(
-        id=name,
-        rule=rule,
-        lots=(lot.id,),
-        earliest=day,
-        due=day,
-        latest=latest,
-        counted_from=anchor.name,
-        since=first,
-        milestone=anchor.milestone,
-        bin=lot.bin,
-        crop=lot.crop,
-        count=_count(lot, rule),
-    )
+    days, count = (day, day, day + again - timedelta(days=1)), _count(lot, rule)
+    return lot_task(lot, rule, days, anchor.name, first, bin_name=lot.bin, count=count, milestone=anchor.milestone)
 
 
 def _done(task: Task, lot: Lot) -> bool:
@@ -178,18 +157,12 @@ def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
     if name == "started":
         return Anchor(name, (lot.started,) * 3)
     if name in ("store_early", "store_limit"):
-        return Anchor(name, (context.around.book.crops[lot.crop].store.keeps(lot.cut_on)[name == "store_limit"],) * 3)
+        return Anchor(name, (context.book.crops[lot.crop].store.keeps(lot.cut_on)[name == "store_limit"],) * 3)
     if name in SITE_DAYS:
         near = day_of_site(context, name, lot.started, nearest=name == "shortest_day")
         return Anchor(name, (near,) * 3) if near else None
-    day = _trouble_day(context, lot, name) or last_logged(lot, name)
+    day = context.trouble(lot, name) or last_logged(lot, name)
     return Anchor(name, (day,) * 3) if day else None
-
-
-def _trouble_day(context: Context, lot: Lot, trouble: str) -> date | None:
-    in_bin = context.stock.bins[lot.bin].troubles.get(trouble) if lot.bin else None
-    own = lot.troubles.get(trouble)
-    return max((day for day in (in_bin, own) if day), default=None)
 
 
 def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:
@@ -242,7 +215,7 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
     end = max(lot.known_at, start) + LOOKS_GO_ON
     leaves = _leaves_stage(context, lot, rule, found)
     if rule.while_in == "store":
-        end = max(context.around.book.crops[lot.crop].store.keeps(lot.cut_on)[1], end)
+        end = max(context.book.crops[lot.crop].store.keeps(lot.cut_on)[1], end)
     elif leaves:
         end = leaves[1] if rule.while_in == "rooting" else leaves[2] + timedelta(days=rule.every_days or 0)
     if rule.last_day is not None:
@@ -252,18 +225,14 @@ def _looks(context: Context, lot: Lot, rule: TaskRule, anchor: Anchor) -> Iterat
         if expected and expected.days and not expected.overdue(lot.known_at):
             end = min(end, expected.days[2])
     if end >= start + timedelta(days=rule.first_day):
-        place = lot.bin if rule.while_in == "rooting" else ""
-        seen = lot_seen(lot, context.walked, context.as_of)
-        count = _count(lot, rule)
-        yield Look(
-            id=EntryId(lot.id, rule.id),
-            rule=rule,
-            lot=lot.id,
-            bin=place,
-            start=start,
-            end=end,
-            counted_from=anchor.name,
+        yield lot_look(
+            context,
+            lot,
+            rule,
+            start,
+            end,
+            anchor.name,
+            bin_name=lot.bin if rule.while_in == "rooting" else "",
+            count=_count(lot, rule),
             milestone=anchor.milestone,
-            seen=seen,
-            count=count,
         )

@@ -12,19 +12,10 @@ from datetime import date, timedelta
 
 from almanac.nursery.lots import BinLog, Lot, Planned
 from almanac.plan.care.proposal import NOTHING, Proposal
-from almanac.plan.context.day import (
-    LOOKS_GO_ON,
-    Anchor,
-    Context,
-    day_of_site,
-    holds,
-    last_logged,
-    treatments,
-    window_task,
-)
-from almanac.plan.context.looked import bin_seen
+from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context, day_of_site, holds, last_logged
+from almanac.plan.context.tasks import bin_look, treatments, window_task
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Look, Task
+from almanac.plan.model import Task
 from almanac.plan.wood.account import sale_weeks
 from almanac.plan.wood.bare import collecting
 from almanac.rulebook.models import SITE_DAYS, TaskRule
@@ -43,22 +34,7 @@ def for_bin(context: Context, name: str, rule: TaskRule) -> Proposal:
     if rule.kind == "look":
         start = anchor.days[1]
         end = start + (timedelta(days=rule.last_day) if rule.last_day is not None else LOOKS_GO_ON)
-        seen = bin_seen(bin_log, len(context.in_bins[name]), context.walked, context.as_of)
-        return Proposal(
-            looks=(
-                Look(
-                    id=task_id,
-                    rule=rule,
-                    lot="",
-                    bin=name,
-                    start=start,
-                    end=end,
-                    counted_from=anchor.name,
-                    milestone=anchor.milestone,
-                    seen=seen,
-                ),
-            )
-        )
+        return Proposal(looks=(bin_look(context, name, rule, start, end, anchor.name, anchor.milestone),))
     if rule.repeats:
         treated = max((day for lot in lots if (day := last_logged(lot, "treated"))), default=None)
         return Proposal(tasks=tuple(treatments(task_id, rule, anchor, treated, tuple(lot.id for lot in lots), name)))
@@ -120,7 +96,7 @@ def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
         )
         if ended or not holds(context, rule, near, protected=False):
             continue
-        told = context.around.book.told_for(rule, crop)
+        told = context.book.told_for(rule, crop)
         task = window_task(EntryId(crop, rule.id, near.year), told, Anchor(rule.after, (near,) * 3), (), "")
         yield replace(task, crop=crop)
 
@@ -151,7 +127,7 @@ def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
 def _day_of_season(context: Context, name: str, middle: date) -> date | None:
     """The day in the year round a shortest day that a rule of the whole nursery counts from."""
     if name == "dormant_sale":
-        return sale_weeks(context.around.book.task("offer"), middle)[0]
+        return sale_weeks(context.book.task("offer"), middle)[0]
     if name == "collecting":
         return min(collecting(crop, middle, context.outdoors).opens for crop in context.crops)
     return day_of_site(context, name, middle, nearest=True)
@@ -160,7 +136,7 @@ def _day_of_season(context: Context, name: str, middle: date) -> date | None:
 def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
     anchor = Anchor("planned", (planned.day,) * 3)
-    told = context.around.book.told_for(rule, planned.crop, context.around.method_for(planned.crop, planned.bin))
+    told = context.book.told_for(rule, planned.crop, context.around.method_for(planned.crop, planned.bin))
     task = window_task(EntryId(planned.row, rule.id), told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()
     till = context.planned_till.get(planned.row)

@@ -13,7 +13,7 @@ from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.growing import GrowingYear
 from almanac.plan.context.rest import was_outside
-from almanac.plan.ids import EntryId
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.model import Look, Task
 from almanac.plan.rest import Rest
 from almanac.rulebook.models import TaskRule
@@ -28,7 +28,7 @@ def propose(context: Context) -> Proposal:
     lots = [lot for lot in context.stock.lots.values() if lot.total > lot.count("store")]
     lots = [lot for lot in lots if lot.id in context.at_rest or lot.count("pot") or lot.count("outside")]
     years = context.years if lots else ()
-    numbers = context.around.book.programme(Autumn)
+    numbers = context.book.programme(Autumn)
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in lots:
@@ -50,8 +50,7 @@ PROGRAMME = Programme(
 
 
 def _sparing(context: Context, lot: Lot) -> Iterator[Look]:
-    book = context.around.book
-    rule = book.told_for(book.task("rest_water"), lot.crop)
+    rule = context.rule("rest_water", lot.crop)
     since = lot.since("outside") or lot.since("pot") or lot.started
     for phase in phases(context, lot, since) if lot.id in context.at_rest or was_outside(lot) else ():
         if phase.rests:
@@ -63,11 +62,10 @@ def _waking(context: Context, lot: Lot) -> Iterator[Task]:
     rest = context.at_rest.get(lot.id)
     if rest is None or not rest.logged or rest.wakes > context.as_of + AHEAD:
         return
-    rule = context.around.book.told_for(context.around.book.task("wake"), lot.crop)
+    rule = context.rule("wake", lot.crop)
     seen = [day for name in ("looked", "watered") for day in lot.jobs.get(name, ()) if day >= rest.wakes]
-    again = timedelta(days=rule.closes_day or 0)
-    day = max(seen) + again if seen else rest.wakes
-    yield _task(context, lot, rule, day, day + again, rest, rest.by if rest.by != "frost_accepted" else "growth")
+    day = max(seen) + timedelta(days=rule.closes_day or 0) if seen else rest.wakes
+    yield _task(lot, rule, day, rest.by if rest.by != "frost_accepted" else "growth", rest)
 
 
 def _into_light(context: Context, lot: Lot) -> Iterator[Task]:
@@ -78,36 +76,20 @@ def _into_light(context: Context, lot: Lot) -> Iterator[Task]:
     woke = lot.signs["woke"].day if "woke" in lot.signs else None
     turns = [phase.start for phase in phases(context, lot, came) if not phase.rests and phase.start > came]
     day = rest.granted if rest and rest.logged else woke if woke and woke >= came else min(turns, default=None)
-    rule = context.around.book.told_for(context.around.book.task("into_light"), lot.crop)
+    rule = context.rule("into_light", lot.crop)
     if day is None or day > context.as_of + AHEAD or context.as_of > day + timedelta(days=rule.closes_day or 0):
         return
-    counted_from = "woke" if day == woke else "growth"
-    yield _task(context, lot, rule, day, day + timedelta(days=rule.closes_day or 0), None, counted_from)
+    yield _task(lot, rule, day, "woke" if day == woke else "growth")
 
 
-def _task(
-    context: Context, lot: Lot, rule: TaskRule, day: date, latest: date, rest: Rest | None, counted_from: str
-) -> Task:
+def _task(lot: Lot, rule: TaskRule, day: date, counted_from: str, rest: Rest | None = None) -> Task:
     count = lot.count(rule.while_in) if rule.while_in else lot.total - lot.count("store")
-    name, step = EntryId(lot.id, rule.id, day.year), str(day.year)
-    return Task(
-        id=name,
-        rule=rule,
-        lots=(lot.id,),
-        earliest=day,
-        due=day,
-        latest=latest,
-        counted_from=counted_from,
-        since=day,
-        crop=lot.crop,
-        count=count,
-        step=step,
-        derivation=rest,
-    )
+    days = day, day, day + timedelta(days=rule.closes_day or 0)
+    return lot_task(lot, rule, days, counted_from, day, count=count, step=day.year, derivation=rest)
 
 
 def _windows(context: Context, lot: Lot, years: Years, numbers: Autumn) -> Iterator[Task]:
-    book = context.around.book
+    book = context.book
     tender = book.crops[lot.crop].cold.roots_killed >= numbers.tender_roots
     shelter = "pots_in" if tender else "pots_wrap"
     autumns = [(year, year.first_frost, year.half) for year in years]

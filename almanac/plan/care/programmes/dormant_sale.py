@@ -25,7 +25,7 @@ from almanac.rulebook.programmes.store import Store
 
 def propose(context: Context) -> Proposal:
     """The entries of every crop with a variety that may be sold."""
-    if not holds(context, context.around.book.task("offer"), context.as_of, protected=False):
+    if not holds(context, context.book.task("offer"), context.as_of, protected=False):
         return NOTHING
     account = account_in(context)
     here = [account.of_lot(lot) for lot in context.stock.lots.values() if stored(lot) and not lot.protected]
@@ -61,10 +61,7 @@ def _to_come(context: Context, account: Account, crop: str, there: set[date]) ->
 
 def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
     """The weeks to offer it, and the last post, a lot's own or those of wood to come."""
-    book, step = context.around.book, str(wood.middle.year)
-    last = account.last_post(wood)
-    post = account.post
-    laws = laws_of_offer(book.laws.values(), wood.crop, context.place)
+    step, last, post = str(wood.middle.year), account.last_post(wood), account.post
     derived = Posting(
         weekdays=post.weekdays,
         transit_days=post.transit_days,
@@ -72,7 +69,7 @@ def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
         hold_above_c=post.hold_above_c,
         wood=wood,
         last_post=last,
-        laws=laws,
+        laws=laws_of_offer(context.book.laws.values(), wood.crop, context.place),
     )
 
     def named(rule: str) -> EntryId:
@@ -80,7 +77,7 @@ def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
 
     offer = Task(
         id=named("offer"),
-        rule=book.told_for(book.task("offer"), wood.crop),
+        rule=context.rule("offer", wood.crop),
         lots=(wood.lot,) if wood.lot else (),
         earliest=wood.opens,
         due=wood.opens,
@@ -94,13 +91,10 @@ def _entries(context: Context, account: Account, wood: Wood) -> Iterator[Task]:
     )
     yield offer
     if last:
-        rule = book.told_for(book.task("last_post"), wood.crop)
+        rule, (counted_from, since) = context.rule("last_post", wood.crop), _counted(wood)
         first = max(last + timedelta(days=rule.opens_day or 0), wood.opens)
-        counted = _counted(wood)
-        yield replace(
-            offer, id=named("last_post"), rule=rule, earliest=first, due=last, latest=last, counted_from=counted[0],
-            since=counted[1],
-        )  # fmt: skip
+        told = replace(offer, id=named("last_post"), rule=rule, counted_from=counted_from, since=since)
+        yield replace(told, earliest=first, due=last, latest=last)
 
 
 def _counted(wood: Wood) -> tuple[str, date]:

@@ -19,7 +19,7 @@ from almanac.rulebook.programmes.for_sale import ForSale
 def propose(context: Context) -> Proposal:
     """A task for each order that is to be shipped by a day; a caution goes with it where it may cross a border."""
     tasks = []
-    laws = context.around.book.laws.values()
+    laws = context.book.laws.values()
     for found in context.shipments:
         to = found.country, found.region
         shipment = _resting_on(replace(found, laws=laws_of_parcel(laws, found.crop, context.place, *to)), context)
@@ -27,7 +27,7 @@ def propose(context: Context) -> Proposal:
         day = _ship_on(shipment, context)
         task = Task(
             id=EntryId.of_order(shipment.order),
-            rule=context.around.book.task(name),
+            rule=context.book.task(name),
             lots=(shipment.number,),
             earliest=day,
             due=day,
@@ -59,7 +59,7 @@ def _resting_on(shipment: Shipment, context: Context) -> Shipment:
 
 def _at_risk(shipment: Shipment, context: Context) -> bool:
     """Whether plants to come are by some way less sure than what is promised at."""
-    settings, rule = context.around.settings, context.around.book.programme(ForSale)
+    settings, rule = context.around.settings, context.book.programme(ForSale)
     return shipment.chance is not None and shipment.chance < settings.sale.promise_at - rule.less_sure
 
 
@@ -67,7 +67,7 @@ def _told(shipment: Shipment, context: Context) -> Task:
     """That what was promised will hardly be there: today, once."""
     return Task(
         id=EntryId(shipment.order, "promise_at_risk"),
-        rule=context.around.book.task("promise_at_risk"),
+        rule=context.book.task("promise_at_risk"),
         lots=(shipment.number,),
         earliest=shipment.ordered,
         due=context.as_of,

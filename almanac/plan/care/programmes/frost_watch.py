@@ -21,6 +21,7 @@ from almanac.plan.care.programmes.potted.windows import AHEAD, carried_over
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.growing import GrowingYear, autumn_day, spring_day
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
@@ -109,7 +110,7 @@ def _stretches(context: Context, lot: Lot) -> Iterator[Stretch]:
 
 def _spring(context: Context, lot: Lot, year: GrowingYear) -> Stretch | None:
     """From midwinter, or when plants of an earlier season wake, until a later frost is rare."""
-    frost, rarely = context.around.frost, context.around.book.programme(FrostWatch).rarely
+    frost, rarely = context.around.frost, context.book.programme(FrostWatch).rarely
     rare = spring_day(frost, rarely, year.longest)
     if rare is None and frost.chance_after(year.longest) > rarely:
         rare = _turn(context, year)
@@ -127,7 +128,7 @@ def _turn(context: Context, year: GrowingYear) -> date:
 
 def _autumn(context: Context, lot: Lot, year: GrowingYear) -> Iterator[Stretch]:
     """From when frost is no longer rare until pots are sheltered: on leaves, and once they are down on roots."""
-    book = context.around.book
+    book = context.book
     numbers, roots_c = book.programme(FrostWatch), book.crops[lot.crop].cold.roots_killed
     comes = autumn_day(context.around.frost, numbers.rarely, year.longest)
     if comes is None and context.around.frost.chance_before(_turn(context, year)) > numbers.rarely:
@@ -147,23 +148,18 @@ def _autumn(context: Context, lot: Lot, year: GrowingYear) -> Iterator[Stretch]:
 
 def _window(context: Context, lot: Lot, stretches: tuple[Stretch, ...]) -> Iterator[Task]:
     """That frost may return on plants put out this spring; those of earlier ones have their own (`spring_frost`)."""
-    rule = context.around.book.told_for(context.around.book.task("frost_watch"), lot.crop)
+    rule = context.rule("frost_watch", lot.crop)
     for each in stretches:
         if each.season == "spring" and not carried_over(lot, each.year) and each.start <= context.as_of + AHEAD:
-            outside, step = context.milestones[lot.id].get("outside"), str(each.year.number)
-            yield Task(
-                id=EntryId(lot.id, rule.id, step),
-                rule=rule,
-                lots=(lot.id,),
-                earliest=each.start,
-                due=each.start,
-                latest=each.end,
-                counted_from="outside",
-                since=each.start,
-                milestone=outside,
-                crop=lot.crop,
+            yield lot_task(
+                lot,
+                rule,
+                (each.start, each.start, each.end),
+                "outside",
+                each.start,
+                milestone=context.milestones[lot.id].get("outside"),
                 count=lot.count("outside") or lot.count("pot"),
-                step=step,
+                step=each.year.number,
                 derivation=_near(context, [(lot, each)]),
             )
             return
@@ -171,7 +167,7 @@ def _window(context: Context, lot: Lot, stretches: tuple[Stretch, ...]) -> Itera
 
 def _evenings(context: Context, found: Sequence[tuple[Lot, tuple[Stretch, ...]]]) -> Iterator[Task]:
     """An entry on each bench day on which anything stands out that frost may harm, and on the first evening of each."""
-    book, workdays = context.around.book, context.workdays
+    book, workdays = context.book, context.workdays
     rule, numbers = book.task("frost_evening"), book.programme(FrostWatch)
     at = time(int(numbers.evening), round(numbers.evening % 1 * 60))
     until = time(at.hour, at.minute + _MINUTES)
@@ -199,7 +195,7 @@ def _evenings(context: Context, found: Sequence[tuple[Lot, tuple[Stretch, ...]]]
 
 def _near(context: Context, here: Sequence[tuple[Lot, Stretch]]) -> FrostNear:
     """What stands out for so long, by what it bears."""
-    book, frost = context.around.book, context.around.frost
+    book, frost = context.book, context.around.frost
     numbers, first = book.programme(FrostWatch), here[0][1]
     alike: dict[tuple[str, Bears], list[str]] = {}
     for lot, each in sorted(here, key=lambda pair: lot_order(pair[0].id)):

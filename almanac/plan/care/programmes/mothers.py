@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import date, timedelta
+from datetime import timedelta
 
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.settings import Mother
@@ -11,8 +11,8 @@ from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
+from almanac.plan.context.tasks import crop_task, days_round
 from almanac.plan.derivation import Derivation
-from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.wood.account import Account, account_in
 from almanac.rulebook.programmes.autumn import Autumn
@@ -64,44 +64,20 @@ def _pruning(context: Context, account: Account, crop: str, plants: list[Mother]
     for middle in context.outdoors.winters(context.as_of):
         found = account.collecting(crop, middle)
         if context.as_of <= found.closes and found.opens <= context.as_of + _AHEAD:
-            days = found.opens, found.due, found.closes
-            yield _task(context, crop, "mother_prune", plants, days, "collecting", found.opens, middle.year)
+            days, rule = (found.opens, found.due, found.closes), context.rule("mother_prune", crop)
+            yield crop_task(crop, rule, days, "collecting", found.opens, middle.year, _named(plants))
             return
 
 
 def _winter(context: Context, crop: str, plants: list[Mother]) -> Iterator[Task]:
     """Before the hard nights, where half of all years have frost at all."""
-    rule = context.around.book.task("mother_winter")
-    opens, due, closes = (timedelta(days=number or 0) for number in (rule.opens_day, rule.due_day, rule.closes_day))
+    rule = context.rule("mother_winter", crop)
     for year in context.years if plants else ():
-        if year.half and context.as_of <= year.half + closes and year.half + opens <= context.as_of + _AHEAD:
-            days = year.half + opens, year.half + due, year.half + closes
-            yield _task(context, crop, "mother_winter", plants, days, "half_frosts", year.half, year.number)
+        days = days_round(rule, year.half) if year.half else None
+        if year.half and days and context.as_of <= days[2] and days[0] <= context.as_of + _AHEAD:
+            yield crop_task(crop, rule, days, "half_frosts", year.half, year.number, _named(plants))
             return
 
 
-def _task(
-    context: Context,
-    crop: str,
-    name: str,
-    plants: list[Mother],
-    days: tuple[date, date, date],
-    counted_from: str,
-    since: date,
-    year: int,
-) -> Task:
-    rule = context.around.book.told_for(context.around.book.task(name), crop)
-    earliest, due, latest = days
-    return Task(
-        id=EntryId(crop, name, year),
-        rule=rule,
-        lots=(),
-        earliest=earliest,
-        due=due,
-        latest=latest,
-        counted_from=counted_from,
-        since=since,
-        crop=crop,
-        step=str(year),
-        derivation=Plants(tuple((each.variety, each.place) for each in plants)),
-    )
+def _named(plants: list[Mother]) -> Plants:
+    return Plants(tuple((each.variety, each.place) for each in plants))

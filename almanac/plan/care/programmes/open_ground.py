@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.derivation import Derivation
-from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.plan.wood.account import account_in, stored
 from almanac.plan.wood.ground import ground_for
@@ -40,7 +41,7 @@ PROGRAMME = Programme(numbers=OpenGround, propose=propose, derivations=(SoilOpen
 
 
 def _of_lot(context: Context, lot: Lot) -> Iterator[Task]:
-    book = context.around.book
+    book = context.book
     if book.methods[lot.method].place != "bed" or lot.method not in book.crops[lot.crop].method:
         return
     account = account_in(context)
@@ -56,7 +57,7 @@ def _soil(context: Context, lot: Lot, middle: date) -> SoilOpens:
     found = ground_for(collect, lot.method, context.outdoors)
     return SoilOpens(
         opens=found.opens,
-        workable_c=context.around.book.programme(OpenGround).workable,
+        workable_c=context.book.programme(OpenGround).workable,
         heaves=found.heaves,
         waits=found.waits,
     )
@@ -66,7 +67,7 @@ def _heeled(context: Context, lot: Lot, middle: date) -> Iterator[Task]:
     """Once, where soil freezes hard and wood is there before it opens."""
     soil = _soil(context, lot, middle)
     if soil.heaves and lot.started < soil.opens:
-        within = timedelta(days=round(context.around.book.programme(OpenGround).heel_in))
+        within = timedelta(days=round(context.book.programme(OpenGround).heel_in))
         last = min(lot.started + within, soil.opens)
         yield _task(context, lot, "heel_in", (lot.started, lot.started, last), lot.started, soil)
 
@@ -76,7 +77,7 @@ def _firm(context: Context, lot: Lot, middle: date, stuck: date) -> Iterator[Tas
     soil = _soil(context, lot, middle)
     if not soil.waits or stuck >= soil.opens:
         return
-    rules = context.around.book.programme(OpenGround)
+    rules = context.book.programme(OpenGround)
     last = soil.opens + timedelta(days=round(rules.firm))
     seen = last_logged(lot, "looked")
     if context.as_of > last + timedelta(days=round(rules.past)) or (seen and seen >= soil.opens):
@@ -84,21 +85,7 @@ def _firm(context: Context, lot: Lot, middle: date, stuck: date) -> Iterator[Tas
     yield _task(context, lot, "ground_firm", (soil.opens, soil.opens, last), stuck, soil)
 
 
-def _task(context: Context, lot: Lot, name: str, days: tuple[date, date, date], since: date, soil: SoilOpens) -> Task:
-    rule = context.around.book.told_for(context.around.book.task(name), lot.crop, lot.method)
+def _task(context: Context, lot: Lot, name: str, days: Days, since: date, soil: SoilOpens) -> Task:
+    rule = context.rule(name, lot.crop, lot.method)
     count = lot.count("store") if rule.while_in == "store" else lot.count("rooting")
-    earliest, due, latest = days
-    return Task(
-        id=EntryId(lot.id, rule.id),
-        rule=rule,
-        lots=(lot.id,),
-        earliest=earliest,
-        due=due,
-        latest=latest,
-        counted_from=rule.after,
-        since=since,
-        bin=lot.bin,
-        crop=lot.crop,
-        count=count,
-        derivation=soil,
-    )
+    return lot_task(lot, rule, days, rule.after, since, bin_name=lot.bin, count=count, derivation=soil)

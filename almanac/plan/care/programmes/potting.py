@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.nursery.lots import Lot
@@ -10,10 +9,9 @@ from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.demand import Number
 from almanac.plan.derivation import Derivation
-from almanac.plan.ids import EntryId
-from almanac.plan.model import Task
 from almanac.plan.room.pots import together, week_of
 from almanac.plan.room.stays import to_be_potted
 from almanac.rulebook.programmes.potting import Potting
@@ -23,11 +21,10 @@ from almanac.rulebook.programmes.potting import Potting
 class Pots(Derivation):
     """Pots and mix for what a lot likely comes to: `expected` of the `bags`, by `share`, those `seen` rooted apart.
 
-    `held_in` is what each of them roots in, a bag or a cell.
-
-    `up_to` suffice nine times in ten; a pot holds `pot_l` and takes the share `settling` more of mix [litres]. They are
-    due `lead` days before the lot is well rooted, on `ready`. `others` are lots likely potted in the same week, the one
-    of `ready`, that come to `week_expected` pots with it, and to `week_up_to` nine times in ten.
+    `held_in` is what each of them roots in, a bag or a cell. `up_to` suffice nine times in ten; a pot holds `pot_l` and
+    takes the share `settling` more of mix [litres]. They are due `lead` days before the lot is well rooted, on `ready`.
+    `others` are lots likely potted in the same week, the one of `ready`, that come to `week_expected` pots with it, and
+    to `week_up_to` nine times in ten.
     """
 
     bags: int
@@ -39,10 +36,10 @@ class Pots(Derivation):
     settling: float
     lead: int
     ready: date
-    others: tuple[str, ...] = ()
-    week_expected: float = 0.0
-    week_up_to: int = 0
-    held_in: str = "bag"
+    others: tuple[str, ...]
+    week_expected: float
+    week_up_to: int
+    held_in: str
 
     def mix_l(self, pots: float) -> float:
         """Mix for so many pots [litres]."""
@@ -51,8 +48,8 @@ class Pots(Derivation):
 
 def propose(context: Context) -> Proposal:
     """The pots of every lot with roots in sight, and what its week comes to."""
-    rule = context.around.book.task("pots_ready")
-    rules = context.around.book.programme(Potting)
+    rule = context.book.task("pots_ready")
+    rules = context.book.programme(Potting)
     lots = [lot for lot in context.open_lots() if lot.count("rooting") and lot.method in rule.methods]
     ready = {lot.id: day for lot in lots if (day := _ready_on(context, lot))}
     numbers = {lot.id: to_be_potted(lot, context.around) for lot in lots if lot.id in ready}
@@ -62,23 +59,16 @@ def propose(context: Context) -> Proposal:
         if lot.id not in ready or roots is None or roots.window is None:
             continue
         due = max(ready[lot.id] - timedelta(days=rules.lead), roots.window[1])
-        derivation = replace(
-            _derivation(lot, rules, ready, numbers), held_in=context.around.book.methods[lot.method].container
-        )
-        latest = max(due, ready[lot.id])
+        derivation = _derivation(lot, context.book.methods[lot.method].container, rules, ready, numbers)
         tasks.append(
-            Task(
-                id=EntryId(lot.id, rule.id),
-                rule=rule,
-                lots=(lot.id,),
-                earliest=due,
-                due=due,
-                latest=latest,
-                counted_from="roots",
-                since=roots.window[1],
+            lot_task(
+                lot,
+                rule,
+                (due, due, max(due, ready[lot.id])),
+                "roots",
+                roots.window[1],
                 milestone=roots,
-                bin=lot.bin,
-                crop=lot.crop,
+                bin_name=lot.bin,
                 count=lot.count("rooting"),
                 derivation=derivation,
             )
@@ -102,7 +92,7 @@ def _ready_on(context: Context, lot: Lot) -> date | None:
     return milestone.window[1]
 
 
-def _derivation(lot: Lot, rules: Potting, ready: dict[str, date], numbers: dict[str, Number]) -> Pots:
+def _derivation(lot: Lot, held_in: str, rules: Potting, ready: dict[str, date], numbers: dict[str, Number]) -> Pots:
     number, day = numbers[lot.id], ready[lot.id]
     same = [name for name, other in ready.items() if week_of(other) == week_of(day)]
     expected, up_to = together([number])
@@ -120,4 +110,5 @@ def _derivation(lot: Lot, rules: Potting, ready: dict[str, date], numbers: dict[
         others=tuple(name for name in same if name != lot.id),
         week_expected=week_expected,
         week_up_to=week_up_to,
+        held_in=held_in,
     )

@@ -13,7 +13,7 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal, Until
 from almanac.plan.context.day import Context
-from almanac.plan.context.looked import lot_seen
+from almanac.plan.context.tasks import crop_task, lot_look, lot_task
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.plan.wood.account import Account, Wood, account_in, stored
@@ -62,27 +62,14 @@ def _taking(context: Context, account: Account, crop: str) -> Iterator[Task]:
             first = min(cuts, key=lambda each: each.days[2])
             found, (opens, _, closes) = first.collect, first.days
             due = max(min(each.days[1] for each in cuts), opens)
-            rule = context.around.book.told_for(context.around.book.task("take_wood"), crop)
-            name, step = EntryId(crop, "take_wood", middle.year), str(middle.year)
             after = "leaf_fall" if found.leaf_fall_logged else "shortest_day" if found.hang else "leaf_fall_likely"
             left = tuple(each.number for each in cuts)
             longer = {each.number: each.later or each.days[2] for each in cuts}
             later = {number: day for number, day in longer.items() if day > closes}
             counted = tuple(each for each in cuts if each.count is not None)
             derived = Taking(collect=found, left=() if left == every else left, later=later, cuts=counted)
-            yield Task(
-                id=name,
-                rule=rule,
-                lots=(),
-                earliest=opens,
-                due=min(due, closes),
-                latest=closes,
-                counted_from=after,
-                since=found.opens,
-                crop=crop,
-                step=step,
-                derivation=derived,
-            )
+            rule, days = context.rule("take_wood", crop), (opens, min(due, closes), closes)
+            yield crop_task(crop, rule, days, after, found.opens, middle.year, derived)
             return
 
 
@@ -107,25 +94,11 @@ def _sticking(context: Context, account: Account, crop: str) -> Iterator[Task]:
         return
     found = sticking_in(account, collect)
     lots = tuple(StoredWood(each, None, stick_days(each, found)) for each in here)
-    earliest, due, latest = stuck_together(found, lots)
-    if latest < context.as_of or found.hindered:
+    days = stuck_together(found, lots)
+    if days[2] < context.as_of or found.hindered:
         return
-    rule = context.around.book.told_for(context.around.book.task("stick_wood"), crop)
-    name, step = EntryId(crop, "stick_wood", middle.year), str(middle.year)
-    derived = StickingLeft(found, () if left == every else left, lots)
-    yield Task(
-        id=name,
-        rule=rule,
-        lots=(),
-        earliest=earliest,
-        due=due,
-        latest=latest,
-        counted_from=rule.after,
-        since=found.earliest,
-        crop=crop,
-        step=step,
-        derivation=derived,
-    )
+    rule, derived = context.rule("stick_wood", crop), StickingLeft(found, () if left == every else left, lots)
+    yield crop_task(crop, rule, days, rule.after, found.earliest, middle.year, derived)
 
 
 def _in_store(context: Context, account: Account, crop: str) -> Iterator[Wood]:
@@ -142,47 +115,18 @@ def _stuck_or_planned(context: Context, crop: str) -> Iterator[tuple[str, date]]
 
 def _look(context: Context, lot: Lot, wood: Wood) -> Look:
     """From the early end of its time in store on."""
-    rule = context.around.book.told_for(context.around.book.task("store_look_late"), lot.crop)
-    start = max(wood.look_first, lot.started)
-    seen = lot_seen(lot, context.walked, context.as_of)
-    name = EntryId(lot.id, rule.id)
-    return Look(
-        id=name,
-        rule=rule,
-        lot=lot.id,
-        bin="",
-        start=start,
-        end=max(wood.until, start),
-        counted_from=rule.after,
-        milestone=None,
-        seen=seen,
-        count=wood.count,
-    )
+    rule, start = context.rule("store_look_late", lot.crop), max(wood.look_first, lot.started)
+    return lot_look(context, lot, rule, start, max(wood.until, start), rule.after, count=wood.count)
 
 
 def _end(context: Context, wood: Wood) -> Task:
     """The end of its time in store, or the next day on which it is asked for after that."""
-    book = context.around.book
-    every = timedelta(days=round(book.programme(Store).ask_every))
+    every = timedelta(days=round(context.book.programme(Store).ask_every))
     past = (context.as_of - wood.until).days
     number = -(-past // every.days) if past > 0 else 0
-    rule = book.told_for(book.task("store_past" if number else "store_limit"), wood.crop)
+    rule = context.rule("store_past" if number else "store_limit", wood.crop)
     day = wood.until + number * every
     opens = day if number else min(max(wood.look_first, wood.cut), day)
-    lot = context.stock.lots[wood.lot]
-    name = EntryId(lot.id, rule.id).at(number) if number else EntryId(lot.id, rule.id)
-    return Task(
-        id=name,
-        rule=rule,
-        lots=(lot.id,),
-        earliest=opens,
-        due=day,
-        latest=day,
-        counted_from=rule.after,
-        since=wood.until,
-        crop=wood.crop,
-        count=wood.count,
-        protected=(lot.id,) if lot.protected else (),
-        step=f"{number or ''}",
-        derivation=wood,
-    )
+    lot, step = context.stock.lots[wood.lot], number or ""
+    days = opens, day, day
+    return lot_task(lot, rule, days, rule.after, wood.until, count=wood.count, step=step, derivation=wood)

@@ -18,10 +18,10 @@ from almanac.plan.care.plain.lots import for_lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Drop, Proposal, PutOff, Tell, Until, combined
 from almanac.plan.context.day import Context, last_logged
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
-from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.watering import Water, Watering
 from almanac.units import System
 
@@ -61,8 +61,7 @@ def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
     stage: Stage = "pot" if lot.count("pot") else "rooting"
     drinks = _drinks_since(context, lot) if lot.count("rooting") else None
     since = drinks if stage == "rooting" else lot.steps.get("potted", lot.started)
-    wet = _wet(context, lot)
-    fresh = last_logged(lot, "rebagged")
+    wet, fresh = _wet(context, lot), last_logged(lot, "rebagged")
     if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
         yield from _as_if_watered(context, lot, fresh)
     if since and not wet and lot.count(stage):
@@ -71,12 +70,13 @@ def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
         yield _without(lot, "first_water", "water_again")
     elif drinks and _dry(context, lot):
         yield _without(lot, "dry_bag", "first_water", "water_again", "water")
-        yield for_lot(context, lot, _rule(context, lot, "dry_water"))
+        yield for_lot(context, lot, context.rule("dry_water", lot.crop))
 
 
 def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterator[Proposal]:
-    rules = context.around.book.programme(Watering)
-    weighings = tuple(item for item in lot.weighings if item.stage == stage and item.day >= _entered(lot, stage))
+    rules = context.book.programme(Watering)
+    entered = lot.steps.get("stuck" if stage == "rooting" else "potted", lot.started)
+    weighings = tuple(item for item in lot.weighings if item.stage == stage and item.day >= entered)
     if not weighings:
         return
     water = rules.pot if stage == "pot" else rules.bag
@@ -91,7 +91,7 @@ def _by_weight(context: Context, lot: Lot, stage: Stage, since: date) -> Iterato
         if stage == "rooting":
             yield _without(lot, "first_water")
         else:
-            yield for_lot(context, lot, _rule(context, lot, "pot_leaves"))
+            yield for_lot(context, lot, context.rule("pot_leaves", lot.crop))
         yield Proposal(
             tasks=(_water(context, lot, stage, weighed),),
             amends=(
@@ -112,17 +112,13 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
     assert found.last
     early, likely, late = found.days
     late = max(late, found.last.day + 2 * _DAY)  # what a weighing finds light has a day or two to be watered
-    return Task(
-        id=EntryId(lot.id, "water"),
-        rule=_rule(context, lot, "water"),
-        lots=(lot.id,),
-        earliest=early,
-        due=likely,
-        latest=late,
-        counted_from="weighed",
-        since=found.last.day,
-        bin=lot.bin if stage == "rooting" else "",
-        crop=lot.crop,
+    return lot_task(
+        lot,
+        context.rule("water", lot.crop),
+        (early, likely, late),
+        "weighed",
+        found.last.day,
+        bin_name=lot.bin if stage == "rooting" else "",
         count=lot.count(stage),
         derivation=weighed,
         stage=stage,
@@ -132,17 +128,14 @@ def _water(context: Context, lot: Lot, stage: Stage, weighed: Weighed) -> Task:
 def _weigh(context: Context, lot: Lot, stage: Stage, weighed: Weighed, day: date) -> Task:
     found = weighed.drying
     last = found.last.day if found.last else found.began
-    return Task(
-        id=EntryId(lot.id, "weigh"),
-        rule=_rule(context, lot, "weigh"),
-        lots=(lot.id,),
-        earliest=max(last + _DAY, day - _DAY),
-        due=day,
-        latest=min(day + 2 * _DAY, found.days[1] - _DAY) if found.days else day + 2 * _DAY,
-        counted_from="weighed" if found.last else "watered",
-        since=last,
-        bin=lot.bin if stage == "rooting" else "",
-        crop=lot.crop,
+    latest = min(day + 2 * _DAY, found.days[1] - _DAY) if found.days else day + 2 * _DAY
+    return lot_task(
+        lot,
+        context.rule("weigh", lot.crop),
+        (max(last + _DAY, day - _DAY), day, latest),
+        "weighed" if found.last else "watered",
+        last,
+        bin_name=lot.bin if stage == "rooting" else "",
         derivation=weighed,
         stage=stage,
     )
@@ -173,21 +166,12 @@ def _as_if_watered(context: Context, lot: Lot, day: date) -> Iterator[Proposal]:
     """What would be asked of a lot watered on a day: its weight shows it, or fresh damp mix stands for it."""
     told = replace(lot, jobs={**lot.jobs, "watered": (*lot.jobs.get("watered", ()), day)})
     yield _without(lot, *_PLAIN["rooting"])
-    yield from (for_lot(context, told, _rule(context, lot, name)) for name in _PLAIN["rooting"])
+    yield from (for_lot(context, told, context.rule(name, lot.crop)) for name in _PLAIN["rooting"])
 
 
 def _without(lot: Lot, *rules: str) -> Proposal:
     """Nothing of some rules for a lot, whatever asked for it."""
     return Proposal(amends=tuple(Drop(EntryId(lot.id, rule)) for rule in rules))
-
-
-def _rule(context: Context, lot: Lot, name: str) -> TaskRule:
-    book = context.around.book
-    return book.told_for(book.task(name), lot.crop)
-
-
-def _entered(lot: Lot, stage: Stage) -> date:
-    return lot.steps.get("stuck" if stage == "rooting" else "potted", lot.started)
 
 
 def _drinks_since(context: Context, lot: Lot) -> date | None:
@@ -199,21 +183,15 @@ def _drinks_since(context: Context, lot: Lot) -> date | None:
     return min((day for day in (both, drawing) if day), default=None)
 
 
-def _trouble(context: Context, lot: Lot, name: str) -> date | None:
-    """The day of a trouble of a lot or its bin that is not over."""
-    in_bin = context.stock.bins[lot.bin].troubles.get(name) if lot.bin else None
-    return max((day for day in (in_bin, lot.troubles.get(name)) if day), default=None)
-
-
 def _wet(context: Context, lot: Lot) -> bool:
     """Whether it was found too wet, and neither cleared nor put into fresh mix nor watered since."""
-    day = _trouble(context, lot, "wet")
+    day = context.trouble(lot, "wet")
     rebagged, watered = last_logged(lot, "rebagged"), last_logged(lot, "watered")
     return day is not None and not (rebagged and rebagged >= day) and not (watered and watered > day)
 
 
 def _dry(context: Context, lot: Lot) -> bool:
     """Whether it was found too dry, and neither cleared nor watered since."""
-    day = _trouble(context, lot, "dry")
+    day = context.trouble(lot, "dry")
     watered = last_logged(lot, "watered")
     return day is not None and not (watered and watered >= day)

@@ -13,13 +13,14 @@ from math import inf
 from typing import assert_never
 
 from almanac.forecast.generations import Clock, last_day_under
+from almanac.forecast.model import Days
 from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.fungus_gnats.derivation import GnatDays, UnfitMix
 from almanac.plan.care.programmes.fungus_gnats.outbreaks import Home, Outbreak, clock, outbreaks
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context, last_logged
-from almanac.plan.context.looked import bin_seen, lot_seen
+from almanac.plan.context.tasks import bin_look, days_round, lot_look
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
 from almanac.rulebook.models import TaskRule
@@ -72,7 +73,7 @@ class _Care:
 
     @property
     def rules(self) -> FungusGnats:
-        return self.context.around.book.programme(FungusGnats)
+        return self.context.book.programme(FungusGnats)
 
     @property
     def fast(self) -> Clock:
@@ -80,47 +81,24 @@ class _Care:
 
     def rule(self, name: str) -> TaskRule:
         """A rule of the programme; of a bin, unless the place is a lot by itself."""
-        rule = self.context.around.book.task(name)
+        rule = self.context.book.task(name)
         return rule if self.outbreak.bin or rule.scope == "lot" else replace(rule, scope="lot")
 
     def looks(self) -> Iterator[Look]:
         """The card, and shut bags one by one, until all clear is due to be said."""
         outbreak, context, card = self.outbreak, self.context, self.rule("gnat_card_look")
         start, end = outbreak.last.day, outbreak.end + timedelta(days=self.rule("gnat_clear").closes_day or 0)
-        lot = "" if outbreak.bin else outbreak.place
         if outbreak.bin:
-            here, lots = context.stock.bins[outbreak.bin], len(context.in_bins.get(outbreak.bin, ()))
-            seen = bin_seen(here, lots, context.walked, context.as_of)
+            yield bin_look(context, outbreak.bin, card, start, end, "gnats")
         else:
-            seen = lot_seen(outbreak.homes[0].lot, context.walked, context.as_of)
-        yield Look(
-            id=EntryId(outbreak.place, card.id),
-            rule=card,
-            lot=lot,
-            bin=outbreak.bin,
-            start=start,
-            end=end,
-            counted_from="gnats",
-            seen=seen,
-        )
+            yield lot_look(context, outbreak.homes[0].lot, card, start, end, "gnats")
         for home in outbreak.homes:
             rule = self.rule("gnat_cull")
             shut = not home.in_pots and (home.open_since is None or home.open_since > context.as_of)
             until = min(end, home.shut_until or end)
             if shut and home.lot.method in rule.methods and until >= start + timedelta(days=rule.first_day or 0):
-                seen = lot_seen(home.lot, context.walked, context.as_of)
-                name = EntryId(home.lot.id, rule.id)
-                yield Look(
-                    id=name,
-                    rule=rule,
-                    lot=home.lot.id,
-                    bin=home.lot.bin,
-                    start=start,
-                    end=until,
-                    counted_from="gnats",
-                    seen=seen,
-                    count=home.count,
-                )
+                in_bin = home.lot.bin
+                yield lot_look(context, home.lot, rule, start, until, "gnats", bin_name=in_bin, count=home.count)
 
     def acts(self) -> Iterator[Task]:
         """What is done, the nursery's way, where as many were seen as ask for it; what cannot be drenched is dried."""
@@ -156,21 +134,20 @@ class _Care:
     def clear(self) -> Task:
         """The day to say all clear, unless one is seen again."""
         outbreak, rule = self.outbreak, self.rule("gnat_clear")
-        opens, due, closes = (timedelta(days=day or 0) for day in (rule.opens_day, rule.due_day, rule.closes_day))
-        end = outbreak.end
-        return self._task(rule, outbreak.homes, end + opens, end + due, end + closes, "", outbreak.last.day)
+        return self._task(rule, outbreak.homes, days_round(rule, outbreak.end), "", outbreak.last.day)
 
     def _traps(self, day: date) -> Task:
-        close = day + timedelta(days=self.rules.slack)
-        return self._task(self.rule("gnat_traps"), self.outbreak.homes, day, day, close, "", day)
+        return self._task(self.rule("gnat_traps"), self.outbreak.homes, self._soon(day), "", day)
+
+    def _soon(self, day: date) -> Days:
+        return day, day, day + timedelta(days=self.rules.slack)
 
     def _drying(self, homes: Sequence[Home]) -> Iterator[Task]:
         """When gnats were last seen, and again for those opened or potted after."""
         since = {home: max(self.outbreak.last.day, home.open_since or date.min) for home in homes}
         for number, day in enumerate(sorted(set(since.values())), 1):
             here = [home for home in homes if since[home] == day]
-            close = day + timedelta(days=self.rules.slack)
-            yield self._task(self.rule("gnat_dry"), here, day, day, close, str(number), day)
+            yield self._task(self.rule("gnat_dry"), here, self._soon(day), str(number), day)
 
     def _start(self, home: Home) -> date:
         assert self.outbreak.acted is not None
@@ -199,7 +176,7 @@ class _Care:
             here = [home for home in homes if span(home)[0] <= first + pull and self._start(home) <= first]
             number += 1
             close = min(span(home)[1] for home in here)
-            turn = self._task(rule, here, first, first, close, str(number), self._acted_day)
+            turn = self._task(rule, here, (first, first, close), str(number), self._acted_day)
             yield replace(turn, derivation=self._figures(here, repeat, first))
             last |= dict.fromkeys(here, first)
 
@@ -218,9 +195,8 @@ class _Care:
         gap = max(int(min((last - day).days if last else inf, repeat.at_most)), 1)
         return max(min(int(repeat.every), gap - self.rules.slack), 1), gap
 
-    def _task(
-        self, rule: TaskRule, homes: Sequence[Home], opens: date, due: date, closes: date, step: str, since: date
-    ) -> Task:
+    def _task(self, rule: TaskRule, homes: Sequence[Home], days: Days, step: str, since: date) -> Task:
+        opens, due, closes = days
         name = EntryId(self.outbreak.place, rule.id, step)
         lots = tuple(dict.fromkeys(home.lot.id for home in homes))
         in_bin = rule.scope == "bin" or any(home.lot.bin == self.outbreak.bin for home in homes)

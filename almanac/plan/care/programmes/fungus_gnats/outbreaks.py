@@ -66,7 +66,7 @@ def clock(rules: FungusGnats, stages: StageDays) -> Clock:
 
 def outbreaks(context: Context) -> list[Outbreak]:
     """Every place with gnats that were not said to be gone, and with cuttings in bags or pots."""
-    book, bins = context.around.book, context.stock.bins
+    book, bins = context.book, context.stock.bins
     room_c = book.programme(FungusGnats).room.air
     by_place: dict[tuple[str, str], list[Lot]] = {}
     for lot in context.open_lots():
@@ -137,7 +137,7 @@ def _opened(lot: Lot, context: Context) -> tuple[date | None, date | None]:
     potted may be the covers of the pots, so it opens no bag.
     """
     stuck, potted = lot.steps.get("stuck", date.min), lot.steps.get("potted", date.max)
-    if context.around.book.methods[lot.method].bag is None:
+    if context.book.methods[lot.method].bag is None:
         return stuck, None  # what drains may be drenched from the first day
     opened = [day for day in lot.jobs.get("opened", ()) if stuck <= day <= potted]
     if opened:

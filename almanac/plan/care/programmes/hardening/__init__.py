@@ -19,10 +19,10 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.hardening.carry import Going, carried
 from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, Ramp
-from almanac.plan.care.programmes.hardening.group import Group, groups
+from almanac.plan.care.programmes.hardening.group import Group, groups, plants
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
-from almanac.plan.ids import EntryId
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.frost_watch import FrostWatch
 from almanac.rulebook.programmes.hardening import Hardening
@@ -46,7 +46,7 @@ PROGRAMME = Programme(
 
 def by_night(context: Context, crop: str) -> ByNight:
     """Where a crop stands at night while it hardens, and what it bears."""
-    book, way = context.around.book, context.around.settings.hardening.nights
+    book, way = context.book, context.around.settings.hardening.nights
     numbers, cold = book.programme(Hardening), book.crops[crop].cold
     shelter = {"frame": numbers.frame, "fleece": numbers.fleece}.get(way)
     bears_c = cold.new_growth_killed + book.programme(FrostWatch).margin
@@ -75,11 +75,10 @@ def _tasks(context: Context, lot: Lot, group: Group, ramps: dict[int, Ramp]) -> 
         if number == 0 and group.course.out:
             continue  # it is made
         name, day = ("harden", step.day) if number else ("harden_out", group.due_out)
-        task = _task(context, lot, name, day, ramps[step.number])
+        task = _task(context, lot, name, day, ramps[step.number], step.number if number else "")
         # Groups may share an entry on a day that brings them to the same place, never on another.
         until = ramps[step.number].until if step.timed else None
-        task = replace(task, group=repr((step.stand, step.out, step.back, until)))
-        yield replace(task, id=task.id.at(step.number), step=str(step.number)) if number else task
+        yield replace(task, group=repr((step.stand, step.out, step.back, until)))
     if group.lives is None:
         return
     nights = group.lives.day
@@ -90,23 +89,18 @@ def _tasks(context: Context, lot: Lot, group: Group, ramps: dict[int, Ramp]) -> 
     yield replace(task, latest=nights + timedelta(days=3))
 
 
-def _task(context: Context, lot: Lot, name: str, day: date, derivation: Ramp) -> Task:
-    book = context.around.book
+def _task(context: Context, lot: Lot, name: str, day: date, derivation: Ramp, step: object = "") -> Task:
     set_out = context.milestones[lot.id]["set_out"]
     assert set_out.window is not None  # a group is made of such lots
-    return Task(
-        id=EntryId(lot.id, name),
-        rule=book.told_for(book.task(name), lot.crop),
-        lots=(lot.id,),
-        earliest=day,
-        due=day,
-        latest=day,
-        counted_from="set_out",
-        since=set_out.window[1],
+    return lot_task(
+        lot,
+        context.rule(name, lot.crop),
+        (day, day, day),
+        "set_out",
+        set_out.window[1],
         milestone=set_out,
-        crop=lot.crop,
-        count=lot.count("pot") or lot.count("rooting") or lot.total,
-        protected=(lot.id,) if lot.protected else (),
+        count=plants(lot),
+        step=step,
         derivation=derivation,
     )
 
@@ -122,7 +116,7 @@ def _ramp(context: Context, group: Group, step: Step | None, until: date | None)
         lamp=group.lamp,
         used_to=group.course.used_to,
         resumed=group.course.resumed,
-        raise_a_day=context.around.book.programme(Hardening).raise_a_day,
+        raise_a_day=context.book.programme(Hardening).raise_a_day,
         wall="" if place.tropical else "south" if place.southern else "north",
         lives=group.lives,
         by_night=by_night(context, group.lots[0].crop),

@@ -10,7 +10,7 @@ from almanac.forecast.hardening import mild_hours
 from almanac.forecast.ramp import Step
 from almanac.nursery.lots import lot_order
 from almanac.plan.care.programmes.hardening.derivation import Carried, Carry, Ramp
-from almanac.plan.care.programmes.hardening.group import Group
+from almanac.plan.care.programmes.hardening.group import Group, plants
 from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
@@ -26,7 +26,7 @@ def carried(context: Context, going: Iterable[Going]) -> Iterator[Task]:
     for group, ramps in going:
         for day, step in _days(context, group):
             lots = tuple(sorted((lot.id for lot in group.lots), key=lot_order))
-            count = sum(lot.count("pot") or lot.count("rooting") or lot.total for lot in group.lots)
+            count = sum(map(plants, group.lots))
             hours = (day, *_hours(context, group, step, day))
             number = (day - group.course.steps[0].day).days + 1
             together.setdefault(hours, []).append((number, Carried(lots, count, ramps[step.number])))
@@ -37,7 +37,7 @@ def carried(context: Context, going: Iterable[Going]) -> Iterator[Task]:
 def _days(context: Context, group: Group) -> Iterator[tuple[date, Step]]:
     """The days until plants live out that are told by now, each with the step they stand at."""
     steps, lives = group.course.steps, group.lives
-    numbers = context.around.book.programme(Hardening)
+    numbers = context.book.programme(Hardening)
     if lives is None:
         return
     day, last = max(steps[0].day, context.as_of), context.as_of + timedelta(days=round(numbers.told_ahead))
@@ -50,7 +50,7 @@ def _hours(context: Context, group: Group, step: Step, day: date) -> tuple[time,
     """The mild hours, more of them every day; where plants are carried by the clock, those of the step alone."""
     if step.out and step.back and context.around.settings.hardening.way == "hours":
         return step.out, step.back
-    numbers = context.around.book.programme(Hardening)
+    numbers = context.book.programme(Hardening)
     mild, carry, zone = mild_hours(numbers, context.around, day), numbers.hours, context.place.zone
     length = timedelta(hours=carry.first_day + carry.more_a_day * (day - group.course.steps[0].day).days)
     start = mild.start if mild.early else max(mild.start, mild.end - length)
@@ -61,7 +61,7 @@ def _hours(context: Context, group: Group, step: Step, day: date) -> tuple[time,
 
 def _task(context: Context, hours: _Hours, found: list[tuple[int, Carried]]) -> Task:
     day, out, back = hours
-    book = context.around.book
+    book = context.book
     each = tuple(sorted((each for _, each in found), key=lambda each: lot_order(each.lots[0])))
     lots = tuple(sorted((lot for one in each for lot in one.lots), key=lot_order))
     rule, count = book.task("carry"), sum(one.count for one in each)

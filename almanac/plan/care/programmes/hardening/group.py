@@ -40,6 +40,11 @@ class Group:
     due_out: date
 
 
+def plants(lot: Lot) -> int:
+    """How many of a lot harden: those in pots, else those that may come to be."""
+    return lot.count("pot") or lot.count("rooting") or lot.total
+
+
 def groups(context: Context) -> Iterator[Group]:
     """Every group that hardens, or will."""
     for lots in _together(context):
@@ -50,7 +55,7 @@ def groups(context: Context) -> Iterator[Group]:
 
 def _together(context: Context) -> Iterator[tuple[Lot, ...]]:
     """Lots of a crop that stand alike, potted within so many days of the first of them."""
-    within = timedelta(days=round(context.around.book.programme(Hardening).group))
+    within = timedelta(days=round(context.book.programme(Hardening).group))
     alike: dict[tuple[str, object, object], list[Lot]] = {}
     for lot in context.open_lots():
         if _comes_to_harden(context, lot):

@@ -18,7 +18,8 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.light.derivation import LampHours
 from almanac.plan.care.programmes.light.lamp_days import InLeaf, in_leaf, logged, not_before
 from almanac.plan.care.proposal import Proposal, combined
-from almanac.plan.context.day import Anchor, Context, window_task
+from almanac.plan.context.day import Anchor, Context
+from almanac.plan.context.tasks import window_task
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.models import LightWanted
@@ -54,7 +55,7 @@ def propose(context: Context) -> Proposal:
         leaf_known = any(each.leaf.known for each in timer.lots)
         found.append(Proposal(tasks=tuple(_apart(changes, context.as_of, leaf_known=leaf_known))))
         if light is None or light.where == "closed":
-            found.append(for_bin(context, name, context.around.book.task("lamp_probe")))
+            found.append(for_bin(context, name, context.book.task("lamp_probe")))
     return combined(found)
 
 
@@ -72,7 +73,7 @@ def _light(context: Context, name: str) -> BinLight | None:
 
 
 def _task(context: Context, name: str, change: _Change) -> Task:
-    rule = context.around.book.task("lamp_on" if change.first else "lamp_set")
+    rule = context.book.task("lamp_on" if change.first else "lamp_set")
     task_id = EntryId(name, rule.id, change.step)
     lots = tuple(lot.id for lot in context.open_lots(name))
     return replace(
@@ -100,7 +101,7 @@ class _Timer:
 
     def __init__(self, context: Context, name: str, light: BinLight | None) -> None:
         self.context, self.light = context, light
-        self.numbers = context.around.book.programme(Lamps)
+        self.numbers = context.book.programme(Lamps)
         self.settle = timedelta(days=self.numbers.settle_days)
         self.lots = in_leaf(context, name, self.settle)
         self.logged = logged(context, name)
@@ -176,7 +177,7 @@ class _Timer:
         if abs(setting.hours - state.hours) < change and state.hours and not fits(state, wanted, self._coming(day)):
             lower = replace(self.lamp, most_h=min(self.lamp.most_h, state.hours - change))
             setting = replace(self._solved(day, wanted, lower), limit="most_h")
-        crops = tuple(dict.fromkeys(self.context.around.book.crops[each.lot.crop].title for each in lots))
+        crops = tuple(dict.fromkeys(self.context.book.crops[each.lot.crop].title for each in lots))
         shared = self.light is not None and self.light.where != "closed"
         place = self.numbers.beside_day if shared else self.numbers.closed
         share = self.light.share if self.light else None
@@ -194,7 +195,7 @@ class _Timer:
 
     def _wanted(self, lots: Sequence[InLeaf], *, raised: bool) -> LightAim:
         """What suits every crop: the dose of the neediest, but no more light, and no longer, than each bears."""
-        lights: list[LightWanted] = [self.context.around.book.crops[each.lot.crop].light for each in lots]
+        lights: list[LightWanted] = [self.context.book.crops[each.lot.crop].light for each in lots]
         most = min(each.dli_high for each in lights)
         least = min(most, max(each.dli_low for each in lights))
         most_h = min(min(each.hours for each in lights), 24 - max(each.dark for each in lights))

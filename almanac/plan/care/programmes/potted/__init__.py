@@ -31,7 +31,7 @@ def propose(context: Context) -> Proposal:
     """What plants in pots ask for while they grow; before growth, also of those at rest, a bigger pot."""
     lots = [lot for lot in context.stock.lots.values() if lot.count("pot") or lot.count("outside")]
     years = context.years if lots else ()
-    numbers = context.around.book.programme(Potted)
+    numbers = context.book.programme(Potted)
     tasks: list[Task] = []
     looks: list[Look] = []
     for lot in lots:
@@ -59,9 +59,9 @@ PROGRAMME = Programme(
 
 
 def _looks(context: Context, lot: Lot, numbers: Potted) -> Iterator[Look]:
-    book, settles = context.around.book, timedelta(days=round(numbers.settles))
+    settles = timedelta(days=round(numbers.settles))
     for name in ("pot_look", "outside_look"):
-        rule = book.told_for(book.task(name), lot.crop)
+        rule = context.rule(name, lot.crop)
         since = lot.since(rule.while_in) if rule.while_in else None
         if since is None:
             continue
@@ -85,7 +85,7 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
     if season is None or (rest and rest.sleeps(context.as_of)):
         return
     name, begins, ends, counted_from = season
-    rule, every = context.around.book.task("feed"), timedelta(days=round(numbers.feed_every))
+    rule, every = context.book.task("feed"), timedelta(days=round(numbers.feed_every))
     fed = last_logged(lot, "fed")
     day, since = begins, begins
     if fed and fed >= begins - every:
@@ -136,7 +136,7 @@ def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> tuple[
 
 
 def _windows(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Task]:
-    rules = context.around.book.task
+    rules = context.book.task
     if lot.count("outside"):
         ends = [(year, year.fed[1]) for year in years if year.fed and year.first_frost]
         last = (window(year, rules("last_feed"), day, "first_frost") for year, day in ends)
@@ -148,7 +148,7 @@ def _decision(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
     """What becomes of plants that nobody bought: once a year, before it is too late to plant them."""
     if not was_outside(lot):
         return
-    rule = context.around.book.task("unsold")
+    rule = context.book.task("unsold")
     ends = (
         window(year, rule, year.first_frost or year.longest + _HALF_YEAR, "first_frost" if year.first_frost else "year")
         for year in years
@@ -160,7 +160,7 @@ def _pot_on(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
     """A bigger pot before growth; what woke later than expected may have it from then on."""
     if not was_outside(lot):
         return
-    rule = context.around.book.task("pot_on")
+    rule = context.book.task("pot_on")
     woke = lot.signs["woke"].day if "woke" in lot.signs else date.min
     grows = (
         window(year, rule, woke if year.grows < woke < year.longest else year.grows, "growth", spring=True)
@@ -174,7 +174,7 @@ def _offers(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
     """Last year's plants for sale, wherever they stand, as long as any are left; what rests, once it must be awake."""
     if not was_outside(lot):
         return
-    rule, rest = context.around.book.task("offer_again"), context.at_rest.get(lot.id)
+    rule, rest = context.book.task("offer_again"), context.at_rest.get(lot.id)
     awake = rest.granted if rest and rest.logged else date.min
     found = (
         window(year, rule, year.spring_half or year.grows, "frost_accepted", spring=True)
@@ -191,7 +191,7 @@ def _offers(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
 
 def _hot(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterator[Window]:
     """When the sun begins to stand high at noon and frost is long gone, or when the lot comes out into such a sun."""
-    rule, out = context.around.book.task("pot_heat"), lot.since("outside") or context.as_of
+    rule, out = context.book.task("pot_heat"), lot.since("outside") or context.as_of
     for year in years:
         high = timedelta(days=_days_of_high_sun(context, year, numbers))
         if not high or not _warm(context, year, numbers):

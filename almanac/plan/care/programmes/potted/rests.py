@@ -8,9 +8,8 @@ from datetime import date, timedelta
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.context.day import LOOKS_GO_ON, Context
-from almanac.plan.context.looked import lot_seen
 from almanac.plan.context.rest import turns, was_outside
-from almanac.plan.ids import EntryId
+from almanac.plan.context.tasks import lot_look
 from almanac.plan.model import Look
 from almanac.rulebook.models import TaskRule
 
@@ -63,19 +62,15 @@ def looks_through(context: Context, lot: Lot, rule: TaskRule, phase: Phase, leav
     end = min(ahead(context, lot), phase.end, leaves)
     if end >= max(phase.start + timedelta(days=rule.first_day or 0), context.as_of):
         milestone = None if phase.counted_from else context.milestones[lot.id].get(rule.after)
-        counted_from, seen = phase.counted_from or rule.after, lot_seen(lot, context.walked, context.as_of)
         potted = lot.count("pot") + lot.count("outside")
-        count = lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting")
-        name, place = EntryId(lot.id, rule.id), "" if potted else lot.bin
-        yield Look(
-            id=name,
-            rule=rule,
-            lot=lot.id,
-            bin=place,
-            start=phase.start,
-            end=end,
-            counted_from=counted_from,
+        yield lot_look(
+            context,
+            lot,
+            rule,
+            phase.start,
+            end,
+            phase.counted_from or rule.after,
+            bin_name="" if potted else lot.bin,
+            count=lot.count(rule.while_in) if rule.while_in else potted or lot.count("rooting"),
             milestone=milestone,
-            seen=seen,
-            count=count,
         )

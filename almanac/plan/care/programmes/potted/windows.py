@@ -16,8 +16,8 @@ from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.context.day import Context, holds, last_logged
 from almanac.plan.context.growing import GrowingYear
+from almanac.plan.context.tasks import days_round, lot_task
 from almanac.plan.derivation import Derivation
-from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.models import TaskRule
 
@@ -58,9 +58,7 @@ class Window:
 
 def window(year: GrowingYear, rule: TaskRule, day: date, counted_from: str, *, spring: bool = False) -> Window:
     """The days that a rule gives round a day of a season."""
-    opens, due, closes = (
-        day + timedelta(days=number or 0) for number in (rule.opens_day, rule.due_day, rule.closes_day)
-    )
+    opens, due, closes = days_round(rule, day)
     return Window(
         year=year, earliest=opens, due=due, latest=closes, counted_from=counted_from, since=day, spring=spring
     )
@@ -76,7 +74,7 @@ def seasonal(context: Context, lot: Lot, name: str, course: Iterable[Window]) ->
 
     What had closed before the lot stood outside was not for it; what was open then opens on that day.
     """
-    rule = context.around.book.told_for(context.around.book.task(name), lot.crop)
+    rule = context.rule(name, lot.crop)
     out = lot.since("outside") or date.min
     for each in course:
         if each.latest < max(context.as_of, out) or each.earliest > context.as_of + AHEAD:
@@ -90,9 +88,7 @@ def seasonal(context: Context, lot: Lot, name: str, course: Iterable[Window]) ->
 
 
 def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -> Task:
-    step, year = str(each.year.number), each.year
-    earliest = max(each.earliest, out)
-    frost = context.around.frost
+    year, frost, earliest = each.year, context.around.frost, max(each.earliest, out)
     derivation = PottedDay(
         of=each.counted_from,
         since=each.since,
@@ -101,21 +97,10 @@ def _task(context: Context, lot: Lot, rule: TaskRule, each: Window, out: date) -
         spring=each.spring,
         threshold_c=frost.threshold_c,
         source=frost.source,
-        roots_killed_c=context.around.book.crops[lot.crop].cold.roots_killed,
+        roots_killed_c=context.book.crops[lot.crop].cold.roots_killed,
     )
+    days = earliest, max(each.due, earliest), each.latest
     count = lot.count(rule.while_in) if rule.while_in else lot.total
-    return Task(
-        id=EntryId(lot.id, rule.id, step),
-        rule=rule,
-        lots=(lot.id,),
-        earliest=earliest,
-        due=max(each.due, earliest),
-        latest=each.latest,
-        counted_from=each.counted_from,
-        since=each.since,
-        crop=lot.crop,
-        count=count,
-        protected=(lot.id,) if lot.protected else (),
-        step=step,
-        derivation=derivation,
+    return lot_task(
+        lot, rule, days, each.counted_from, each.since, count=count, step=year.number, derivation=derivation
     )

@@ -31,6 +31,7 @@ from almanac.plan.care.programmes.weaning.vents import (
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
 from almanac.plan.context.opening import WEEK, first_opening, weeks_late
+from almanac.plan.context.tasks import lot_task
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
 from almanac.rulebook.programmes.weaning import STEPS, Weaning
@@ -42,7 +43,7 @@ IN_POT = ("cover_lift", "cover_half", "uncover")
 
 def propose(context: Context) -> Proposal:
     """The steps of every lot, and what open bags ask for where potting slips."""
-    rules = context.around.book.programme(Weaning)
+    rules = context.book.programme(Weaning)
     tasks: list[Task] = []
     looks: list[Look] = []
     taken: dict[str, int] = {}
@@ -71,7 +72,7 @@ PROGRAMME = Programme(
 
 def _names(context: Context, lot: Lot) -> tuple[str, ...]:
     """The steps by which a lot's way of rooting is brought to room air; none where it needs none."""
-    found = (each for each in (IN_BAG, IN_TRAY) if lot.method in context.around.book.task(each[0]).methods)
+    found = (each for each in (IN_BAG, IN_TRAY) if lot.method in context.book.task(each[0]).methods)
     return next(found, ())
 
 
@@ -113,7 +114,7 @@ def _card(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) ->
     first = in_bag[0] if in_bag and in_bag[0].rule.id == IN_BAG[0] else None
     if first is None:
         return
-    rule = context.around.book.task("gnat_open")
+    rule = context.book.task("gnat_open")
     yield replace(first, id=EntryId(lot.id, rule.id), rule=rule, derivation=None)
 
 
@@ -142,22 +143,17 @@ def _to_lamp(
     context: Context, lot: Lot, rules: Weaning, potted_on: date, off: date | None, milestone: Milestone | None
 ) -> Task:
     """Back under the full lamp after days in shade, and some after the cover came off."""
-    rule = context.around.book.task("to_lamp")
+    rule = context.book.task("to_lamp")
     day = potted_on + timedelta(days=rules.in_shade)
     if off:
         day = max(day, off + timedelta(days=rules.between))
-    return Task(
-        id=EntryId(lot.id, rule.id),
-        rule=rule,
-        lots=(lot.id,),
-        earliest=day,
-        due=day,
-        latest=day + timedelta(days=rules.between + rules.late),
-        counted_from="potted",
-        since=potted_on,
+    return lot_task(
+        lot,
+        rule,
+        (day, day, day + timedelta(days=rules.between + rules.late)),
+        "potted",
+        potted_on,
         milestone=milestone,
-        bin="",
-        crop=lot.crop,
         count=lot.count("pot") or lot.count("rooting"),
         derivation=ToLamp(round(rules.in_shade), potted_on, opened=off),
     )
@@ -173,7 +169,7 @@ def _steps(
     stage = "pot" if names is IN_POT else "rooting"
     between, late = timedelta(days=rules.between), timedelta(days=rules.late)
     for number in range(stand.done + 1, STEPS + 1):
-        rule = context.around.book.task(names[number - 1])
+        rule = context.book.task(names[number - 1])
         day = comes.day + (number - stand.done - 1) * between
         derivation = Aired(
             number=number,
@@ -188,18 +184,14 @@ def _steps(
             closed_back=stand.closed_back,
             stage=stage if bags and pots else "",
         )
-        yield Task(
-            id=EntryId(lot.id, rule.id),
-            rule=rule,
-            lots=(lot.id,),
-            earliest=day,
-            due=day,
-            latest=day + late,
-            counted_from=comes.after,
-            since=comes.since,
+        yield lot_task(
+            lot,
+            rule,
+            (day, day, day + late),
+            comes.after,
+            comes.since,
             milestone=comes.milestone,
-            bin=lot.bin if stage == "rooting" else "",
-            crop=lot.crop,
+            bin_name=lot.bin if stage == "rooting" else "",
             count=lot.count("pot") if stage == "pot" and pots else _own(context, lot, bags),
             derivation=derivation,
         )

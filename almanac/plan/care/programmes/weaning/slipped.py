@@ -11,10 +11,8 @@ from almanac.nursery.lots import Lot
 from almanac.plan.care.programmes.weaning.derivation import OffMat
 from almanac.plan.care.programmes.weaning.vents import bags_of
 from almanac.plan.context.day import Context
-from almanac.plan.context.looked import lot_seen
-from almanac.plan.ids import EntryId
+from almanac.plan.context.tasks import lot_look, lot_task
 from almanac.plan.model import Look, Task
-from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.weaning import STEPS, Weaning
 
 
@@ -27,20 +25,8 @@ def weight_looks(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Ta
     potted = context.found(lot, "rooting").get("potted")
     if opened is None or potted is None or potted.days is None:
         return
-    rule = context.around.book.task("open_weight")
-    seen = lot_seen(lot, context.walked, context.as_of)
-    end = max(potted.days[1], opened)
-    yield Look(
-        id=EntryId(lot.id, rule.id),
-        rule=rule,
-        lot=lot.id,
-        bin=lot.bin,
-        start=opened,
-        end=end,
-        counted_from="opened",
-        seen=seen,
-        count=lot.count("rooting"),
-    )
+    rule, end = context.book.task("open_weight"), max(potted.days[1], opened)
+    yield lot_look(context, lot, rule, opened, end, "opened", bin_name=lot.bin, count=lot.count("rooting"))
 
 
 def off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) -> Iterator[Task]:
@@ -55,7 +41,7 @@ def off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) -
     if ready.showing and ready.showing.count < lot.count("rooting"):
         return
     assert least[0].since is not None
-    slips = timedelta(days=context.around.book.task("pot_up").due_day or 0)
+    slips = timedelta(days=context.book.task("pot_up").due_day or 0)
     day = max(least[0].since, ready.known + slips)
     moved = len(lot.places) > 1 and lot.places[-1][0] >= ready.known
     base_c = log.base_c[-1][1]
@@ -67,19 +53,14 @@ def off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) -
         name, bin_c, free = place
         derivation = replace(derivation, bin=name, bin_c=bin_c, free=free)
         taken[name] = taken.get(name, 0) + lot.count("rooting")
-    rule: TaskRule = context.around.book.task("cool_bin" if place else "off_mat")
-    yield Task(
-        id=EntryId(lot.id, rule.id),
-        rule=rule,
-        lots=(lot.id,),
-        earliest=day,
-        due=day,
-        latest=day + timedelta(days=rules.off_mat_within),
-        counted_from=ready.name,
-        since=ready.known,
+    yield lot_task(
+        lot,
+        context.book.task("cool_bin" if place else "off_mat"),
+        (day, day, day + timedelta(days=rules.off_mat_within)),
+        ready.name,
+        ready.known,
         milestone=ready,
-        bin=lot.bin,
-        crop=lot.crop,
+        bin_name=lot.bin,
         count=lot.count("rooting"),
         derivation=derivation,
     )
@@ -87,7 +68,7 @@ def off_mat(context: Context, lot: Lot, rules: Weaning, taken: dict[str, int]) -
 
 def _cooler_bin(context: Context, lot: Lot, at_most_c: float, taken: dict[str, int]) -> tuple[str, float, int] | None:
     """The coolest bin in which the crop still grows that has room for a lot: its name, its base [°C], places free."""
-    warmth, count = context.around.book.crops[lot.crop].base, lot.count("rooting")
+    warmth, count = context.book.crops[lot.crop].base, lot.count("rooting")
     found = []
     for item in context.around.settings.places:
         base_c = context.stock.bins[item.name].base_c[-1][1]
