@@ -71,7 +71,7 @@ def _moved(crop: str, days: Days, around: Surroundings, to: Callable[[date, date
     found: list[date] = []
     for number, day in enumerate(days):
         for year in range(day.year - 1, day.year + 3):
-            middle = shortest_day(around.settings.place(), year)
+            middle = shortest_day(around.place, year)
             falls, swells = leaf_fall(dormancy, middle, nights), buds_swell(dormancy, middle, nights)
             seen = [each for each in around.signs.get((crop, "leaf_fall"), ()) if abs(each - middle).days < _HALF_YEAR]
             moved = to(day, seen[-1] if seen else falls[number], swells[number])

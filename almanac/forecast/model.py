@@ -23,6 +23,7 @@ from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Clock, Duration, MilestoneRule
 from almanac.site.frost import FrostTable
 from almanac.site.nights import Nights
+from almanac.site.place import Place
 from almanac.site.sun import shortest_day
 from almanac.worked_out import WorkedOut
 
@@ -172,12 +173,16 @@ class Surroundings:
     # What site, rules and settings settle: the same for what is supposed beside it, as `replace` makes it.
     ramps: WorkedOut[object, Any] = field(default_factory=WorkedOut, compare=False, repr=False)
     _safe_days: WorkedOut[int, list[tuple[date, date]]] = field(default_factory=WorkedOut, compare=False, repr=False)
-    _shortest_days: WorkedOut[int, date] = field(default_factory=WorkedOut, compare=False, repr=False)
 
     @cached_property
     def workdays(self) -> Workdays:
         """The days on which this grower works."""
-        return Workdays(self.settings, self.settings.place())
+        return Workdays(self.settings, self.place)
+
+    @cached_property
+    def place(self) -> Place:
+        """The site as the sun sees it."""
+        return self.settings.place()
 
     def method_for(self, crop: str, place: str = "") -> str:
         """How a crop is rooted here where nobody says: in a place by one of its methods for that kind of place."""
@@ -242,9 +247,7 @@ class Surroundings:
 
     def shortest_day(self, near: date) -> date | None:
         """The shortest day nearest to a date; None in the tropics, where it is the middle of no winter."""
-        if self.settings.place().tropical:
+        if self.place.tropical:
             return None
-        return min(map(self._shortest_in, range(near.year - 1, near.year + 2)), key=lambda day: abs(day - near))
-
-    def _shortest_in(self, year: int) -> date:
-        return self._shortest_days.of(year, lambda: shortest_day(self.settings.place(), year))
+        years = range(near.year - 1, near.year + 2)
+        return min((shortest_day(self.place, year) for year in years), key=lambda day: abs(day - near))

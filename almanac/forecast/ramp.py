@@ -21,10 +21,10 @@ from functools import lru_cache
 from typing import Literal
 
 from almanac.plain import dataclass
+from almanac.site.lamp import MOL_PER_PPFD_HOUR
 from almanac.site.light import ClearDay, clear_day
 from almanac.site.place import Place
 
-MOL_PER_PPFD_HOUR = 0.0036  # 3600 s in an hour, 1e6 µmol in a mol
 _LONGEST = 150  # days after which a ramp is given up: none comes near it, unless a rule file raises next to nothing
 _TICK = timedelta(minutes=5)
 _DAY = timedelta(days=1)
@@ -168,13 +168,9 @@ def ramp(
     return tuple(steps)
 
 
+@lru_cache(maxsize=2048)
 def light_of(place: Place, day: date) -> ClearDay:
     """The clear light of a day; every lot asks for the same few."""
-    return _clear(place, day)
-
-
-@lru_cache(maxsize=2048)
-def _clear(place: Place, day: date) -> ClearDay:
     return clear_day(place, day)
 
 

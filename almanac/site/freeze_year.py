@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from functools import cache, cached_property
 from itertools import pairwise
@@ -39,6 +39,11 @@ class FreezeYear:
     def date_in(self, year: int, index: int) -> date:
         """The date, within a calendar year, of a day of the freeze year (0 to 364)."""
         return date.fromordinal(self._first_ordinal + index).replace(year=year)
+
+    def from_january(self, values: Sequence[float]) -> tuple[float, ...]:
+        """A value for each of 365 days from 1 January, as one for each day of the freeze year."""
+        first = DAYS_IN_FREEZE_YEAR - self.index(1, 1)
+        return (*values[first:], *values[:first])
 
     @property
     def _first_month(self) -> int:

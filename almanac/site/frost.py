@@ -18,6 +18,7 @@ from statistics import NormalDist
 from almanac.faults import Fact
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
+from almanac.site.months import on_day
 from almanac.site.published import MonthDay, PublishedDatesError, Season, faults_in
 from almanac.site.spread import usual_spread
 
@@ -108,14 +109,8 @@ class FrostTable:
         return round(self.seasons_days[below] * (1 - part) + self.seasons_days[above] * part)
 
     def usual_low_c(self, day: date) -> float | None:
-        """The usual low of a night [°C], on a straight line from one mid-month to the next; None where not known."""
-        if not self.lows_c:
-            return None
-        middle = day.replace(day=15)
-        earlier = middle if day >= middle else (middle.replace(day=1) - timedelta(days=1)).replace(day=15)
-        later = (earlier.replace(day=28) + timedelta(days=4)).replace(day=15)
-        part = (day - earlier) / (later - earlier)
-        return self.lows_c[earlier.month - 1] * (1 - part) + self.lows_c[later.month - 1] * part
+        """The usual low of a night [°C]; None where not known."""
+        return on_day(self.lows_c, day) if self.lows_c else None
 
     def first_safe_day(self, day: date, accept: float, keep_days: int) -> date | None:
         """The first date from `day` on when tender plants may go out and stay out for so many days.

@@ -10,13 +10,13 @@ bound, called so. Photons are 1.96 mol per MJ, the factor of maps made for growe
 
 from __future__ import annotations
 
-from bisect import bisect
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import accumulate
 from math import acos, cos, exp, pi, radians, sin, tan
 
 from almanac.plain import dataclass
+from almanac.site.months import on_day
 from almanac.site.place import Place
 from almanac.site.sun import solar_noon
 
@@ -129,18 +129,9 @@ def clear_day(place: Place, day: date) -> ClearDay:
 def usual_mj(place: Place, day: date) -> float | None:
     """Global radiation of a usual day [MJ m-2 d-1]; None where the place has no monthly means.
 
-    The share of a clear sky that each month's mean is, on a straight line from one mid-month to the next.
+    That of a clear sky, by the share of it that the means of the months are.
     """
-    if not place.radiation_mj:
-        return None
-    shares = _usual_shares(place, day.year)
-    middles = [date(day.year, month, 15) for month in range(1, 13)]
-    middles = [date(day.year - 1, 12, 15), *middles, date(day.year + 1, 1, 15)]
-    after = bisect(middles, day)
-    before, following = middles[after - 1], middles[after]
-    part = (day - before) / (following - before)
-    share = shares[(after - 2) % 12] * (1 - part) + shares[(after - 1) % 12] * part
-    return share * clear_sky_mj(place, day)
+    return on_day(_usual_shares(place, day.year), day) * clear_sky_mj(place, day) if place.radiation_mj else None
 
 
 def clear_sky_by_month_mj(place: Place, year: int) -> tuple[float, ...]:

@@ -116,8 +116,7 @@ def from_monthly(
     check(lows_c, daily_sd_c, known, southern=southern)
     constants = constants or shipped_constants()
     place = _Place.of(lows_c, daily_sd_c, threshold_c, southern, constants)
-    year = FreezeYear(southern)
-    pegs = {season: {chance: year.index(*day) for chance, day in days.items()} for season, days in known.items()}
+    pegs = _pegs(known, southern)
     shifts = shifts_c or _shifts(place, pegs, constants)
     spring, autumn = place.spring(shifts["last_spring"]), place.autumn(shifts["first_autumn"])
     # Where the seasons are corrected apart, they may tell the share of years with a frost apart: the larger counts.
@@ -144,12 +143,15 @@ def shifts_of(
     southern: bool,
     known: Mapping[str, Mapping[float, MonthDay]],
     constants: Constants,
-    daily_sd_c: Sequence[float] | None = None,
 ) -> dict[str, float]:
     """How much colder than its means each season behaves [°C], by dates known of a threshold; as `from_monthly`."""
-    year = FreezeYear(southern)
-    pegs = {season: {chance: year.index(*day) for chance, day in days.items()} for season, days in known.items()}
-    return _shifts(_Place.of(lows_c, daily_sd_c, threshold_c, southern, constants), pegs, constants)
+    return _shifts(_Place.of(lows_c, None, threshold_c, southern, constants), _pegs(known, southern), constants)
+
+
+def _pegs(known: Mapping[str, Mapping[float, MonthDay]], southern: bool) -> dict[str, dict[float, int]]:
+    """By season and chance the day of the freeze year that is known."""
+    index = FreezeYear(southern).index
+    return {season: {chance: index(*day) for chance, day in days.items()} for season, days in known.items()}
 
 
 def usual_daily_sd(lows_c: Sequence[float], constants: Constants) -> list[float]:
@@ -185,14 +187,12 @@ def _wave(knots: Sequence[float]) -> list[float]:
 @cache
 def _weights() -> list[list[float]]:
     """What each of twelve evenly spaced values counts on each day."""
-    return [
-        [_kernel(2 * pi * ((day + 0.5) / DAYS_IN_FREEZE_YEAR - (month + 0.5) / 12)) for month in range(12)]
-        for day in range(DAYS_IN_FREEZE_YEAR)
-    ]
 
+    def weight(day: int, month: int) -> float:
+        angle = 2 * pi * ((day + 0.5) / DAYS_IN_FREEZE_YEAR - (month + 0.5) / 12)
+        return (1 + 2 * sum(cos(k * angle) for k in range(1, 6)) + cos(6 * angle)) / 12
 
-def _kernel(angle: float) -> float:
-    return (1 + 2 * sum(cos(k * angle) for k in range(1, 6)) + cos(6 * angle)) / 12
+    return [[weight(day, month) for month in range(12)] for day in range(DAYS_IN_FREEZE_YEAR)]
 
 
 def _month_means(curve: Sequence[float]) -> list[float]:
@@ -219,13 +219,11 @@ class _Place:
         southern: bool,
         constants: Constants,
     ) -> _Place:
-        first = DAYS_IN_FREEZE_YEAR - FreezeYear(southern).index(1, 1)  # the freeze year's first day from 1 January
-        sd_c = daily_sd_c or usual_daily_sd(lows_c, constants)
-        means = daily_curve(lows_c)
+        year, sd_c = FreezeYear(southern), daily_sd_c or usual_daily_sd(lows_c, constants)
         spread = [max(sd, min(sd_c) / 2) for sd in daily_curve(sd_c)]  # the wave may dip below a jagged year's least
         return cls(
-            means_c=[*means[first:], *means[:first]],
-            sd_c=[*spread[first:], *spread[:first]],
+            means_c=year.from_january(daily_curve(lows_c)),
+            sd_c=year.from_january(spread),
             threshold_c=threshold_c,
             shortening=shortening(lows_c, threshold_c, constants),
             persistence=constants.persistence,

@@ -15,7 +15,6 @@ import gzip
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, timedelta
 from functools import cache
 from math import cos, hypot, pi, radians, sqrt
 
@@ -183,7 +182,7 @@ def _season(at: Station, cells: Mapping[float, str], southern: bool) -> dict[flo
             found[chance] = (int(text[:2]), int(text[3:]))
     if 0.1 not in found and 0.5 in found and 0.9 in found:
         middle, other = year.index(*found[0.5]), year.index(*found[0.9])
-        day = date(2001, 2 if southern else 8, 1) + timedelta(days=2 * middle - other)
+        day = year.date_in(2001, 2 * middle - other)
         found[0.1] = (day.month, day.day)
     return found
 

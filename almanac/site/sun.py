@@ -7,6 +7,7 @@ count; with civil twilight is what plants that go by day length respond to.
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from math import acos, asin, atan2, ceil, cos, degrees, radians, sin
 
 from almanac.halving import first_true
@@ -205,6 +206,7 @@ def _length_h(latitude_deg: float, noon: datetime, horizon_deg: float) -> float:
     return degrees(acos(max(-1.0, min(1.0, cosine)))) / 7.5
 
 
+@lru_cache(maxsize=1024)
 def _solstice(place: Place, year: int, *, december: bool) -> date:
     """The local date on which the sun's longitude is 90 or 270 degrees, found by Newton's method."""
     wanted_deg = 270 if december else 90

@@ -72,23 +72,17 @@ class UsualYear:
                 return day
         return None
 
-    def chill_h(self, below_c: float, warmer_c: float = 0.0) -> float:
-        """The hours of a winter at or below a temperature, counted over the half year round its coldest day.
+    def chill_h(self, below_c: float) -> float:
+        """The hours of a winter at or below a temperature [°C], counted over the half year round its coldest day.
 
-        Args:
-            below_c: that temperature [°C]
-            warmer_c: how much warmer than usual the winter is [°C]
-        Returns:
-            hours, each day taken as a sine between its low and the warmth of its afternoon
+        Each day is taken as a sine between its low and the warmth of its afternoon.
         """
         days = _by_day(self.lows_c, self.southern)
         coldest = min(range(DAYS_IN_FREEZE_YEAR), key=days.__getitem__)
         half = DAYS_IN_FREEZE_YEAR // 4
         winter = (days[(coldest + day) % DAYS_IN_FREEZE_YEAR] for day in range(-half, half + 1))
         return sum(
-            _hours_below(below_c, low + warmer_c + away * _DAILY_SD_C) / len(_QUANTILES)
-            for low in winter
-            for away in _QUANTILES
+            _hours_below(below_c, low + away * _DAILY_SD_C) / len(_QUANTILES) for low in winter for away in _QUANTILES
         )
 
 
@@ -101,9 +95,7 @@ def _hours_below(below_c: float, low_c: float) -> float:
 @lru_cache(maxsize=64)
 def _by_day(lows_c: tuple[float, ...], southern: bool) -> tuple[float, ...]:
     """The usual low of each day of the freeze year."""
-    first = DAYS_IN_FREEZE_YEAR - FreezeYear(southern).index(1, 1)  # the freeze year's first day from 1 January
-    curve = daily_curve(lows_c)
-    return (*curve[first:], *curve[:first])
+    return FreezeYear(southern).from_january(daily_curve(lows_c))
 
 
 def _above(usual_c: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from almanac.forecast.model import Surroundings
 from almanac.forecast.supposed import before_all
@@ -34,19 +34,19 @@ class Outdoors:
         start = FreezeYear(self.place.southern).start(day)
         return next(
             middle
-            for middle in (_shortest(self.place, start.year), _shortest(self.place, start.year + 1))
+            for middle in (shortest_day(self.place, start.year), shortest_day(self.place, start.year + 1))
             if start <= middle < start.replace(year=start.year + 1)
         )
 
     def winter_near(self, day: date) -> date:
         """The shortest day nearest to a day: from midsummer on that of the coming winter."""
         years = range(day.year - 1, day.year + 2)
-        return min((_shortest(self.place, year) for year in years), key=lambda middle: (abs(middle - day), middle))
+        return min((shortest_day(self.place, year) for year in years), key=lambda middle: (abs(middle - day), middle))
 
     def winters(self, day: date) -> tuple[date, date, date]:
         """The shortest days of the winter before, of that nearest to a day, and of the next."""
         middle = self.winter_near(day)
-        return _shortest(self.place, middle.year - 1), middle, _shortest(self.place, middle.year + 1)
+        return shortest_day(self.place, middle.year - 1), middle, shortest_day(self.place, middle.year + 1)
 
     def logged(self, crop: str, sign: str, middle: date) -> date | None:
         """The day a sign of a crop outdoors was last logged in a winter."""
@@ -58,8 +58,3 @@ class Outdoors:
 
     def _logged(self, crop: str, sign: str) -> dict[date, date]:
         return {self.winter_of(day): day for day in self.signs.get((crop, sign), ())}
-
-
-@lru_cache(maxsize=256)
-def _shortest(place: Place, year: int) -> date:
-    return shortest_day(place, year)
