@@ -276,6 +276,16 @@ APART = {
 }
 
 
+@pytest.mark.parametrize("wet", ["wet 7a", "wet --bin A"])
+def test_no_bag_found_too_wet_is_drenched_whether_the_lot_or_its_bin_was_named(tmp_path: Path, wet: str) -> None:
+    seen = f"{OPENED}\n2027-02-02 gnats --bin A --count 9\n2027-02-02 {wet}"
+
+    found = rules_of(plan_of(tmp_path, seen, date(2027, 2, 2)))
+
+    assert "gnat_drench" not in found
+    assert "gnat_dry" in found
+
+
 @pytest.mark.parametrize("stage", STAGES)
 @pytest.mark.parametrize("way", ["larvicide", "nematodes", "drying"])
 def test_no_day_asks_for_two_things_that_contradict_each_other(tmp_path: Path, stage: str, way: str) -> None:

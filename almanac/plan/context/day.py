@@ -174,6 +174,16 @@ class Context:
         in_bin = self.stock.bins[lot.bin].troubles.get(name) if lot.bin else None
         return max((day for day in (in_bin, lot.troubles.get(name)) if day), default=None)
 
+    def too_wet(self, lot: Lot) -> bool:
+        """Whether its bags were found too wet, and neither cleared nor put into fresh mix nor watered since."""
+        day, rebagged, watered = self.trouble(lot, "wet"), last_logged(lot, "rebagged"), last_logged(lot, "watered")
+        return day is not None and not (rebagged and rebagged >= day) and not (watered and watered > day)
+
+    def too_dry(self, lot: Lot) -> bool:
+        """Whether its bags were found too dry, and neither cleared nor watered since."""
+        day, watered = self.trouble(lot, "dry"), last_logged(lot, "watered")
+        return day is not None and not (watered and watered >= day)
+
     @cached_property
     def _open_lots(self) -> Sequence[Lot]:
         return [lot for lot in self.stock.lots.values() if not lot.closed and not self.asleep(lot)]

@@ -61,14 +61,14 @@ def _of_lot(context: Context, lot: Lot) -> Iterator[Proposal]:
     stage: Stage = "pot" if lot.count("pot") else "rooting"
     drinks = _drinks_since(context, lot) if lot.count("rooting") else None
     since = drinks if stage == "rooting" else lot.steps.get("potted", lot.started)
-    wet, fresh = _wet(context, lot), last_logged(lot, "rebagged")
+    wet, fresh = context.too_wet(lot), last_logged(lot, "rebagged")
     if since and stage == "rooting" and fresh and fresh >= max(since, last_logged(lot, "watered") or since):
         yield from _as_if_watered(context, lot, fresh)
     if since and not wet and lot.count(stage):
         yield from _by_weight(context, lot, stage, since)
     if wet:
         yield _without(lot, "first_water", "water_again")
-    elif drinks and _dry(context, lot):
+    elif drinks and context.too_dry(lot):
         yield _without(lot, "dry_bag", "first_water", "water_again", "water")
         yield for_lot(context, lot, context.rule("dry_water", lot.crop))
 
@@ -181,17 +181,3 @@ def _drinks_since(context: Context, lot: Lot) -> date | None:
     roots, leaves, drawing = known["roots"], known["leaves"], known["drawing"]
     both = max(roots, leaves) if roots and leaves else None
     return min((day for day in (both, drawing) if day), default=None)
-
-
-def _wet(context: Context, lot: Lot) -> bool:
-    """Whether it was found too wet, and neither cleared nor put into fresh mix nor watered since."""
-    day = context.trouble(lot, "wet")
-    rebagged, watered = last_logged(lot, "rebagged"), last_logged(lot, "watered")
-    return day is not None and not (rebagged and rebagged >= day) and not (watered and watered > day)
-
-
-def _dry(context: Context, lot: Lot) -> bool:
-    """Whether it was found too dry, and neither cleared nor watered since."""
-    day = context.trouble(lot, "dry")
-    watered = last_logged(lot, "watered")
-    return day is not None and not (watered and watered >= day)

@@ -119,13 +119,11 @@ class _Care:
 
     def _drenched(self, rule: TaskRule, repeat: TreatmentInterval) -> Iterator[Task]:
         """Turns where they are borne; the others are dried."""
-        treated = [home for home in self._unlocked if _bears(repeat, home) and not _too_wet(home) and not _wilts(home)]
+        treated = [
+            home for home in self._unlocked if _bears(repeat, home) and not self._too_wet(home) and not _wilts(home)
+        ]
         yield from self._turns(rule, repeat, treated)
         yield from self._dried_but(treated)
-
-    def _dried_but(self, treated: Sequence[Home]) -> Iterator[Task]:
-        dried = [home for home in self._unlocked if home not in treated and not _wilts(home) and not _too_dry(home)]
-        yield from self._drying(dried)
 
     @property
     def _unlocked(self) -> list[Home]:
@@ -142,16 +140,25 @@ class _Care:
     def _soon(self, day: date) -> Days:
         return day, day, day + timedelta(days=self.rules.slack)
 
-    def _drying(self, homes: Sequence[Home]) -> Iterator[Task]:
-        """When gnats were last seen, and again for those opened or potted after."""
+    def _dried_but(self, treated: Sequence[Home]) -> Iterator[Task]:
+        """The others, when gnats were last seen, and again for those opened or potted after."""
+        homes = [
+            home for home in self._unlocked if home not in treated and not _wilts(home) and not self._too_dry(home)
+        ]
         since = {home: max(self.outbreak.last.day, home.open_since or date.min) for home in homes}
         for number, day in enumerate(sorted(set(since.values())), 1):
             here = [home for home in homes if since[home] == day]
             yield self._task(self.rule("gnat_dry"), here, self._soon(day), str(number), day)
 
+    def _too_wet(self, home: Home) -> bool:
+        """Whether a bag is being dried out, so that no water may come to it."""
+        return not home.in_pots and self.context.too_wet(home.lot)
+
+    def _too_dry(self, home: Home) -> bool:
+        return not home.in_pots and self.context.too_dry(home.lot)
+
     def _start(self, home: Home) -> date:
-        assert self.outbreak.acted is not None
-        return max(self.outbreak.acted.day, home.open_since or date.min)
+        return max(self._acted_day, home.open_since or date.min)
 
     def _turns(self, rule: TaskRule, repeat: TreatmentInterval, homes: Sequence[Home]) -> Iterator[Task]:
         """One after the other, each counted from the last that was logged, else from the last as planned.
@@ -248,16 +255,6 @@ class _Care:
 def _days(wanted: float, pace: Clock, degrees_c: float) -> float:
     """Days that so many degree-days take at a temperature, without end where nothing develops."""
     return wanted / pace.rate(degrees_c) if pace.rate(degrees_c) else inf
-
-
-def _too_wet(home: Home) -> bool:
-    """Whether a bag is being dried out, so that no water may come to it."""
-    wet = home.lot.troubles.get("wet")
-    return not home.in_pots and wet is not None and wet > (last_logged(home.lot, "rebagged") or date.min)
-
-
-def _too_dry(home: Home) -> bool:
-    return not home.in_pots and "dry" in home.lot.troubles
 
 
 def _wilts(home: Home) -> bool:
