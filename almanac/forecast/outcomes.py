@@ -86,12 +86,13 @@ def _families(lots: Mapping[str, Lot]) -> list[list[Lot]]:
             name = head[name]
         return name
 
-    for lot in sorted(lots.values(), key=lambda lot: (_stuck_on(lot), _letter(lot.id))):
-        for kin in (lot.parent, *lot.joined):
+    def in_order(name: str) -> tuple[date, tuple[int, str]]:
+        return _stuck_on(lots[name]), _letter(name)
+
+    for name in sorted(lots, key=in_order):
+        for kin in (lots[name].parent, *lots[name].joined):
             if kin in lots:
-                one, other = sorted(
-                    (first(kin), first(lot.id)), key=lambda name: (_stuck_on(lots[name]), _letter(name))
-                )
+                one, other = sorted((first(kin), first(name)), key=in_order)
                 head[other] = one
     found: dict[str, list[Lot]] = {}
     for name, lot in lots.items():
@@ -164,9 +165,7 @@ class _Waits:
     def hangs_on(self, some: Sequence[Outcome], aim: Aim) -> bool:
         """Whether others would wait for less or for longer without some."""
         own = _Waits.of(aim, some)
-        if own.came[0] == self.came[0] and own.came[1] == self.came[1]:
-            return True
-        return any(count == self.undecided[season] for season, count in own.undecided.items())
+        return own.came == self.came or any(count == self.undecided[season] for season, count in own.undecided.items())
 
 
 def telling(aim: Aim, known: Iterable[Outcome]) -> list[Outcome]:
@@ -179,10 +178,12 @@ def telling(aim: Aim, known: Iterable[Outcome]) -> list[Outcome]:
 def held_back(known: Sequence[Outcome]) -> list[Outcome]:
     """Settled lots of which nothing came that do not count yet for those that root, method by method."""
     ways = {(found.crop, found.method) for found in known}
-    each = [[found for found in known if (found.crop, found.method) == way] for way in sorted(ways)]
-    return [
-        found for some in each for found in some if found.settled("rooted") and found not in telling("rooted", some)
-    ]
+    found: list[Outcome] = []
+    for way in sorted(ways):
+        some = [each for each in known if (each.crop, each.method) == way]
+        waits = _Waits.of("rooted", some)
+        found += (each for each in some if each.settled("rooted") and not waits.tells(each, "rooted"))
+    return found
 
 
 def _season(found: Outcome) -> int:
@@ -241,18 +242,11 @@ class Counted:
     def others(self, number: str) -> Told:
         """Less the variety's, where the others wait for no lot of it; else counted anew."""
         own = self._by_number.get(number, [])
-        if any(self._waits(aim).hangs_on(own, aim) for aim in AIMS):
+        if any(self._waits[aim].hangs_on(own, aim) for aim in AIMS):
             return Told.by(found for found in self._every if found.number != number)
-        rooted, finished = ([f for f in own if self._waits(aim).tells(f, aim)] for aim in AIMS)
+        rooted, finished = ([f for f in own if self._waits[aim].tells(f, aim)] for aim in AIMS)
         return self.every.less(Told.settled(rooted, finished))
 
-    def _waits(self, aim: Aim) -> _Waits:
-        return self._rooted_waits if aim == "rooted" else self._finished_waits
-
     @cached_property
-    def _rooted_waits(self) -> _Waits:
-        return _Waits.of("rooted", self._every)
-
-    @cached_property
-    def _finished_waits(self) -> _Waits:
-        return _Waits.of("finished", self._every)
+    def _waits(self) -> Mapping[Aim, _Waits]:
+        return {aim: _Waits.of(aim, self._every) for aim in AIMS}

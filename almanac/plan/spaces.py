@@ -10,8 +10,9 @@ from almanac.nursery.lots import Planned
 from almanac.plain import dataclass
 from almanac.plan.demand import Demand
 from almanac.plan.ids import EntryId
-from almanac.rulebook.models import Where
+from almanac.rulebook.models import Where as Kind
 
+Where = Literal["bin", "lamps", "outside", "shelter"]
 Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
 
 
@@ -19,16 +20,15 @@ Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
 class Room:
     """One place that cuttings take: a bin, a shelter (`bin` its name), under the lamps, outside.
 
-    `capacity` None: the nursery does not say. `kind` is that of a bin: one of bags, a tray of cells or a bed.
-
-    `demand` is what is taken of it on each day.
+    `capacity` None: the nursery does not say. `kind` is that of a bin: one of bags, a tray of cells or a bed. `demand`
+    is what is taken of it on each day.
     """
 
-    place: Literal["bin", "lamps", "outside", "shelter"]
+    place: Where
     bin: str
     capacity: int | None
     demand: Demand = field(compare=False)  # it follows from the lots
-    kind: Where = "bin"
+    kind: Kind = "bin"
 
 
 @dataclass(frozen=True, kw_only=True)

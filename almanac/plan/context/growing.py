@@ -65,7 +65,8 @@ def _growing_year(
     half = autumn_day(frost, even, first) if first else None
     wakes = _wakes(place, longest, safe, autumn) if half else None
     rests = _rests(place, longest, half, autumn) if half else None
-    fed = _fed(place, longest, safe, first, potted) if safe or not _all_summer(frost, accept, longest) else None
+    # None where a frost is still likelier than accepted at midsummer.
+    fed = _fed(place, longest, safe, first, potted) if safe or frost.chance_after(longest) <= accept else None
     return GrowingYear(
         number=year,
         longest=longest,
@@ -91,11 +92,6 @@ def autumn_day(frost: FrostTable, chance: float, after: date) -> date | None:
     """The first day of a chance that frost has come, on or after a day."""
     found = [frost.date_for_autumn(chance, year) for year in (after.year, after.year + 1)]
     return min((day for day in found if day and day >= after), default=None)
-
-
-def _all_summer(frost: FrostTable, accept: float, longest: date) -> bool:
-    """Whether a frost is still likelier than accepted at midsummer."""
-    return frost.chance_after(longest) > accept
 
 
 def _wakes(place: Place, longest: date, safe: date | None, numbers: Autumn) -> date | None:

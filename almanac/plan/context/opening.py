@@ -21,18 +21,24 @@ WEEK = 7
 
 
 @dataclass(frozen=True, kw_only=True)
-class Opening:
-    """The first step of some bags: its `day`, counted from `since`, the day of `after`, `weeks` later than planned.
+class Step:
+    """The next step to room air of some of a lot: its `day`, counted from `since`, the day of `after`.
 
-    `milestone` is what it hangs on, where that was not seen yet. `potting` is the likely day that it is reckoned from.
+    `milestone` is what it hangs on, where that was not seen yet; it is asked for `weeks` later than planned.
     """
 
     day: date
     after: str
     since: date
-    potting: date
     milestone: Milestone | None = None
     weeks: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening(Step):
+    """The first step of some bags; `potting` is the likely day that it is reckoned from."""
+
+    potting: date
 
 
 def first_opening(context: Context, lot: Lot) -> Opening | None:

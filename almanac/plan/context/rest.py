@@ -70,18 +70,14 @@ def _logged(
 ) -> Rest:
     """One logged in spring, when others wake, may rest a while longer; any other until the next spring."""
     for year in years:
-        granted, by = year.safe or year.longest, _granted_by(year)
         if year.wakes is None or since >= year.longest:
             continue
+        by: Granted = "frost_accepted" if year.safe else "longest_day"
         wakes = max(sign_day(signs, lot.crop, "buds_swelling", year.wakes), since)
-        granted = max(granted, wakes, *([since + late] if since >= year.wakes else []))
+        granted = max(year.safe or year.longest, wakes, *([since + late] if since >= year.wakes else []))
         return Rest(since=since, wakes=wakes, granted=granted, by=by, logged=True)
     early, likely, _ = swelling(lot.crop, since)
     return Rest(since=since, wakes=max(early, since), granted=max(likely, since), by="buds_swelling", logged=True)
-
-
-def _granted_by(year: GrowingYear) -> Granted:
-    return "frost_accepted" if year.safe else "longest_day"
 
 
 def turns(lot: Lot, years: Sequence[GrowingYear], signs: CropSigns) -> Iterator[Turn]:

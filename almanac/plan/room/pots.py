@@ -26,11 +26,15 @@ class PotsNeeded:
 
 def pots_needed(space: Space) -> list[PotsNeeded]:
     """Every week in which lots are likely to be potted, the next first. What nothing can be said of is not in it."""
-    [lamps] = (room for room in space.rooms if room.place == "lamps")
-    coming = [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
-    ordered = sorted(coming, key=_likely)
+    ordered = sorted(to_pot(space), key=_likely)
     weeks = (list(stays) for _, stays in groupby(ordered, key=lambda stay: week_of(_likely(stay))))
     return [_week(stays) for stays in weeks]
+
+
+def to_pot(space: Space) -> list[Stay]:
+    """What is foreseen to be potted up."""
+    [lamps] = (room for room in space.rooms if room.place == "lamps")
+    return [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
 
 
 def _week(stays: Sequence[Stay]) -> PotsNeeded:

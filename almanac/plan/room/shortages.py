@@ -67,15 +67,6 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
     worst = max(days, key=lambda day: (demand.up_to(day), demand.expected(day)))
     lacking = demand.up_to(worst) - places
     there = [stay for stay in demand.stays if stay.chance(worst.toordinal()) >= _THERE]
-    every_day = [day for day in space.days() if days[0] <= day <= days[-1]]
-    elsewhere = [
-        (other.bin, other.capacity - max(other.demand.up_to(day) for day in every_day))
-        for other in space.rooms
-        if room.place == other.place == "bin"
-        and room.kind == other.kind
-        and other.bin != room.bin
-        and other.capacity is not None
-    ]
     coming = {stay.planned for stay in there}
     lots = sorted({stay.lot for stay in there if not stay.planned}, key=lot_order)
     return PlanWarning(
@@ -90,11 +81,21 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
             expected=min(max(round(max(demand.expected(day) for day in days)) - places, 0), lacking),
             up_to=lacking,
             planned=tuple(planned for planned, _ in space.planned if planned.row in coming),
-            elsewhere=tuple((name, free) for name, free in elsewhere if free > 0),
+            elsewhere=tuple(_elsewhere(room, space, days)),
             id=name,
             told_on=told_on,
         ),
     )
+
+
+def _elsewhere(room: Room, space: Space, days: list[date]) -> Iterator[tuple[str, int]]:
+    """Other bins of its kind with room all the while, and how much."""
+    every_day = [day for day in space.days() if days[0] <= day <= days[-1]]
+    for other in space.rooms if room.place == "bin" else ():
+        if other.place == "bin" and other.kind == room.kind and other.bin != room.bin and other.capacity is not None:
+            free = other.capacity - max(other.demand.up_to(day) for day in every_day)
+            if free > 0:
+                yield other.bin, free
 
 
 def _telling(first: date, over: Sequence[date], workdays: Workdays, as_of: date) -> date | None:

@@ -11,7 +11,7 @@ from almanac.plan.demand import Demand, Stay
 from almanac.plan.rest import Rest
 from almanac.plan.room.placing import places_for, proposed, seats, stand_in_bins
 from almanac.plan.room.stays import LAMPS, OUTSIDE, SHELTER, Place, stays_of, stays_of_planned
-from almanac.plan.spaces import Room, Space
+from almanac.plan.spaces import Kind, Room, Space, Where
 
 _LONGEST, _SHORTEST = 366, 28  # days ahead that are counted
 _Stays = dict[Place, list[Stay]]
@@ -65,37 +65,17 @@ def _reach(stays: _Stays) -> int:
 
 def _rooms(stays: _Stays, around: Surroundings, days: int) -> Sequence[Room]:
     first, settings = around.as_of.toordinal(), around.settings
-    bins = [
-        Room(
-            place="bin",
-            bin=item.name,
-            capacity=item.bags,
-            demand=Demand(first=first, days=days, stays=stays["bin", item.name]),
-            kind=item.kind,
-        )
-        for item in settings.places
-    ]
-    places = {item.name: item.pots for item in settings.shelter}
-    shelters = [
-        Room(place="shelter", bin=name, capacity=places.get(name), demand=Demand(first=first, days=days, stays=here))
-        for (place, name), here in stays.items()
-        if place == SHELTER
-    ]
+    pots = {item.name: item.pots for item in settings.shelter}
+
+    def room(place: Where, name: str, capacity: int | None, kind: Kind = "bin") -> Room:
+        demand = Demand(first=first, days=days, stays=stays[place, name])
+        return Room(place=place, bin=name, capacity=capacity, demand=demand, kind=kind)
+
     return [
-        *bins,
-        Room(
-            place="lamps",
-            bin="",
-            capacity=settings.space.pots_under_light,
-            demand=Demand(first=first, days=days, stays=stays[LAMPS, ""]),
-        ),
-        Room(
-            place="outside",
-            bin="",
-            capacity=settings.space.pots_outside,
-            demand=Demand(first=first, days=days, stays=stays[OUTSIDE, ""]),
-        ),
-        *shelters,
+        *(room("bin", item.name, item.bags, item.kind) for item in settings.places),
+        room("lamps", "", settings.space.pots_under_light),
+        room("outside", "", settings.space.pots_outside),
+        *(room("shelter", name, pots.get(name)) for place, name in stays if place == SHELTER),
     ]
 
 

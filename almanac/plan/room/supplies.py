@@ -12,7 +12,7 @@ tell. In hand is what `nursery.toml` says: nothing is taken off it by logging, a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, timedelta
 from math import ceil
 from typing import Literal
@@ -26,12 +26,11 @@ from almanac.nursery.ways import method_for
 from almanac.plain import dataclass
 from almanac.plan.demand import Stay
 from almanac.plan.model import Plan
-from almanac.plan.room.pots import together
-from almanac.plan.room.stays import LAMPS
+from almanac.plan.room.pots import to_pot, together
 from almanac.plan.spaces import Room
 from almanac.rulebook.models import Bag, Cell, Method
 from almanac.rulebook.programmes.potting import Potting
-from almanac.rulebook.supplies import Drench, Hung, Supply, shares
+from almanac.rulebook.supplies import Drench, Hung, Supply, Use, shares
 
 _JUST = 1e-6  # so that a sum of chances that is nine but for rounding is nine
 
@@ -184,8 +183,7 @@ class _Season:
         ways = [self.book.methods[name] for name in self.methods]
         self.bag = next((each.bag for each in ways if each.bag), None)
         self.cell = next((each.cell for each in ways if each.cell), None)
-        [lamps] = (room for room in plan.space.rooms if room.place == LAMPS)
-        self.potting = [stay for stay in lamps.demand.stays if stay.comes is not None and not stay.potted]
+        self.potting = to_pot(plan.space)
         expected, self.pots_up_to = together([stay.number for stay in self.potting])
         self.pots = ceil(expected - _JUST)
         self.potted_from = min(map(_first_day, self.potting), default=None)
@@ -212,26 +210,21 @@ class _Season:
 
     def _stuck(self, planned: Planned) -> Iterator[tuple[str, Amount]]:
         day, rules, way = max(planned.day, self.plan.as_of), self.book.supplies, self.ways[planned.row]
-        takes = {name: use.each for name, use in rules.stuck.items() if not use.methods or way.id in use.methods}
-        for name, each in takes.items():
-            yield name, Amount(day=day, expected=planned.count * each, up_to=planned.count * each)
+        takes = [*_takes(rules.stuck, (way.id,))]
         held = way.bag or way.cell
-        for name, share in shares(rules.mix.bag if way.bag else rules.mix.cell).items() if held else ():
-            litres = planned.count * held.mix_l * share if held else 0.0
-            yield name, Amount(day=day, expected=litres, up_to=litres)
+        if held:
+            mix = shares(rules.mix.bag if way.bag else rules.mix.cell)
+            takes += ((name, held.mix_l * share) for name, share in mix.items())
+        for name, each in takes:
+            yield name, Amount(day=day, expected=planned.count * each, up_to=planned.count * each)
 
     def _potted(self) -> Iterator[tuple[str, Amount]]:
         if self.potted_from is None:
             return
         rules = self.book.supplies
-        takes = {
-            name: use.each
-            for name, use in rules.potted.items()
-            if not use.methods or not set(use.methods).isdisjoint(self.methods)
-        }
-        each = [*takes.items(), *((name, self.pot.mix_l * share) for name, share in shares(rules.mix.pot).items())]
-        for name, much in each:
-            yield name, Amount(day=self.potted_from, expected=self.pots * much, up_to=self.pots_up_to * much)
+        mix = ((name, self.pot.mix_l * share) for name, share in shares(rules.mix.pot).items())
+        for name, each in (*_takes(rules.potted, self.methods), *mix):
+            yield name, Amount(day=self.potted_from, expected=self.pots * each, up_to=self.pots_up_to * each)
 
     def _hung(self, hung: Hung) -> Iterator[Amount]:
         """For each bin, from the first day on which bags are expected there until the last."""
@@ -261,6 +254,11 @@ class _Season:
         lots = self.nursery.stock.lots.values()
         here = (lot for lot in lots if lot.count("rooting") and self.book.methods[lot.method].ends == "potted")
         return tuple(sorted((lot.id for lot in here if lot.id not in dated), key=lot_order))
+
+
+def _takes(uses: Mapping[str, Use], methods: Collection[str]) -> Iterator[tuple[str, float]]:
+    """What each cutting or plant takes of each supply that is used by any of some methods."""
+    return ((name, use.each) for name, use in uses.items() if not use.methods or any(m in methods for m in use.methods))
 
 
 def _first_day(stay: Stay) -> date:

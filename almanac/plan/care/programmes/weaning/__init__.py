@@ -21,7 +21,6 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.weaning.derivation import Aired, OffMat, ToLamp
 from almanac.plan.care.programmes.weaning.slipped import off_mat, weight_looks
 from almanac.plan.care.programmes.weaning.vents import (
-    Step,
     Vent,
     after_the_last,
     bags_of,
@@ -30,7 +29,7 @@ from almanac.plan.care.programmes.weaning.vents import (
 )
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.day import Context
-from almanac.plan.context.opening import WEEK, first_opening, weeks_late
+from almanac.plan.context.opening import WEEK, Step, first_opening, weeks_late
 from almanac.plan.context.tasks import lot_task
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, Task
@@ -55,7 +54,7 @@ def propose(context: Context) -> Proposal:
         if names is IN_TRAY:  # its cells are looked at and watered as before, and its pots stand open
             tasks += in_bag
             continue
-        tasks += [*_card(context, lot, rules, in_bag), *in_bag]
+        tasks += [*_card(context, lot, in_bag), *in_bag]
         tasks += _in_pot(context, lot, rules, in_bag)
         tasks += off_mat(context, lot, rules, taken)
         looks += weight_looks(context, lot, rules, in_bag)
@@ -88,11 +87,8 @@ def _in_bag(context: Context, lot: Lot, rules: Weaning, names: Sequence[str]) ->
     opening = first_opening(context, lot)
     if opening is None:
         return
-    comes = Step(
-        day=opening.day, after=opening.after, since=opening.since, milestone=opening.milestone, weeks=opening.weeks
-    )
     # Once begun it goes on in the bag until it is potted; what could not begin in time is for the pot.
-    for task in _steps(context, lot, rules, names, stand, comes):
+    for task in _steps(context, lot, rules, names, stand, opening):
         if task.due < opening.potting:
             yield task
 
@@ -109,13 +105,11 @@ def _next_in_bag(context: Context, lot: Lot, stand: Vent, rules: Weaning) -> Ste
     return replace(comes, day=comes.day + timedelta(days=WEEK * weeks), weeks=weeks)
 
 
-def _card(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:
+def _card(context: Context, lot: Lot, in_bag: Sequence[Task]) -> Iterator[Task]:
     """A fresh card before the first opening lets gnats in."""
-    first = in_bag[0] if in_bag and in_bag[0].rule.id == IN_BAG[0] else None
-    if first is None:
-        return
-    rule = context.book.task("gnat_open")
-    yield replace(first, id=EntryId(lot.id, rule.id), rule=rule, derivation=None)
+    if in_bag and in_bag[0].rule.id == IN_BAG[0]:
+        rule = context.book.task("gnat_open")
+        yield replace(in_bag[0], id=EntryId(lot.id, rule.id), rule=rule, derivation=None)
 
 
 def _in_pot(context: Context, lot: Lot, rules: Weaning, in_bag: Sequence[Task]) -> Iterator[Task]:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from almanac.forecast.model import Milestone
 from almanac.nursery.lots import Cohort, Lot
 from almanac.plain import dataclass
+from almanac.plan.context.opening import Step
 from almanac.rulebook.programmes.weaning import STEPS, Weaning
 
 
@@ -24,17 +25,6 @@ class Vent:
     after: str = ""
     wilting: bool = False
     closed_back: date | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Step:
-    """The next step of some of a lot: its day, and what that was counted from."""
-
-    day: date
-    after: str
-    since: date
-    milestone: Milestone | None = None
-    weeks: int = 0
 
 
 def stand_of(cohort: Cohort, rules: Weaning) -> Vent:
