@@ -11,7 +11,8 @@ from almanac.plan.demand import Demand, Stay
 from almanac.plan.rest import Rest
 from almanac.plan.room.placing import places_for, proposed, seats, stand_in_bins
 from almanac.plan.room.stays import LAMPS, OUTSIDE, SHELTER, Place, stays_of, stays_of_planned
-from almanac.plan.spaces import Kind, Room, Space, Where
+from almanac.plan.spaces import Room, Space, Where
+from almanac.rulebook.models import Where as Kind
 
 _LONGEST, _SHORTEST = 366, 28  # days ahead that are counted
 _Stays = dict[Place, list[Stay]]
