@@ -16,6 +16,8 @@ from almanac.nursery.warmth import drifted
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
 from almanac.plan.agenda.off_bench import treats, widest_gap, would_do
+from almanac.plan.wood.account import account_of
+from almanac.plan.wood.beds import exposed
 from almanac.plan.wood.chill import too_mild
 from almanac.plan.wood.to_come import in_season
 from almanac.site.holidays import known_country
@@ -49,7 +51,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
     notices = (*nursery.notices, *besides, *_too_warm(nursery), *_too_mild(nursery), *_bags_too_short(nursery))
-    notices = (*notices, *_too_far_apart(nursery))
+    notices = (*notices, *_too_far_apart(nursery), *_in_hard_soil(nursery))
     orders = nursery.orders.values()
     still = sum(1 for order in orders if order.open)
     return Checked(
@@ -90,6 +92,15 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
         if stop_c is not None and item.mat >= stop_c:
             told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
             yield Fault(file=SETTINGS, fact=told)
+
+
+def _in_hard_soil(nursery: Nursery) -> Iterator[Fault]:
+    """Sticks without roots in beds that freeze hard in the winter they stand in, or where it kills their wood."""
+    beds = {item.name for item in nursery.settings.places if item.kind == "bed"}
+    there = [lot for lot in nursery.stock.lots.values() if lot.bin in beds]
+    if there:
+        for fact in exposed(there, account_of(nursery), nursery.settings, nursery.units):
+            yield Fault(file="", fact=fact)
 
 
 def _bags_too_short(nursery: Nursery) -> Iterator[Fault]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -28,10 +28,13 @@ from almanac.nursery.turns import Turn
 from almanac.plain import dataclass
 from almanac.plan.changes import Changes, changes
 from almanac.plan.room.placing import Placed
+from almanac.plan.wood.account import account_of
+from almanac.plan.wood.beds import exposed
 from almanac.plan.wood.chill import too_mild
 from almanac.plan.wood.forsale import Offer
 
 _FORTNIGHT = timedelta(days=14)
+_INTO_PLACE = ("stuck", "restuck", "moved")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +43,7 @@ class Recorded:
 
     Also a torn line that was set aside, why the calendar is `stale`, the orders that were shipped or reopened by it, as
     they are now, and what is promised and no longer there; `mild` names crops whose rest no usual winter here ends,
-    `frost` lots put out for good while a frost is likelier than accepted.
+    `frost` lots put out for good while a frost is likelier than accepted, or stuck in a bed that freezes hard.
     `restored` names rows that count again, each behind the row that says so; `undone` are the rows taken back, or those
     that count again. `again` says that it had been logged before: the rows are those, and nothing was written. Not
     `planned`: the nursery's own rules are at fault, and what it moves is not known. `called` names a place by its kind.
@@ -121,7 +124,7 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
         orders=tuple(touched),
         short=tuple(short),
         mild=_mild(nursery, rows) if planned else (),
-        frost=_frost(nursery, rows),
+        frost=(*_frost(nursery, rows), *(_beds(after, rows, made) if planned else ())),
         planned=planned,
         called=nursery.settings.called,
     )
@@ -155,6 +158,15 @@ def _frost(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:
         return ()
     safe = frost.first_safe_day(day, nursery.settings.frost.accept, _FORTNIGHT.days)
     return (Fact("frost_may_come", lots=lots, chance=soon, safe=safe),)
+
+
+def _beds(nursery: Nursery, rows: Sequence[Row], made: Sequence[str]) -> Iterator[Fact]:
+    """What the rest of the winter does to sticks that rows put into a bed."""
+    names = dict.fromkeys([*made, *(row.lot for row in rows if row.what in _INTO_PLACE)])
+    lots = [nursery.stock.lots[name] for name in names if name in nursery.stock.lots]
+    beds = {item.name for item in nursery.settings.places if item.kind == "bed"}
+    stuck = [lot for lot in lots if lot.bin in beds]
+    return exposed(stuck, account_of(nursery), nursery.settings, nursery.units) if stuck else iter(())
 
 
 def _mild(nursery: Nursery, rows: Sequence[Row]) -> tuple[Fact, ...]:

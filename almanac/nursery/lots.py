@@ -137,6 +137,11 @@ class Lot:
         return sum(each.count for each in self.cohorts if each.stage == "rooting" and each.reached == "finished")
 
     @property
+    def in_place(self) -> int:
+        """How many of it take a place in a bin, tray or bed: those rooting, without what is lifted."""
+        return self.count("rooting") - self.lifted
+
+    @property
     def came_ready(self) -> bool:
         """Whether it came as plants with roots, which nobody struck here."""
         return self.origin in READY

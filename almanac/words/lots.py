@@ -35,14 +35,17 @@ def whereabouts(lot: Lot, plan: Plan | None = None, *, short: bool = False) -> s
     asleep = plan is not None and rest is not None and rest.sleeps(plan.as_of)
     parts = []
     for stage, words in _STAGES.items():
-        if lot.count(stage):
+        count = lot.in_place if stage == "rooting" else lot.count(stage)
+        if count:
             place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
             where = place if short and place else f"{words} {place}".rstrip()
             if asleep and stage == "pot":
                 where = f"at rest in {lot.shelter or 'pots'}"
             elif asleep and stage != "store":
                 where = f"at rest {place if stage == 'rooting' else words}".rstrip()
-            parts.append(f"{lot.count(stage)} {where}")
+            parts.append(f"{count} {where}")
+        if stage == "rooting" and lot.lifted:
+            parts.append(f"{lot.lifted} lifted")
     return ", ".join(parts) or "closed"
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Final
 
+from almanac.units import System, temperature
 from almanac.words.dates import day
-from almanac.words.sentences import Sentence
+from almanac.words.sentences import Sentence, small
 
 
 def _other_rows(file: str, count: int) -> str:
@@ -21,6 +22,21 @@ def _frost_may_come(lots: tuple[str, ...], chance: float, safe: date | None) -> 
     return (
         f"{', '.join(lots)}: out for good, and a frost soon has a chance of {chance:.0%}{until}. Look at the forecast "
         "every evening: cover, or bring in"
+    )
+
+
+def _bed_freezes_hard(lots: tuple[str, ...], place: str, coldest: float, units: System, opens: date) -> str:
+    return (
+        f"{', '.join(lots)} in {small(place)}: soil here usually freezes hard, to about {temperature(coldest, units)} "
+        f"(an estimate), and lifts sticks that have no roots. Firm them after every thaw until about {day(opens)}; "
+        "wood still to be stuck is heeled in till then"
+    )
+
+
+def _bed_kills(lots: tuple[str, ...], place: str, crop: str) -> str:
+    return (
+        f"{', '.join(lots)} in {small(place)}: the winter here likely kills wood of {crop} out of doors; root it under "
+        "cover"
     )
 
 
@@ -51,6 +67,8 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "schemas_older": "{files:, } are of another version than the program; check --mend writes them anew",
     "schemas_renewed": "Written anew: {files:, }.",
     "frost_may_come": _frost_may_come,
+    "bed_freezes_hard": _bed_freezes_hard,
+    "bed_kills": _bed_kills,
     "row_set_aside": "the logbook's last line was cut short; it was set aside: {text:.60}",
     "line_set_aside": "a last line was cut short; it was set aside: {text:.60}",
     "not_refreshed": "the calendar was not refreshed: {why}",

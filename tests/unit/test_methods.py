@@ -19,6 +19,7 @@ from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
+from almanac.plan.room.placing import bags_in
 from almanac.plan.room.supplies import buying_list
 from almanac.plan.wood.ahead import ahead_in
 from almanac.plan.wood.forsale import offer_of
@@ -26,9 +27,10 @@ from almanac.rulebook.load import shipped_rules
 from almanac.terminal.stick_by import stick_by_text
 from almanac.terminal.today import today_text
 from almanac.words.faults import fault_line
+from almanac.words.lots import place_and_count
 from almanac.words.rounds import round_text
 from tests.command import stickdate
-from tests.nurseries import VARIETIES, Parts, bench, write_nursery
+from tests.nurseries import VARIETIES, Parts, bench, frost_dates, write_nursery
 
 TRAY = '[[place]]\nname = "T"\nkind = "tray"\nholds = 60\nmat = "16 C"\nair = "16 C"'
 NO_MAT = '[[place]]\nname = "U"\nkind = "tray"\nholds = 20\nair = "10 C"'
@@ -353,3 +355,58 @@ def test_sticks_that_frost_lifted_are_firmed_within_a_fortnight_and_asked_for_no
     ]
 
     assert proposed == [True, False]
+
+
+def noted(folder: Path, *words: object) -> str:
+    """What a command tells, as one line."""
+    ran = stickdate("--nursery", folder, *words)
+    return " ".join((ran.stdout + ran.stderr).split())
+
+
+def test_sticks_logged_into_a_bed_that_freezes_hard_are_warned_of_then_and_by_check_until_the_soil_opens(
+    tmp_path: Path,
+) -> None:
+    # Iowa State, Minnesota: stuck once the ground is workable in spring, as frost lifts what has no roots.
+    write_nursery(tmp_path, "2025-11-20 taken 6a --variety 6 --count 20", **INLAND)
+
+    logged = noted(tmp_path, "--as-of", "2025-11-25", "log", "stuck", "6a", "--bin", "L")
+    checked, after = (noted(tmp_path, "--as-of", day, "check") for day in ("2026-01-10", "2026-04-20"))
+
+    assert "6a in bed L: soil here usually freezes hard" in logged
+    assert "Firm them after every thaw until about" in logged
+    assert "6a in bed L: soil here usually freezes hard" in checked
+    assert "freezes hard" not in after
+
+
+def test_nothing_is_said_of_sticks_stuck_when_the_soil_is_open_nor_where_it_freezes_lightly(tmp_path: Path) -> None:
+    spring, mild = tmp_path / "spring", tmp_path / "mild"
+    write_nursery(spring, "2025-11-20 taken 6a --variety 6 --count 20", **INLAND)
+    coast = BED | Parts(frost=frost_dates("01-20 02-10 03-01", "11-25 12-10 12-28"))
+    write_nursery(mild, "2025-11-20 taken 4a --variety 4 --count 20", **coast)
+
+    assert "freezes hard" not in noted(spring, "--as-of", "2026-04-10", "log", "stuck", "6a", "--bin", "L")
+    assert "freezes hard" not in noted(mild, "--as-of", "2025-11-25", "log", "stuck", "4a", "--bin", "L")
+
+
+def test_wood_that_the_winter_kills_is_warned_of_in_a_bed(tmp_path: Path) -> None:
+    write_nursery(tmp_path, "2025-11-02 taken 7a --variety 7 --count 20", **INLAND)
+
+    logged = noted(tmp_path, "--as-of", "2025-11-05", "log", "stuck", "7a", "--bin", "L", "--method", "open_ground")
+
+    assert "7a in bed L: the winter here likely kills wood of fig out of doors; root it under cover" in logged
+
+
+def test_what_is_lifted_has_left_its_place_in_the_bed_free(tmp_path: Path) -> None:
+    before, after = (
+        build_plan(bed(tmp_path, IN_BED + lifted, date(2027, 11, 11)))
+        for lifted in ("", "2027-11-10 lifted 4a --count 14")
+    )
+
+    def taken(plan: Plan) -> int:
+        [room] = [room for room in plan.space.rooms if room.bin == "L"]
+        return room.demand.up_to(plan.as_of)
+
+    assert (taken(before), taken(after)) == (20, 6)
+    here = bed(tmp_path, f"{IN_BED}2027-11-10 lifted 4a --count 14", date(2027, 11, 11))
+    assert bags_in(here.stock.lots.values(), "L") == 6
+    assert place_and_count(here.stock.lots["4a"]) == "6 in L, 14 lifted"

@@ -70,4 +70,4 @@ def proposed(found: Iterable[Seat], count: int) -> Seat | None:
 
 def bags_in(lots: Iterable[Lot], name: str) -> int:
     """How many bags, cells or sticks stand in a place now."""
-    return sum(lot.count("rooting") for lot in lots if lot.bin == name)
+    return sum(lot.in_place for lot in lots if lot.bin == name)

@@ -36,12 +36,13 @@ def stays_of(lot: Lot, found: _Found, around: Surroundings, rest: Rest | None = 
         around: what they depend on
         rest: that it is in
     """
-    rooting = tuple(cohort for cohort in lot.cohorts if cohort.stage == "rooting")
+    # What is lifted waits heeled in or in damp sand, and has left its place free.
+    rooting = tuple(each for each in lot.cohorts if each.stage == "rooting" and each.reached != "finished")
     if rooting:
         ahead = remaining(lot, rooting, found, around)
         ends = around.book.methods[lot.method].ends
         potted = move_to(ahead, ends, around)
-        yield ("bin", lot.bin), Stay(lot=lot.id, number=Number(most=lot.count("rooting")), comes=None, goes=potted)
+        yield ("bin", lot.bin), Stay(lot=lot.id, number=Number(most=lot.in_place), comes=None, goes=potted)
         if potted and ends == "potted":
             yield from _in_pots(lot.id, to_be_potted(lot, around), potted, ahead, around)
     for cohort in lot.cohorts:

@@ -23,14 +23,15 @@ Window = tuple[date, date]
 class Ground:
     """The windows of a winter in which sticks of a crop go into a bed, both ends in it; `refused` says why none do.
 
-    `heaves` where soil usually freezes hard; `opens` is when it is workable again after the shortest day, `waits` says
-    that it is not all winter.
+    `heaves` where soil usually freezes hard, `coldest_c` [°C] in its coldest days; `opens` is when it is workable again
+    after the shortest day, `waits` says that it is not all winter.
     """
 
     autumn: Window | None
     spring: Window | None
     opens: date
     heaves: bool
+    coldest_c: float
     waits: bool
     refused: Refused | None = None
 
@@ -75,6 +76,7 @@ def ground_for(collect: Collecting, method: str, outdoors: Outdoors) -> Ground:
         spring=(spring_opens, last) if spring and not refused else None,
         opens=opens,
         heaves=heaves,
+        coldest_c=min(soil.values()),
         waits=waits,
         refused=refused,
     )
