@@ -7,6 +7,13 @@ and of nurseries of 18 and 60 lots drawn by `tests/outside/growers`; `error` hol
 ahead against what the drawn lots came to, beside the bare forecast of the same day. STICKDATE_MORNINGS: how many
 mornings (90); STICKDATE_LOTS: the sizes of drawn nurseries ("18 60"), and their STICKDATE_SEED; STICKDATE_HABITS: of
 logging, of those that `error` knows; STICKDATE_DETAIL: so many lines of what changed.
+
+**What date is published for potting up.** That on which the phone, on the morning so many days before a lot is potted,
+next puts it to the grower: the day of the entry to come that holds the lot; where that entry is over, the first round
+to come that asks whether its roots are through, or that names its potting as still to do; where there is none, the day
+gone by of the entry that is over. An act whose day went by stays where it was and becomes a question, so that a day
+gone by is no answer to "when do I pot these up?", and the next asking is. How far off the entries alone lay, questions
+left out, is told beside it, as is the standard error of the difference from the bare forecast: of 18 lots it is a day.
 """
 
 from __future__ import annotations
@@ -16,19 +23,22 @@ import shutil
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from difflib import ndiff
 from pathlib import Path
+from statistics import mean, stdev
 
 from almanac.feed.entries import entries_of
 from almanac.feed.entry import Entry
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
-from almanac.plan.build import build_plan
+from almanac.plan.agenda.dated import dated
+from almanac.plan.build import context_of
+from almanac.plan.care.proposed import proposed
 from almanac.plan.ids import EntryId
-from almanac.plan.model import Plan
+from almanac.plan.model import Plan, Task
 from tests.examples import EXAMPLES, STATES
 from tests.journeys.year import Year
 from tests.nurseries import bench
@@ -41,6 +51,7 @@ LEADS = (7, 14, 28)
 HABITS = tuple(os.environ.get("STICKDATE_HABITS", "everything half late looks sparse").split())
 SEED = int(os.environ.get("STICKDATE_SEED", "5"))
 _MISSED = 7
+_POTS_UP = ("pot_up", "roots_through")  # the task, and what is asked once half of a lot is likely ready
 KINDS = ("moved", "reworded", "added", "removed")
 _DAY = timedelta(days=1)
 
@@ -133,11 +144,11 @@ def quiet(year: Year, first: date, days: int) -> Iterator[Morning]:
         before = after
 
 
-def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Morning]]:
+def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Morning, Morning]]:
     """At each round of a grower who logs that all was looked at and nothing else, what that look changed.
 
     The second leaves out what moved of the next two entries of each lot that was looked at: of what is asked of it, or
-    of the bin it stands in as one, as its lamp at the first green.
+    of the bin it stands in as one, as its lamp at the first green. The third counts a bin's entries as no lot's steps.
     """
     for number in range(days + 1):
         day = first + timedelta(days=number)
@@ -149,31 +160,31 @@ def looks_only(year: Year, first: date, days: int) -> Iterator[tuple[Morning, Mo
             year.log(day, "looked", name)
         *_, after = publish(year, day)
         found = compared(before, after, day)
-        near, asked = set(), {task.id: task.lots for task in plan.tasks}
+        asked = {task.id: task.lots for task in plan.tasks}
+        of_bins = {task.id for task in plan.tasks if task.rule.scope == "bin"}
+        coming = sorted((each for each in before if each.id.kind != "round" and each.day >= day), key=lambda e: e.day)
+        near, nearest = set[EntryId](), set[EntryId]()
         for name in lots:
-            own = [
-                each
-                for each in before
-                if each.id.kind != "round"
-                and each.day >= day
-                and (_about(each, name) or name in asked.get(each.id, ()))
-            ]
-            near |= {each.id for each in sorted(own, key=lambda each: each.day)[:2]}
-        yield found, Morning(day, found.both, [name for name in found.moved if name not in near])
+            own = [each.id for each in coming if _about(each, name) or name in asked.get(each.id, ())]
+            near |= set(own[:2])
+            nearest |= set([each for each in own if each not in of_bins][:2])
+        moved = ([each for each in found.moved if each not in apart] for apart in (near, nearest))
+        far, farther = (Morning(day, found.both, each) for each in moved)
+        yield found, far, farther
 
 
 def _about(entry: Entry, lot: str) -> bool:
     return lot in {own.about for own in (entry.id, *entry.holds)}
 
 
-def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, int], list[tuple[int, int]]]:
-    """By what is asked for and lead, how far from the truth the published day lay and that of the bare forecast [days].
+def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[int, list[tuple[int, int, int]]]:
+    """By lead, how far from the day of potting that which was published lay, the bare forecast, and the entry [days].
 
     A grower of `everything` logs the signs that show at looks and pots on the true day, one of `half` every second look
     and what it shows, one of `late` all of it a week after, one of `looks` no signs, one of `sparse` sticking and
     potting alone.
     """
-    found: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    found: dict[int, list[tuple[int, int, int]]] = {}
     starts = {row.lot: row.day for row in year.rows if row.what == "stuck"}
     last = max(starts[name] + _DAY * (truth.potted_day or 0) for name, truth in truths.items())
     day = min(starts.values())
@@ -191,12 +202,14 @@ def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, i
             if truth.potted_day and starts[name] + _DAY * (truth.potted_day - lead) == day
         }
         if due:
-            bare = build_plan(nursery)
+            context = context_of(nursery)  # rounds, which take longest, move no window
+            bare, _ = dated(proposed(context), context)
             for name, lead in due:
                 true = day + _DAY * lead
-                there, here = _day_of(plan, name, "pot_up"), _day_of(bare, name, "pot_up")
-                if there and here:
-                    found.setdefault(("pot_up", lead), []).append((abs((there - true).days), abs((here - true).days)))
+                entry, here = _day_of(plan.tasks, name), _day_of(bare, name)
+                if entry and here:
+                    days = (_asked_on(plan, name, entry), here, entry)
+                    found.setdefault(lead, []).append(tuple(abs((each - true).days) for each in days))  # type: ignore[arg-type]  # three
         for name, truth in truths.items():
             age = (day - starts[name]).days
             if age < 0 or (name, "potted") in done:
@@ -220,9 +233,22 @@ def error(year: Year, truths: dict[str, Truth], habit: str) -> dict[tuple[str, i
     return found
 
 
-def _day_of(plan: Plan, lot: str, rule: str) -> date | None:
-    wanted = EntryId(lot, rule)
-    return next((task.due for task in plan.tasks for own in task.own if own.id == wanted), None)
+def _day_of(tasks: Iterable[Task], lot: str) -> date | None:
+    wanted = EntryId(lot, "pot_up")
+    return next((task.due for task in tasks for own in task.own if own.id == wanted), None)
+
+
+def _asked_on(plan: Plan, lot: str, entry: date) -> date:
+    """The day on which potting a lot up is next put to the grower: its entry's, or once that is over a round's."""
+    if entry >= plan.as_of:
+        return entry
+    asks = (
+        each.day
+        for each in plan.rounds
+        for line in each.lines
+        if line.rule.id in _POTS_UP and line.task is not None and lot in line.task.lots
+    )
+    return next(asks, entry)
 
 
 def _told(name: str, mornings: Sequence[Morning]) -> None:
@@ -256,12 +282,14 @@ def _in_detail(mornings: Sequence[Morning], most: int) -> None:
 def _errors(name: str, folder: Path) -> None:
     for habit in HABITS:
         year, _, truths = year_of_lots(int(name), folder / habit, SEED)
-        for (rule, lead), pairs in sorted(error(year, truths, habit).items()):
-            ours, bare = (sum(pair[at] for pair in pairs) / len(pairs) for at in (0, 1))
-            missed = [sum(pair[at] > _MISSED for pair in pairs) for at in (0, 1)]
-            told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare ({len(pairs)} lots); "
-            told += f"{missed[0]} and {missed[1]} off by more than a week"
-            print(f"{name:4} {habit:10} {rule} {lead:2} days ahead: {told}", flush=True)
+        for lead, lots in sorted(error(year, truths, habit).items()):
+            ours, bare, entry = (mean(each[at] for each in lots) for at in range(3))
+            missed = [sum(each[at] > _MISSED for each in lots) for at in range(3)]
+            sure = stdev([each[0] - each[1] for each in lots]) / len(lots) ** 0.5
+            told = f"{ours:5.2f} d off as published, {bare:5.2f} d bare, {ours - bare:+5.2f} ± {sure:.2f}"
+            told += f" ({len(lots)} lots); {missed[0]} and {missed[1]} off by more than a week"
+            told += f"; entries alone {entry:5.2f} d, {missed[2]}"
+            print(f"{name:4} {habit:10} {lead:2} days ahead: {told}", flush=True)
 
 
 def main(words: Sequence[str]) -> None:
@@ -279,10 +307,15 @@ def main(words: Sequence[str]) -> None:
                 _told(name, mornings)
             else:
                 both = list(looks_only(year, first, MORNINGS))
-                mornings = [each for each, _ in both]
+                mornings = [each[0] for each in both]
                 _told(name, mornings)
-                far = sum(len(each.moved) for _, each in both) / max(len(both), 1)
-                print(f"{'':14} moved a round beyond the next two steps: {far:.2f}", flush=True)
+                far, apart = (sum(len(each[at].moved) for each in both) / max(len(both), 1) for at in (1, 2))
+                reworded = sum(len(each.reworded) for each in mornings) / max(sum(each.both for each in mornings), 1)
+                print(
+                    f"{'':14} moved a round beyond the next two steps of its lots: {far:.2f}, {apart:.2f} if what is a"
+                    f" bin's is no step of theirs; reworded {reworded:.1%}",
+                    flush=True,
+                )
             if DETAIL:
                 _in_detail(mornings, DETAIL)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -450,6 +451,60 @@ def test_a_job_already_asked_for_in_a_round_gone_by_is_not_asked_for_again(tmp_p
     after = planned(bench(tmp_path, log, next_day), published(before, next_day))
 
     assert all("8a.first_feed" not in lines_of(each) for each in after.rounds)
+
+
+def told_for(plan: Plan, job: str, day: date) -> Past:
+    """What a plan published, one small job told in the round of another day."""
+    past, name = published(plan, plan.as_of), task(plan, job).id
+    rounds = {each: lines - {name} | ({name} if each == day else set()) for each, lines in past.coming.items()}
+    assert day in rounds
+    return replace(past, coming=rounds)
+
+
+def round_of(plan: Plan, job: str) -> date:
+    """The day of the round that holds a small job."""
+    [day] = [each.day for each in plan.rounds if job in lines_of(each)]
+    return day
+
+
+def test_mould_in_store_is_seen_to_at_the_next_round_though_a_later_one_was_told(tmp_path: Path) -> None:
+    log = f"2027-01-02 taken 7a --count 12\n{STUCK.replace('7a', '8a')}\n2027-02-02 mould 7a"
+    nursery = bench(tmp_path, log, date(2027, 2, 2))
+    soon = planned(nursery)
+    [job] = of_rule(soon, "store_mould")
+    later = next(day for day in days(soon) if round_of(soon, job.id) < day <= job.latest)
+
+    after = planned(nursery, told_for(soon, job.id, later))
+
+    assert round_of(after, job.id) == round_of(soon, job.id)
+
+
+def test_a_small_job_of_known_days_stays_in_a_later_round_of_its_window_and_leaves_one_too_soon(tmp_path: Path) -> None:
+    nursery = bench(tmp_path, f"{IN_POTS}\n2027-02-02 looked 8a", date(2027, 2, 2))
+    bare = planned(nursery)
+    [sooner, best, later] = [day for day in days(bare) if date(2027, 2, 19) <= day <= date(2027, 2, 26)]
+
+    found = [
+        round_of(planned(nursery, told_for(bare, "8a.first_feed", day)), "8a.first_feed") for day in (sooner, later)
+    ]
+
+    assert round_of(bare, "8a.first_feed") == best
+    assert found == [best, later]
+
+
+def test_a_small_job_that_hangs_on_a_forecast_stays_in_a_round_near_its_day_and_leaves_one_far_off(
+    tmp_path: Path,
+) -> None:
+    nursery = bench(tmp_path, f"{STUCK}\n2027-01-20 looked 7a", date(2027, 1, 20))
+    bare = planned(nursery)
+    feed = task(bare, "7a.first_feed")
+    best = round_of(bare, feed.id)
+    inside = [day for day in days(bare) if feed.earliest <= day < best]
+
+    found = {day: round_of(planned(nursery, told_for(bare, feed.id, day)), feed.id) for day in (inside[0], inside[-1])}
+
+    assert inside[0] < best - timedelta(days=14) < best - timedelta(days=7) < inside[-1]
+    assert found == {inside[0]: best, inside[-1]: inside[-1]}
 
 
 # --- the same the next morning -----------------------------------------------------------------------------------

@@ -117,6 +117,13 @@ def test_visits_are_spread_evenly() -> None:
     assert max(found[0], found[1] - found[0], 14 - found[1]) <= 5
 
 
+def test_a_visit_that_may_come_on_many_days_comes_midway_between_those_about_it() -> None:
+    # The second by day 8 at the earliest, as a look on day 7 still asks for another: from the Saturday before.
+    assert visits([(6, 7, 14)], before=-2) == [3, 8]
+    # Of bench days likewise: 13 days and 13, where the Thursday would make it 12 and 14.
+    assert visits([(12, 14, 26)], bench="mtwTFss", before=-9) == [4, 17]
+
+
 def test_even_spacing_counts_from_the_last_visit() -> None:
     assert visits([(6, 30, 8)], windows=[(0, 6)], before=-4) == [0]
 
