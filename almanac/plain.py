@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
+from functools import cache
 from operator import attrgetter
 from threading import RLock
 from types import MappingProxyType
@@ -18,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as dataclass
+    from dataclasses import replace as replace
 else:
 
     def dataclass(cls=None, /, *, frozen=False, kw_only=False, eq=True, init=True):
@@ -27,6 +29,19 @@ else:
             return _declared(cls, frozen=frozen, kw_only=kw_only, eq=eq, init=init)
 
         return declared if cls is None else declared(cls)
+
+    def replace(one, /, **changes):
+        """As `dataclasses.replace`, in a third of the time: what does not change is not asked for again."""
+        sealed = _parts(one.__class__)
+        if not sealed.keys() >= changes.keys():
+            return dataclasses.replace(one, **changes)  # made as new ones are, or one with a wrong name: it says so
+        new = object.__new__(one.__class__)
+        held, before = new.__dict__, one.__dict__
+        for name in sealed:  # not all at once: beside them may stand what was worked out of them
+            held[name] = before[name]
+        for name, value in changes.items():
+            held[name] = _sealed(value) if sealed[name] else value
+        return new
 
 
 _Values = Callable[[Any], tuple[Any, ...]]
@@ -105,8 +120,22 @@ def _sealed(found: Mapping[Any, Any]) -> Mapping[Any, Any]:
     return MappingProxyType(found) if isinstance(found, dict) else found
 
 
+@cache
+def _parts(cls: Any) -> dict[str, bool]:
+    """What `replace` may take over, and whether it is sealed; nothing where more is done as one is made."""
+    fields = dataclasses.fields(cls)
+    if hasattr(cls, "__post_init__") or not all(field.init for field in fields):
+        return {}
+    frozen = cls.__setattr__ is _refuse
+    return {field.name: frozen and _holds_mapping(field) for field in fields}
+
+
+def _holds_mapping(field: Any) -> bool:
+    return str(field.type).removeprefix("Annotated[").startswith("Mapping[") or field.default_factory is dict
+
+
 def _init_of(cls: Any, *, frozen: bool) -> Any:
-    known: dict[str, Any] = {"_set": object.__setattr__, "_UNSAID": _UNSAID, "_sealed": _sealed}
+    known: dict[str, Any] = {"_UNSAID": _UNSAID, "_sealed": _sealed}
     by_place: list[str] = ["self"]
     by_name: list[str] = []
     body: list[str] = []
@@ -123,12 +152,13 @@ def _init_of(cls: Any, *, frozen: bool) -> Any:
         elif field.default is not dataclasses.MISSING:
             known[f"_of_{name}"] = field.default
             taken = f"{name}=_of_{name}"
-        mapping = str(field.type).removeprefix("Annotated[").startswith("Mapping[") or field.default_factory is dict
-        if frozen and mapping:
+        if frozen and _holds_mapping(field):
             value = f"_sealed({value})"
         if field.init:
             (by_name if field.kw_only else by_place).append(taken)
-        body.append(f"_set(self, {name!r}, {value})" if frozen else f"self.{name} = {value}")
+        body.append(f"_held[{name!r}] = {value}" if frozen else f"self.{name} = {value}")
+    if frozen:  # past `_refuse`, in half the time that `object.__setattr__` takes
+        body.insert(0, "_held = self.__dict__")
     if hasattr(cls, "__post_init__"):
         body.append("self.__post_init__()")
     named = ["*", *by_name] if by_name else []

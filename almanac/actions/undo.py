@@ -83,7 +83,7 @@ def undoing(nursery: Nursery, row_id: str) -> Undoing:
     bins = {row.bin for row in gone if row.bin and not row.lot}
     lots = {name for row in gone for name in (row.lot, row.refers) if name}
     lots |= {lot.id for lot in nursery.stock.lots.values() if lot.bin in bins}
-    left = not_voided(nursery.every_row)[0]
+    left = not_voided(nursery.every_row)
     alike = (row for row in left if row.line > gone[-1].line)
     since = [row for row in alike if lots & {row.lot, row.refers} or (row.bin in bins and not row.lot)]
     return Undoing(
@@ -103,7 +103,7 @@ def _voids(nursery: Nursery, gone: list[Row], logged_at: str) -> list[Row]:
 
 
 def _to_undo(nursery: Nursery, row_id: str, *, whole: bool) -> list[Row]:
-    left = not_voided(nursery.every_row)[0]
+    left = not_voided(nursery.every_row)
     if not row_id:
         if not left:
             raise Refusal(Fact("nothing_logged"))

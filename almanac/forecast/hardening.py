@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache, partial
 from math import degrees
@@ -12,7 +11,7 @@ from typing import Literal
 from almanac.forecast.model import Surroundings
 from almanac.forecast.ramp import Light, Mild, Stand, Step, Terms, lamp_light, light_of, ramp
 from almanac.nursery.lots import Lot
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.models import Duration
 from almanac.rulebook.programmes.hardening import Hardening
 from almanac.site.light import ClearDay, usual_mj

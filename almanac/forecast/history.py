@@ -14,7 +14,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 from math import exp, inf, log, sqrt
@@ -43,7 +42,7 @@ from almanac.forecast.timing import Span, Timing
 from almanac.nursery.events import EVENTS, NO_TROUBLE
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.nursery import Nursery
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Duration, MilestoneRule
 
@@ -160,9 +159,10 @@ def _with_sums(
     told: dict[tuple[str, str, str, str], list[Leap]] = {}
     whole: dict[tuple[str, str], list[Leap]] = {}
     for lot in lots:
-        for leap in leaps(lot, around):
+        logged = _found(lot, around)
+        for leap in leaps(lot, logged, around):
             told.setdefault((lot.crop, lot.method, leap.start, leap.end), []).append(leap)
-        for leap in leaps(lot, around, whole=True):
+        for leap in leaps(lot, logged, around, whole=True):
             whole.setdefault((lot.crop, lot.method), []).append(leap)
     alone, sums = dict(found), dict[_Key, Sum]()
     for (crop, method, start, end), each in sorted(told.items(), key=lambda item: (-len(item[1]), item[0])):
@@ -230,12 +230,11 @@ class Leap:
     high: float
 
 
-def leaps(lot: Lot, around: Surroundings, *, whole: bool = False) -> Iterator[Leap]:
+def leaps(lot: Lot, found: Mapping[str, Milestone], around: Surroundings, *, whole: bool = False) -> Iterator[Leap]:
     """Every stretch of a lot's way to potting on which something went by unlogged; or the whole of it, as logged."""
     way = way_to_potting(lot.method, around.book)
     if not way or "stuck" not in lot.steps:
         return
-    found = _found(lot, around)
     start, begin, gap = "stuck", lot.steps["stuck"], 0
     for rule in way:
         milestone = found.get(rule.name)

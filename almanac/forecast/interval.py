@@ -12,7 +12,6 @@ it. Weeks in the cold store count in part, weeks in the bag not at all, and in t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from math import exp, log1p
 
@@ -21,7 +20,7 @@ from almanac.forecast.model import Milestone, Showing, Surroundings
 from almanac.forecast.thermal import Pace, lot_pace, plain_days
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import BinLog, Lot
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
 from almanac.rulebook.programmes.store import Store

@@ -27,12 +27,12 @@ fit a grower, so it alone doubts nobody. The wildest goes first: a slip makes go
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import field
 from math import hypot, sqrt
 
 from almanac.forecast.durations import EVERY, Normal
 from almanac.forecast.timing import Timing, Word
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.models import Duration
 
 _WILD = 2.5  # predictive spreads from which a finished lot is held out of learning: more likely a slip of the pen
@@ -258,9 +258,10 @@ class _Tree:
 
     def off(self, number: int) -> float:
         """How far a finished lot lies from what all others say, in predictive spreads."""
-        if not self.timings[number].finished:
-            return 0.0
-        before, timing = self.without(number), self.timings[number]
+        return self._off(number, self.without(number)) if self.timings[number].finished else 0.0
+
+    def _off(self, number: int, before: Normal) -> float:
+        timing = self.timings[number]
         if timing.rooting != EVERY and not timing.share and not timing.at_most:
             # A first root months late could be a lone laggard of a lot that died: beside what lots of that size do it
             # is a wonder all the same.
@@ -282,7 +283,7 @@ class _Tree:
                 before = self.without(number)
                 precision = (self._word(number, before) if number in self.out else self.said[number])[0]
                 tells = before.var * precision / (1 + before.var * precision)
-                off += tells * min(self.off(number) ** 2, _FARTHEST**2)
+                off += tells * min(self._off(number, before) ** 2, _FARTHEST**2)
                 weight += tells
         return off, weight
 
@@ -324,7 +325,8 @@ def _alike(a: Normal, b: Normal) -> bool:
 
 def _upward(said: Said, var: float) -> Said:
     """What is said of an offset, as said of the one it differs from by a variance."""
-    return said[0] / (1 + said[0] * var), said[1] / (1 + said[0] * var)
+    share = 1 + said[0] * var
+    return said[0] / share, said[1] / share
 
 
 def _plus(a: Said, b: Said) -> Said:
@@ -332,7 +334,8 @@ def _plus(a: Said, b: Said) -> Said:
 
 
 def _less(a: Said, b: Said) -> Said:
-    return max(a[0] - b[0], 0.0), a[1] - b[1]
+    precision = a[0] - b[0]
+    return precision if precision > 0 else 0.0, a[1] - b[1]
 
 
 def _beside(var: float, mean: float, said: Said, own: Said, apart: float) -> Normal:

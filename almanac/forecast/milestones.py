@@ -8,7 +8,6 @@ up) is taken to come by the end of the week, and what follows is planned by days
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 from statistics import fmean
 
@@ -31,7 +30,7 @@ from almanac.forecast.late import AGAIN, GRACE, end_of_week, late_by, turn
 from almanac.forecast.model import Basis, Days, Milestone, Surroundings, later
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.models import Duration, MilestoneRule
 
 
@@ -67,9 +66,11 @@ def _of_the_rest(rule: MilestoneRule, gone: int, lot: Lot, around: Surroundings)
 
     The first of those left to root is likewise the next of the lot after those gone.
     """
+    if not gone or (rule.share is None and not around.needs_roots(rule)):
+        return rule
     rooting = around.rooting_of(lot, rule)
     left = lot.count("rooting") * sum(rooting) / len(rooting)
-    if not gone or not left or (rule.share is None and not around.needs_roots(rule)):
+    if not left:
         return rule
     of_left = min(1.0, left) if rule.share is None else rule.share * left
     return replace(rule, share=(gone + of_left) / (gone + left))

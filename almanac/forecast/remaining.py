@@ -8,12 +8,12 @@ said to be ready without a count was all of it, so that what is left is reminded
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from almanac.forecast.interval import is_act, way_to_potting
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import Cohort, Lot, Sign
+from almanac.plain import replace
 
 _STEPS = {"rooting": ("potted", "set_out", "outside"), "pot": ("set_out", "outside")}
 

@@ -13,7 +13,6 @@ better. A sign that most potted lots lack is one this grower passes over, so loo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from math import exp, fsum, log, log1p, sqrt
@@ -21,7 +20,7 @@ from math import exp, fsum, log, log1p, sqrt
 from almanac.forecast.durations import Arrival, Normal, order_statistic
 from almanac.forecast.learning import Learned
 from almanac.forecast.thermal import Pace
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.models import Duration
 
 _USUAL = 12  # cuttings in a lot, where the parts of a sum are weighed

@@ -138,15 +138,18 @@ class Word:
         for way in (1, -1):
             while (height := known[top + way] - ((top + way) * step - mean) ** 2 * sharp) > highest:
                 top, highest = top + way, height
-        total, first, second = 1.0, 0.0, 0.0
+        total, first, second, lowest = 1.0, 0.0, 0.0, highest - _DEEP
         for way in (1, -1):
             place = top + way
-            while (height := known[place] - (place * step - mean) ** 2 * sharp - highest) > -_DEEP:
-                weight, away = exp(height), place - top
+            off = place * step - mean
+            while (height := known[place] - off * off * sharp) > lowest:
+                weight, away = exp(height - highest), place - top
                 total += weight
-                first += weight * away
-                second += weight * away * away
+                weight *= away
+                first += weight
+                second += weight * away
                 place += way
+                off = place * step - mean
         first /= total
         return Normal(mean=(top + first) * step, var=(second / total - first * first) * step * step)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import date
 from typing import cast
 
@@ -13,7 +13,7 @@ from almanac.nursery.logbook import LOT_ID, Row
 from almanac.nursery.lots import BinLog, Kept, Lot, Planned, lot_order, next_letter
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 
 
 class Impossible(Stopped):

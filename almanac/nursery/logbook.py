@@ -275,25 +275,28 @@ def undone_by(rows: Sequence[Row]) -> dict[str, str]:
     return found
 
 
-def not_voided(rows: Sequence[Row], file: str = FILE) -> tuple[list[Row], list[Fault]]:
-    """The rows that count, in order of date, then line; and voids that name no row, or an undoing beneath them."""
-    faults: list[Fault] = []
-    if any(row.what == "void" for row in rows):
-        places = {row.id: place for place, row in enumerate(rows)}
-        for place, row in enumerate(rows):
-            if row.what != "void":
-                continue
-            if row.refers not in places:
-                faults.append(
-                    Fault(
-                        file=file, fact=Fact("no_row", row=row.refers, near=nearest(row.refers, places)), line=row.line
-                    )
-                )
-            elif rows[places[row.refers]].what == "void" and places[row.refers] >= place:
-                faults.append(Fault(file=file, fact=Fact("void_of_later", row=row.refers), line=row.line))
+def not_voided(rows: Sequence[Row]) -> list[Row]:
+    """The rows that count, in order of date, then line."""
     gone = undone_by(rows)
     left = [row for row in rows if row.what != "void" and row.id not in gone]
-    return sorted(left, key=lambda row: (row.day, row.line or 10**9)), faults
+    return sorted(left, key=lambda row: (row.day, row.line or 10**9))
+
+
+def wrong_voids(rows: Sequence[Row], file: str = FILE) -> list[Fault]:
+    """Voids that name no row, or an undoing beneath them."""
+    faults: list[Fault] = []
+    if not any(row.what == "void" for row in rows):
+        return faults
+    places = {row.id: place for place, row in enumerate(rows)}
+    for place, row in enumerate(rows):
+        if row.what != "void":
+            continue
+        if row.refers not in places:
+            fact = Fact("no_row", row=row.refers, near=nearest(row.refers, places))
+            faults.append(Fault(file=file, fact=fact, line=row.line))
+        elif rows[places[row.refers]].what == "void" and places[row.refers] >= place:
+            faults.append(Fault(file=file, fact=Fact("void_of_later", row=row.refers), line=row.line))
+    return faults
 
 
 def as_read(rows: Sequence[Row]) -> list[Row]:

@@ -148,11 +148,11 @@ class Lot:
 
     def count(self, stage: Stage) -> int:
         """How many of its cuttings are in a stage."""
-        return sum(cohort.count for cohort in self.cohorts if cohort.stage == stage)
+        return sum([cohort.count for cohort in self.cohorts if cohort.stage == stage])
 
     @property
     def total(self) -> int:
-        return sum(cohort.count for cohort in self.cohorts)
+        return sum([cohort.count for cohort in self.cohorts])
 
     @property
     def closed(self) -> bool:

@@ -8,7 +8,6 @@ says so, be it of none (`Lot.none_yet`), or every look would push potting on. So
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac import units
@@ -17,6 +16,7 @@ from almanac.nursery.events import TROUBLES, Event
 from almanac.nursery.ledger import Impossible, Ledger, lots_of, note_job, open_lot, put, variety_of, with_jobs
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot, Planned, Sighting, Sign, Weighing
+from almanac.plain import replace
 
 _YEARLY = ("resting", "woke")
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from almanac.faults import Fault
 from almanac.nursery.copies import Difference
 from almanac.nursery.logbook import FILE as LOGBOOK
-from almanac.nursery.logbook import Row, not_voided, rows_of
+from almanac.nursery.logbook import Row, not_voided, rows_of, wrong_voids
 from almanac.nursery.lots import Stock
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.order_rows import OrderRow
@@ -87,7 +87,7 @@ class Nursery:
 
     def seen(self, rows: Sequence[Row]) -> list[Row]:
         """Of some rows, those that count on `as_of`, in order: undone only by what was logged until then."""
-        return not_voided([row for row in rows if row.day <= self.as_of])[0]
+        return not_voided([row for row in rows if row.day <= self.as_of])
 
     def on(self, day: date) -> Nursery:
         """The same logbook and orders as seen on another day."""
@@ -98,8 +98,9 @@ class Nursery:
 
     def with_rows(self, rows: Sequence[Row]) -> tuple[Nursery, list[Fault]]:
         """The nursery with these rows in its logbook instead of its own, and what of them cannot have happened."""
-        stock, faults = self.replayed(rows)
-        return self._standing(rows, self.seen(rows), stock), faults
+        seen = self.seen(rows)
+        stock, faults = self._replayed(rows, seen)
+        return self._standing(rows, seen, stock), faults
 
     def with_orders(self, told: Sequence[OrderRow]) -> Nursery:
         """The nursery with more rows of orders."""
@@ -130,6 +131,8 @@ class Nursery:
 
     def replayed(self, rows: Sequence[Row]) -> tuple[Stock, list[Fault]]:
         """What the nursery would be with these rows instead of its own."""
-        faults = not_voided(rows)[1]
-        stock, impossible = replay(self.seen(rows), self.settings, self.varieties, *self._known(), rows)
-        return stock, faults + impossible
+        return self._replayed(rows, self.seen(rows))
+
+    def _replayed(self, rows: Sequence[Row], seen: Sequence[Row]) -> tuple[Stock, list[Fault]]:
+        stock, impossible = replay(seen, self.settings, self.varieties, *self._known(), rows)
+        return stock, wrong_voids(rows) + impossible

@@ -12,13 +12,12 @@ between neither loses a shipment nor doubles it, and the next command that logs 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from datetime import date
 from typing import cast
 
 from almanac.nursery.logbook import Row
 from almanac.nursery.order_rows import CANCELLED, Form, OrderRow, order_key
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,6 @@ stands there (`go_on`); only one that comes before others or undoes them replays
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import assert_never
 
@@ -22,6 +21,7 @@ from almanac.nursery.logbook import FILE, Row
 from almanac.nursery.lots import BinLog, Stock
 from almanac.nursery.settings import Settings
 from almanac.nursery.varieties import Variety
+from almanac.plain import replace
 
 
 def replay(
@@ -137,8 +137,8 @@ def _told(ledger: Ledger, row: Row, why: Impossible) -> Fact:
 def _apply(ledger: Ledger, row: Row) -> None:
     event = row.event
     if row.bin:
-        named = shelter_named if row.what == "brought_in" else bin_named
-        row = replace(row, bin=named(ledger, row.bin))
+        name = (shelter_named if row.what == "brought_in" else bin_named)(ledger, row.bin)
+        row = row if name == row.bin else replace(row, bin=name)
     if row.what in _SPECIAL:
         _SPECIAL[row.what](ledger, row)
     elif event.target == "crop":

@@ -7,7 +7,6 @@ but then a row entered late would rename lots whose ids are already written on b
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import cast
 
 from almanac.faults import Fact, nearest
@@ -28,6 +27,7 @@ from almanac.nursery.ledger import (
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Cohort, Kept, Lot, Reached, Sign, lot_order
 from almanac.nursery.varieties import Variety
+from almanac.plain import replace
 
 # What cuttings that come to a stage have come to, where they were stuck before.
 _COME_TO: dict[Stage, Reached] = {"rooting": "stuck", "pot": "rooted", "outside": "finished"}

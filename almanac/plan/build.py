@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import timedelta
 from typing import Literal
 
@@ -11,6 +10,7 @@ from almanac.forecast.interval import is_act
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone
 from almanac.nursery.nursery import Nursery
+from almanac.plain import replace
 from almanac.plan.agenda.cautioned import told_whole
 from almanac.plan.agenda.dated import dated
 from almanac.plan.agenda.rounds import rounds_of

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
 
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.rulebook.changes import Change
 from almanac.rulebook.law import Law
 from almanac.rulebook.models import (

@@ -176,6 +176,6 @@ def _clearness_at(latitude_deg: float, declination: float, after_noon_s: float) 
 @lru_cache(maxsize=2048)
 def _course(latitude_deg: float, declination: float) -> tuple[float, ...]:
     """Light gathered since midnight, at every step of the day."""
-    moments = range(-_DAY_S // 2 + _STEP_S // 2, _DAY_S // 2, _STEP_S)
-    strengths = (_clearness_at(latitude_deg, declination, moment) * _STEP_S for moment in moments)
-    return (0.0, *accumulate(strengths))
+    moments = range(_STEP_S // 2, _DAY_S // 2, _STEP_S)
+    after_noon = [_clearness_at(latitude_deg, declination, moment) * _STEP_S for moment in moments]
+    return (0.0, *accumulate([*reversed(after_noon), *after_noon]))

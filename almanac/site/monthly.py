@@ -15,7 +15,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
-from functools import cache
+from functools import cache, lru_cache
 from itertools import accumulate, pairwise
 from math import cos, exp, pi
 from operator import mul
@@ -167,7 +167,8 @@ def shortening(lows_c: Sequence[float], threshold_c: float, constants: Constants
     return max(found + constants.tail_per_c_of_range * (warmest - coldest - 15.0), 0.0)
 
 
-def daily_curve(monthly: Sequence[float]) -> list[float]:
+@lru_cache(maxsize=16)  # the table of each threshold asks for the same two
+def daily_curve(monthly: tuple[float, ...]) -> tuple[float, ...]:
     """A smooth value for each of 365 days from 1 January, whose mean over each month is the one given.
 
     The wave through twelve values (trigonometric interpolation), mended until its means are right.
@@ -177,7 +178,7 @@ def daily_curve(monthly: Sequence[float]) -> list[float]:
     for _ in range(8):
         knots = [knot + told - got for knot, told, got in zip(knots, monthly, _month_means(curve), strict=True)]
         curve = _wave(knots)
-    return curve
+    return tuple(curve)
 
 
 def _wave(knots: Sequence[float]) -> list[float]:
@@ -220,9 +221,10 @@ class _Place:
         constants: Constants,
     ) -> _Place:
         year, sd_c = FreezeYear(southern), daily_sd_c or usual_daily_sd(lows_c, constants)
-        spread = [max(sd, min(sd_c) / 2) for sd in daily_curve(sd_c)]  # the wave may dip below a jagged year's least
+        # The wave may dip below the least of a jagged year.
+        spread = [max(sd, min(sd_c) / 2) for sd in daily_curve(tuple(sd_c))]
         return cls(
-            means_c=year.from_january(daily_curve(lows_c)),
+            means_c=year.from_january(daily_curve(tuple(lows_c))),
             sd_c=year.from_january(spread),
             threshold_c=threshold_c,
             shortening=shortening(lows_c, threshold_c, constants),

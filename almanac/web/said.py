@@ -136,7 +136,7 @@ def asking(what: Undoing, nursery: Nursery) -> Asking:
 def entries(nursery: Nursery, most: int) -> list[LoggedOnce]:
     """The last things logged that still count, the latest first."""
     found: list[list[Row]] = []
-    for row in sorted(not_voided(nursery.every_row)[0], key=lambda row: -row.line):
+    for row in sorted(not_voided(nursery.every_row), key=lambda row: -row.line):
         if found and at_once(found[-1][0], row):
             found[-1].insert(0, row)
         elif len(found) == most:
@@ -183,7 +183,7 @@ def _about(row: Row, nursery: Nursery) -> str:
 
 def _last(nursery: Nursery) -> list[Row]:
     """The rows that were logged last of those that count."""
-    left = not_voided(nursery.every_row)[0]
+    left = not_voided(nursery.every_row)
     last = max(left, key=lambda row: row.line, default=None)
     return [row for row in left if last is not None and at_once(row, last)]
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
 from almanac.by_stem import modules_in
+from almanac.plain import replace
 from almanac.plan.derivation import Derivation
 from almanac.plan.model import Line, Task
 from almanac.rulebook.book import VALUE

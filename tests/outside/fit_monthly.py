@@ -223,7 +223,7 @@ def _freeze_year(chosen: list[Station], monthly: Array) -> Array:
 
 @cache
 def _basis() -> Array:
-    return np.array([daily_curve(list(month)) for month in np.eye(12)])
+    return np.array([daily_curve(tuple(month)) for month in np.eye(12)])
 
 
 def _spread(chosen: list[Station], sd: Array) -> Array:

@@ -56,7 +56,7 @@ def test_rows_count_by_date_then_line() -> None:
         HEADER + "r2,2026-03-01,looked,7a,,,,,,,,\nr1,2026-02-24,looked,7a,,,,,,,,\nr3,2026-03-01,opened,7a,,,,,,,,\n"
     )
 
-    rows, _ = not_voided(read_rows(text)[0])
+    rows = not_voided(read_rows(text)[0])
 
     assert [row.id for row in rows] == ["r1", "r2", "r3"]
 
@@ -64,14 +64,14 @@ def test_rows_count_by_date_then_line() -> None:
 def test_a_row_undone_counts_no_more_and_neither_does_the_undoing() -> None:
     text = HEADER + ROW + "r2,2026-02-25,void,,,,,,,r1,,\n"
 
-    assert not_voided(read_rows(text)[0]) == ([], [])
+    assert not_voided(read_rows(text)[0]) == []
 
 
 def test_an_undoing_undone_leaves_the_row_as_it_was_however_often() -> None:
     undone_in_turn = HEADER + ROW
     for number in range(2, 7):
         undone_in_turn += f"r{number},2026-02-25,void,,,,,,,r{number - 1},,\n"
-        counts = [row.id for row in not_voided(read_rows(undone_in_turn)[0])[0]]
+        counts = [row.id for row in not_voided(read_rows(undone_in_turn)[0])]
 
         assert counts == ([] if number % 2 == 0 else ["r1"])
 
@@ -85,9 +85,9 @@ def test_a_row_undone_twice_counts_again_only_once_both_are_undone() -> None:
         )
     )
 
-    assert not_voided(read_rows(text)[0]) == ([], [])
+    assert not_voided(read_rows(text)[0]) == []
     both = not_voided(read_rows(text + "r5,2026-02-25,void,,,,,,,r2,,\n")[0])
-    assert [row.id for row in both[0]] == ["r1"]
+    assert [row.id for row in both] == ["r1"]
 
 
 def test_new_names_go_on_after_the_highest_and_whatever_it_is_none_is_given_twice() -> None:

@@ -29,7 +29,7 @@ GIVEN = (NURSERY_SETTINGS, VARIETIES, {"sealed_bag": "bin"}, {"fig": ["sealed_ba
 
 
 def replayed(rows: list[Row]) -> tuple[Stock, list[Fault]]:
-    return replay(not_voided(rows)[0], *GIVEN, rows)
+    return replay(not_voided(rows), *GIVEN, rows)
 
 
 def grown(text: str) -> dict[str, Lot]:

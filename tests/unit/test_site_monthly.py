@@ -38,7 +38,7 @@ def place(lows: list[float] = COLD, **more: object) -> FrostTable:
     "monthly", [COLD, MILD, POLAR, [0.0, 9.0, -3.0, 8.0, 2.0, 30.0, 1.0, 4.0, -7.0, 2.0, 5.0, 6.0]]
 )
 def test_the_yearly_curve_keeps_the_twelve_means(monthly: list[float]) -> None:
-    curve = daily_curve(monthly)
+    curve = daily_curve(tuple(monthly))
 
     ends = accumulate(MONTH_DAYS)
     means = [fmean(curve[end - days : end]) for end, days in zip(ends, MONTH_DAYS, strict=True)]
@@ -46,7 +46,7 @@ def test_the_yearly_curve_keeps_the_twelve_means(monthly: list[float]) -> None:
 
 
 def test_the_yearly_curve_is_smooth_over_new_year() -> None:
-    curve = daily_curve(COLD)
+    curve = daily_curve(tuple(COLD))
 
     steps = [abs(b - a) for a, b in zip(curve, [*curve[1:], curve[0]], strict=True)]
     assert max(steps) < 0.35

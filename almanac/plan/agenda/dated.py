@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.interval import is_act
 from almanac.forecast.model import Milestone
 from almanac.nursery.workdays import Workdays
+from almanac.plain import replace
 from almanac.plan.agenda.off_bench import treats
 from almanac.plan.agenda.settle import settled, worth_telling
 from almanac.plan.care.proposal import Proposal

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from operator import attrgetter
 
 from almanac.nursery.workdays import Workdays
+from almanac.plain import replace
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
 from almanac.plan.agenda.long_rounds import spread
 from almanac.plan.agenda.off_bench import forced_days, told_once, treats

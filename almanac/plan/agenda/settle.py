@@ -9,13 +9,13 @@ its task comes again on a later day it gets a new id with `~2`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 
 from almanac.forecast.interval import is_act
 from almanac.nursery.events import EVENTS
 from almanac.nursery.lots import lot_order
+from almanac.plain import replace
 from almanac.plan.agenda.merge import SharedWindow, merged
 from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId

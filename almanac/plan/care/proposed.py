@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
+from almanac.plain import replace
 from almanac.plan.care import plain
 from almanac.plan.care.in_turn import in_turn
 from almanac.plan.care.programmes import programmes

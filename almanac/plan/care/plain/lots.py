@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.interval import is_act
@@ -11,6 +10,7 @@ from almanac.forecast.late import AGAIN
 from almanac.forecast.model import Days, Milestone
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
+from almanac.plain import replace
 from almanac.plan.care.proposal import NOTHING, Proposal
 from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context, day_of_site, holds, last_logged
 from almanac.plan.context.looked import lot_seen

@@ -10,12 +10,11 @@ walk.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import date, time, timedelta
 from typing import Literal
 
 from almanac.nursery.lots import Lot, lot_order
-from almanac.plain import dataclass
+from almanac.plain import dataclass, replace
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.windows import AHEAD, carried_over
 from almanac.plan.care.proposal import Proposal

@@ -11,11 +11,11 @@ with every forecast.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 
 from almanac.forecast.ramp import Step, light_of
 from almanac.nursery.lots import Lot
+from almanac.plain import replace
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.hardening.carry import Going, carried
 from almanac.plan.care.programmes.hardening.derivation import ByNight, Carry, Ramp
