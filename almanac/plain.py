@@ -33,8 +33,8 @@ else:
     def replace(one, /, **changes):
         """As `dataclasses.replace`, in a third of the time: what does not change is not asked for again."""
         sealed = _parts(one.__class__)
-        if not sealed.keys() >= changes.keys():
-            return dataclasses.replace(one, **changes)  # made as new ones are, or one with a wrong name: it says so
+        if not sealed or not sealed.keys() >= changes.keys():
+            return dataclasses.replace(one, **changes)  # it is made as new ones are, or says what is wrong
         new = object.__new__(one.__class__)
         held, before = new.__dict__, one.__dict__
         for name in sealed:  # not all at once: beside them may stand what was worked out of them
@@ -52,6 +52,7 @@ def _declared(cls: Any, *, frozen: bool, kw_only: bool, eq: bool, init: bool) ->
     cls.__doc__ = said or cls.__name__  # else its signature would be worked out to stand for one
     dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
     cls.__doc__ = said
+    cls._made_here = init
     if init:
         cls.__init__ = _first(cls, frozen=frozen)
     if eq and "__eq__" not in cls.__dict__:
@@ -124,7 +125,7 @@ def _sealed(found: Mapping[Any, Any]) -> Mapping[Any, Any]:
 def _parts(cls: Any) -> dict[str, bool]:
     """What `replace` may take over, and whether it is sealed; nothing where more is done as one is made."""
     fields = dataclasses.fields(cls)
-    if hasattr(cls, "__post_init__") or not all(field.init for field in fields):
+    if not cls._made_here or hasattr(cls, "__post_init__") or not all(field.init for field in fields):
         return {}
     frozen = cls.__setattr__ is _refuse
     return {field.name: frozen and _holds_mapping(field) for field in fields}

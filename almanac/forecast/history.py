@@ -88,7 +88,8 @@ def taught(lots: Iterable[Lot], around: Surroundings, to_come: Iterable[tuple[st
     striking = Striking.of(outcomes({lot.id: lot for lot in every}), around.book.crops, every, to_come)
     own = _newest([lot for lot in every if not lot.came_ready])
     around = replace(around, striking=striking, unlogged=_unlogged(own, around.book))
-    found, sums = _with_sums(own, _alone(own, around), around)
+    told = _told(own, around)
+    found, sums = _with_sums(told, _alone(told), around)
     return replace(around, experience=found, sums=sums)
 
 
@@ -117,55 +118,69 @@ def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
 _Key = tuple[str, str, str]
 
 
-def _alone(lots: Iterable[Lot], around: Surroundings) -> dict[_Key, Learned]:
-    """What dated milestones say of each interval by itself."""
-    told: dict[_Key, list[Timing]] = {}
-    rules: dict[_Key, Duration] = {}
+@dataclass(frozen=True, kw_only=True)
+class _Told:
+    """What lots say, gone through once.
+
+    Args:
+        timings: of each interval by itself, with its rule
+        given_up: how many lots ended while they waited for a sign
+        leaps: stretches on which something went by unlogged, by crop, method, where they begin and where they end
+        whole: those from sticking to potting, whatever was logged on the way
+    """
+
+    timings: Mapping[_Key, tuple[Duration, list[Timing]]]
+    given_up: Mapping[_Key, int]
+    leaps: Mapping[tuple[str, str, str, str], list[Leap]]
+    whole: Mapping[tuple[str, str], list[Leap]]
+
+
+def _told(lots: Iterable[Lot], around: Surroundings) -> _Told:
+    timings: dict[_Key, tuple[Duration, list[Timing]]] = {}
     given_up: Counter[_Key] = Counter()
+    stretches: dict[tuple[str, str, str, str], list[Leap]] = {}
+    whole: dict[tuple[str, str], list[Leap]] = {}
     for lot in lots:
-        for each in timed(lot, around):
-            key = lot.crop, lot.method, each.way.rule.name
-            told.setdefault(key, []).append(each.timing)
-            rules[key] = each.way.duration
-        given_up.update((lot.crop, lot.method, name) for name in _given_up(lot, around))
+        crop, method, found = lot.crop, lot.method, _found(lot, around)
+        for each in timed(lot, around, found):
+            timings.setdefault((crop, method, each.way.rule.name), (each.way.duration, []))[1].append(each.timing)
+        given_up.update((crop, method, name) for name in _given_up(lot, found, around))
+        for leap in leaps(lot, found, around):
+            stretches.setdefault((crop, method, leap.start, leap.end), []).append(leap)
+        for leap in leaps(lot, found, around, whole=True):
+            whole.setdefault((crop, method), []).append(leap)
+    return _Told(timings=timings, given_up=given_up, leaps=stretches, whole=whole)
+
+
+def _alone(told: _Told) -> dict[_Key, Learned]:
+    """What dated milestones say of each interval by itself."""
     return {
         key: replace(
-            _learned(tuple(found), rules[key]),
+            _learned(tuple(found), rule),
             unlooked=sum(timing.at_most is not None for timing in found),
-            given_up=given_up[key],
+            given_up=told.given_up.get(key, 0),
         )
-        for key, found in told.items()
+        for key, (rule, found) in told.timings.items()
     }
 
 
-def _given_up(lot: Lot, around: Surroundings) -> Iterator[str]:
+def _given_up(lot: Lot, found: Mapping[str, Milestone], around: Surroundings) -> Iterator[str]:
     """The sign on its way to potting that a lot waited for when it ended."""
     if lot.closed and "stuck" in lot.steps and "potted" not in lot.steps:
-        found = _found(lot, around)
         yield from [rule.name for rule in way_to_potting(lot.method, around.book) if rule.name not in found][:1]
 
 
 _learned = lru_cache(maxsize=128)(learn_spread)  # a row logged tells of few milestones: the others are as before it
 
 
-def _with_sums(
-    lots: Iterable[Lot], found: dict[_Key, Learned], around: Surroundings
-) -> tuple[Experience, Mapping[_Key, Sum]]:
+def _with_sums(told: _Told, found: dict[_Key, Learned], around: Surroundings) -> tuple[Experience, Mapping[_Key, Sum]]:
     """The same with what stretches with unlogged milestones say of those, the commonest stretch first; and the sums.
 
     A sum is kept by the milestone it ends in. That of all lots potted, whatever was logged on the way, is the one that
     potting is forecast by: what was logged between adds noise of its own.
     """
-    told: dict[tuple[str, str, str, str], list[Leap]] = {}
-    whole: dict[tuple[str, str], list[Leap]] = {}
-    for lot in lots:
-        logged = _found(lot, around)
-        for leap in leaps(lot, logged, around):
-            told.setdefault((lot.crop, lot.method, leap.start, leap.end), []).append(leap)
-        for leap in leaps(lot, logged, around, whole=True):
-            whole.setdefault((lot.crop, lot.method), []).append(leap)
     alone, sums = dict(found), dict[_Key, Sum]()
-    for (crop, method, start, end), each in sorted(told.items(), key=lambda item: (-len(item[1]), item[0])):
+    for (crop, method, start, end), each in sorted(told.leaps.items(), key=lambda item: (-len(item[1]), item[0])):
         one = _summed(crop, method, start, end, each, alone, around)
         if one is None:
             continue
@@ -175,7 +190,7 @@ def _with_sums(
                 alone[crop, method, item.name] = one.shared(number, alone.get((crop, method, item.name)), rule)
         if start == "stuck":
             sums.setdefault((crop, method, end), one)
-    for (crop, method), each in whole.items():
+    for (crop, method), each in told.whole.items():
         roots = found.get((crop, method, way_to_potting(method, around.book)[0].name))
         if roots and sum(leap.high < inf for leap in each) * 2 >= roots.finished:
             one = _summed(crop, method, "stuck", each[0].end, each, {}, around)
@@ -342,11 +357,17 @@ class Timed:
     seen: date | None = None
 
 
-def timed(lot: Lot, around: Surroundings) -> Iterator[Timed]:
-    """Each interval that a lot has finished or waits in, as far as it tells of its own pace."""
+def timed(lot: Lot, around: Surroundings, found: Mapping[str, Milestone] | None = None) -> Iterator[Timed]:
+    """Each interval that a lot has finished or waits in, as far as it tells of its own pace.
+
+    Args:
+        lot: as the logbook leaves it
+        around: what its pace depends on
+        found: its milestones, logged or settled, where they are known already
+    """
     if any(sign.first for sign in lot.signs.values()):  # those left behind when others went on teach nothing anew
-        lot = replace(lot, signs={name: sign.first or sign for name, sign in lot.signs.items()})
-    found = _found(lot, around)
+        lot, found = replace(lot, signs={name: sign.first or sign for name, sign in lot.signs.items()}), None
+    found = _found(lot, around) if found is None else found
     for rule in around.book.milestones_for(lot.method):
         milestone = found.get(rule.name)
         duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)

@@ -145,18 +145,28 @@ class Look:
             return self.start  # to be looked at on the very day, as when a trouble is seen
         return self.start + timedelta(days=max(self.rule.first_day - self.every_days, 0) + 1)
 
+    @cached_property
+    def _every(self) -> timedelta:
+        return timedelta(days=self.every_days)
+
+    @cached_property
+    def _first(self) -> date:
+        """The day by which the first look is wished."""
+        assert self.rule.first_day is not None
+        return self.start + timedelta(days=self.rule.first_day)
+
+    @cached_property
+    def _waits(self) -> timedelta:
+        return timedelta(days=self.longest_days - self.every_days)
+
     def latest(self, last: date | None) -> date:
         """The latest day for the next look when the last was on a day."""
-        waits = timedelta(days=self.longest_days - self.every_days)
-        latest = self.wished(last) + waits
-        return max(latest, self.start + timedelta(days=self.longest_days)) if waits else latest
+        latest = self.wished(last) + self._waits
+        return max(latest, self.start + timedelta(days=self.longest_days)) if self._waits else latest
 
     def wished(self, last: date | None) -> date:
         """The day by which the next look is wished when the last was on a day."""
-        if last is not None and last >= self.opens:
-            return last + timedelta(days=self.every_days)
-        assert self.rule.first_day is not None
-        return self.start + timedelta(days=self.rule.first_day)
+        return last + self._every if last is not None and last >= self.opens else self._first
 
     def is_open(self, day: date) -> bool:
         """Whether a visit on a day counts."""

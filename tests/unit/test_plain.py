@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import field, fields, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -122,6 +123,51 @@ def test_what_a_class_writes_itself_stays(declared: Declared) -> None:
     assert repr(made("7A")) == "<7a>"
     assert made("7A") == made("7b")
     assert hash(made("7A")) == 7
+
+
+def _counted() -> Any:
+    class Counted:
+        lots: Mapping[str, int]
+        number: int = 0
+
+        @cached_property
+        def total(self) -> int:
+            return sum(self.lots.values())
+
+    return plain.dataclass(frozen=True, kw_only=True)(Counted)
+
+
+def test_what_is_replaced_is_as_the_library_makes_it() -> None:
+    lot, counted = _lot(plain.dataclass)("7a", 3, seen=["x"]), _counted()(lots={"7a": 2}, number=1)
+    assert counted.total == 2
+
+    more = plain.replace(counted, lots={"7a": 2, "7b": 5})
+
+    assert plain.replace(lot, count=2) == replace(lot, count=2) != lot
+    assert (more.total, more.number, counted.total) == (7, 1, 2)  # what was worked out of the old one is not taken over
+    with pytest.raises(TypeError):
+        more.lots["7a"] = 3
+
+
+@pytest.mark.parametrize("name", ["colour", "shown"])
+def test_what_cannot_be_replaced_is_refused_as_by_the_library(name: str) -> None:
+    for made in (_lot(plain.dataclass)("7a"), _counted()(lots={})):
+        for way in (plain.replace, replace):
+            with pytest.raises((TypeError, ValueError), match=name):
+                way(made, **{name: 1})
+
+
+def test_a_class_that_makes_itself_is_replaced_by_its_own_way() -> None:
+    class Lot:
+        number: str
+
+        def __init__(self, number: str) -> None:
+            object.__setattr__(self, "number", number.lower())
+
+    made: Any = plain.dataclass(frozen=True, init=False)(Lot)
+
+    assert plain.replace(made("7A"), number="8B") == made("8b")
+    assert plain.replace(made("7A")) == made("7a")
 
 
 def test_no_class_of_the_house_is_declared_the_dear_way() -> None:
