@@ -10,11 +10,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
+from sys import intern
 
 from almanac import units
 from almanac.faults import Fact, Fault, Miswritten, nearest
 from almanac.nursery.events import ALIASES, EVENTS, STAGES, Event
-from almanac.nursery.tables import Cells, Table, as_lines, is_moment, read_table
+from almanac.nursery.tables import Cells, Table, as_lines, each_row, is_moment
 from almanac.plain import dataclass
 
 FILE = "logbook.csv"
@@ -109,18 +110,19 @@ def day_meant(text: str) -> date:
 
 def read_rows(text: str, file: str = FILE) -> tuple[list[Row], list[Fault]]:
     """Every row in file order, and every fault that shows in a row by itself."""
-    table, faults = read_table(text.removesuffix(TABLE.cut_short(text)), file, COLUMNS, COLUMNS)
     rows: list[Row] = []
+    unreadable: list[Fault] = []
+    wrong: list[Fault] = []
     seen: dict[str, int] = {}
-    for line, cells in table:
+    for line, cells in each_row(text.removesuffix(TABLE.cut_short(text)), file, COLUMNS, COLUMNS, unreadable):
         row, problems = _row(cells, line)
         if row.id and row.id in seen:
             problems.append(Fact("id_twice", id=row.id, line=seen[row.id]))
         seen[row.id] = line
-        faults += [Fault(file=file, fact=problem, line=line) for problem in problems]
+        wrong += [Fault(file=file, fact=problem, line=line) for problem in problems]
         if not problems:
             rows.append(row)
-    return rows, faults
+    return rows, unreadable + wrong
 
 
 def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:
@@ -141,12 +143,12 @@ def _row(cells: Mapping[str, str], line: int) -> tuple[Row, list[Fact]]:
     row = Row(
         id=cells["id"],
         day=day,
-        what=what,
-        lot=cells.get("lot", "").lower(),
+        what=intern(what),  # the same words stand in thousands of rows
+        lot=intern(cells.get("lot", "").lower()),
         variety=cells.get("variety", ""),
         count=int(count) if count else None,
         stage=cells.get("stage", "").lower(),
-        bin=cells.get("bin", ""),
+        bin=intern(cells.get("bin", "")),
         value=cells.get("value", ""),
         refers=cells.get("refers", ""),
         note=cells.get("note", ""),

@@ -98,11 +98,17 @@ def read_table(
     text: str, file: str, columns: Collection[str], needed: Iterable[str]
 ) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
     """The rows of a CSV table with their line numbers; short rows, unknown and missing columns are faults."""
-    reader = csv.reader(io.StringIO(text.lstrip(MARK)), strict=True)
     faults: list[Fault] = []
-    rows: list[tuple[int, dict[str, str]]] = []
+    return list(each_row(text, file, columns, needed, faults)), faults
+
+
+def each_row(
+    text: str, file: str, columns: Collection[str], needed: Iterable[str], faults: list[Fault]
+) -> Iterator[tuple[int, dict[str, str]]]:
+    """The same one by one, as a logbook of many winters has many; `faults` are added to."""
+    reader = csv.reader(io.StringIO(text.lstrip(MARK)), strict=True)
     header: list[str] = []
-    line = 1
+    line, before = 1, len(faults)
     try:
         for cells in reader:
             first, line = line, reader.line_num + 1
@@ -112,19 +118,18 @@ def read_table(
             if not header:
                 header = [cell.lower() for cell in cells]
                 faults += _header_faults(header, file, first, columns, needed)
-                if faults:
-                    return [], faults
+                if len(faults) > before:
+                    return
             elif len(cells) > len(header) and any(cells[len(header) :]):
                 faults.append(
                     Fault(file=file, fact=Fact("too_many_cells", cells=len(cells), columns=len(header)), line=first)
                 )
             else:
-                rows.append((first, dict(zip(header, cells + [""] * len(header), strict=False))))
+                yield first, dict(zip(header, cells + [""] * (len(header) - len(cells)), strict=False))
     except csv.Error as error:
         faults.append(Fault(file=file, fact=_unreadable(str(error)), line=line))
-    if not header and not faults:
+    if not header and len(faults) == before:
         faults.append(Fault(file=file, fact=Fact("no_header", columns=tuple(columns)), line=1))
-    return rows, faults
 
 
 def _unreadable(error: str) -> Fact:

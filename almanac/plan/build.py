@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import Literal
 
 from almanac.forecast.interval import is_act
 from almanac.forecast.milestones import milestones
-from almanac.forecast.model import Milestone
+from almanac.forecast.of_lots import OfLots
 from almanac.nursery.nursery import Nursery
 from almanac.plain import replace
 from almanac.plan.agenda.cautioned import told_whole
@@ -56,7 +56,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
     tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
     tasks.sort(key=lambda task: (task.due, task.id))
-    told = (*warnings, *_unforeseen(found), *proposal.warnings, *shortages(space, workdays, past))
+    told = (*warnings, *_unforeseen(context), *proposal.warnings, *shortages(space, workdays, past))
     told += tuple(_never_stuck(context))
     coming = [task for task in tasks if not task.in_round and task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
@@ -84,7 +84,8 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
     """The day that is planned from, with each lot's milestones."""
     nursery, around, planned_till = standing(nursery)
     stock = nursery.stock
-    found = one_a_morning({name: milestones(lot, around) for name, lot in stock.lots.items()}, past)
+    coming = {name: milestones(lot, around) for name, lot in stock.lots.items() if not lot.closed}
+    found = OfLots(one_a_morning(coming, past), stock.lots, around)
     crops = tuple(sorted({variety.crop for variety in nursery.varieties.values()}))
     sellable = frozenset(variety.crop for variety in nursery.varieties.values() if not variety.protected)
     numbers = {
@@ -132,11 +133,11 @@ def _never_stuck(context: Context) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="never_stuck", day=min(days[each.row] for each in over), lots=(), planned=over)
 
 
-def _unforeseen(found: Mapping[str, Mapping[str, Milestone]]) -> list[PlanWarning]:
+def _unforeseen(context: Context) -> list[PlanWarning]:
     """Milestones that never come: frost in every month, or a bin too cold or too hot for anything to go on."""
     warnings = []
-    for lot, by_name in found.items():
-        for milestone in by_name.values():
+    for lot in [name for name, each in context.stock.lots.items() if not each.closed]:
+        for milestone in context.milestones[lot].values():
             basis = milestone.basis
             if milestone.known is None and milestone.days is None and basis is not None:
                 kind: Literal["standstill", "never_safe"] = "standstill" if basis.rate <= 0 else "never_safe"

@@ -305,3 +305,14 @@ def test_a_lot_stuck_on_a_leap_day_is_counted_like_any_other(tmp_path: Path) -> 
     other = of(tmp_path, STUCK, date(2027, 1, 6))
 
     assert likely(leap["roots"]) - date(2028, 2, 29) == likely(other["roots"]) - date(2027, 1, 5)
+
+
+def test_of_a_lot_that_is_over_the_plan_still_says_what_it_came_to(tmp_path: Path) -> None:
+    log = f"{STUCK}\n2027-01-05 received 8a --count 3 --stage rooting --bin A\n2027-01-30 roots 7a"
+
+    plan = planned(bench(tmp_path, f"{log}\n2027-02-09 died 7a --count 12 --value rot", date(2027, 2, 10)))
+
+    assert [*plan.milestones] == ["7a", "8a"]
+    assert plan.milestones["7a"]["roots"].logged == date(2027, 1, 30)
+    assert "potted" not in plan.milestones["7a"]
+    assert likely(plan.milestones["8a"]["potted"]) > date(2027, 2, 10)

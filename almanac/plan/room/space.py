@@ -38,6 +38,8 @@ def space_of(
     stays |= {(SHELTER, item.name): [] for item in around.settings.shelter} | {(LAMPS, ""): [], (OUTSIDE, ""): []}
     elsewhere: list[Stay] = []
     for lot in stock.lots.values():
+        if lot.closed:
+            continue
         for place, stay in stays_of(lot, found[lot.id], around, at_rest.get(lot.id)):
             if place == (SHELTER, ""):
                 stays.setdefault(place, [])
