@@ -11,10 +11,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping
 from datetime import date, timedelta
+from operator import itemgetter
 
 from almanac.nursery.lots import BinLog, Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Warmth
+
+_day = itemgetter(0)
 
 
 def rate(warmth: Warmth, temperature_c: float) -> float:
@@ -104,7 +107,8 @@ def lot_pace(
         end = stays[number + 1][0] if number + 1 < len(stays) else date.max
         series = bins[name].air_c if of_air else bins[name].base_c
         seasonal = bins[name].outdoors
-        for day, degrees in series:
+        holds = max(bisect_right(series, start, key=_day) - 1, 0)  # as warm as it was last set by then
+        for day, degrees in series[holds:]:
             if day < end:
                 changes[max(day, start)] = rate(warmth, degrees) / full
         if not of_air:
