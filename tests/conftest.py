@@ -7,13 +7,13 @@ import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar, Unpack
-from unittest.mock import patch
 
 import pytest
 from filelock import FileLock
 from hypothesis import HealthCheck, settings
 
-from tests.kept_plans import kept_plan
+from tests.kept_plans import planned_once
+from tests.kept_rules import read_once
 from tests.nurseries import Parts, write_nursery
 
 # A busy machine is no fault of the program. What is drawn is the same at each run, so that a failure speaks of the
@@ -89,8 +89,7 @@ def once(factory: pytest.TempPathFactory, name: str, make: Callable[[], T]) -> T
 
 @pytest.fixture(scope="session", autouse=True)
 def _planned_once() -> Iterator[None]:
-    """Commands, pages and feeds take the plan of what was planned before."""
-    with patch("almanac.actions.look.build_plan", kept_plan):
+    with read_once(), planned_once():
         yield
 
 

@@ -1,46 +1,63 @@
-"""Plans that several tests of one process ask for are made once.
+"""Plans that several tests of one process ask for are made once, and so is what of one plan holds for others as well.
 
 A plan is pure: the same files on the same day, after the same feeds, have the same one. What tells two nurseries apart
-is all that a plan may read, as bytes; rules are the same only if they are the same object. While it is watched which
-test runs which line (`tests.planted`), each test makes its own.
+is all that a plan reads, as bytes; rules are the same only if they are the same object. So it is with the weeks in
+which wood may be stuck, which are two fifths of a plan and the same on the morning after, and with how plants harden
+from a day on. `test_kept_plans.py` shows that nothing else is read. While it is watched which test runs which line
+(`tests.planted`), each test makes its own.
 """
 
 from __future__ import annotations
 
-import copyreg
-import io
 import os
-import pickle
-from dataclasses import fields
-from types import MappingProxyType
-from typing import Any
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from typing import Any, Generic, TypeVar
+from unittest.mock import patch
 
+from almanac.forecast.model import Surroundings
 from almanac.nursery.nursery import Nursery
 from almanac.plan.build import NO_PAST, build_plan
+from almanac.plan.context.winters import Outdoors
 from almanac.plan.model import Plan
 from almanac.plan.past import Past
+from almanac.plan.wood.bare import Collecting
+from almanac.plan.wood.sticking import Sticking, sticking
 from almanac.rulebook.book import Rulebook
+from almanac.worked_out import WorkedOut
+from tests.told import CANNOT, told
 
-_MOST = 256  # of the last that were asked for: those that ask for the same stand together
-_UNREAD = ("folder", "book", "notices", "apart", "missing")  # by a plan; rules are told apart by themselves
-_READ = tuple(field.name for field in fields(Nursery) if field.name not in _UNREAD)
-_KEPT: dict[tuple[int, bytes], tuple[Rulebook, Plan]] = {}
-
-
-def _in_bytes(sealed: MappingProxyType[Any, Any]) -> tuple[type, tuple[dict[Any, Any]]]:
-    return dict, (dict(sealed),)  # nothing is made of these bytes again
-
-
-class _Pickler(pickle.Pickler):
-    """Writes mappings as frozen classes hold them, too: it alone, or the program could copy here what it cannot."""
-
-    dispatch_table = copyreg.dispatch_table | {MappingProxyType: _in_bytes}
+READ = (
+    "settings",
+    "place",
+    "nights",
+    "varieties",
+    "stock",
+    "as_of",
+    "orders",
+)  # of a nursery, by a plan, besides rules
+_OF = TypeVar("_OF")
 
 
-def _bytes(found: object) -> bytes:
-    buffer = io.BytesIO()
-    _Pickler(buffer).dump(found)
-    return buffer.getvalue()
+class Kept(Generic[_OF]):
+    """The last so many that were asked for: those that ask for the same stand together."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._found: dict[tuple[int, bytes], tuple[Rulebook, _OF]] = {}  # rules that are held cannot be other ones
+
+    def of(self, book: Rulebook, key: bytes, make: Callable[[], _OF]) -> _OF:
+        found = self._found.pop((id(book), key), None) or (book, make())
+        self._found[id(book), key] = found
+        for oldest in list(self._found)[: -self._most]:
+            self._found.pop(oldest, None)  # a page's threads may be at it, too
+        return found[1]
+
+
+_PLANS: Kept[Plan] = Kept(256)
+_STICKINGS: Kept[Sticking] = Kept(2048)
+_RAMPS: Kept[WorkedOut[object, Any]] = Kept(64)
+_LAST: list[tuple[Outdoors, bytes]] = []
 
 
 def kept_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
@@ -48,11 +65,45 @@ def kept_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     if "STICKDATE_WATCHED" in os.environ:
         return build_plan(nursery, past)
     try:
-        key = id(nursery.book), _bytes(([getattr(nursery, name) for name in _READ], past))
-    except AttributeError:  # a frost table of monthly means works its dates out, and cannot be told apart
+        key = told(*(getattr(nursery, name) for name in READ), past)
+    except CANNOT:
         return build_plan(nursery, past)
-    found = _KEPT.pop(key, None) or (nursery.book, build_plan(nursery, past))
-    _KEPT[key] = found
-    for oldest in list(_KEPT)[:-_MOST]:
-        _KEPT.pop(oldest, None)  # a page's threads may be at it, too
-    return found[1]
+    return _PLANS.of(nursery.book, key, lambda: build_plan(nursery, past))
+
+
+def kept_sticking(collect: Collecting, outdoors: Outdoors, method: str = "") -> Sticking:
+    """What `sticking` gives, likewise."""
+    try:
+        key = told(collect, method) + of_outdoors(outdoors)
+    except CANNOT:
+        return sticking(collect, outdoors, method)
+    return _STICKINGS.of(outdoors.around.book, key, lambda: sticking(collect, outdoors, method))
+
+
+def of_outdoors(outdoors: Outdoors) -> bytes:
+    """What tells the surroundings of lots to come apart: no day and no rules, which are told apart by themselves."""
+    if not _LAST or _LAST[0][0] is not outdoors:
+        ahead = vars(outdoors.ahead) | {"book": None, "workdays": None}
+        _LAST[:] = [(outdoors, told(outdoors.place, outdoors.nights, outdoors.signs, ahead))]
+    return _LAST[0][1]
+
+
+def _surroundings(**values: Any) -> Surroundings:
+    """Surroundings of one site with one kit harden plants alike, and share what was worked out of that."""
+    book, settings, nights = values["book"], values["settings"], values["nights"]
+    try:
+        ramps = _RAMPS.of(book, told(settings, nights), WorkedOut)
+    except CANNOT:
+        ramps = WorkedOut()
+    return Surroundings(**values, ramps=ramps)
+
+
+@contextmanager
+def planned_once() -> Iterator[None]:
+    """Commands, pages and feeds take what was planned before, as far as it is the same."""
+    with ExitStack() as around:
+        around.enter_context(patch("almanac.actions.look.build_plan", kept_plan))
+        if "STICKDATE_WATCHED" not in os.environ:
+            around.enter_context(patch("almanac.plan.wood.sticking.sticking", kept_sticking))
+            around.enter_context(patch("almanac.forecast.history.Surroundings", _surroundings))
+        yield
