@@ -70,13 +70,11 @@ class Place:
 
 @dataclass(frozen=True, kw_only=True)
 class Due:
-    """A window that is open: what, and from when till when."""
+    """A window that is open: what, and till when."""
 
     title: str
     how: str
     points: tuple[str, ...]
-    earliest: date
-    due: date
     latest: date
     log: str
 
@@ -131,8 +129,6 @@ def _due(task: Task) -> Due:
         title=title(task),
         how=rule.how,
         points=tuple(rule.checklist),
-        earliest=task.earliest,
-        due=task.due,
         latest=task.latest,
         log=event_of(rule),
     )

@@ -51,15 +51,9 @@ def known_labels() -> dict[str, Labels]:
     """The sheets and rolls there are, by name."""
     with _FILE.open("rb") as stream:
         tables = tomllib.load(stream)
+    # Of a roll the page is the label.
     return {
-        name: Labels(
-            name=name,
-            page=tuple(each.get("page", each["label"])),
-            label=tuple(each["label"]),
-            grid=tuple(each.get("grid", (1, 1))),
-            first=tuple(each.get("first", (0.0, 0.0))),
-            step=tuple(each.get("step", (0.0, 0.0))),
-        )
+        name: Labels(name=name, **{key: tuple(sides) for key, sides in ({"page": each["label"]} | each).items()})
         for name, each in tables.items()
     }
 

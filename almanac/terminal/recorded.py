@@ -18,7 +18,7 @@ from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
 from almanac.words.lots import label_first, named
-from almanac.words.moved import titles_of, told
+from almanac.words.moved import Said, titles_of, told
 from almanac.words.sentences import small, so_many
 
 if TYPE_CHECKING:
@@ -130,19 +130,19 @@ def moves(
     found = told(changes, titles_of(changes) if titles is None else titles, as_of, lots)
     if found.nothing:
         return ["Nothing in the plan moves."]
-    lines = []
-    for head, some in (("Moves:", found.moved), ("New:", found.added), ("No longer asked for:", found.removed)):
-        lines += [head, *table([(each.what, each.when) for each in some], indent=2)] if some else []
-        if head == "Moves:" and found.later:
-            dates = so_many(found.later, "later date")
-            lines += [
-                f"  and {dates}, {found.far}"
-                if some
-                else f"No next step moves; {dates} {'do' if found.later > 1 else 'does'}, {found.far}."
-            ]
-        left = {"New:": found.more, "No longer asked for:": found.fewer}.get(head, 0)
-        lines += [f"  and {left} more"] if left else []
-    return lines
+    lines = _told("Moves:", found.moved)
+    dates = so_many(found.later, "later date")
+    if found.later and found.moved:
+        lines.append(f"  and {dates}, {found.far}")
+    elif found.later:
+        lines.append(f"No next step moves; {dates} {'do' if found.later > 1 else 'does'}, {found.far}.")
+    lines += _told("New:", found.added, found.more)
+    return lines + _told("No longer asked for:", found.removed, found.fewer)
+
+
+def _told(head: str, some: Sequence[Said], left: int = 0) -> list[str]:
+    named = [head, *table([(each.what, each.when) for each in some], indent=2)] if some else []
+    return [*named, f"  and {left} more"] if left else named
 
 
 MOVED = Shape(Moved, "id from=before to=after")

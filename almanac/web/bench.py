@@ -48,20 +48,26 @@ class Card:
 
 @dataclass(frozen=True, kw_only=True)
 class BenchPlace:
-    """A bin, or where `bin` is empty all that stands elsewhere and is due today.
-
-    It is `folded` where nothing is left to do: all was looked through, or nothing is asked today, and nothing is wrong.
-    """
+    """A bin, or where `bin` is empty all that stands elsewhere; `quiet` where nothing is asked of it today."""
 
     bin: str
     title: str
-    warmth: str
     due: tuple[Due, ...]
     cards: tuple[Card, ...]
-    group: ButtonGroup | None
-    troubles: tuple[str, ...]
-    looked: bool
-    folded: bool
+    warmth: str = ""
+    group: ButtonGroup | None = None
+    troubles: tuple[str, ...] = ()
+    quiet: bool = False
+
+    @property
+    def looked(self) -> bool:
+        return bool(self.cards) and all(card.looked for card in self.cards)
+
+    @property
+    def folded(self) -> bool:
+        """Whether nothing is left to do: all was looked through, or nothing is asked today, and nothing is wrong."""
+        well = not self.troubles and not any(card.lot.troubles for card in self.cards)
+        return well and (self.looked or self.quiet)
 
     @property
     def for_signs(self) -> list[str]:
@@ -155,14 +161,14 @@ def _bin(
     reading: Reading, name: str, lines: Sequence[Line], asked: Asked, every: Sequence[Card], *, many: bool
 ) -> BenchPlace:
     plan, nursery, log = reading.plan, reading.nursery, reading.nursery.stock.bins[name]
-    cards = [card for card in every if card.lot.bin == name]
+    cards = tuple(card for card in every if card.lot.bin == name)
     of_bin = [of_line(line, plan) for line in lines if line.bin == name and not lots_of_line(line)]
     of_bin += [of_task(task, plan) for task in asked.windows if task.bin == name and task.rule.scope == "bin"]
-    return _place(
-        name,
-        nursery.settings.called(name),
-        of_bin,
-        cards,
+    return BenchPlace(
+        bin=name,
+        title=nursery.settings.called(name),
+        due=tuple(of_bin),
+        cards=cards,
         warmth="" if log.outdoors else temperature(log.base_c[-1][1], nursery.units),  # a bed is as the day
         group=bin_choices(log.troubles),
         troubles=tuple(label.replace("_", " ") for label in log.troubles),
@@ -174,35 +180,9 @@ def _elsewhere(lines: Sequence[Line], every: Sequence[Card], plan: Plan) -> Benc
     """What today's round asks of lots in no bin, and of none."""
     lines = [line for line in lines if not line.bin]
     asked = {name for line in lines for name in lots_of_line(line)}
-    cards = [card for card in every if not card.lot.bin and card.lot.id in asked]
-    return _place("", "Elsewhere", [of_line(line, plan) for line in lines if not lots_of_line(line)], cards)
-
-
-def _place(
-    name: str,
-    title: str,
-    due: Sequence[Due],
-    cards: Sequence[Card],
-    *,
-    warmth: str = "",
-    group: ButtonGroup | None = None,
-    troubles: tuple[str, ...] = (),
-    quiet: bool = False,
-) -> BenchPlace:
-    """A place with its cards; `quiet` where nothing is asked of it today."""
-    looked = bool(cards) and all(card.looked for card in cards)
-    well = not troubles and not any(card.lot.troubles for card in cards)
-    return BenchPlace(
-        bin=name,
-        title=title,
-        warmth=warmth,
-        due=tuple(due),
-        cards=tuple(cards),
-        group=group,
-        troubles=troubles,
-        looked=looked,
-        folded=well and (looked or quiet),
-    )
+    cards = tuple(card for card in every if not card.lot.bin and card.lot.id in asked)
+    due = tuple(of_line(line, plan) for line in lines if not lots_of_line(line))
+    return BenchPlace(bin="", title="Elsewhere", due=due, cards=cards)
 
 
 def _headline(plan: Plan) -> str:

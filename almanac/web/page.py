@@ -55,6 +55,14 @@ _ASIDE = re.compile("/(log|undo)/")  # pages that lead back to the one they came
 Now = Callable[[], datetime]
 
 
+class StandsStill(Exception):
+    """What was asked for cannot be planned at present; `page` shows what was planned last."""
+
+    def __init__(self, page: Response) -> None:
+        self.page = page
+        super().__init__()
+
+
 class Page:
     """The page of one nursery."""
 
@@ -64,51 +72,46 @@ class Page:
         self._memory = Memory()
 
     def bench(self) -> Response:
-        def values(seen: Reading) -> dict[str, Any]:
-            printed = bench_sheets(seen)[0]
-            told = cautions(printed.cautions, seen.nursery.book)
-            last = entries(seen.nursery, _LAST)
-            return {"bench": bench_of(seen), "last": last, "printed": printed, "printed_cautions": told}
-
-        return self.shown("bench.html", values)
+        seen = self._seen()
+        printed = bench_sheets(seen)[0]
+        told = cautions(printed.cautions, seen.nursery.book)
+        last = entries(seen.nursery, _LAST)
+        return self._shown("bench.html", seen, bench=bench_of(seen), last=last, printed=printed, printed_cautions=told)
 
     def lots(self) -> Response:
-        def values(seen: Reading) -> dict[str, Any]:
-            every, asked = seen.nursery.stock.lots.values(), Asked(seen.plan)
-            return {"cards": [card_of(seen, lot, asked) for lot in sorted(every, key=lambda lot: lot.closed)]}
-
-        return self.shown("lots.html", values)
+        seen = self._seen()
+        every, asked = seen.nursery.stock.lots.values(), Asked(seen.plan)
+        cards = [card_of(seen, lot, asked) for lot in sorted(every, key=lambda lot: lot.closed)]
+        return self._shown("lots.html", seen, cards=cards)
 
     def lot(self, name: str) -> Response:
-        def values(seen: Reading) -> dict[str, Any]:
-            lot = seen.nursery.stock.lots.get(name)
-            if lot is None:
-                abort(404)
-            card = card_of(seen, lot, Asked(seen.plan, round_lines(seen.plan)), whole=True)
-            reasons = reasons_of(seen, lot)
-            return {
-                "card": card,
-                "ahead": ahead_of(seen, card, reasons),
-                "marks": marks_of(seen, lot),
-                "reasons": reasons,
-                "history": history(name, seen.nursery),
-            }
-
-        return self.shown("lot.html", values)
+        seen = self._seen()
+        lot = seen.nursery.stock.lots.get(name) or abort(404)
+        card = card_of(seen, lot, Asked(seen.plan, round_lines(seen.plan)), whole=True)
+        reasons = reasons_of(seen, lot)
+        return self._shown(
+            "lot.html",
+            seen,
+            card=card,
+            ahead=ahead_of(seen, card, reasons),
+            marks=marks_of(seen, lot),
+            reasons=reasons,
+            history=history(name, seen.nursery),
+        )
 
     def week(self) -> Response:
-        return self.shown("week.html", lambda seen: {"days": week_of(seen)})
+        seen = self._seen()
+        return self._shown("week.html", seen, days=week_of(seen))
 
     def sale(self) -> Response:
-        def values(seen: Reading) -> dict[str, Any]:
-            orders = [order_now(order, seen.plan.as_of) for order in seen.nursery.orders.values() if order.open]
-            return {"offers": offers(seen.nursery), "orders": orders}
-
-        return self.shown("sale.html", values)
+        seen = self._seen()
+        orders = [order_now(order, seen.plan.as_of) for order in seen.nursery.orders.values() if order.open]
+        return self._shown("sale.html", seen, offers=offers(seen.nursery), orders=orders)
 
     def chart(self) -> Response:
         """The season as a picture, and all that can be printed."""
-        return self.shown("chart.html", lambda seen: {"charts": charts(seen), "papers": PAPERS})
+        seen = self._seen()
+        return self._shown("chart.html", seen, charts=charts(seen), papers=PAPERS)
 
     def paper(self, name: str) -> Response:
         """A picture or a paper as a file of its own."""
@@ -122,14 +125,12 @@ class Page:
     def lot_year(self, name: str) -> Response:
         """One lot's year as a picture."""
         seen = self._readings.get()
-        lot = seen.nursery.stock.lots.get(name)
-        if lot is None:
-            abort(404)
+        lot = seen.nursery.stock.lots.get(name) or abort(404)
         return Response(svg(lot_picture(lot, seen.plan, seen.nursery)), mimetype="image/svg+xml")
 
     def events(self) -> Response:
         """All that can be logged, to choose from."""
-        return self.plain("events.html", lambda _: {"event_groups": groups()})
+        return self.plain("events.html", self.loaded(), event_groups=groups())
 
     def entry(self, what: str) -> Response:
         """The form of one event, with what the address says of it filled in."""
@@ -164,7 +165,7 @@ class Page:
             except Refusal as why:
                 if why.fact.kind != "undone_already":
                     raise
-                nursery = self._loaded()
+                nursery = self.loaded()
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
                 return Recorded(
                     rows=tuple(voids[-1:]),
@@ -193,52 +194,51 @@ class Page:
         """What was asked for as a form, filled, with what to mend in it; all events where it is none of them."""
         if wanted.what not in EVENTS or wanted.what == "void":
             told = page_text(why.fact)
-            return self.plain("events.html", lambda _: {"event_groups": groups(), "refusal": told}, status=409)
+            return self.plain("events.html", self.loaded(), 409, event_groups=groups(), refusal=told)
         return self._form(wanted, why.fact)
 
     def _form(self, wanted: Request, why: Fact | None = None) -> Response:
-        event = EVENTS[wanted.what]
-
-        def values(nursery: Nursery) -> dict[str, Any]:
-            by_field, above = why_by_field(why, event) if why else ({}, ())
-            fields = fields_of(event, nursery, wanted, by_field, count_typed(request.form))
-            told = {"refusal": page_text(why), "above": above, "insist": why.kind in INSISTED} if why else {}
-            return {
-                "event": event,
-                "fields": fields,
-                "along": along(wanted, clean(request.form.get("key", ""))),
-                **told,
-            }
-
-        return self.plain("entry.html", values, status=409 if why else 200)
+        event, nursery = EVENTS[wanted.what], self.loaded()
+        by_field, above = why_by_field(why, event) if why else ({}, ())
+        fields = fields_of(event, nursery, wanted, by_field, count_typed(request.form))
+        told = {"refusal": page_text(why), "above": above, "insist": why.kind in INSISTED} if why else {}
+        sent = along(wanted, clean(request.form.get("key", "")))
+        status = 409 if why else 200
+        return self.plain("entry.html", nursery, status, event=event, fields=fields, along=sent, **told)
 
     def _undo_form(self, row: str, status: int = 200) -> Response:
         try:
-            nursery = self._loaded()
+            nursery = self.loaded()
             asked_of = asking(undoing(nursery, row), nursery)
         except Refusal as why:
             return self._refused(Request(what=""), why)
-        return self.plain("undo.html", lambda _: {"undoing": asked_of}, status)
+        return self.plain("undo.html", nursery, status, undoing=asked_of)
 
-    def shown(self, template: str, values: Callable[[Reading], dict[str, Any]]) -> Response:
-        """A page of the plan as it is now; what was planned last, where the nursery's own rules alone are at fault."""
+    def _seen(self) -> Reading:
+        """The plan as it is now.
+
+        Raises:
+            StandsStill: the nursery's own rules alone are at fault
+        """
         try:
-            seen = self._readings.get()
+            return self._readings.get()
         except InputFaults:
             last = last_plan(self.folder, self._now(), self._as_of)
             if last is None:
                 raise
-            return self._still(last)
+            raise StandsStill(self._still(last)) from None
+
+    def _shown(self, template: str, seen: Reading, **values: Any) -> Response:
         shared = self._shared(seen.nursery, seen.plan)
-        return make_response(render_template(template, **shared, **values(seen)))
+        return make_response(render_template(template, **shared, **values))
 
-    def plain(self, template: str, values: Callable[[Nursery], dict[str, Any]], status: int = 200) -> Response:
-        """A page that needs no plan, and so is there while the nursery's own rules are at fault, too."""
-        nursery = self._loaded()
-        return make_response(render_template(template, **self._shared(nursery, None), **values(nursery)), status)
-
-    def _loaded(self) -> Nursery:
+    def loaded(self) -> Nursery:
+        """The nursery without its plan, and so while its own rules are at fault, too."""
         return load_nursery(self.folder, self._now(), self._as_of, whatever_rules=True)
+
+    def plain(self, template: str, nursery: Nursery, status: int = 200, **values: Any) -> Response:
+        """A page that needs no plan."""
+        return make_response(render_template(template, **self._shared(nursery, None), **values), status)
 
     def _still(self, last: LastPlan) -> Response:
         """What was planned last, while the nursery's own rules are at fault."""

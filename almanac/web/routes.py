@@ -15,7 +15,7 @@ from almanac.units import named_unit
 from almanac.web.choices import label
 from almanac.web.form import fresh_key
 from almanac.web.packed import packed
-from almanac.web.page import Page
+from almanac.web.page import Page, StandsStill
 from almanac.web.stranger import stranger
 from almanac.web.trouble import troubled
 from almanac.words.dates import day, weekday
@@ -36,6 +36,8 @@ def add_page(app: Flask, page: Page, let_in: Callable[[], bool], more: Sequence[
                 return stranger()
             try:
                 answer = view(**parts)
+            except StandsStill as still:
+                answer = still.page
             except (InputFaults, Stopped, OSError) as trouble:
                 answer = troubled(trouble)
             # Under no-referrer a browser tells no origin of a form that is posted (Fetch standard, 3.2), not even to

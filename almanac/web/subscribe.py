@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 from urllib.parse import urlsplit
 
 import segno
@@ -37,25 +36,22 @@ class Subscribe:
         """One calendar to subscribe to, and the others beside it."""
         if name not in NAMES:
             abort(404)
-
-        def values(nursery: Nursery) -> dict[str, Any]:
-            base, keys = self._base(nursery), load_keys(self._page.folder)
-            address = f"{base.address}/f/{keys.read}/{name}.ics"
-            link = link_of(address)
-            code = "" if base.only_here else code_of(link, "The calendar's address as a code to scan")
-            return {"name": name, "feeds": FEEDS, "kinds": KINDS, "address": address, "link": link, "code": code}
-
-        return self._page.plain("calendar.html", values)
+        nursery = self._page.loaded()
+        base, keys = self._base(nursery), load_keys(self._page.folder)
+        address = f"{base.address}/f/{keys.read}/{name}.ics"
+        link = link_of(address)
+        code = "" if base.only_here else code_of(link, "The calendar's address as a code to scan")
+        return self._page.plain(
+            "calendar.html", nursery, name=name, feeds=FEEDS, kinds=KINDS, address=address, link=link, code=code
+        )
 
     def pair(self) -> Response:
         """The code that lets another phone log: shown to one that may already."""
-
-        def values(nursery: Nursery) -> dict[str, Any]:
-            base, keys = self._base(nursery), load_keys(self._page.folder)
-            address = f"{base.address}/k/{keys.write}"
-            return {"code": "" if base.only_here else code_of(address, "The address that pairs a phone, as a code")}
-
-        return self._page.plain("pair.html", values)
+        nursery = self._page.loaded()
+        base, keys = self._base(nursery), load_keys(self._page.folder)
+        address = f"{base.address}/k/{keys.write}"
+        code = "" if base.only_here else code_of(address, "The address that pairs a phone, as a code")
+        return self._page.plain("pair.html", nursery, code=code)
 
     def _base(self, nursery: Nursery) -> Base:
         return base_for(request.host_url, self._home(), nursery.settings.calendar.page)
