@@ -17,6 +17,7 @@ from almanac.rulebook.models import Chill, Duration, TaskRule
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity
+from almanac.words.alike import together
 from almanac.words.milestones import chill
 from almanac.words.rules import as_written, listed_title, when_due
 
@@ -34,11 +35,8 @@ def rules_text(book: Rulebook) -> str:
     """Crops, methods, then tasks by the file they stand in."""
     lines = ["Crops", *table([(c.id, c.title, c.botanical) for c in book.crops.values()], indent=2), ""]
     lines += ["Methods", *table([(m.id, m.title) for m in book.methods.values()], indent=2), ""]
-    by_file: dict[str, list[TaskRule]] = {}
-    for rule, document in book.tasks().values():
-        by_file.setdefault(document, []).append(rule)
-    for document, rules in by_file.items():
-        lines += [f"Tasks in {document}", *table([(r.id, r.kind, listed_title(r)) for r in rules], indent=2), ""]
+    for document, rules in together(book.tasks().values(), lambda task: task[1]).items():
+        lines += [f"Tasks in {document}", *table([(r.id, r.kind, listed_title(r)) for r, _ in rules], indent=2), ""]
     lines += ["Supplies", *table([(name, s.measure, s.title) for name, s in book.supplies.supply.items()], indent=2)]
     lines += ["", "Law", *table([(name, law.ruling, law.where) for name, law in book.laws.items()], indent=2)]
     return "\n".join(lines).rstrip() + "\n"

@@ -26,6 +26,7 @@ from almanac.site.sun import (
 from almanac.terminal.encoded import Shape
 from almanac.terminal.sending import next_holidays, sending, within
 from almanac.terminal.table import paragraph, paragraphs, table
+from almanac.words.alike import together
 from almanac.words.dates import day, days, days_to, span, weekday
 from almanac.words.faults import fact_text, note_text
 from almanac.words.sentences import listed, percent, percent_asked, small
@@ -129,10 +130,7 @@ def _light(nursery: Nursery) -> list[str]:
         f"Shortest day {day(shortest)} ({_length(nursery, shortest)}), longest {day(longest)} "
         f"({_length(nursery, longest)})."
     )
-    alike: dict[float, list[Crop]] = {}
-    for crop in _crops(nursery):
-        alike.setdefault(crop.light.hours, []).append(crop)
-    for hours, crops in alike.items():
+    for hours, crops in together(_crops(nursery), lambda crop: crop.light.hours).items():
         lines += paragraph(_wanted(nursery, crops, hours))
     return lines
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any
 
@@ -10,6 +10,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards.aim import Aim, Backwards, Short, Wave, Way
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, paragraphs, table
+from almanac.words.alike import together
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed, percent, percent_asked
 from almanac.words.warnings import HELD, warning_text
@@ -37,12 +38,7 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)}"), ""]
     rows = [row for way in found.ways for row in _rows(way, nursery)]
     lines += [*table(rows, ("Chance", "Stick", "Cuttings", "Where")), ""]
-    why: dict[str, list[str]] = {}
-    for way in found.ways:
-        if not way.waves:
-            why.setdefault(_cannot(way, found, nursery), []).append(percent_asked(way.chance))
-    for text, chances in why.items():
-        lines += [*paragraph(f"{listed(chances)}: {text}"), ""]
+    lines += _impossible(found, nursery)
     for way, crowded in zip(found.ways, found.crowded, strict=True):
         if way.waves:
             lines += paragraph(f"{percent(way.chance)}: {_brings(way, found, nursery)}")
@@ -69,6 +65,13 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _impossible(found: Backwards, nursery: Nursery) -> Iterator[str]:
+    """Why some chances cannot be had, those of one reason together."""
+    ways = (way for way in found.ways if not way.waves)
+    for why, alike in together(ways, lambda way: _cannot(way, found, nursery)).items():
+        yield from (*paragraph(f"{listed(percent_asked(way.chance) for way in alike)}: {why}"), "")
+
+
 def _what(found: Backwards, nursery: Nursery) -> str:
     number = found.aim.number
     return f"number {number}, {nursery.varieties[number].name} ({found.aim.crop})," if number else found.aim.crop
@@ -80,8 +83,7 @@ def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
     if not way.waves:
         return [(chance, f"short of {listed(way.short)}" if way.short else "cannot be", "", "")]
     rows: list[tuple[str, str, str, str]] = []
-    for stuck, together in groupby(way.waves, key=lambda wave: wave.day):
-        waves = list(together)
+    for stuck, waves in together(way.waves, lambda wave: wave.day).items():
         count = sum(wave.count for wave in waves)
         where = ", ".join(f"{wave.count} in {wave.bin}" if wave.bin else str(wave.count) for wave in waves)
         rows.append(("" if rows else chance, weekday(stuck, nursery.as_of), str(count), where))

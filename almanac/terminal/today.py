@@ -14,6 +14,7 @@ from almanac.plan.spaces import Shortage
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.terminal.weight import Weigh, plain, weighed
+from almanac.words.alike import together
 from almanac.words.bench import Asked, AtPlace, Standing, by_place, one_by_one
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line
@@ -119,12 +120,10 @@ def _windows(name: str, tasks: list[Task], plan: Plan, shown: _Shown, said: _Sai
 
     Of what is `said` already, in the round or in the first line, nothing is said again.
     """
-    found: dict[str, list[Task]] = {}
-    for task in tasks:
-        if any(own.id not in said for own in task.own) and task.id not in said:
-            found.setdefault(what_and_whom(task)[0] if shown.whole else kind_of(task), []).append(task)
-    every, visit = list(found.values()), next_visit(plan)
-    cannot_wait = [each for each in every if any(task.latest < visit or pressing(task.rule) for task in each)]
+    unsaid = [task for task in tasks if task.id not in said and any(own.id not in said for own in task.own)]
+    by_title = together(unsaid, lambda task: what_and_whom(task)[0] if shown.whole else kind_of(task))
+    every, visit = list(by_title.values()), next_visit(plan)
+    cannot_wait = [each for each in every if any(_cannot_wait(task, visit) for task in each)]
     others = [each for each in every if each not in cannot_wait]
     room = len(others) if shown.whole else max(shown.windows - len(cannot_wait), 0)
     told = [each for each in every if each in cannot_wait or each in others[:room]]
@@ -134,6 +133,10 @@ def _windows(name: str, tasks: list[Task], plan: Plan, shown: _Shown, said: _Sai
         more = f"and {left} more {'windows' if left > 1 else 'window'} that can wait: today --all"
         lines = [*(lines[:-1] or [name]), f"  {more}", ""]
     return lines
+
+
+def _cannot_wait(task: Task, visit: date) -> bool:
+    return task.latest < visit or pressing(task.rule)
 
 
 def _round(each: Round, as_of: date, called: Callable[[str], str], standing: Standing, shown: _Shown) -> list[str]:
@@ -168,10 +171,8 @@ def _late(every: list[Overdue], *, ids: bool, whole: bool) -> Iterator[tuple[str
         if len(same) == 1:
             yield (same[0].title, same[0].since, *names)
         else:
-            since: dict[str, list[str]] = {}
-            for each in sorted(same, key=lambda each: each.latest):
-                since.setdefault(each.since, []).append(each.whom)
-            told = [f"{', '.join(whom)} {when}" for when, whom in since.items()]
+            since = together(sorted(same, key=lambda each: each.latest), lambda each: each.since)
+            told = [f"{', '.join(each.whom for each in lots)} {when}" for when, lots in since.items()]
             left = 0 if whole or ids else len(told[_MOST:])
             told = told[: len(told) - left] + ([f"{left} more: today --all"] if left else [])
             yield (what, ", ".join(told), *names)

@@ -8,6 +8,7 @@ from datetime import timedelta
 from almanac.actions.first_steps import next_step
 from almanac.actions.look import Reading
 from almanac.nursery.lots import Lot
+from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 from almanac.plan.model import Line, Plan
 from almanac.units import temperature
@@ -106,8 +107,7 @@ def bench_of(reading: Reading) -> Bench:
     elsewhere = _elsewhere(lines, cards, plan)
     on_it = {card.lot.id for card in elsewhere.cards}
     places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in nursery.settings.places]
-    step = next_step(nursery, by_phone=True)
-    told, where = (page_text(step), _DONE_ON.get(step.kind, "")) if step else ("", "")
+    told, where = _next(nursery)
     return Bench(
         headline=_headline(plan),
         places=tuple(place for place in (*places, elsewhere) if place.cards or place.due),
@@ -119,6 +119,12 @@ def bench_of(reading: Reading) -> Bench:
         next_step=told,
         next_page=where,
     )
+
+
+def _next(nursery: Nursery) -> tuple[str, str]:
+    """The next step of a young nursery, and the page on which it is done; empty where there is none."""
+    step = next_step(nursery, by_phone=True)
+    return (page_text(step), _DONE_ON.get(step.kind, "")) if step else ("", "")
 
 
 def card_of(reading: Reading, lot: Lot, asked: Asked, *, whole: bool = False) -> Card:

@@ -14,6 +14,7 @@ from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.model import Line, Round
+from almanac.words.alike import together
 from almanac.words.lots import stage_words
 from almanac.words.sentences import small, with_sign
 from almanac.words.tasks import about, line_title, lots_of_line, named_part, pressing
@@ -75,10 +76,7 @@ def by_place(each: Round, standing: Standing, *, whole: bool = False) -> Iterato
 
 def one_by_one(looks: Collection[Asked]) -> Iterator[Asked]:
     """Looks, those of the same lots together."""
-    same: dict[str, list[Asked]] = {}
-    for look in looks:
-        same.setdefault(look.whom, []).append(look)
-    for whom, found in same.items():
+    for whom, found in together(looks, lambda look: look.whom).items():
         yield Asked(whom=whom, what=_joined([look.what for look in found]), count=found[0].count)
 
 
@@ -97,17 +95,15 @@ def _jobs(lines: list[Line], each: Round, standing: Standing) -> Iterator[Asked]
     for line in lines:
         alone = pressing(line.rule) or line.late_since is not None
         same.setdefault((line_title(line, each.day), alone), {}).update(dict.fromkeys(_whom(line, standing)))
-    together: dict[tuple[str, ...], list[str]] = {}
+    by_lots: dict[tuple[str, ...], list[str]] = {}
     for number, ((what, alone), whom) in enumerate(same.items()):
-        together.setdefault((*whom, str(number)) if alone else (*whom, ""), []).append(what)
-    for (*lots, _), told in together.items():
+        by_lots.setdefault((*whom, str(number)) if alone else (*whom, ""), []).append(what)
+    for (*lots, _), told in by_lots.items():
         yield Asked(whom=", ".join(lots), what=_joined(told), count=len(lots))
 
 
 def _looks(lines: list[Line], each: Round, place: str, standing: Standing, *, whole: bool) -> Iterator[Asked]:
-    same: dict[tuple[str, Stage | None], list[Line]] = {}
-    for line in lines:
-        same.setdefault((line_title(line, each.day), line.rule.while_in if line.lot else None), []).append(line)
+    same = together(lines, lambda line: (line_title(line, each.day), line.rule.while_in if line.lot else None))
     for (what, stage), found in same.items():
         lots = dict.fromkeys(line.lot for line in found if line.lot)
         names = ", ".join(dict.fromkeys(each for line in found for each in _whom(line, standing)))

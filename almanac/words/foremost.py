@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
+from almanac.words.alike import together
 from almanac.words.dates import weekday
 from almanac.words.lock_screen import urgency
 from almanac.words.lots import named
@@ -51,10 +52,12 @@ def _one_by_one(plan: Plan, called: Callable[[str], str]) -> Iterator[Foremost]:
     closing = [task for task in open_now if task.latest < visit and not pressing(task.rule)]
     late = left_overdue(plan, today)
     yield from _troubles(today, called)
-    yield from (Foremost(_title(same), frozenset(task.id for task in same)) for same in _alike(spreads))
+    for same in together(spreads, kind_of).values():
+        yield Foremost(_title(same), frozenset(task.id for task in same))
     yield from _late(each for each in late if each.task)
     if today:  # else what closes is the next thing on the screen
-        yield from (_closing(same, plan.as_of) for same in _alike(closing, by_day=True))
+        on_one_day = together(closing, lambda task: (kind_of(task), task.latest))
+        yield from (_closing(same, plan.as_of) for same in on_one_day.values())
     yield from _late(each for each in late if not each.task)  # nothing can be done about a sign but to look
 
 
@@ -95,14 +98,6 @@ def _late(every: Iterable[Overdue]) -> Iterator[Foremost]:
         ids = frozenset(each.id for each in same) if whole else frozenset[EntryId]()
         first = min(same, key=lambda each: each.latest).since
         yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids, late=True)
-
-
-def _alike(tasks: Iterable[Task], *, by_day: bool = False) -> Iterable[list[Task]]:
-    """Tasks of one kind together; where said, those that close on one day."""
-    found: dict[tuple[str, date | None], list[Task]] = {}
-    for task in tasks:
-        found.setdefault((kind_of(task), task.latest if by_day else None), []).append(task)
-    return found.values()
 
 
 def _title(same: list[Task]) -> str:

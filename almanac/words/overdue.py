@@ -9,6 +9,7 @@ from almanac.plain import dataclass
 from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task
+from almanac.words.alike import together
 from almanac.words.dates import day
 from almanac.words.tasks import kind_of, what_and_whom
 
@@ -60,10 +61,7 @@ def overdue(plan: Plan) -> Iterator[Overdue]:
 
 def alike(every: Iterable[Overdue]) -> Iterator[tuple[str, list[Overdue]]]:
     """The same of several lots together, and what it is called."""
-    found: dict[str, list[Overdue]] = {}
-    for each in every:
-        found.setdefault(each.kind, []).append(each)
-    for kind, same in found.items():
+    for kind, same in together(every, lambda each: each.kind).items():
         yield kind if len({each.what for each in same}) > 1 else same[0].what, same
 
 

@@ -8,6 +8,7 @@ from pathlib import PurePath
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.changes import Change
 from almanac.rulebook.models import TaskRule
+from almanac.words.alike import together
 from almanac.words.sentences import listed, so_many
 
 
@@ -62,10 +63,7 @@ def changed(changes: Iterable[Change]) -> list[tuple[Change, str]]:
     What only says where a value comes from does not count.
     """
     lines = []
-    by_file: dict[tuple[str, str], list[Change]] = {}
-    for each in changes:
-        by_file.setdefault((each.file, each.document), []).append(each)
-    for (_, document), found in by_file.items():
+    for (_, document), found in together(changes, lambda each: (each.file, each.document)).items():
         name = PurePath(document).name
         if any(not each.key for each in found):
             lines.append((found[0], f"adds {name}"))
