@@ -21,6 +21,7 @@ from almanac.words.faults import fact_text
 _NEAREST, _NEVER = "nearest", "never"
 _IN_SEASON = {False: "10-15", True: "04-15"}  # a first frost to try a last one with, by whether it is the south
 _MOST_VARIETIES = 200
+_USUAL = {"bench_days": "tue,fri,sun", "bins": "A", "bags": "24"}
 
 
 def answers_asked(asking: Asking, folder: Path) -> Answers:
@@ -46,9 +47,9 @@ def answers_asked(asking: Asking, folder: Path) -> Answers:
     height = f"Height above the sea, such as {'1150 ft' if units == 'us' else '350 m'} (blank: not known)"
     asking.ask("elevation", height, "", check("elevation"))
     _frost(asking, folder)
-    asking.ask("bench_days", "Days you go through the bags", "tue,fri,sun", check("bench_days"))
-    asking.ask("bins", "Names of your bins, such as A,B", "A", check("bins"))
-    asking.ask("bags", "Bags a bin holds", "24", _whole)
+    asking.ask("bench_days", "Days you go through the bags", _USUAL["bench_days"], check("bench_days"))
+    asking.ask("bins", "Names of your bins, such as A,B", _USUAL["bins"], check("bins"))
+    asking.ask("bags", "Bags a bin holds", _USUAL["bags"], _whole)
     asking.ask("mat", "What the mats are set to", usual_mat(units), check("mat"))
     asking.ask("air", "How warm it is round the tops", usual_air(units), check("air"))
     _varieties(asking)
@@ -189,6 +190,7 @@ def _wrong(texts: Mapping[str, str], folder: Path) -> list[str]:
 
 def _answers(texts: Mapping[str, str], folder: Path) -> Answers:
     """Answers from what was typed; what is not answered yet as a nursery can have it."""
+    texts = {**_USUAL, **texts}
     last, first = texts.get("last_frost", _NEVER), texts.get("first_frost", _NEVER)
     return Answers(
         id=str(uuid4()),
@@ -205,12 +207,12 @@ def _answers(texts: Mapping[str, str], folder: Path) -> Answers:
         first_frost=_dates(first),
         nearest_station=last.strip().lower() == _NEAREST,
         frost_source=texts.get("frost_source", ""),
-        bins=_words(texts.get("bins", "A")),
-        bags=int(texts.get("bags", 24)),
+        bins=_words(texts["bins"]),
+        bags=int(texts["bags"]),
         mat=texts.get("mat", ""),
         air=texts.get("air", ""),
         varieties=[_variety(line) for line in texts.get("varieties", "").splitlines()],
-        bench_days=[day.lower()[:3] for day in _words(texts.get("bench_days", "tue,fri,sun"))],
+        bench_days=[day.lower()[:3] for day in _words(texts["bench_days"])],
         bench_time=texts.get("bench_time", ""),
     )
 

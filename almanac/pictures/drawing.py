@@ -87,7 +87,6 @@ class Drawing:
 
 
 def line(x1: float, y1: float, x2: float, y2: float, ink: str, width: float = 0.25, **more: object) -> Path:
-    """A straight line."""
     return Path(points=((x1, y1), (x2, y2)), ink=ink, width=width, **more)  # type: ignore[arg-type]  # its own fields
 
 

@@ -73,7 +73,6 @@ def lot_text(lot: Lot, plan: Plan, nursery: Nursery) -> str:
 
 
 def lots_json(lots: list[Lot], plan: Plan) -> dict[str, Any]:
-    """Lots as one object."""
     return {"lots": [_lot_json(lot, plan) for lot in lots]}
 
 

@@ -47,7 +47,6 @@ def without_station_text(why: str) -> str:
 
 
 def crops_text(crops: Collection[str]) -> str:
-    """The crops to choose from."""
     return _joined(paragraph(f"Crops there are rules for: {', '.join(crops)}."))
 
 

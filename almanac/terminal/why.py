@@ -23,7 +23,6 @@ from almanac.words.why import Answer, Asked, conditions, worked_out
 
 
 def why_text(answer: Answer, plan: Plan, nursery: Nursery) -> str:
-    """As a person reads it."""
     near, system = plan.as_of, nursery.units
     headline = answer.headline + (f", {answer.day}" if answer.day else "")
     rule = f"Rule: {answer.rule.id} ({rule_place(answer.rule.id, nursery)})" if answer.rule else ""

@@ -74,7 +74,6 @@ def ahead_of(reading: Reading, card: Card, reasons: Sequence[Reason]) -> Ahead:
 
 
 def marks_of(reading: Reading, lot: Lot) -> list[Mark]:
-    """The milestones of a lot."""
     system, as_of = reading.nursery.units, reading.plan.as_of
     return [
         Mark(

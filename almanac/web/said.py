@@ -44,7 +44,6 @@ class LoggedOnce:
 
     @property
     def undone(self) -> bool:
-        """Whether it counts no more."""
         return bool(self.undone_by)
 
 

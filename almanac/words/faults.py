@@ -30,7 +30,6 @@ SENTENCES: Final[dict[str, Sentence]] = {kind: sentence for table in TABLES for 
 
 
 def fact_text(fact: Fact) -> str:
-    """A fact as a sentence."""
     return _filled(SENTENCES[fact.kind], fact, _FILLER)
 
 

@@ -125,7 +125,6 @@ def of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
 
 
 def of_look(look: Look, as_of: date) -> Answer:
-    """What stands behind a look."""
     return Answer(
         id=look.id,
         headline=f"{look.rule.title}: {look.lot or 'bin ' + look.bin}",

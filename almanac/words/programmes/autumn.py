@@ -17,7 +17,6 @@ def values(rest: Rest) -> Mapping[str, str]:
 
 
 def steps(rest: Rest, system: System) -> list[str]:
-    """How the days were found."""
     logged = f"Logged at rest {weekday(rest.since, rest.wakes)}" if rest.logged else "At rest by the year"
     return [
         f"{logged}; here growth is taken to begin {weekday(rest.wakes, rest.since)}: asked for from then on.",

@@ -14,7 +14,6 @@ from almanac.words.sentences import listed
 
 
 def values(found: Posting) -> Mapping[str, str]:
-    """What the texts of the sale name."""
     return {
         "post_days": listed(map(weekday_in_full, found.weekdays)) or "the days you choose",
         "cold": both_scales(found.hold_below_c),

@@ -13,7 +13,6 @@ from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(shipment: Shipment) -> Mapping[str, str]:
-    """What the texts of its task may name."""
     return {
         "order": shipment.order,
         "count": str(shipment.count),

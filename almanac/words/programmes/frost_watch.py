@@ -16,7 +16,6 @@ _NAMED = 2  # lots that a locked phone has room for
 
 
 def values(found: FrostNear) -> Mapping[str, str]:
-    """What the texts of its tasks may name."""
     until, alike = day(found.until), _alike(found.watched)
     return {
         "frosts": _frosts(found),
@@ -28,7 +27,6 @@ def values(found: FrostNear) -> Mapping[str, str]:
 
 
 def steps(found: FrostNear, system: System) -> list[str]:
-    """How the days were found."""
     lines = [f"{_frosts(found)} (nights at or below {temperature(found.threshold_c, system)}; {found.source})."]
     lines += [
         f"{', '.join(each.lots)}: {_what(each)} at {temperature(each.killed_c, system)}; act on a forecast under "

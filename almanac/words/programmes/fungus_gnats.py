@@ -12,7 +12,6 @@ from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(found: GnatDays) -> Mapping[str, str]:
-    """By name, what the texts of its tasks may name."""
     return {
         "seen": day(found.last),
         "end": day(found.end),

@@ -22,7 +22,6 @@ _LAMP_OF: Mapping[Known, str] = {
 
 
 def values(found: Ramp) -> dict[str, str]:
-    """What the texts of its tasks may name."""
     step, near = found.step, found.steps[0].day
     told = {
         "mild": both_scales(found.by_night.by_day_c),
@@ -39,7 +38,6 @@ def values(found: Ramp) -> dict[str, str]:
 
 
 def values_of_day(found: Carry) -> dict[str, str]:
-    """What the texts of a day's carrying may name."""
     asked = {"indoors": "Ask someone: out", "frame": "Ask someone: frame", "fleece": "Ask someone: fleece"}
     what = {"indoors": "Out", "frame": "Frame open", "fleece": "Fleece off"}
     return {

@@ -13,7 +13,6 @@ from almanac.words.programmes import AnyWords, DerivationWords
 
 
 def values(derivation: LampHours) -> Mapping[str, str]:
-    """What the texts of a lamp's tasks may name."""
     setting = derivation.setting
     hours = _hours(setting.hours) if setting.hours else "off"
     on, off = clock(setting.on_h), clock(setting.off_h)
@@ -85,7 +84,6 @@ def _rounding(derivation: LampHours) -> float:
 
 
 def steps(derivation: LampHours, system: System) -> list[str]:
-    """The sums, line by line."""
     return [
         _wanted(derivation),
         *_lamp(derivation),

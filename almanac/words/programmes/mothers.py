@@ -19,7 +19,6 @@ def values(found: Plants) -> Mapping[str, str]:
 
 
 def steps(found: Plants, system: System) -> list[str]:
-    """Which plants it is about."""
     return [f"Mother plants: {', '.join(f'{number} {place}'.strip() for number, place in found.named)}."]
 
 

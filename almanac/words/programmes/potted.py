@@ -17,7 +17,6 @@ def values(found: PottedDay) -> Mapping[str, str]:
 
 
 def steps(found: PottedDay, system: System) -> list[str]:
-    """How the day was found."""
     away = (found.day - found.since).days
     what = ANCHORS.get(found.of, found.of.replace("_", " "))
     where = f"{days(abs(away))} {'after' if away > 0 else 'before'}" if away else "on"

@@ -33,7 +33,6 @@ def values(found: Pots) -> Mapping[str, str]:
 
 
 def steps(found: Pots, system: System) -> list[str]:
-    """The sum, line by line."""
     rest = found.bags - found.seen
     seen = f"{found.seen} seen rooted, and " if found.seen else ""
     pots = whole(found.expected)

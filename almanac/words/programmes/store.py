@@ -24,7 +24,6 @@ def _left(numbers: Sequence[str]) -> str:
 
 
 def taking_values(found: Taking) -> Mapping[str, str]:
-    """What the text of taking wood may name."""
     longer = [f"{number} till {day(each, found.collect.closes)}" for number, each in found.later.items()]
     later = f"Sheltered plants have longer: {listed(longer)}." if longer else ""
     told = " ".join(filter(None, (bare(found.collect), killing_nights(found.collect), later)))
@@ -44,7 +43,7 @@ def _what(found: Taking) -> str:
 def taking_steps(found: Taking, system: System) -> list[str]:
     """The arithmetic of a collecting window, and what is left of it."""
     left = [f"Taken already but of {listed(found.left)}."] if found.left else []
-    return [*collecting_steps(found.collect, system), *left]
+    return [*_collecting(found.collect), *left]
 
 
 def left_to_stick(found: StickingLeft, system: System) -> list[str]:
@@ -55,16 +54,14 @@ def left_to_stick(found: StickingLeft, system: System) -> list[str]:
         for each in found.lots
     ]
     left = [f"Stuck or planned already but of {listed(found.left)}."] if found.left else []
-    return [*sticking_steps(found.window, system), *lots, *left]
+    return [*_sticking(found.window), *lots, *left]
 
 
 def wood_values(found: Wood) -> Mapping[str, str]:
-    """What the texts of a lot's end in store may name."""
     return {"early": day(found.look_first), "ends": STORE_ENDS[found.until_by]}
 
 
 def wood_steps(found: Wood, system: System) -> list[str]:
-    """The arithmetic of a lot's time in store."""
     near, (low, high) = found.cut, found.keeps
     lines = [f"Cut {day(found.cut, near)}; such wood keeps until {span(low, high, near)}."]
     if found.swells:
@@ -75,8 +72,7 @@ def wood_steps(found: Wood, system: System) -> list[str]:
     return [*lines, f"Worth sticking until {day(found.until, near)}. {STORE_ENDS[found.until_by]}"]
 
 
-def collecting_steps(found: Collecting, system: System) -> list[str]:
-    """The arithmetic of a collecting window."""
+def _collecting(found: Collecting) -> list[str]:
     opens = "as logged" if found.leaf_fall_logged else "forecast from frosts, cold nights and the shortest day"
     if found.hang:
         opens = "the shortest day: no frost brings leaves down by then"
@@ -90,8 +86,7 @@ def collecting_steps(found: Collecting, system: System) -> list[str]:
     ]
 
 
-def sticking_steps(found: Sticking, system: System) -> list[str]:
-    """The arithmetic of a window for sticking."""
+def _sticking(found: Sticking) -> list[str]:
     where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
     last = (
         "nine lots in ten still harden before winter"

@@ -20,7 +20,6 @@ def values(weighed: Weighed) -> Mapping[str, str]:
 
 
 def steps(weighed: Weighed, system: System) -> list[str]:
-    """The arithmetic, line by line."""
     found, water = weighed.drying, weighed.water
     near = found.last.day if found.last else found.began
     told = [_since(weighed, near), *_weighings(weighed, system, near)]
