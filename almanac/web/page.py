@@ -145,11 +145,7 @@ class Page:
             wanted = asked(request.form)
         except Refusal as why:
             return self._refused(as_typed(request.form), why)
-
-        def write() -> Recorded:
-            return record(self.folder, self._now(), wanted, self._as_of, PATIENCE_S)
-
-        return self._written(write, wanted)
+        return self._written(lambda: record(self.folder, self._now(), wanted, self._as_of, PATIENCE_S), wanted)
 
     def ask_undo(self, row: str) -> Response:
         """What undoing an entry would do, and the button that does it."""
@@ -167,13 +163,8 @@ class Page:
                     raise
                 nursery = self.loaded()
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
-                return Recorded(
-                    rows=tuple(voids[-1:]),
-                    made=(),
-                    changes=Changes(moved=(), added=(), removed=()),
-                    as_of=nursery.as_of,
-                    again=True,
-                )
+                nothing = Changes(moved=(), added=(), removed=())
+                return Recorded(rows=tuple(voids[-1:]), made=(), changes=nothing, as_of=nursery.as_of, again=True)
 
         if not row:
             return self._refused(Request(what=""), Refusal(Fact("no_row_named")))
