@@ -96,7 +96,7 @@ def _cell(room: Room, days: Sequence[date]) -> str:
     expected = round(max(room.demand.expected(day) for day in days))
     most = max(room.demand.up_to(day) for day in days)
     mark = "!" if room.capacity is not None and most > room.capacity else ""
-    return f"{expected} ({most}){mark}" if most > expected else f"{expected}{mark}"
+    return _both(expected, most) + mark
 
 
 def _pots(space: Space, nursery: Nursery) -> list[str]:
@@ -108,15 +108,14 @@ def _pots(space: Space, nursery: Nursery) -> list[str]:
     rows = []
     for week in weeks:
         mix = quantity(whole(week.expected) * rules.mix_l, "volume", system)
-        rows.append((weekday(week.by, space.first), _number(week.expected, week.up_to), mix, named(week.lots, 4)))
+        rows.append((weekday(week.by, space.first), _both(whole(week.expected), week.up_to), mix, named(week.lots, 4)))
     pot = quantity(rules.pot, "volume", system)
     told = f"Pots of {pot} for what is likely potted up in the week from that day (what suffices nine times in ten)."
     return ["", *table(rows, ("by", "pots", "mix", "for")), "", *paragraph(told)]
 
 
-def _number(expected: float, up_to: int) -> str:
-    pots = whole(expected)
-    return f"{pots} ({up_to})" if up_to > pots else str(pots)
+def _both(expected: int, up_to: int) -> str:
+    return f"{expected} ({up_to})" if up_to > expected else str(expected)
 
 
 PLANNED = Shape(Planned, "row number count date=day")

@@ -171,26 +171,19 @@ def conditions(answer: Answer, nursery: Nursery) -> list[str]:
     rule = answer.rule
     if rule is None:
         return []
-    only, told = rule.only_if, []
-    if rule.while_in:
-        told.append(f"only while the lot has cuttings in stage '{rule.while_in}'")
-    if rule.until:
-        told.append(f"until one of these is logged: {', '.join(rule.until)}")
-    if only.sells:
-        told.append(f"only where the nursery sells {only.sells} stock ([sale] in nursery.toml)")
-    if only.from_elsewhere:
-        told.append("only of what came from elsewhere (received)")
-    if only.protected is False:
-        told.append("not for protected varieties")
-    if only.frost_chance_at_most is not None:
-        accept = nursery.settings.frost.accept if only.frost_chance_at_most == "accepted" else only.frost_chance_at_most
-        told.append(f"only when the chance of a later frost is at most {accept:.0%}")
-    if only.frost_free_days is not None:
-        told.append(f"only if for {only.frost_free_days} days no frost is likelier than you accept")
-    if only.day_length_below is not None:
-        told.append(f"only while days are shorter than {only.day_length_below:g} h")
-    if only.day_length_at_least is not None:
-        told.append(f"only while days are at least {only.day_length_at_least:g} h long")
-    if answer.milestone and answer.milestone.basis and answer.milestone.basis.waits_for_frost:
-        told.append(f"frost: {nursery.frost.source}")
-    return told
+    only, accepted = rule.only_if, nursery.settings.frost.accept
+    chance = accepted if only.frost_chance_at_most == "accepted" else only.frost_chance_at_most
+    waits = answer.milestone and answer.milestone.basis and answer.milestone.basis.waits_for_frost
+    told: tuple[tuple[object, str], ...] = (
+        (rule.while_in, "only while the lot has cuttings in stage '{}'"),
+        (", ".join(rule.until), "until one of these is logged: {}"),
+        (only.sells, "only where the nursery sells {} stock ([sale] in nursery.toml)"),
+        (only.from_elsewhere, "only of what came from elsewhere (received)"),
+        (only.protected is False, "not for protected varieties"),
+        (chance, "only when the chance of a later frost is at most {:.0%}"),
+        (only.frost_free_days, "only if for {} days no frost is likelier than you accept"),
+        (only.day_length_below, "only while days are shorter than {:g} h"),
+        (only.day_length_at_least, "only while days are at least {:g} h long"),
+        (nursery.frost.source if waits else None, "frost: {}"),
+    )
+    return [text.format(value) for value, text in told if value is not None and value is not False and value != ""]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from almanac.plan.wood.cuts import Cut, Kept, Uses
@@ -35,11 +36,7 @@ def kept_words(kept: Kept, as_of: date) -> str:
     wood, uses = kept.wood, kept.uses
     if wood.past(as_of):
         return past_range(wood.until, as_of)
-    parts = [f"{uses.planned} to stick"] if uses.planned else []
-    parts += [f"{uses.orders} ordered"] if uses.orders else []
-    parts += [f"{uses.sale} to sell"] if uses.sale and wood.closes >= as_of else []
-    spare = uses.spare + (uses.sale if wood.closes < as_of else 0)
-    parts += [f"{spare} spare"] if spare else []
-    ends = [f"sold till {day(wood.closes, as_of)}"] if wood.closes >= as_of and uses.orders + uses.sale else []
-    ends += [f"stuck by {day(wood.until, as_of)}"]
-    return f"{', '.join(parts) or 'nothing'}; {', '.join(ends)}"
+    if wood.closes < as_of:
+        uses = replace(uses, sale=0, spare=uses.spare + uses.sale)
+    sold = f"sold till {day(wood.closes, as_of)}, " if wood.closes >= as_of and uses.orders + uses.sale else ""
+    return f"{uses_words(uses) or 'nothing'}; {sold}stuck by {day(wood.until, as_of)}"
