@@ -146,3 +146,34 @@ def test_an_entry_keeps_its_uid_whatever_it_says_and_whenever_it_is() -> None:
     assert one.uid(nursery_id) != one.uid(nursery_id.replace("5d", "5e"))
     assert UUID(one.uid(nursery_id)).version == 5  # RFC 9562, 5.5
     assert one.digest() != moved.digest()
+
+
+def test_a_round_more_than_a_week_off_takes_an_hour_whatever_it_will_hold(nursery: Writes) -> None:
+    # Its minutes would move it at each look; an hour stands until the week before, when its jobs are known.
+    as_of = date(2026, 3, 2)
+    folder = nursery(STUCK, week='bench_days = ["mon"]\nbench_time = "08:30"')
+    far = [each for each in rounds_at(folder, as_of) if each.day > as_of + timedelta(days=6)]
+
+    assert len(far) > 3
+    assert all(isinstance(each.start, datetime) and isinstance(each.end, datetime) for each in far)
+    assert {each.end - each.start for each in far} == {timedelta(hours=1)}  # type: ignore[operator]  # seen above
+
+
+def test_later_steps_of_what_has_not_begun_are_told_for_three_weeks_at_most(nursery: Writes) -> None:
+    folder = nursery(STUCK + "2026-03-20 leaves 1a\n2026-03-20 roots 1a\n2026-04-20 potted 1a --count 12\n")
+    told, kept_back = 0, 0
+    for ahead in range(0, 40, 2):
+        as_of = date(2026, 4, 20) + timedelta(days=ahead)
+        bench = load_nursery(folder, datetime(2027, 1, 1, tzinfo=UTC), as_of)
+        plan = build_plan(bench)
+        steps = [
+            t for t in plan.tasks if t.step and t.guessed and not t.in_round and not t.rings_back and t.due >= as_of
+        ]
+        entered = {entry.id for entry in entries_of(plan, bench)}
+        for step in steps:
+            near = (step.due - as_of).days <= 20
+            assert (str(step.id) in entered) is near
+            told, kept_back = told + near, kept_back + (not near)
+
+    assert told > 5
+    assert kept_back > 5

@@ -13,11 +13,13 @@ from pathlib import Path
 
 import pytest
 
+from almanac.forecast.bare import first_frosts
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import account_of
 from almanac.plan.wood.season import CropSeason, next_lots, season_of
 from almanac.plan.wood.sticking import LotToCome
+from almanac.site.freeze_year import Curve
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.monthly import from_monthly
 from almanac.site.nights import Nights
@@ -125,3 +127,27 @@ def _lot_in_order(season: CropSeason, lot: LotToCome) -> None:
         row = [lot.stuck, *(each[number] for each in days)]
         assert row == sorted(row)
     assert all(list(each) == sorted(each) for each in days)
+
+
+@pytest.mark.parametrize(
+    ("southern", "middle", "dates"),
+    [
+        (False, date(2026, 12, 21), [date(2026, 11, 29), date(2027, 1, 8), date(2027, 2, 17)]),
+        (True, date(2027, 6, 21), [date(2027, 6, 1), date(2027, 7, 11), date(2027, 8, 20)]),
+    ],
+)
+def test_a_first_frost_after_new_year_is_still_that_of_the_autumn_before_the_shortest_day(
+    southern: bool, middle: date, dates: list[date]
+) -> None:
+    # A coast whose first frost comes 120, 160 or 200 days after 1 August, in the south after 1 February.
+    coast = FrostTable(
+        threshold_c=0.0,
+        southern=southern,
+        source="invented",
+        estimate=True,
+        spring=Curve(((211, 0.9), (230, 0.1))),
+        autumn=Curve(((120, 0.1), (160, 0.5), (200, 0.9))),
+        frost_free_share=0.0,
+    )
+
+    assert list(first_frosts(coast, middle)) == dates
