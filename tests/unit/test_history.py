@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from almanac.forecast.history import _newest, experience, timed
+from almanac.forecast.history import _newest, experience, leaps, timed
 from almanac.forecast.learning import Learned
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Experience, Milestone, Surroundings
@@ -495,3 +495,17 @@ def test_of_very_many_lots_the_newest_teach_and_of_each_variety_some() -> None:
     assert {lot.id for lot in lots} - teach == {f"1-{n}" for n in range(20)}
     assert {lot.id for lot in rare} - teach == {"2-1-0", "2-1-1"}
     assert waits.id in teach
+
+
+def test_a_lot_potted_with_nothing_logged_on_the_way_tells_of_the_whole_way_to_the_day(tmp_path: Path) -> None:
+    # An act is logged on its own day: half a day either side. 5 January to 10 March are 64 days, on a mat at the rule's
+    # own warmth.
+    log = f"{STUCK}\n2027-03-10 potted 7a --count 12\n"
+    nursery, around = opened(tmp_path, log, mat={"A": "24 C"})
+    lot = nursery.stock.lots["7a"]
+
+    (leap,) = leaps(lot, milestones(lot, around), around)
+
+    assert (leap.start, leap.end) == ("stuck", "potted")
+    assert leap.high - leap.low == pytest.approx(1.0)
+    assert (leap.low + leap.high) / 2 == pytest.approx(64, rel=0.15)
