@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -27,14 +28,37 @@ def sheet(shell: Shell, file: Path, day: str | None, days: int | None, away: boo
     """
     from almanac.actions.draw import kind_of, write_paper
     from almanac.actions.paper import bench_sheet_pages, helper_pages
+    from almanac.faults import InputFaults
     from almanac.words.sentences import so_many
 
     if sum(map(bool, (day, days, away))) > 1:
         raise click.UsageError("--day, --days and --away ask for different sheets; name one of them")
     when = day_option("--day", day)
     kind_of(file, (".pdf",), "bench.pdf")
-    seen = planned(shell)
+    try:
+        seen = planned(shell)
+    except InputFaults:
+        if not away:  # who helps must not be sent by an old plan
+            _write_last(shell, file, when, days)
+        raise
     pages = helper_pages(seen) if away else bench_sheet_pages(seen, when, days)
     write_paper(file, pages, seen.plan.as_of, progress("page"))
     count = so_many(len(pages), "page")
     show(shell, f"Drew {file}, {count}.\n", {"written": str(file), "pages": len(pages)})
+
+
+def _write_last(shell: Shell, file: Path, day: date | None, days: int | None) -> None:
+    """What was last written for the days as plain lines, where the nursery's own rules alone keep a newer plan away."""
+    from almanac.actions.draw import write_paper
+    from almanac.actions.last_plan import last_plan
+    from almanac.pictures.lines import pages_of_lines
+    from almanac.terminal.last_plan import last_plan_lines
+
+    last = last_plan(shell.folder, shell.now, shell.as_of)
+    if last is None:
+        return
+    as_of = last.nursery.as_of
+    ahead = (max(day or as_of, as_of) - as_of).days + 1
+    pages = pages_of_lines(last_plan_lines(last, days or ahead), f"{last.nursery.name}: as last written", last.nursery)
+    write_paper(file, pages, as_of, progress("page"))
+    show(shell, f"Drew {file}, as last written.\n", {"written": str(file), "pages": len(pages)})

@@ -60,14 +60,19 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
     """
     from almanac.actions.draw import write_picture
     from almanac.actions.first_steps import next_step
-    from almanac.faults import Fact, Refusal, nearest
+    from almanac.faults import Fact, InputFaults, Refusal, nearest
     from almanac.pictures.lot_year import lot_picture
     from almanac.terminal.first_steps import with_next
     from almanac.terminal.lots import all_lots_json, lot_text, lots_json, lots_text
 
     if picture is not None and lot is None:
         raise click.UsageError("--picture draws the year of one lot; name it, as: lots 7a --picture FILE")
-    seen = planned(shell)
+    try:
+        seen = planned(shell)
+    except InputFaults:
+        if picture is None:
+            _show_last_lots(shell, lot, closed=closed)
+        raise
     every = seen.nursery.stock.lots
     if lot is None:
         text = lots_text(seen.plan, seen.nursery, closed=closed)
@@ -83,6 +88,17 @@ def lots(shell: Shell, lot: str | None, closed: bool, picture: Path | None) -> N
         raise Refusal(Fact("lot_unknown", name=lot, near=nearest(lot, every)))
 
 
+def _show_last_lots(shell: Shell, lot: str | None, *, closed: bool) -> None:
+    """Where lots are and what was last written of them, likewise."""
+    from almanac.actions.last_plan import last_plan
+    from almanac.terminal.last_plan import last_lots_json, last_lots_text
+
+    last, only = last_plan(shell.folder, shell.now, shell.as_of), (lot or "").lower()
+    if last is not None and (not only or only in last.nursery.stock.lots):
+        text = last_lots_text(last, closed=closed, only=only)
+        show(shell, text, last_lots_json(last, closed=closed, only=only))
+
+
 @click.command()
 @click.argument("name", metavar="ID")
 @shared_options
@@ -95,14 +111,32 @@ def why(shell: Shell, name: str) -> None:
 
     Example: stickdate why 7a.pot_up
     """
-    from almanac.actions.look import look
+    from almanac.faults import InputFaults
     from almanac.terminal.why import askable_json, askable_text, why_json, why_text
     from almanac.words.why import askable, find
 
-    seen = look(shell.folder, shell.now, shell.as_of)
+    try:
+        seen = planned(shell)
+    except InputFaults:
+        _show_last_why(shell, name)
+        raise
     if name.lower() in seen.nursery.stock.lots:
         asked = askable(name.lower(), seen.plan)
         show(shell, askable_text(name.lower(), asked, seen.nursery), askable_json(name.lower(), asked))
         return
     answer = find(name, seen.plan)
     show(shell, why_text(answer, seen.plan, seen.nursery), why_json(answer, seen.plan, seen.nursery))
+
+
+def _show_last_why(shell: Shell, name: str) -> None:
+    """The entry as it was last written, likewise."""
+    from almanac.actions.last_plan import last_plan
+    from almanac.terminal.last_plan import last_lots_json, last_lots_text, last_why_json, last_why_text
+
+    last = last_plan(shell.folder, shell.now, shell.as_of)
+    if last is None:
+        return
+    if name.lower() in last.nursery.stock.lots:
+        show(shell, last_lots_text(last, only=name.lower()), last_lots_json(last, only=name.lower()))
+    else:
+        show(shell, last_why_text(last, name), last_why_json(last, name))

@@ -113,6 +113,7 @@ STORE_ENDS: Mapping[Until, str] = {
     "keeps": "It keeps no longer.",
     "growth": "Plants outdoors are in leaf by then.",
     "swollen": "Its buds swell: it keeps for days only.",
+    "heeled": "Heeled in, it keeps till buds swell out of doors and the bed takes no more.",
 }
 
 

@@ -9,6 +9,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from almanac.actions.standing import standing
 from almanac.web.app import create_app
@@ -44,6 +45,11 @@ def written(folder: Path) -> dict[str, str]:
     return {str(each["X-STICKDATE-ID"]): str(each["SUMMARY"]) for each in events}
 
 
+def words_of(file: Path) -> str:
+    """What is written on the pages of a PDF."""
+    return " ".join(page.extract_text() for page in PdfReader(file).pages)
+
+
 @pytest.mark.parametrize("case", OWN)
 def test_whatever_is_wrong_with_own_rules_a_look_is_logged_and_the_fault_said(
     case: str, good: Path, tmp_path: Path
@@ -75,6 +81,52 @@ def test_today_shows_the_calendar_as_it_was_last_written_and_the_fault(lane: Pat
     assert told["faults"] == [SAID]
     assert told["stands_still_since"] == TODAY
     assert {"round.2026-03-20", "round.2026-03-24", "1a.pot_up"} <= {each["id"] for each in told["entries"]}
+
+
+def test_lots_says_where_they_are_by_what_is_logged_and_what_was_last_written_of_them(lane: Path) -> None:
+    assert run("--nursery", lane, "log", "died", "7b", "--count", "1", "--stage", "pot").status == 0
+
+    whole = run("--nursery", lane, "lots")
+
+    assert (whole.status, whole.lines) == (1, [SAID])
+    assert "this is the calendar as it was last written" in " ".join(whole.stdout.split())
+    one = json.loads(run("--nursery", lane, "--json", "lots", "1a").stdout)
+    assert one["faults"] == [SAID]
+    assert "1a.pot_up" in {each["id"] for each in one["lots"][0]["entries"]}
+    every = json.loads(run("--nursery", lane, "--json", "lots").stdout)["lots"]
+    text = run("--nursery", lane, "lots").stdout
+    assert all(f"\n{each['lot']} " in text for each in every)
+    assert [each["counts"]["pot"] for each in every if each["lot"] == "7b"] == [3]
+    assert "as last written" in text
+
+
+def test_why_shows_the_entry_as_it_was_last_written_with_its_reason(lane: Path) -> None:
+    said = {
+        str(each["X-STICKDATE-ID"]): str(each["DESCRIPTION"]) for each in entries_in(lane / "calendar/everything.ics")
+    }
+
+    whole = run("--nursery", lane, "why", "1a.pot_up")
+
+    assert (whole.status, whole.lines) == (1, [SAID])
+    assert "this is the calendar as it was last written" in " ".join(whole.stdout.split())
+    assert " ".join(said["1a.pot_up"].split())[:60] in " ".join(whole.stdout.split())
+    assert json.loads(run("--nursery", lane, "--json", "why", "1a.pot_up").stdout)["id"] == "1a.pot_up"
+    assert "1a.pot_up" in run("--nursery", lane, "why", "1a").stdout
+    unknown = run("--nursery", lane, "why", "1a.pot_op")
+    assert (unknown.status, unknown.stdout) == (1, "")
+    assert "did you mean '1a.pot_up'?" in unknown.stderr
+
+
+def test_the_sheet_holds_what_was_last_written_for_its_days_and_says_so(lane: Path) -> None:
+    file = lane / "bench.pdf"
+
+    drawn = run("--nursery", lane, "sheet", file)
+
+    assert (drawn.status, drawn.lines) == (1, [SAID])
+    text = " ".join(words_of(file).split())
+    assert "Your own rules are at fault: this is the calendar as it was last written" in text
+    assert written(lane)["A.lamp_on"] in text
+    assert "1a: how far the roots are" in text
 
 
 def test_days_later_today_still_names_what_was_written_for_the_days_between(lane: Path) -> None:

@@ -21,8 +21,10 @@ from almanac.plan.build import build_plan
 from almanac.plan.model import Plan
 from almanac.plan.room.placing import bags_in
 from almanac.plan.room.supplies import buying_list
+from almanac.plan.wood.account import account_of
 from almanac.plan.wood.ahead import ahead_in
 from almanac.plan.wood.forsale import offer_of
+from almanac.plan.wood.ground import ground_for
 from almanac.rulebook.load import shipped_rules
 from almanac.terminal.stick_by import stick_by_text
 from almanac.terminal.today import today_text
@@ -410,3 +412,18 @@ def test_what_is_lifted_has_left_its_place_in_the_bed_free(tmp_path: Path) -> No
     here = bed(tmp_path, f"{IN_BED}2027-11-10 lifted 4a --count 14", date(2027, 11, 11))
     assert bags_in(here.stock.lots.values(), "L") == 6
     assert place_and_count(here.stock.lots["4a"]) == "6 in L, 14 lifted"
+
+
+def test_wood_heeled_in_for_a_bed_is_held_by_the_season_and_not_by_the_weeks_of_a_cold_store(tmp_path: Path) -> None:
+    # Garden services: bundles buried till spring. Iowa State: stuck as soon as the ground is workable.
+    log = "2026-11-02 taken 6a --variety 6 --count 20\n2026-11-02 taken 4a --variety 4 --count 20"
+    here = bench(tmp_path, log, date(2027, 2, 1), **INLAND)
+    account = account_of(here)
+    heeled, cold = (account.of_lot(here.stock.lots[name]) for name in ("6a", "4a"))
+    opens = ground_for(account.collecting("gooseberry", heeled.middle), "open_ground", account.outdoors).opens
+
+    assert heeled.until_by == "heeled"
+    assert heeled.until >= opens + timedelta(days=21)
+    assert cold.until_by == "keeps"
+    assert (cold.until - cold.cut).days <= 7 * 26
+    assert not heeled.past(opens)

@@ -8,6 +8,8 @@ Selling ends when buds were seen to swell, when they likely do, when the wood is
 of the trade. From the early end of what it keeps and of swelling on, it is sold only if it was looked at of late.
 Instead of one limit: wood that is looked at and sound sells to the late end, and wood nobody looks at does not.
 
+Wood heeled in for a bed lies out of doors: the season holds it as it does its plant, and not the weeks of a cold store.
+
 A store limit of one day was given up: growers tell ranges, and a look tells more than a date.
 """
 
@@ -33,6 +35,7 @@ from almanac.plan.context.postdays import PostDays
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.derivation import Derivation
 from almanac.plan.wood.bare import Collecting, collecting
+from almanac.plan.wood.ground import ground_for
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.rulebook.programmes.mothers import Mothers
@@ -42,7 +45,7 @@ from almanac.worked_out import WorkedOut
 # Why a step has no date here.
 Hindrance = Literal["no_winter", "does_not_keep", "no_post_day", "never_safe", "standstill", "winter_kills"]
 SaleEnd = Literal["season", "keeps", "buds", "swollen"]
-Until = Literal["keeps", "growth", "swollen"]
+Until = Literal["keeps", "growth", "swollen", "heeled"]
 Seen = Literal["sound", "swelling", "mould", "shrivelled"]
 _SHOWS: dict[str, Seen] = {"mould": "mould", "rot": "mould", "dry": "shrivelled"}
 _DAY = timedelta(days=1)
@@ -148,17 +151,19 @@ class Account:
 
     def _of_lot(self, lot: Lot) -> Wood:
         middle = self.outdoors.winter_near(lot.cut_on)
-        buds = self._swelling(lot)
+        collect, buds = self.collecting(lot.crop, middle, (lot.number,)), self._swelling(lot)
+        heeled = self._heeled(lot, collect)
         swollen = lot.signs["pushing"].day if "pushing" in lot.signs else None
         shown = max(((day, name) for name, day in lot.troubles.items() if name in _SHOWS), default=None)
         seen: Seen = "swelling" if swollen else _SHOWS[shown[1]] if shown else "sound"
         return self._wood(
             lot.crop,
-            self.collecting(lot.crop, middle, (lot.number,)),
+            collect,
             lot.cut_on,
-            buds.days if buds and not buds.known else None,
-            self._swells(replace(lot, known_at=lot.started)),
+            collect.buds_swell if heeled else buds.days if buds and not buds.known else None,
+            collect.buds_swell if heeled else self._swells(replace(lot, known_at=lot.started)),
             swollen,
+            heeled,
             lot=lot.id,
             number=lot.number,
             count=stored(lot),
@@ -166,6 +171,15 @@ class Account:
             seen_on=swollen or (shown[0] if shown else None),
             known_at=max(lot.known_at, lot.started),
         )
+
+    def _heeled(self, lot: Lot, collect: Collecting) -> tuple[date, date] | None:
+        """How long wood heeled in for a bed keeps: as on its plant, till buds swell there or its soil's last window."""
+        book = self.outdoors.around.book
+        if book.methods[lot.method].place != "bed" or lot.method not in book.crops[lot.crop].method:
+            return None
+        windows = ground_for(collect, lot.method, self.outdoors).windows
+        last = windows[-1][1] if windows else lot.cut_on
+        return (max(min(collect.buds_swell[0], last), lot.cut_on), last) if last > lot.cut_on else None
 
     def on_plant(self, crop: str, middle: date, numbers: Collection[str] = ()) -> Wood:
         """Wood to be cut in the winter round a shortest day, of some varieties, as the last of it would keep."""
@@ -191,11 +205,12 @@ class Account:
         swells: Days | None,
         unlooked: Days | None,
         swollen: date | None,
+        heeled: tuple[date, date] | None = None,
         **lot: object,
     ) -> Wood:
         book, middle = self.outdoors.around.book, collect.middle
         numbers = book.programme(Store)
-        keeps = book.crops[crop].store.keeps(cut)
+        keeps = heeled or book.crops[crop].store.keeps(cut)
         opens, closes = sale_weeks(book.task("offer"), middle)
         opens = max(opens, cut if lot else collect.opens)
         ends: list[tuple[date, SaleEnd]] = [(closes, "season"), (keeps[1], "keeps")]
@@ -204,6 +219,8 @@ class Account:
         closes, ended_by = min(ends, key=lambda end: end[0])
         early = min([keeps[0], *([unlooked[0]] if unlooked else [])])
         until, until_by = self._until(cut, keeps, collect, round(numbers.in_leaf))
+        if heeled:
+            until, until_by = keeps[1], "heeled"
         if swollen:
             until, until_by = swollen + timedelta(days=round(numbers.swollen_keeps)), "swollen"
         hindered: Hindrance | None = None

@@ -63,10 +63,12 @@ def wood_values(found: Wood) -> Mapping[str, str]:
 
 def wood_steps(found: Wood, system: System) -> list[str]:
     near, (low, high) = found.cut, found.keeps
-    lines = [f"Cut {day(found.cut, near)}; such wood keeps until {span(low, high, near)}."]
+    such = "heeled in for a bed it" if found.until_by == "heeled" else "such wood"
+    lines = [f"Cut {day(found.cut, near)}; {such} keeps until {span(low, high, near)}."]
     if found.swells:
         early, likely, late = found.swells
-        lines.append(f"Buds likely swell in store {day(likely, near)} ({span(early, late, near)}).")
+        where = "out of doors" if found.until_by == "heeled" else "in store"
+        lines.append(f"Buds likely swell {where} {day(likely, near)} ({span(early, late, near)}).")
     seen = f", {found.seen} since {day(found.seen_on, near)}" if found.seen_on else ""
     lines.append(f"Last looked at or logged {day(found.known_at, near)}{seen}.")
     return [*lines, f"Worth sticking until {day(found.until, near)}. {STORE_ENDS[found.until_by]}"]
