@@ -31,22 +31,18 @@ def named(lots: Sequence[str], most: int = 6) -> str:
 
 def whereabouts(lot: Lot, plan: Plan | None = None, *, short: bool = False) -> str:
     """`8 rooting in A, 4 in pots`, or that it is closed; by a plan also what rests, and in which shelter."""
-    rest = plan.at_rest.get(lot.id) if plan else None
-    asleep = plan is not None and rest is not None and rest.sleeps(plan.as_of)
-    parts = []
-    for stage, words in _STAGES.items():
-        count = lot.in_place if stage == "rooting" else lot.count(stage)
-        if count:
-            place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
-            where = place if short and place else f"{words} {place}".rstrip()
-            if asleep and stage == "pot":
-                where = f"at rest in {lot.shelter or 'pots'}"
-            elif asleep and stage != "store":
-                where = f"at rest {place if stage == 'rooting' else words}".rstrip()
-            parts.append(f"{count} {where}")
-        if stage == "rooting" and lot.lifted:
-            parts.append(f"{lot.lifted} lifted")
-    return ", ".join(parts) or "closed"
+    asleep = bool(plan and lot.id in plan.at_rest and plan.at_rest[lot.id].sleeps(plan.as_of))
+    here = [stage for stage in _STAGES if lot.count(stage)]
+    return ", ".join(f"{lot.count(stage)} {_where(lot, stage, asleep, short)}" for stage in here) or "closed"
+
+
+def _where(lot: Lot, stage: Stage, asleep: bool, short: bool) -> str:
+    place = f"in {lot.bin}" if stage == "rooting" and lot.bin else ""
+    if asleep and stage == "pot":
+        return f"at rest in {lot.shelter or 'pots'}"
+    if asleep and stage != "store":
+        return f"at rest {place if stage == 'rooting' else _STAGES[stage]}".rstrip()
+    return place if short and place else f"{_STAGES[stage]} {place}".rstrip()
 
 
 def place_and_count(lot: Lot, plan: Plan | None = None) -> str:
