@@ -17,6 +17,7 @@ from almanac.terminal.forsale import OFFER, ORDER
 from almanac.terminal.table import paragraph, paragraphs, table
 from almanac.words.dates import weekday
 from almanac.words.for_sale import order_now, too_few
+from almanac.words.logged import said_of
 from almanac.words.lots import label_first, named
 from almanac.words.moved import Said, titles_of, told
 from almanac.words.sentences import small, so_many
@@ -30,7 +31,7 @@ _SINCE = 4  # rows logged since that are named before one is undone
 
 
 def recorded_text(done: Recorded) -> str:
-    """`Logged r41: leaves of 7a on Tue 24 Feb`, then what moved, where that is `planned`; or what is `undone`."""
+    """`Logged: leaves of 7a on Tue 24 Feb (r41).`, then what moved, where that is `planned`; or what is `undone`."""
     rows, as_of, called = done.rows, done.as_of, done.called
     if done.undone:
         lines = paragraph(_undone(done.undone, rows, as_of, called, again=bool(done.restored)))
@@ -81,8 +82,8 @@ def undoing_text(row: str, undoing: Undoing, nursery: Nursery) -> str:
 
 
 def _logged_once(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
-    """`Logged r41 to r52: looked at 7a, 7b and 10 more on Tue 24 Feb.`, which one undo takes back."""
-    return f"Logged {ids_of(rows)}: {_what(rows, as_of, called)}."
+    """`Logged: looked at 7a, 7b and 10 more on Tue 24 Feb (r41 to r52).`, which one undo takes back."""
+    return f"Logged: {_what(rows, as_of, called)} ({ids_of(rows)})."
 
 
 def ids_of(rows: Sequence[Row]) -> str:
@@ -93,24 +94,14 @@ def ids_of(rows: Sequence[Row]) -> str:
 def _what(rows: Sequence[Row], as_of: date, called: Callable[[str], str]) -> str:
     """`leaves of 7a on Tue 24 Feb`, of one row or of several alike; `looked through bin A`."""
     first = rows[0]
-    when = weekday(first.day, as_of)
-    if len(rows) > 1:
-        about = named([row.lot or small(called(row.bin)) for row in rows], 12)
-        value = f", {first.value}" if first.value else ""
-        return f"{first.what} {_of(first)} {about}{value} on {when}"
     place = small(called(first.bin)) if first.bin and first.event.kind != "plan" else ""
     about = first.lot or place or (f"number {first.variety}" if first.variety else first.value)
-    count = f" {first.count}" if first.count is not None else ""
-    value = f", {first.value}" if first.value and about != first.value else ""
+    if len(rows) > 1:
+        about = named([row.lot or small(called(row.bin)) for row in rows], 12)
+    value = f", {first.value.replace('_', ' ')}" if first.value and about != first.value else ""
+    value += f" into {place}" if first.lot and place else ""
     value += f" ({first.note})" if first.note and first.event.kind == "bin" else ""
-    return f"{first.what}{count} {_of(first)} {about}{value} on {when}"
-
-
-def _of(row: Row) -> str:
-    """How what was done goes on to whom: one looks at a lot and through a bin."""
-    if row.what == "looked":
-        return "at" if row.lot else "through"
-    return "of"
+    return f"{said_of(first, about.replace('_', ' '))}{value} on {weekday(first.day, as_of)}"
 
 
 def moves(

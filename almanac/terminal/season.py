@@ -71,9 +71,9 @@ def _title(each: CropSeason, nursery: Nursery) -> str:
 
 
 def _row(each: CropSeason, nursery: Nursery) -> tuple[str, ...]:
-    as_of, sale = nursery.as_of, each.sale(sellable=nursery.settings.sale.dormant)
+    as_of, sale = nursery.as_of, each.sale(sellable=_sells(each, nursery))
     first, best, last = each.sticks(as_of)
-    take = each.take(sellable=nursery.settings.sale.dormant)
+    take = each.take(sellable=_sells(each, nursery))
     return (
         _title(each, nursery)[:_TITLE],
         _window(take[0], take[2], as_of),
@@ -145,17 +145,24 @@ def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iter
     if each.stick.ground and not each.stick.hindered:
         yield from paragraph(in_the_ground(each.stick, nursery), 2)
     for stored in each.store:
-        yield from paragraph(in_store(stored, nursery.as_of, sells=nursery.settings.sale.dormant), 2)
-    _, due, closes = each.take(sellable=nursery.settings.sale.dormant)
+        protected = nursery.stock.lots[stored.wood.lot].protected
+        told = in_store(stored, nursery.as_of, sells=nursery.settings.sale.dormant, protected=protected)
+        yield from paragraph(told, 2)
+    _, due, closes = each.take(sellable=_sells(each, nursery))
     if closes >= nursery.as_of:
-        told = [bare(collect), f"Best taken {collect.best}, about {day(due)}."]
+        parts = [bare(collect), f"Best taken {collect.best}, about {day(due)}."]
         low, high = (round((each_end - each.wood.cut).days / 7) for each_end in each.wood.keeps)
-        told.append(f"Keeps {low} to {high} weeks in store.")
-        sells = nursery.settings.sale.dormant and not each.hindered
-        if sells and each.last_post and collect.opens < each.wood.cut_from:
-            told.append(f"To post till {weekday(each.last_post)}, cut from {day(each.wood.cut_from)} on.")
-        told.append(killing_nights(collect, nursery.units))
-        yield from paragraph(" ".join(filter(None, told)))
+        parts.append(f"Keeps {low} to {high} weeks in store.")
+        if _sells(each, nursery) and not each.hindered and each.last_post and collect.opens < each.wood.cut_from:
+            parts.append(f"To post till {weekday(each.last_post)}, cut from {day(each.wood.cut_from)} on.")
+        parts.append(killing_nights(collect, nursery.units))
+        yield from paragraph(" ".join(filter(None, parts)))
+
+
+def _sells(each: CropSeason, nursery: Nursery) -> bool:
+    """Whether dormant wood of a crop is sold: of protected varieties none is."""
+    here = (variety for variety in nursery.varieties.values() if variety.crop == each.crop)
+    return nursery.settings.sale.dormant and not all(variety.protected for variety in here)
 
 
 def in_the_ground(stick: Sticking, nursery: Nursery) -> str:

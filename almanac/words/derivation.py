@@ -55,15 +55,21 @@ def rule_of(task: Task) -> TaskRule:
 
 
 def _of_all(task: Task) -> Mapping[str, str]:
-    """The values of a task; where lots that share it have others, each with its lot: `330 g (7a), 415 g (7b)`."""
+    """The values of a task; where lots that share it have others, each with its lot: `330 g (7a), 415 g (7b)`.
+
+    Where they are sentences: `1a: Buds likely swell. 6a: The season is over.`
+    """
     lots: dict[str, dict[str, list[str]]] = {}
     for own in task.own:
         for name, value in (values(own.derivation) if own.derivation else {}).items():
             lots.setdefault(name, {}).setdefault(value, []).extend(own.lots)
-    return {
-        name: next(iter(told)) if len(told) == 1 else ", ".join(f"{value} ({', '.join(told[value])})" for value in told)
-        for name, told in lots.items()
-    }
+    return {name: next(iter(told)) if len(told) == 1 else _each_with_its_lots(told) for name, told in lots.items()}
+
+
+def _each_with_its_lots(told: Mapping[str, list[str]]) -> str:
+    if all(value.endswith(".") for value in told):
+        return " ".join(f"{', '.join(lots)}: {value}" for value, lots in told.items())
+    return ", ".join(f"{value} ({', '.join(lots)})" for value, lots in told.items())
 
 
 def rule_of_line(line: Line) -> TaskRule:

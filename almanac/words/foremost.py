@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, timedelta
 
 from almanac.plain import dataclass
+from almanac.plan.care.programmes.frost_watch import FrostNear
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.words.alike import together
@@ -34,8 +35,13 @@ def next_visit(plan: Plan) -> date:
 
 
 def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Foremost:
-    """`Treat mould, no leaf yet: 5a; Last post: 1c by Wed 25 Feb.`: troubles, then what is late, then what closes."""
-    every = list(_one_by_one(plan, called))
+    """`Treat mould, no leaf yet: 5a; Last post: 1c by Wed 25 Feb.`: frost tonight, troubles, what is late, what closes.
+
+    A sign that is overdue, of which nothing can be done but to look, is told where nothing else is.
+    """
+    today = [each for each in plan.rounds if each.day == plan.as_of]
+    late = left_overdue(plan, today)
+    every = list(_one_by_one(plan, today, [each for each in late if each.task], called)) or list(_late(late))
     more = len(every) - _MOST
     told = every[:_MOST]
     said = "; ".join(each.text for each in told)
@@ -45,20 +51,21 @@ def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Fore
     return Foremost(capital(text), ids, told[0].late) if told else Foremost("")
 
 
-def _one_by_one(plan: Plan, called: Callable[[str], str]) -> Iterator[Foremost]:
-    today = [each for each in plan.rounds if each.day == plan.as_of]
+def _one_by_one(
+    plan: Plan, today: Collection[Round], late: Iterable[Overdue], called: Callable[[str], str]
+) -> Iterator[Foremost]:
     open_now, visit = plan.windows_open(), next_visit(plan)
+    tonight = [task for task in open_now if isinstance(task.derivation, FrostNear) and task.rule.scope == "nursery"]
     spreads = [task for task in open_now if pressing(task.rule)]
-    closing = [task for task in open_now if task.latest < visit and not pressing(task.rule)]
-    late = left_overdue(plan, today)
+    closing = [task for task in open_now if task.latest < visit and task not in tonight and task not in spreads]
+    yield from (Foremost(title(task), frozenset({task.id})) for task in tonight)
     yield from _troubles(today, called)
     for same in together(spreads, kind_of).values():
         yield Foremost(_title(same), frozenset(task.id for task in same))
-    yield from _late(each for each in late if each.task)
+    yield from _late(late)
     if today:  # else what closes is the next thing on the screen
         on_one_day = together(closing, lambda task: (kind_of(task), task.latest))
         yield from (_closing(same, plan.as_of) for same in on_one_day.values())
-    yield from _late(each for each in late if not each.task)  # nothing can be done about a sign but to look
 
 
 def _troubles(rounds: Iterable[Round], called: Callable[[str], str]) -> Iterator[Foremost]:
@@ -92,12 +99,18 @@ def _asked_why(late: Overdue, rounds: Collection[Round]) -> bool:
 def _late(every: Iterable[Overdue]) -> Iterator[Foremost]:
     """What is overdue, alike together, with the longest late."""
     for what, same in alike(every):
-        names = named([each.whom for each in same if each.whom], _MOST * 2)
-        since = {each.since for each in same}
-        whole = len(since) == 1 and len(same) <= _MOST * 2
+        whole = len(same) <= _MOST * 2
         ids = frozenset(each.id for each in same) if whole else frozenset[EntryId]()
-        first = min(same, key=lambda each: each.latest).since
-        yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids, late=True)
+        since: dict[str, list[str]] = {}
+        for each in sorted(same, key=lambda each: each.latest):
+            since.setdefault(each.since, []).append(each.whom)
+        if len(since) == 1 or not whole:
+            names = named([each.whom for each in same if each.whom], _MOST * 2)
+            first = f"{'' if len(since) == 1 else 'the first '}{next(iter(since))}"
+            yield Foremost(f"{': '.join(filter(None, (what, names)))} overdue {first}", ids, late=True)
+        else:
+            told = ", ".join(f"{', '.join(whom)} {when}" for when, whom in since.items())
+            yield Foremost(f"{what} overdue: {told}", ids, late=True)
 
 
 def _title(same: list[Task]) -> str:

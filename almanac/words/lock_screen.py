@@ -161,7 +161,7 @@ def _others(each: Round, jobs: int) -> str:
 
 
 def _where(each: Round, most: int) -> str:
-    """`1b, 2b, 5a`, where there is no room `9 lots in A, B`, of lots in no bin `1b, 2b +6`."""
+    """`1b, 2b, 5a`, where there is no room `9 lots in A, B` or `3 in A, 6 elsewhere`, of lots in no bin `1b, 2b +6`."""
     lots = ", ".join(each.lots)
     if lots and len(lots) <= most:
         return lots
@@ -169,5 +169,14 @@ def _where(each: Round, most: int) -> str:
     if not count:
         return bins_named(bins)
     many = so_many(count, "lot")
-    ways = [f"{many} in {', '.join(bins)}", f"{many} in {len(bins)} bins"] if bins else [lots_in(each.lots, most)]
+    here = len({line.lot for line in each.lines if line.bin and line.lot})
+    places = [", ".join(bins), f"{len(bins)} bins"]
+    if not bins or not here:
+        ways = [lots_in(each.lots, most)]
+    elif here < count:
+        ways = [
+            f"{what} in {place}, {count - here} elsewhere" for place in places for what in (so_many(here, "lot"), here)
+        ]
+    else:
+        ways = [f"{many} in {place}" for place in places]
     return next((way for way in ways if len(way) <= most), many)

@@ -9,7 +9,7 @@ from almanac.plain import dataclass
 from almanac.plan.changes import Changes, Moved
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Round
-from almanac.words.dates import days, shift, weekday
+from almanac.words.dates import day, days, shift, weekday
 from almanac.words.tasks import title
 
 _STEPS = 4  # of the lots logged: the next ones
@@ -61,17 +61,25 @@ def told(changes: Changes, titles: Mapping[EntryId, str], as_of: date, lots: Col
     named = _first(changes, as_of, lots)
     rest = [move for move in changes.moved if move not in named]
     far = max((abs((move.after - move.before).days) for move in rest), default=0)
-    added, removed = (
+    came, went = (
         sorted(names, key=lambda name: (_day(name, changes) or date.max, name))
         for names in (changes.added, changes.removed)
     )
+    again = {titles.get(name, name) for name in came} & {titles.get(name, name) for name in went}
+    added = [Said(what=titles.get(name, name), when=_day_of(name, changes, as_of)) for name in came]
+    removed = [Said(what=what) for what in dict.fromkeys(titles.get(name, name) for name in went) if what not in again]
+    moved = [Said(what=titles.get(move.id, move.id), when=_moved(move, as_of)) for move in named]
+    moved += [
+        each for each in added if each.what in again
+    ]  # what comes again as another entry is one thing to a person
+    added = [each for each in added if each.what not in again]
     return Told(
-        moved=tuple(Said(what=titles.get(move.id, move.id), when=_moved(move, as_of)) for move in named),
+        moved=tuple(moved),
         later=len(rest),
         far=f"by up to {days(far)}" if far > 1 else "by a day",
-        added=tuple(Said(what=titles.get(name, name), when=_day_of(name, changes, as_of)) for name in added[:_OTHERS]),
+        added=tuple(added[:_OTHERS]),
         more=len(added[_OTHERS:]),
-        removed=tuple(Said(what=titles.get(name, name)) for name in removed[:_OTHERS]),
+        removed=tuple(removed[:_OTHERS]),
         fewer=len(removed[_OTHERS:]),
     )
 
@@ -89,8 +97,13 @@ def _moved(move: Moved, as_of: date) -> str:
 
 
 def _day_of(name: EntryId, changes: Changes, as_of: date) -> str:
-    found = _day(name, changes)
-    return weekday(found, as_of) if found and name.kind != "round" else ""
+    """When a thing that came is to be done: of one whose good day is over, now, or how late it is."""
+    found, thing = _day(name, changes), changes.things.get(name)
+    if not found or name.kind == "round":
+        return ""
+    if found < as_of and thing is not None and not isinstance(thing, Round):
+        return "now" if thing.latest >= as_of else f"overdue since {day(thing.latest, as_of)}"
+    return weekday(found, as_of)
 
 
 def _day(name: EntryId, changes: Changes) -> date | None:

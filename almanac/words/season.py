@@ -117,14 +117,14 @@ STORE_ENDS: Mapping[Until, str] = {
 }
 
 
-def in_store(found: StoredWood, as_of: date, *, sells: bool = True) -> str:
-    """A lot in store as a line: until when it is sold, posted and worth sticking."""
+def in_store(found: StoredWood, as_of: date, *, sells: bool = True, protected: bool = False) -> str:
+    """A lot in store as a line: until when it is sold, posted and worth sticking; nothing `protected` is sold."""
     wood, (_, best, last) = found.wood, found.stick
     said = f"{wood.lot} ({wood.count}), cut {day(wood.cut, as_of)}"
     if wood.past(as_of):
         return f"{said}: {past_range(wood.until, as_of)}."
-    parts = []
-    if sells and wood.opens <= wood.closes:
+    parts = ["protected, not for sale"] if sells and protected else []
+    if sells and not protected and wood.opens <= wood.closes:
         post = f", last post {weekday(found.last_post, as_of)}" if found.last_post else ""
         look = f", looked at first from {day(wood.look_first, as_of)}" if wood.look_first <= wood.closes else ""
         parts.append(f"sold {span(wood.opens, wood.closes, as_of)}{post}{look}")

@@ -61,7 +61,7 @@ def test_whatever_is_wrong_with_own_rules_a_look_is_logged_and_the_fault_said(
 
     after = kept(folder)
     assert ran.status == 0
-    assert ran.stdout == "Logged r7: looked at 7b on Fri 20 Mar.\n"
+    assert ran.stdout == "Logged: looked at 7b on Fri 20 Mar (r7).\n"
     assert expected(case)[0] in ran.stderr
     assert {name for name in after if after[name] != before.get(name)} == {"logbook.csv", "logbook.backup.csv"}
     assert after["logbook.csv"].decode().splitlines()[-1].startswith(f"r7,{TODAY},looked,7b,")
@@ -178,7 +178,7 @@ def test_a_crop_that_only_the_faulty_file_knows_is_logged_all_the_same(lane: Pat
     varieties.write_text(varieties.read_text(encoding="utf-8") + "8,Invented Blue,moonberry,,,,,\n", encoding="utf-8")
 
     assert run("--nursery", lane, "log", "taken", "8", "--count", "5").status == 0
-    assert run("--nursery", lane, "log", "stuck", "8", "--count", "5").stdout.startswith("Logged r8: stuck 5 of 8a")
+    assert run("--nursery", lane, "log", "stuck", "8", "--count", "5").stdout.startswith("Logged: stuck 5 of 8a")
 
 
 def test_supplies_and_a_method_of_faulty_files_do_not_make_the_settings_wrong(lane: Path) -> None:

@@ -26,7 +26,7 @@ def test_what_moves_is_told_by_its_title_the_lots_next_steps_first(nursery: Writ
 
     told = say(folder, "log", "leaves", "7a")
 
-    assert told.startswith("Logged r4: leaves of 7a on Thu 29 Jan.\n")
+    assert told.startswith("Logged: leaves of 7a on Thu 29 Jan (r4).\n")
     assert not ID.search(told), "an id stands for a title"
     moves = told.partition("Moves:\n")[2].splitlines()
     assert "7a" in moves[0]
@@ -51,9 +51,31 @@ def test_later_dates_are_counted_not_listed(nursery: Writes) -> None:
 def test_what_is_no_lot_and_the_name_of_a_bin_is_that_bin(nursery: Writes) -> None:
     folder = nursery(BENCH)
 
-    assert say(folder, "log", "looked", "a").startswith("Logged r4: looked through bin A on Thu 29 Jan.\n")
-    assert say(folder, "log", "mould", "A").startswith("Logged r5: mould of bin A on Thu 29 Jan.\n")
+    assert say(folder, "log", "looked", "a").startswith("Logged: looked through bin A on Thu 29 Jan (r4).\n")
+    assert say(folder, "log", "mould", "A").startswith("Logged: mould in bin A on Thu 29 Jan (r5).\n")
     assert "'k' is not a lot" in say(folder, "log", "looked", "K", code=1)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("opened 7a", "opened 7a on"),
+        ("well_rooted 7a --count 3", "well rooted: 3 of 7a on"),
+        ("roots 7a --count 3", "roots on 3 of 7a on"),
+        ("potted 7a --count 3", "potted 3 of 7a on"),
+        ("gnats --bin A --count 6", "gnats (6) in bin A on"),
+        ("dry 7a", "too dry: 7a on"),
+        ("leaf_fall fig", "leaves down: fig on"),
+        ("died 7a --count 1 --value no_roots", "died 1 of 7a, no roots on"),
+        ("mat A --value 24C", "mat of bin A, 24C on"),
+        ("moved 7a --bin B", "moved 7a into bin B on"),
+    ],
+)
+def test_what_was_logged_is_said_as_growers_say_it_its_row_last(nursery: Writes, words: str, said: str) -> None:
+    told = " ".join(say(nursery(BENCH), "log", *words.split()).split())
+
+    assert told.startswith(f"Logged: {said} "), told
+    assert re.match(r"Logged: .* \(r\d+(, r\d+)*( to r\d+)?\)\.", told), told
 
 
 def test_undo_names_what_it_undid(nursery: Writes) -> None:

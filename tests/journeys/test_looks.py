@@ -134,7 +134,7 @@ def test_at_the_bench_bin_a_all_well_except_one_lot_and_then_what_that_one_has(n
     told = stickdate(*shell, "log", "looked", "--bin", "A", "--except", "7a").stdout
     stickdate(*shell, "log", "mould", "7a")
 
-    assert told.startswith("Logged r7 to r8: looked at 1a, 2a on Fri 9 Jan.\n")
+    assert told.startswith("Logged: looked at 1a, 2a on Fri 9 Jan (r7 to r8).\n")
     with (folder / "logbook.csv").open(encoding="utf-8", newline="") as file:
         rows = [(row["what"], row["lot"], row["bin"]) for row in csv.DictReader(file)][-3:]
     assert rows == [("looked", "1a", ""), ("looked", "2a", ""), ("mould", "7a", "")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -178,3 +179,22 @@ def test_of_a_month_of_entries_no_two_that_ask_for_different_things_have_the_sam
 
     assert len(said) >= 6
     assert [summary for summary, things in said.items() if len(things) > 1] == []
+
+
+def test_lots_that_stand_elsewhere_are_not_counted_to_a_bed(tmp_path: Path) -> None:
+    wood = "\n".join(f"2026-11-{20 + n} taken {n} --count 9" for n in range(1, 8))
+    nursery = bench(
+        tmp_path,
+        f"{wood}\n2026-11-22 stuck 1a --count 6 --bin Ditch",
+        date(2026, 12, 2),
+        varieties=NAMES.replace("fig", "willow"),
+        calendar='alarm = "none"\n\n[[place]]\nname = "Ditch"\nkind = "bed"\nholds = 80\n',
+    )
+    whole = max(planned(nursery).rounds, key=lambda each: len(each.lots))
+
+    title = round_title(replace(whole, lines=tuple(line for line in whole.lines if line.look)))
+
+    here = {line.lot for line in whole.lines if line.bin}
+    assert f"{len(here)} lot in Ditch" in title or f"{len(here)} in Ditch" in title, title
+    assert f", {len(whole.lots) - len(here)} elsewhere" in title
+    assert len(title) <= LOCK_SCREEN

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Unpack
@@ -18,6 +19,7 @@ from almanac.words.dates import day
 from almanac.words.derivation import rule_of
 from almanac.words.season import bare, killing_nights, not_ready, not_sold
 from almanac.words.tasks import title
+from tests.command import run
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench, frost_dates
 from tests.unit.given import has_task, of_rule, planned, published, task
 
@@ -459,3 +461,15 @@ def test_a_nursery_that_grows_nothing_yet_is_reminded_of_nothing(tmp_path: Path)
     plan = planned(bench(tmp_path, "", date(2026, 9, 1), varieties="number,name,crop,source,protected\n"))
 
     assert not [each for each in plan.tasks if each.rule.scope in ("nursery", "crop")]
+
+
+def test_the_season_offers_no_protected_wood_and_no_season_for_a_crop_that_is_all_protected(tmp_path: Path) -> None:
+    both = "number,name,crop,source,protected\n7,Copper Kettle,fig,,\n9,Tin Whistle,grape,,yes\n"
+    log = "2026-11-20 taken 7 --count 9\n2026-11-20 taken 9 --count 9"
+    bench(tmp_path, log, date(2026, 12, 1), varieties=both)
+
+    told = " ".join(run("--nursery", tmp_path, "--as-of", "2026-12-01", "season").stdout.split())
+
+    assert re.search(r"7a \(9\), cut 20 Nov: sold ", told)
+    assert re.search(r"9a \(9\), cut 20 Nov: protected, not for sale; best stuck", told)
+    assert re.search(r"Grape \d+ \w+-\d+ \w+ – – ", told), told

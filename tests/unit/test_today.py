@@ -12,6 +12,7 @@ from almanac.plan.model import Plan
 from almanac.terminal.today import SCREEN, today_text
 from almanac.words.bench import Standing, by_place
 from almanac.words.foremost import foremost
+from almanac.words.overdue import overdue
 from almanac.words.tasks import line_title
 from tests.nurseries import bench
 from tests.unit.given import planned
@@ -143,3 +144,25 @@ def test_what_is_not_late_yet_says_by_when_and_not_that_it_is_still_to_do(tmp_pa
     assert re.fullmatch(r"still to do: [a-z].* \(late since \d+ \w+\)", told[0])
     assert re.fullmatch(r"[A-Z].* \(last day\)", told[1])
     assert re.fullmatch(r"[A-Z].* \(by \d+ \w+\)", told[2])
+
+
+def test_frost_tonight_leads_the_first_line_before_all_that_is_late(tmp_path: Path) -> None:
+    pots = "2027-03-10 received {} --count 6 --stage pot"
+    log = "\n".join([*(pots.format(n) for n in (7, 8)), "2027-04-05 outside 7a", "2027-04-05 mould 8a"])
+    nursery = bench(tmp_path, log, date(2027, 4, 6), varieties=NAMES)
+
+    first = foremost(planned(nursery)).text
+
+    assert re.match(r"Below \d+ °?[FC] .*: cover 7a\?", first), first
+
+
+def test_what_is_overdue_since_different_days_says_the_day_of_each(tmp_path: Path) -> None:
+    leaves = "\n".join(f"2027-01-{day} leaves {lot}" for day, lot in ((10, "1a"), (14, "2a")))
+    stuck = "\n".join(f"2026-12-08 received {n} --count 6 --stage rooting --bin {'AB'[n % 2]}" for n in (1, 2))
+    _, plan = grown(tmp_path, f"{stuck}\n{leaves}", date(2027, 2, 4))
+
+    first = foremost(plan).text
+
+    late = {each.id.about: each.since for each in overdue(plan) if each.id.rule == "lamp_on"}
+    assert len(set(late.values())) == 2
+    assert all(re.search(rf"bin {name} {since}", first) for name, since in late.items()), first
