@@ -45,7 +45,7 @@ def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Fore
     more = len(every) - _MOST
     told = every[:_MOST]
     said = "; ".join(each.text for each in told)
-    text = f"{said}{f'; {more} more' if more > 0 else ''}."
+    text = with_sign(f"{said}{f'; {more} more' if more > 0 else ''}", ".")
     # What is late is drawn as late: here only if the line begins with it, else where it is listed.
     ids = frozenset(name for each in told if told[0].late or not each.late for name in each.ids)
     return Foremost(capital(text), ids, told[0].late) if told else Foremost("")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
-from itertools import pairwise
+from itertools import count, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import pytest
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan
 from almanac.plan.past import Past
+from tests.journeys.year import Year
 from tests.nurseries import SOUTHERN_FROST, bench
 from tests.unit.given import has_task, look, of_rule, planned, published, task
 
@@ -434,3 +436,60 @@ def test_the_probe_is_read_the_day_after_sticking_and_after_each_turn_of_the_mat
     assert asked(cut, date(2027, 1, 20)) == []
     assert asked(on, date(2027, 1, 21)) == [("A.probe_mat", date(2027, 1, 22))]
     assert asked(again, date(2027, 1, 22)) == []
+
+
+# --- troubles stay until they are logged as over -----------------------------------------------------------------
+
+
+def grower(folder: Path, log: str) -> Year:
+    base = bench(folder, f"{STUCK}\n{log}", date(2027, 5, 30))
+    return Year(replace(base, rows=(), every_row=()), rows=list(base.every_row), numbers=count(100))
+
+
+def morning(year: Year, day: date) -> Plan:
+    """The plan of a day, of what was logged until then, with all that was published before."""
+    today = Year(year.base, [row for row in year.rows if row.day <= day], year.published)
+    nursery, plan = today.plan(day)
+    year.publish(plan, nursery)
+    return plan
+
+
+def asks(plan: Plan, name: str, day: date) -> bool:
+    return any(str(line.id) == name for each in plan.rounds if each.day == day for line in each.lines)
+
+
+def test_mould_that_was_looked_at_and_not_treated_is_asked_for_again(tmp_path: Path) -> None:
+    mould = date(2027, 1, 26)
+    year = grower(tmp_path, f"{mould} mould 7a\n{mould} looked --bin A")
+
+    morning(year, mould)
+    after = morning(year, date(2027, 1, 27))
+    again = next(each.day for each in after.rounds)
+    year.log(again, "treated", "7a", value="copper")
+
+    assert again <= date(2027, 1, 28)
+    assert asks(after, "7a.mould_treat", again)
+    assert not has_task(morning(year, again), "7a.mould_treat")
+
+
+@pytest.mark.parametrize(
+    ("trouble", "question"),
+    [({"what": "mould", "lot": "7a"}, "7a.mould_clear"), ({"what": "gnats", "bin": "A", "count": 9}, "A.gnat_clear")],
+)
+def test_whether_a_trouble_is_over_is_asked_each_week_until_somebody_says_so(
+    tmp_path: Path, trouble: dict[str, Any], question: str
+) -> None:
+    year = grower(tmp_path, "2027-01-25 looked --bin A")
+    day = date(2027, 1, 26)
+    year.log(day, **trouble)
+    asked = []
+    while day < date(2027, 4, 20):
+        plan = morning(year, day)
+        asked += [day] if asks(plan, question, day) else []
+        year.log(day, "looked", bin="A")
+        day = next((each.day for each in plan.rounds if each.day > day), day + timedelta(days=7))
+
+    assert len(asked) >= 4, asked
+    assert all(6 <= (later - sooner).days <= 12 for sooner, later in pairwise(asked)), asked
+    year.log(day, "all_clear", lot=trouble.get("lot", ""), bin=trouble.get("bin", ""))
+    assert not has_task(morning(year, day), question)

@@ -153,7 +153,7 @@ def test_frost_tonight_leads_the_first_line_before_all_that_is_late(tmp_path: Pa
 
     first = foremost(planned(nursery)).text
 
-    assert re.match(r"Below \d+ °?[FC] .*: cover 7a\?", first), first
+    assert re.match(r"Below \d+ °?[FC] .*: cover 7a\?(;|$)", first), first
 
 
 def test_what_is_overdue_since_different_days_says_the_day_of_each(tmp_path: Path) -> None:

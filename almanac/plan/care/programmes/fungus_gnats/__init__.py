@@ -130,9 +130,13 @@ class _Care:
         return [home for home in self.outbreak.homes if home.open_since]
 
     def clear(self) -> Task:
-        """The day to say all clear, unless one is seen again."""
+        """The day to say all clear, unless one is seen again; asked anew each week until it is said."""
         outbreak, rule = self.outbreak, self.rule("gnat_clear")
-        return self._task(rule, outbreak.homes, days_round(rule, outbreak.end), "", outbreak.last.day)
+        days, week = days_round(rule, outbreak.end), timedelta(days=rule.again_days or 0)
+        late = (self.context.as_of - days[2]).days
+        if week and late > 0:
+            days = days_round(rule, outbreak.end + -(-late // week.days) * week)
+        return self._task(rule, outbreak.homes, days, "", outbreak.last.day)
 
     def _traps(self, day: date) -> Task:
         return self._task(self.rule("gnat_traps"), self.outbreak.homes, self._soon(day), "", day)
