@@ -31,8 +31,10 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         if lot.closed and not closed:
             continue
         name, where = cut(nursery.varieties[lot.number].name, _NAME), place_and_count(lot, plan)
-        where += f" [{', '.join(lot.troubles)}]" if lot.troubles else ""
-        rows.append((lot.id, name, where, status(lot, plan), next_words(lot, plan, _KEPT)))
+        stands, coming = status(lot, plan), next_words(lot, plan, _KEPT)
+        # A trouble matters more than whether the lot is on time; and what one column says the next does not say again.
+        going = ", ".join(each.replace("_", " ") for each in lot.troubles) or stands
+        rows.append((lot.id, name, where, going, coming.removeprefix(f"{going} ")))
     for each in _never_stuck(plan, nursery) if closed else ():
         name = cut(nursery.varieties[each.number].name, _NAME)
         rows.append((each.row, name, f"{each.count} planned", "not stuck", f"planned for {day(each.day, plan.as_of)}"))

@@ -390,3 +390,20 @@ def test_a_name_too_long_for_its_column_is_cut_with_a_sign_that_says_so(tmp_path
 
     assert "Copper Kettle…  " in told
     assert "Short one  " in told
+
+
+def test_a_trouble_stands_where_a_lots_state_does_and_nothing_is_said_twice_in_a_row(tmp_path: Path) -> None:
+    log = (
+        "2026-11-05 taken 8a --count 9\n2027-01-05 received 7a --count 12 --stage rooting --bin A\n"
+        "2027-02-20 potted 7a --count 6\n2027-02-21 mould 7a"
+    )
+    nursery = bench(tmp_path, log, date(2027, 4, 20))
+
+    head, *rows = lots_text(planned(nursery), nursery).splitlines()
+
+    seven, eight = (next(row for row in rows if row.startswith(lot)) for lot in ("7a", "8a"))
+    going = head.index("going")
+    assert seven[going:].startswith("mould ")
+    assert "[" not in seven
+    assert eight[going:].startswith("past its time ")
+    assert eight.count("past its time") == 1
