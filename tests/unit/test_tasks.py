@@ -494,3 +494,23 @@ def test_whether_a_trouble_is_over_is_asked_each_week_until_somebody_says_so(
     assert all(6 <= (later - sooner).days <= 12 for sooner, later in pairwise(asked)), asked
     year.log(day, "all_clear", lot=trouble.get("lot", ""), bin=trouble.get("bin", ""))
     assert not has_task(morning(year, day), question)
+
+
+def test_of_the_few_left_without_roots_past_the_time_to_give_up_only_that_is_asked_once_a_fortnight(
+    tmp_path: Path,
+) -> None:
+    year = grower(tmp_path, "2027-02-09 roots 7a --count 9\n2027-03-02 potted 7a --count 9")
+    day = date(2027, 4, 24)  # 109 days after sticking; given up from 90 on
+    asked, other = [], set()
+    while day < date(2027, 7, 1):
+        plan = morning(year, day)
+        asked += [day] if asks(plan, "7a.give_up", day) else []
+        in_bags = (task for task in plan.tasks if "7a" in task.lots and task.rule.while_in == "rooting")
+        other |= {task.rule.id for task in in_bags} - {"give_up"}
+        other |= {task.rule.id for task in plan.tasks if task.bin == "A" and task.rule.scope == "bin"}
+        year.log(day, "looked", bin="A")
+        day = next((each.day for each in plan.rounds if each.day > day), day + timedelta(days=7))
+
+    assert other == set()
+    assert len(asked) >= 3, asked
+    assert all(13 <= (later - sooner).days <= 20 for sooner, later in pairwise(asked)), asked

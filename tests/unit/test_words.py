@@ -10,11 +10,13 @@ from pathlib import Path
 import pytest
 
 from almanac.forecast.model import Milestone
+from almanac.plan.changes import Changes
 from almanac.plan.model import Plan, PlanWarning
 from almanac.words.dates import day, days, shift, span, weekday
 from almanac.words.lock_screen import round_title
 from almanac.words.lots import named, status, whereabouts
 from almanac.words.milestones import arithmetic, forecast
+from almanac.words.moved import told
 from almanac.words.rounds import round_text
 from almanac.words.tasks import reason, text, title
 from almanac.words.warnings import warning_text
@@ -218,3 +220,20 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
         "pages for them: stickdate sheet --away helper.pdf."
     )
     assert "check the mat" in warning_text(PlanWarning(kind="standstill", day=monday, lots=("7a",)), monday)
+
+
+def test_what_goes_and_comes_again_under_one_name_has_moved_and_what_is_past_its_day_says_so(tmp_path: Path) -> None:
+    today = date(2027, 2, 2)
+    plan = planned(bench(tmp_path, "2026-12-28 received 7a --count 6 --stage rooting --bin A", today))
+    light, pots = (task(plan, name) for name in ("7a.first_water", "7a.pots_ready"))
+    again = replace(light, id=light.id.again(2), due=today + timedelta(days=9))
+    ready = replace(pots, due=today - timedelta(days=3), latest=today + timedelta(days=3))
+    late = replace(pots, id=pots.id.again(2), due=today - timedelta(days=3), latest=today - timedelta(days=1))
+    things = {each.id: each for each in (light, again, ready, late)}
+    changes = Changes(moved=(), added=(again.id, ready.id, late.id), removed=(light.id,), things=things)
+
+    found = told(changes, {name: str(name) for name in things} | {again.id: "Light", light.id: "Light"}, today)
+
+    assert [(each.what, each.when) for each in found.moved] == [("Light", "Thu 11 Feb")]
+    assert [each.when for each in found.added] == ["now", "overdue since 1 Feb"]
+    assert found.removed == ()

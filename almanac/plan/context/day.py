@@ -131,14 +131,29 @@ class Context:
         return self.book.told_for(self.book.task(name), crop, method)
 
     def found(self, lot: Lot, stage: str | None) -> Mapping[str, Milestone]:
-        """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already."""
+        """A lot's milestones; in the bags those of what is left there, where others of the lot were potted already.
+
+        Of what is left without roots for longer than it is waited for nothing is forecast any more.
+        """
         whole = self.stock.lots.get(lot.id, lot)
-        return self._in_bags(whole)[1] if stage == "rooting" and _in_part(whole) else self.milestones[lot.id]
+        if stage != "rooting" or not _in_part(whole):
+            return self.milestones[lot.id]
+        left, found = self._in_bags(whole)
+        return {name: each for name, each in found.items() if each.known} if self._given_up(left) else found
+
+    def _given_up(self, left: Lot) -> bool:
+        stuck = left.steps.get("stuck")
+        rules = self.around.book.tasks_for(left.method)
+        gives_up = next((rule for rule in rules if rule.after == "stuck" and "roots" in rule.without), None)
+        if stuck is None or gives_up is None or left.signs.keys() & set(gives_up.without):
+            return False
+        return self.as_of > stuck + timedelta(days=gives_up.closes_day or 0)
 
     def unlooked(self, lot: Lot) -> Mapping[str, Milestone]:
         """Its milestones as if nobody had looked, of a lot whose looks name no sign at all: they say nothing of any."""
         stuck = lot.steps.get("stuck")
-        if stuck is None or lot.none_yet or lot.signs.keys() - {"pushing"}:
+        left = _in_part(self.stock.lots.get(lot.id, lot)) and self._given_up(lot)
+        if stuck is None or left or lot.none_yet or lot.signs.keys() - {"pushing"}:
             return self.found(lot, "rooting")
         return self._unlooked.of(lot.id, lambda: milestones(replace(lot, known_at=stuck), self.around))
 
