@@ -66,7 +66,7 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
         return warning_of(warning.derivation, bins.strip(), lots)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"
     if warning.kind == "standstill":
-        return f"{lots}: no date for '{title}', at its bin's present warmth nothing goes on; check the mat."
+        return f"{lots}: no date for {title}: it stands too cold or too warm for that; see to its mat or its place."
     if warning.milestone and warning.milestone.basis and warning.milestone.basis.nights_too_cold_c is not None:
         night = both_scales(warning.milestone.basis.nights_too_cold_c)
         return (

@@ -219,7 +219,7 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
         "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a); "
         "pages for them: stickdate sheet --away helper.pdf."
     )
-    assert "check the mat" in warning_text(PlanWarning(kind="standstill", day=monday, lots=("7a",)), monday)
+    assert "too cold or too warm" in warning_text(PlanWarning(kind="standstill", day=monday, lots=("7a",)), monday)
 
 
 def test_what_goes_and_comes_again_under_one_name_has_moved_and_what_is_past_its_day_says_so(tmp_path: Path) -> None:
