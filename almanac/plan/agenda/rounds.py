@@ -138,8 +138,8 @@ def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Ta
     """Jobs still to be put into a round.
 
     One that a round gone by asked for in its present window is taken to be done; where looks are logged of its bin,
-    only if one was logged on that day or after it. What treats a trouble is done only once it is logged: to look is not
-    to treat. One that nothing logged would end is not asked for again where its window slips.
+    only if one was logged on that day or after it, and what treats a trouble only once it is logged: to look is not to
+    treat. One that nothing logged would end is not asked for again where its window slips.
     """
     looked: dict[str, date] = {}
     for look in looks:
@@ -148,7 +148,7 @@ def _waiting(looks: Sequence[Look], jobs: Sequence[Task], past: Past) -> list[Ta
 
     def told(job: Task) -> bool:
         until = looked.get(job.bin, date.max)
-        if treats(job.rule) and _says_more_than_a_look(job.rule):
+        if job.bin in looked and treats(job.rule) and _says_more_than_a_look(job.rule):
             return False
         first = job.earliest - (timedelta(0) if job.rule.logged_as not in ("", "noted") else _SLIPS)
         return any(job.id in names and first <= day <= until for day, names in past.rounds.items())
