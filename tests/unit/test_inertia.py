@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -195,9 +196,24 @@ def test_once_a_step_after_a_putting_out_not_logged_has_gone_by_none_of_the_next
     assert told(steps[0] + DAY)[0] >= steps[0] + 28 * DAY
 
 
-def test_where_no_feed_tells_of_a_putting_out_not_logged_none_goes_out_into_a_step_too_bright_for_it(
-    tmp_path: Path,
-) -> None:
+def test_steps_after_a_putting_out_that_only_rounds_asked_for_move_once_and_by_weeks(tmp_path: Path) -> None:
+    log = f"{STUCK}2027-02-01 roots 7a\n2027-02-20 well_rooted 7a --count 12\n2027-02-26 potted 7a\n"
+    first = planned(bench(tmp_path / "first", log, date(2027, 3, 1)))
+    steps = sorted(task.due for task in first.tasks if task.rule.id == "harden")
+    past = published(first, steps[0])
+    past = replace(past, holders={own: held for own, held in past.holders.items() if own.rule != "harden_out"})
+
+    told = set[date]()
+    for day in (steps[0] + number * DAY for number in range(1, 11)):
+        plan = planned(bench(tmp_path / f"{day}", log, day), past)
+        told.add(min(task.due for task in plan.tasks if task.rule.id == "harden" and task.due >= day))
+
+    # Put out now and told what comes next, plants would go from a lamp's light into three times as much.
+    assert len(told) == 1, told
+    assert min(told) >= steps[0] + 26 * DAY
+
+
+def test_where_no_feed_told_of_a_putting_out_it_begins_this_week_and_its_steps_wait_their_time(tmp_path: Path) -> None:
     log = f"{STUCK}2027-02-01 roots 7a\n2027-02-20 well_rooted 7a --count 12\n2027-02-26 potted 7a\n"
     first = planned(bench(tmp_path / "first", log, date(2027, 3, 1)))
     out, second = window(first, "harden_out").due, min(task.due for task in first.tasks if task.rule.id == "harden")
@@ -206,7 +222,7 @@ def test_where_no_feed_tells_of_a_putting_out_not_logged_none_goes_out_into_a_st
     plan = planned(bench(tmp_path / "later", log, as_of))
 
     following = min(task.due for task in plan.tasks if task.rule.id == "harden" and task.due >= as_of)
-    assert following - as_of >= second - out, "put out today, they have as long for their first step"
+    assert second - out <= following - as_of < 14 * DAY
 
 
 def test_an_entry_of_lots_of_which_one_is_potted_does_not_wait_for_potting(tmp_path: Path) -> None:

@@ -114,9 +114,18 @@ def _goes_out(context: Context, lot: Lot) -> date:
 
 
 def _planned(context: Context, lot: Lot) -> Days | None:
-    """The days by which it is planned: as it waits for an act not logged, while no step after it has gone by."""
+    """The days by which it is planned: as it waits for an act not logged, while no step after it has gone by.
+
+    Then it is planned for this week; where a step was told and has gone by, it moves once, by four weeks (`_late`).
+    """
     goes = context.milestones[lot.id]["set_out"]
-    return goes.window if goes.held and _missed_a_step(context, lot, goes.held[1]) else goes.follows
+    if not goes.held or not _missed_a_step(context, lot, context.workdays.next(goes.held[1])):
+        return goes.follows
+    told = context.past.holders.get(EntryId(lot.id, "harden", 2), ())
+    if not any(goes.held[1] <= day < context.as_of for _, day in told):
+        return goes.window
+    early, likely, late = (day + AGAIN for day in goes.held)
+    return (early, likely, late) if _may_go(context, lot, likely) else goes.window
 
 
 def _kept(context: Context, lot: Lot) -> date | None:
