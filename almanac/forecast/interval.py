@@ -51,8 +51,8 @@ def is_act(name: str) -> bool:
 
 
 def steps(lot: Lot) -> dict[str, Milestone]:
-    """The first day of each step, the lot's start among them; being carried out counts only while it lasts."""
-    days = {"started": lot.started, **lot.steps}
+    """The first day of each step; being carried out counts only while it lasts."""
+    days = dict(lot.steps)
     if lot.count("pot") and "set_out" in days:
         del days["set_out"]
         if lot.hardening_since:
@@ -89,7 +89,11 @@ def known(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mile
 
 def source(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Milestone | None:
     """The milestone that a rule counts from, the latest of several; None while one of them is out of sight."""
-    before = [found.get(name) or (_started(lot) if name == "started" else None) for name in rule.after]
+
+    def came(name: str) -> Milestone | None:
+        return Milestone(name=name, title=name, logged=lot.started) if name == "started" else found.get(name)
+
+    before = [came(name) for name in rule.after]
     dated = [milestone for milestone in before if milestone]
     if not dated or len(dated) < len(before):
         return None
@@ -97,10 +101,6 @@ def source(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone]) -> Mil
 
 
 _NEVER = (date.max, date.max, date.max)
-
-
-def _started(lot: Lot) -> Milestone:
-    return Milestone(name="started", title="started", logged=lot.started)
 
 
 def interval(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, around: Surroundings) -> Interval:
@@ -172,15 +172,23 @@ def typical_origin(
 ) -> date:
     """The day from which a share of the lot counts: when that share, not only the first, showed what came before."""
     assert latest.known is not None
-    earlier = rule_of(latest.name, lot, around)
-    origin = origin_of(earlier, found) if earlier else None
-    duration = around.book.duration(lot.crop, earlier, lot.method) if earlier else None
-    if rule.share is None or latest.logged is None or origin is None or duration is None or earlier is None:
+    before = leading_to(latest, lot, found, around) if rule.share and latest.logged else None
+    if before is None or rule.share is None:
         return latest.known
+    earlier, duration, origin = before
     sign = lot.signs.get(latest.name)
     of = lot.stuck_count or lot.total
     seen = min((sign.count or 1) + sign.ahead, of) if sign else 1
     return typical_from(latest.known, origin, seen, of, rule.share, duration.spread, around.rooting_of(lot, earlier))
+
+
+def leading_to(
+    milestone: Milestone, lot: Lot, found: Mapping[str, Milestone], around: Surroundings
+) -> tuple[MilestoneRule, Duration, date] | None:
+    """The rule of a milestone that others count from, its duration, and the day it counts from itself, where known."""
+    rule = rule_of(milestone.name, lot, around)
+    duration, origin = (around.duration(lot, rule), origin_of(rule, found)) if rule else (None, None)
+    return (rule, duration, origin) if rule and duration and origin else None
 
 
 def rule_of(name: str, lot: Lot, around: Surroundings) -> MilestoneRule | None:

@@ -12,14 +12,14 @@ from datetime import date, timedelta
 from statistics import fmean
 
 from almanac.forecast.bare import bare_from, growing_from
-from almanac.forecast.durations import Arrival, Normal, after, arrival, believed
+from almanac.forecast.durations import Arrival, after, arrival, believed
 from almanac.forecast.hardening import taking
 from almanac.forecast.interval import (
     Interval,
     interval,
     is_act,
     known,
-    origin_of,
+    leading_to,
     rule_of,
     source,
     steps,
@@ -27,7 +27,7 @@ from almanac.forecast.interval import (
     way_to_potting,
 )
 from almanac.forecast.late import AGAIN, GRACE, end_of_week, late_by, turn
-from almanac.forecast.model import Basis, Days, Milestone, Surroundings, later
+from almanac.forecast.model import Basis, Days, Milestone, Surroundings, all_three, each_of, later
 from almanac.forecast.sums import Sum
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass, replace
@@ -80,7 +80,7 @@ def _judged(
     lot: Lot, rule: MilestoneRule, milestone: Milestone, found: Mapping[str, Milestone], around: Surroundings
 ) -> Milestone:
     """A logged sign with the days it was to be expected on."""
-    duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
+    duration, latest = around.duration(lot, rule), source(lot, rule, found)
     if duration is None or latest is None or not latest.logged or not milestone.logged or is_act(rule.name):
         return milestone
     way = interval(lot, rule, duration, typical_origin(lot, rule, latest, found, around), around)
@@ -119,12 +119,12 @@ class _Waiting:
 
 
 def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], around: Surroundings) -> Milestone | None:
-    duration, latest = around.book.duration(lot.crop, rule, lot.method), source(lot, rule, found)
+    duration, latest = around.duration(lot, rule), source(lot, rule, found)
     if duration is None or latest is None or _looked_for_in_vain(lot, rule, found, around):
         return None
     latest, soonest = _kept(lot, rule, duration, latest, found, around)
     duration, coming, days = _after(lot, rule, duration, latest, found, around)
-    comes, way, known_at = coming.comes, coming.way, coming.known_at
+    comes = coming.comes
     waiting, held, planned = _waiting(days, lot, rule, around), None, None
     if days and is_act(rule.name) and waiting.days and waiting.days[1] < around.as_of:
         held, planned = _held(waiting.days, lot, rule, around), waiting.days
@@ -136,39 +136,51 @@ def _forecast(lot: Lot, rule: MilestoneRule, found: Mapping[str, Milestone], aro
     told = waiting.days
     if soonest and told:
         told = min(told[0], soonest[0]), told[1], told[2]
-    basis = Basis(
-        duration=duration,
-        after=latest.name,
-        after_day=latest.known,
-        of=way.of,
-        share=rule.share,
-        counted=comes.pace.counted(known_at) if comes and latest.known else 0.0,
-        rate=way.pace.usual_rate if latest.window else 1.0,
-        known_at=known_at,
-        clock=way.clock,
-        waits_for_frost=waiting.frost,
-        rest=way.rest,
-        learned=around.experience.get((lot.crop, lot.method, rule.name)),
-        offset=_offset(lot, rule, around),
-        waits_for_nights=waiting.nights,
-        nights_too_cold_c=waiting.too_cold_c,
-        rooted=fmean(around.rooting_of(lot, rule)),
-        summed=coming.summed,
-        passed_over=rule.name in around.unlogged,
-        ahead_days=rule.ahead_days,
-    )
     overdue = comes.overdue() if comes and latest.known and _told_when_overdue(lot, rule, around) else None
     return Milestone(
         name=rule.name,
         title=rule.title,
         days=told,
         overdue_on=overdue,
-        basis=basis,
+        basis=_basis(lot, rule, duration, latest, coming, waiting, around),
         often_missed=rule.often_missed,
         held=held if held != waiting.days else None,
         planned=planned,
         soonest=soonest,
         was_likely=days[1] if days else None,
+    )
+
+
+def _basis(
+    lot: Lot,
+    rule: MilestoneRule,
+    duration: Duration,
+    latest: Milestone,
+    coming: _Coming,
+    waiting: _Waiting,
+    around: Surroundings,
+) -> Basis:
+    way, learned = coming.way, around.learned(lot, rule)
+    return Basis(
+        duration=duration,
+        after=latest.name,
+        after_day=latest.known,
+        of=way.of,
+        share=rule.share,
+        counted=coming.comes.pace.counted(coming.known_at) if coming.comes and latest.known else 0.0,
+        rate=way.pace.usual_rate if latest.window else 1.0,
+        known_at=coming.known_at,
+        clock=way.clock,
+        waits_for_frost=waiting.frost,
+        rest=way.rest,
+        learned=learned,
+        offset=learned.offset(lot.id, lot.number) if learned else None,
+        waits_for_nights=waiting.nights,
+        nights_too_cold_c=waiting.too_cold_c,
+        rooted=fmean(around.rooting_of(lot, rule)),
+        summed=coming.summed,
+        passed_over=rule.name in around.unlogged,
+        ahead_days=rule.ahead_days,
     )
 
 
@@ -211,8 +223,7 @@ def _kept(
         return latest, soonest
     late = timedelta(0)
     while True:
-        early, likely, last = (day + late for day in latest.planned)
-        days = _waiting((early, likely, last), lot, before, around).days
+        days = _waiting(_later_by(late, latest.planned), lot, before, around).days
         follows = if_done(days) if days else None
         if days is None or follows is None:
             return latest, soonest
@@ -245,7 +256,7 @@ def _coming(
     summed = around.sum_to(lot, rule.name)
     if summed and latest.days and not _begun(lot, rule, around):
         first = way_to_potting(lot.method, around.book)[0]
-        along = around.book.duration(lot.crop, first, lot.method)
+        along = around.duration(lot, first)
         assert along
         way = interval(lot, first, along, lot.steps["stuck"], around)
         comes = summed.arrival(rule.name, lot.id, lot.number, lot.stuck_count or lot.total, way.pace, known_at)
@@ -274,11 +285,14 @@ def _held(days: Days, lot: Lot, rule: MilestoneRule, around: Surroundings) -> Da
     """The days by which what follows an act is planned where its likely day has gone by."""
     late = timedelta(0)
     while True:
-        early, likely, last = (day + late for day in days)
-        found = _waiting((early, likely, last), lot, rule, around).days
+        found = _waiting(_later_by(late, days), lot, rule, around).days
         if found is None or not (more := late_by(found[1], turn(rule.name, around.as_of))):
             return found
         late += more
+
+
+def _later_by(late: timedelta, days: Days) -> Days:
+    return each_of(days, lambda day: day + late)
 
 
 def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundings) -> _Waiting:
@@ -290,19 +304,14 @@ def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundi
     if not days or rule.not_before != "frost_accepted":
         return _Waiting(days=days)
     night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
-    early, likely, late = (day + ahead for day in days)
-    safe = _safe((early, likely, late), rule, around)
+    safe = all_three(around.safe_day(day + ahead, rule.frost_free_days) for day in days)
     if not safe:
         return _Waiting(days=None)
-    frost = safe[1] if safe[1] > likely else None
-    lives = _warm(safe, rule, night_c, around)
+    frost = safe[1] if safe[1] > days[1] + ahead else None
+    lives = all_three(around.warm_day(day, rule.frost_free_days, night_c, rule.warm_days) for day in safe)
     if not lives:
         return _Waiting(days=None, frost=frost, too_cold_c=night_c)
-    return _Waiting(
-        days=(lives[0] - ahead, lives[1] - ahead, lives[2] - ahead),
-        frost=frost,
-        nights=lives[1] if lives[1] > safe[1] else None,
-    )
+    return _Waiting(days=_later_by(-ahead, lives), frost=frost, nights=lives[1] if lives[1] > safe[1] else None)
 
 
 def _not_by(lot: Lot, rule: MilestoneRule, since: date | None) -> date:
@@ -324,20 +333,14 @@ def _told_when_overdue(lot: Lot, rule: MilestoneRule, around: Surroundings) -> b
 
 
 def _arrival(lot: Lot, way: Interval, known_at: date, around: Surroundings, share: float | None = None) -> Arrival:
-    learned = around.experience.get((lot.crop, lot.method, way.rule.name))
-    wider = learned.cuttings if learned else 1.0
-    belief = believed(way.duration, way.rest, _offset(lot, way.rule, around), wider)
+    learned = around.learned(lot, way.rule)
+    offset, wider = (learned.offset(lot.id, lot.number), learned.cuttings) if learned else (None, 1.0)
+    belief = believed(way.duration, way.rest, offset, wider)
     return arrival(belief, way.of, share or way.rule.share, way.pace, known_at, around.rooting_of(lot, way.rule))
 
 
-def _offset(lot: Lot, rule: MilestoneRule, around: Surroundings) -> Normal | None:
-    learned = around.experience.get((lot.crop, lot.method, rule.name))
-    return learned.offset(lot.id, lot.number) if learned else None
-
-
 def _three(comes: Arrival) -> Days | None:
-    early, likely, late = comes.day(0.1), comes.day(0.5), comes.day(0.9)
-    return (early, likely, late) if early and likely and late else None
+    return all_three(map(comes.day, (0.1, 0.5, 0.9)))
 
 
 def _ends_of(
@@ -348,11 +351,10 @@ def _ends_of(
     That is so for a share of the lot instead of the first cutting, and for a sign so often missed that its not being
     logged says nothing.
     """
-    earlier = rule_of(latest.name, lot, around)
-    origin = origin_of(earlier, found) if earlier else None
-    duration = around.book.duration(lot.crop, earlier, lot.method) if earlier else None
-    if earlier is None or origin is None or duration is None or not (rule.share or earlier.often_missed):
+    before = leading_to(latest, lot, found, around)
+    if before is None or not (rule.share or before[0].often_missed):
         return None
+    earlier, duration, origin = before
     says_nothing = earlier.often_missed or earlier.name in around.unlogged
     not_by = origin if says_nothing else max(lot.known_at, origin)
     way = interval(lot, earlier, duration, origin, around)
@@ -360,13 +362,3 @@ def _ends_of(
     if days and earlier.not_before == "growth":
         days = growing_from(lot.crop, days, around)
     return (days, not_by) if days else None
-
-
-def _safe(days: Days, rule: MilestoneRule, around: Surroundings) -> Days | None:
-    early, likely, late = (around.safe_day(day, rule.frost_free_days) for day in days)
-    return (early, likely, late) if early and likely and late else None
-
-
-def _warm(days: Days, rule: MilestoneRule, night_c: float, around: Surroundings) -> Days | None:
-    early, likely, late = (around.warm_day(day, rule.frost_free_days, night_c, rule.warm_days) for day in days)
-    return (early, likely, late) if early and likely and late else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field
 from datetime import date, timedelta
 from functools import cached_property
@@ -36,6 +36,18 @@ def later(one: Days, other: Days | None) -> Days:
     """The later of each."""
     early, likely, late = (max(pair) for pair in zip(one, other or one, strict=True))
     return early, likely, late
+
+
+def each_of(days: Days, to: Callable[[date], date]) -> Days:
+    """Early, likely and late day, each as another."""
+    early, likely, late = map(to, days)
+    return early, likely, late
+
+
+def all_three(days: Iterable[date | None]) -> Days | None:
+    """Early, likely and late day; None where one of them is not known."""
+    early, likely, late = days
+    return (early, likely, late) if early and likely and late else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,8 +154,7 @@ class Milestone:
         """Its three dates as told on a day: a forecast is never in the past."""
         if self.known or self.days is None:
             return self.window
-        early, likely, late = (max(day, as_of) for day in self.days)
-        return early, likely, late
+        return each_of(self.days, lambda day: max(day, as_of))
 
     def overdue(self, as_of: date) -> bool:
         """Whether 95 lots in 100 would have shown it by now."""
@@ -164,7 +175,7 @@ class Surroundings:
     frost: FrostTable
     bins: Mapping[str, BinLog]
     as_of: date
-    experience: Mapping[tuple[str, str, str], Learned] = field(default_factory=dict)
+    experience: Experience = field(default_factory=dict)
     sums: Mapping[tuple[str, str, str], Sum] = field(default_factory=dict)
     unlogged: frozenset[str] = frozenset()
     striking: Striking = field(default_factory=Striking, compare=False)
@@ -187,6 +198,14 @@ class Surroundings:
     def method_for(self, crop: str, place: str = "") -> str:
         """How a crop is rooted here where nobody says: in a place by one of its methods for that kind of place."""
         return method_for(self.book, self.settings, crop, place)
+
+    def duration(self, lot: Lot, rule: MilestoneRule) -> Duration | None:
+        """How long a milestone of a lot takes by the rule; None where no rule says."""
+        return self.book.duration(lot.crop, rule, lot.method)
+
+    def learned(self, lot: Lot, rule: MilestoneRule) -> Learned | None:
+        """What the grower's own lots say of a milestone of a lot."""
+        return self.experience.get((lot.crop, lot.method, rule.name))
 
     def rooting(self, crop: str, method: str) -> tuple[float, ...]:
         """The shares of a lot's cuttings that may root, each as likely as the others."""

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from almanac.forecast.interval import is_act
 from almanac.forecast.late import AGAIN
-from almanac.forecast.model import Days, Milestone
+from almanac.forecast.model import Days, Milestone, each_of
 from almanac.nursery.events import STAGES
 from almanac.nursery.lots import Lot
 from almanac.plain import replace
@@ -188,8 +188,7 @@ def _till_done(milestone: Milestone, context: Context) -> Days | None:
     if not milestone.planned or not milestone.held:
         return None
     again = timedelta(0) if milestone.held[1] > context.as_of + _NEAR else AGAIN
-    early, likely, late = (day + again for day in milestone.held)
-    return early, likely, late
+    return each_of(milestone.held, lambda day: day + again)
 
 
 def _ended(context: Context, lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from almanac.forecast.model import Days, Milestone
+from almanac.forecast.model import Milestone, each_of, later
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.context.day import LOOKS_GO_ON, Anchor, Context
@@ -68,15 +68,12 @@ def _from_arrival(leaf: Anchor | None, lot: Lot) -> Anchor | None:
 def _later(leaf: Anchor, roots: Anchor) -> Anchor:
     """When both have come; named by the one that comes last."""
     last = roots if roots.days[1] >= leaf.days[1] else leaf
-    early, likely, late = (max(pair) for pair in zip(leaf.days, roots.days, strict=True))
-    return Anchor(last.name, (early, likely, late), last.milestone)
+    return Anchor(last.name, later(leaf.days, roots.days), last.milestone)
 
 
 def not_before(anchor: Anchor, day: date) -> Anchor:
     """The same, waiting for a day."""
-    early, likely, late = (max(each, day) for each in anchor.days)
-    days: Days = (early, likely, late)
-    return Anchor(anchor.name, days, anchor.milestone)
+    return Anchor(anchor.name, each_of(anchor.days, lambda each: max(each, day)), anchor.milestone)
 
 
 def logged(context: Context, bin_name: str) -> tuple[date, float] | None:
