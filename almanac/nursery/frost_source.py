@@ -13,8 +13,8 @@ from pathlib import Path
 from almanac.faults import Fact, Miswritten, Unusable
 from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
+from almanac.site.given import MonthDay, PublishedDatesError
 from almanac.site.nights import Nights
-from almanac.site.published import MonthDay, PublishedDatesError
 
 
 class FrostSourceError(Unusable):
@@ -85,8 +85,8 @@ def _from_record(frost: Frost, record: Record, latitude: float, folder: Path) ->
 
 def _from_monthly(frost: Frost, monthly: Monthly, latitude: float) -> Nights:
     from almanac.site.colder import colder_nights, wave_of
+    from almanac.site.given import MonthlyLowsError
     from almanac.site.monthly import from_monthly
-    from almanac.site.monthly_faults import MonthlyLowsError
 
     known = {"last_spring": _dates(monthly.known.last_spring), "first_autumn": _dates(monthly.known.first_autumn)}
     source = frost.source or "mean lows of twelve months, as typed by the grower"

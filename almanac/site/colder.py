@@ -24,9 +24,8 @@ from statistics import NormalDist
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
+from almanac.site.given import SEASONS, MonthDay, MonthlyLowsError
 from almanac.site.monthly import Constants, from_monthly, shifts_of, shipped_constants
-from almanac.site.monthly_faults import SEASONS, MonthlyLowsError
-from almanac.site.published import MonthDay
 from almanac.site.shipped import shipped
 
 _MONTHS = 12

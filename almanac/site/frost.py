@@ -18,8 +18,8 @@ from statistics import NormalDist
 from almanac.faults import Fact
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
+from almanac.site.given import MonthDay, PublishedDatesError, Season, faults_in
 from almanac.site.months import on_day
-from almanac.site.published import MonthDay, PublishedDatesError, Season, faults_in
 from almanac.site.spread import usual_spread
 
 _DAYS = range(DAYS_IN_FREEZE_YEAR)

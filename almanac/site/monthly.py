@@ -26,9 +26,8 @@ from almanac.halving import between
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
-from almanac.site.monthly_faults import SEASONS, MonthlyLowsError, check
+from almanac.site.given import SEASONS, MonthDay, MonthlyLowsError, Season, check_monthly
 from almanac.site.persistence import frost_so_far
-from almanac.site.published import MonthDay, Season
 from almanac.site.shipped import shipped
 
 _MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -113,7 +112,7 @@ def from_monthly(
         MonthlyLowsError (a ValueError): all that is wrong with the figures, each with its remedy.
     """
     known = {season: days for season, days in (known or {}).items() if days}
-    check(lows_c, daily_sd_c, known, southern=southern)
+    check_monthly(lows_c, daily_sd_c, known, southern=southern)
     constants = constants or shipped_constants()
     place = _Place.of(lows_c, daily_sd_c, threshold_c, southern, constants)
     pegs = _pegs(known, southern)

@@ -5,7 +5,7 @@ from bisect import bisect_left
 from functools import cache
 
 from almanac.plain import dataclass
-from almanac.site.published import Season
+from almanac.site.given import Season
 from almanac.site.shipped import shipped
 
 

@@ -22,7 +22,7 @@ from almanac.faults import Fact, Miswritten
 from almanac.plain import dataclass
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
-from almanac.site.published import MonthDay
+from almanac.site.given import MonthDay
 from almanac.site.shipped import shipped
 
 _DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")

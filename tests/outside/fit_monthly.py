@@ -35,8 +35,8 @@ from scipy.special import ndtr, ndtri
 
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable
+from almanac.site.given import MonthlyLowsError
 from almanac.site.monthly import MILD_C, Constants, daily_curve, from_monthly, shortening, usual_daily_sd
-from almanac.site.monthly_faults import MonthlyLowsError
 
 Array = NDArray[np.float64]
 HERE = Path(__file__).parent

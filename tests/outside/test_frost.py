@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from almanac.site.frost import FrostTable, from_published
-from almanac.site.published import MonthDay
+from almanac.site.given import MonthDay
 
 LEBANON = Path(__file__).parent / "data" / "ncei_freeze_lebanon_nh.csv"  # source: its first lines
 THRESHOLDS_F = (16, 20, 24, 28, 32, 36)

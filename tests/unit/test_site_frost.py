@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from almanac.faults import Miswritten
 from almanac.site.freeze_year import Curve, FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
-from almanac.site.published import MonthDay, PublishedDatesError
+from almanac.site.given import MonthDay, PublishedDatesError
 from tests.saying import refused
 
 SPRING = {0.9: (4, 4), 0.5: (4, 17), 0.1: (4, 30)}

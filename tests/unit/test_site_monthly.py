@@ -13,8 +13,8 @@ import pytest
 
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable
+from almanac.site.given import MonthlyLowsError
 from almanac.site.monthly import daily_curve, from_monthly, shipped_constants, usual_daily_sd
-from almanac.site.monthly_faults import MonthlyLowsError
 from almanac.site.persistence import frost_so_far
 from tests.saying import noted, refused
 

@@ -1,9 +1,14 @@
-"""What is asked of a variety's dormant wood in a winter: by its own line of the table, by orders. Plain values."""
+"""What others ask of the nursery: of a variety's dormant wood in a winter, and by each order still open. Plain values."""
 
 from __future__ import annotations
 
+from datetime import date
+
 from almanac.nursery.nursery import Nursery
+from almanac.nursery.order_rows import Form
 from almanac.plain import dataclass
+from almanac.plan.derivation import Derivation
+from almanac.rulebook.law import Law
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,6 +23,30 @@ class Asked:
     orders: int = 0
     crop_counted: bool = False
     sells: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shipment(Derivation):
+    """An order still open: what of it is to be sent, where to, by when; `sendable` of that kind can be sent now.
+
+    `laws` are those that hold for its parcel; `chance` is that of plants still on their way to be ready in time;
+    `never_stuck` cuttings of its variety were planned when it was taken, and their season went by.
+    """
+
+    order: str
+    ordered: date
+    number: str
+    crop: str
+    form: Form
+    count: int
+    of: int
+    country: str
+    region: str
+    ship_by: date
+    sendable: int
+    laws: tuple[Law, ...] = ()
+    chance: float | None = None
+    never_stuck: int = 0
 
 
 def asked_of(nursery: Nursery) -> dict[str, Asked]:

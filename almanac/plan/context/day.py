@@ -13,11 +13,10 @@ from almanac.forecast.remaining import left_behind, remaining
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
-from almanac.plan.context.asked import Asked
+from almanac.plan.context.asked import Asked, Shipment
 from almanac.plan.context.growing import GrowingYear, growing_years
 from almanac.plan.context.looked import Walked, walked
 from almanac.plan.context.postdays import PostDays
-from almanac.plan.context.shipment import Shipment
 from almanac.plan.context.site_days import site_day
 from almanac.plan.context.winters import Outdoors
 from almanac.plan.past import Past

@@ -31,7 +31,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import order_key
 from almanac.nursery.orders import Order
 from almanac.plain import dataclass
-from almanac.plan.context.shipment import Shipment
+from almanac.plan.context.asked import Shipment
 from almanac.plan.demand import Move, Number, added
 from almanac.plan.room.stays import move_to, to_be_potted
 from almanac.plan.wood.forsale import offer_of

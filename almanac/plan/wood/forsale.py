@@ -15,7 +15,7 @@ from almanac.nursery.nursery import Nursery
 from almanac.nursery.order_rows import FORMS, Form
 from almanac.nursery.varieties import Variety
 from almanac.plain import dataclass
-from almanac.plan.context.shipment import Shipment
+from almanac.plan.context.asked import Shipment
 from almanac.plan.wood.account import Account, SaleEnd, Wood, account_of, stored
 from almanac.plan.wood.rests import rest_in
 from almanac.plan.wood.to_come import planned_of

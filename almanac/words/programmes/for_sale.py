@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from almanac.plan.context.shipment import Shipment
+from almanac.plan.context.asked import Shipment
 from almanac.units import System
 from almanac.words.dates import day, weekday
 from almanac.words.for_sale import chance_told, destination, sold_as

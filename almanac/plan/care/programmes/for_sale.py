@@ -7,9 +7,9 @@ from datetime import date
 
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
+from almanac.plan.context.asked import Shipment
 from almanac.plan.context.day import Context
 from almanac.plan.context.law import laws_of_parcel
-from almanac.plan.context.shipment import Shipment
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
 from almanac.rulebook.programmes.dormant_sale import DormantSale
