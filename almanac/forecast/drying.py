@@ -41,9 +41,9 @@ class Drying:
 
     `began` is the day of that watering (or new mix), `rose` the weighing that it was told by where nobody logged it.
     `used` are those in `line` (grams by days since the first of them), `full` the full weight (`full_on` the day where
-    the line says it, and nobody weighed), `target` the weight at
-    which to water [g], `days` the early, likely and late days of that. Without `days` there is a `doubt`, and `odd`
-    is the weighing it is about. `rate` is what the run before this one lost [g/d], as a first guess.
+    the line says it, and nobody weighed), `target` the weight at which to water [g], `days` the early, likely and late
+    days of that. Without `days` there is a `doubt`, and `odd` is the weighing it is about. `rate` is what the run
+    before this one lost [g/d], as a first guess.
     """
 
     began: date
@@ -120,26 +120,24 @@ def _same_watering(run: _Run, logged: date) -> bool:
 
 def _of_run(run: _Run, drinks_from: date, water: Water, rules: Watering) -> Drying:
     items = tuple(run.weighings)
-    rose = items[0] if run.rose else None
-    found = Drying(began=run.began, weighings=items, rose=rose, doubt="few")
+    found = Drying(began=run.began, weighings=items, rose=items[0] if run.rose else None, doubt="few")
     if not items:
         return found
-    heavy = max(item.grams for item in items)
-    heaviest = next(number for number, item in enumerate(items) if item.grams == heavy)
+    heaviest = max(items, key=lambda item: item.grams)  # the first such
     drinking = tuple(item for item in items if item.day >= drinks_from)
-    drawn = tuple(item for item in items[heaviest:] if item.day >= drinks_from)
-    found = replace(found, full=heavy, target=water.weighs(heavy, water.gone), used=drawn[-rules.last :])
-    line = _line(found.used)
-    gap = items[heaviest].day - run.began
+    drawn = tuple(item for item in items[items.index(heaviest) :] if item.day >= drinks_from)
+    used, full = drawn[-rules.last :], heaviest.grams
+    line, gap = _line(used), heaviest.day - run.began
+    full_on: date | None = None
     if line and line.slope < 0 and run.began >= drinks_from and timedelta(0) < gap <= _days(rules.back):
-        full = line.at((run.began - found.used[0].day).days)
-        found = replace(found, full=full, full_on=run.began, target=water.weighs(full, water.gone))
+        full, full_on = line.at((run.began - used[0].day).days), run.began
+    found = replace(found, full=full, full_on=full_on, target=water.weighs(full, water.gone), used=used)
     light = next((item for item in items if item.grams < found.full * water.driest), None)
     if light:
         return replace(found, doubt="impossible", odd=light)
     if line is None or len(drawn) < rules.least:
         return replace(found, doubt="unsure") if len(drinking) >= rules.least else found
-    odd = _odd(drawn, rules.rise * heavy)
+    odd = _odd(drawn, rules.rise * heaviest.grams)
     if odd:
         return replace(found, doubt="odd", odd=odd)
     return _dated(replace(found, line=line), line, water, rules)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Literal
 
-from almanac.forecast.interval import is_act
 from almanac.forecast.milestones import milestones
 from almanac.forecast.of_lots import OfLots
 from almanac.nursery.nursery import Nursery
@@ -14,6 +13,7 @@ from almanac.plain import replace
 from almanac.plan.agenda.cautioned import told_whole
 from almanac.plan.agenda.dated import dated
 from almanac.plan.agenda.rounds import rounds_of
+from almanac.plan.agenda.settle import unseen
 from almanac.plan.agenda.to_come import tasks_to_come
 from almanac.plan.care.proposed import proposed
 from almanac.plan.context.asked import asked_of
@@ -50,21 +50,17 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     proposal = proposed(context)
     tasks, looks = dated(proposal, context)
     tasks += tasks_to_come(context, space.planned)
-    jobs = [task for task in tasks if task.in_round]
-    late = [task for task in tasks if not task.in_round and _gone_by(task, past, nursery)]
+    jobs, windows = [task for task in tasks if task.in_round], [task for task in tasks if not task.in_round]
+    late = [task for task in windows if _gone_by(task, past, nursery)]
     rounds, warnings = rounds_of(looks, jobs, late, workdays, past, as_of)
     days = {line.id: each.day for each in rounds for line in each.lines if line.task is not None}
-    tasks = [replace(task, due=days.get(task.id, task.due)) if task.in_round else task for task in tasks]
-    tasks.sort(key=lambda task: (task.due, task.id))
+    jobs = [replace(job, due=days.get(job.id, job.due)) for job in jobs]
+    tasks = sorted([*jobs, *windows], key=lambda task: (task.due, task.id))
     told = (*warnings, *_unforeseen(context), *proposal.warnings, *shortages(space, workdays, past))
     told += tuple(_never_stuck(context))
-    coming = [task for task in tasks if not task.in_round and task.due >= as_of]
+    coming = [task for task in windows if task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)
-    cautioned = told_whole(coming, rounds, around.book, protected, past, season)
-    account = account_in(context)
-    wood = {name: account.of_lot(lot) for name, lot in stock.lots.items() if stored(lot)}
-    past_since = {name: each.until for name, each in wood.items() if each.past(as_of)}
     return Plan(
         as_of=as_of,
         tasks=tuple(tasks),
@@ -73,8 +69,8 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
         warnings=told,
         looks=tuple(looks),
         space=space,
-        cautioned=cautioned,
-        past_range=past_since,
+        cautioned=told_whole(coming, rounds, around.book, protected, past, season),
+        past_range=dict(_past_range(context)),
         at_rest=context.at_rest,
         over=stock.over,
     )
@@ -111,18 +107,22 @@ def context_of(nursery: Nursery, past: Past = NO_PAST) -> Context:
 
 def _gone_by(task: Task, past: Past, nursery: Nursery) -> bool:
     """Whether a lot's or a bin's task is still to do though its own entry is over, or its latest day is."""
-    if (
-        task.rule.scope in ("crop", "nursery")
-        or task.rule.kind != "window"
-        or task.feed == "sales"
-        or not task.rule.log
-    ):
+    rule = task.rule
+    if rule.scope in ("crop", "nursery") or rule.kind != "window" or task.feed == "sales" or not rule.log:
         return False
-    if task.waits_for or (task.guessed and not is_act(task.counted_from)):
+    if unseen(task):
         return False  # what it waits for was not seen yet: no water for a bag without roots
-    if task.rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
+    if rule.lapses and task.latest - nursery.as_of > _LAST_CALL:
         return False  # it may as well be left; one reminder each round until then would be a nuisance
     return task.latest < nursery.as_of or (past.entries.get(task.id) == task.due and task.due < nursery.as_of)
+
+
+def _past_range(context: Context) -> Iterator[tuple[str, date]]:
+    """Lots of wood in store that no longer keep, with the last day that they did."""
+    account = account_in(context)
+    for name, lot in context.stock.lots.items():
+        if stored(lot) and (wood := account.of_lot(lot)).past(context.as_of):
+            yield name, wood.until
 
 
 def _never_stuck(context: Context) -> Iterator[PlanWarning]:

@@ -31,11 +31,15 @@ def worth_telling(task: Task, as_of: date) -> bool:
     """Not what is past and was never more than a guess, nor a small job that is past its time."""
     if task.latest >= as_of or task.counted_from == "ordered":
         return True  # what was promised stays to be done
-    guessed = bool(task.waits_for) or (task.guessed and not is_act(task.counted_from))
     loggable = task.rule.logged_as not in ("", "noted")
     kept_waiting = task.rule.kind == "window" and task.rule.scope != "crop" and loggable and not task.rule.lapses
     let_go = let_go_on(task)
-    return task.rule.overdue or (kept_waiting and not guessed and not (let_go and let_go <= as_of))
+    return task.rule.overdue or (kept_waiting and not unseen(task) and not (let_go and let_go <= as_of))
+
+
+def unseen(task: Task) -> bool:
+    """Whether what it waits for was not seen yet, and is nothing that the grower does: it may be asked for in vain."""
+    return bool(task.waits_for) or (task.guessed and not is_act(task.counted_from))
 
 
 def let_go_on(task: Task) -> date | None:

@@ -1,4 +1,4 @@
-"""What others ask of the nursery: of a variety's dormant wood in a winter, and by each order still open. Plain values."""
+"""What is asked of the nursery: of a variety's dormant wood in a winter, and by each order still open. Plain values."""
 
 from __future__ import annotations
 

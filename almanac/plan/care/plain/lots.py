@@ -139,30 +139,33 @@ def _count(lot: Lot, rule: TaskRule) -> int:
 
 
 def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
+    """What a rule counts from, of a lot: a milestone, or a day of its own; None where there is none yet."""
     asks = rule.again_days and not rule.overdue
     found, name = context.unlooked(lot) if asks else context.found(lot, rule.while_in), rule.after
     if rule.overdue:
-        milestone = found.get(name)
-        if milestone is None or milestone.known or milestone.overdue_on is None:
-            return None
-        return Anchor(name, (milestone.overdue_on,) * 3, milestone)
-    if name in found:
-        if found[name].overdue(lot.known_at):
-            return None  # looked for in vain past its time: nothing is planned on it until it is seen
-        enters = rule.while_in is not None and name == ENTERED_BY[rule.while_in]
-        days = (_till_done(found[name], context) or found[name].window) if enters else found[name].next
-        if rule.once_logged and not found[name].logged:
-            return None
-        return Anchor(name, days, found[name]) if days else None
+        late = found.get(name)
+        waits = late if late and not late.known else None
+        return Anchor(name, (waits.overdue_on,) * 3, waits) if waits and waits.overdue_on else None
+    if name not in found:
+        day = _day_of_lot(context, lot, name)
+        return Anchor(name, (day,) * 3) if day else None
+    milestone = found[name]
+    if milestone.overdue(lot.known_at) or (rule.once_logged and not milestone.logged):
+        return None  # looked for in vain past its time: nothing is planned on it until it is seen
+    enters = rule.while_in is not None and name == ENTERED_BY[rule.while_in]
+    days = (_till_done(milestone, context) or milestone.window) if enters else milestone.next
+    return Anchor(name, days, milestone) if days else None
+
+
+def _day_of_lot(context: Context, lot: Lot, name: str) -> date | None:
+    """A day of a lot that is no milestone: of its wood, of the site's year, of a trouble or a job."""
     if name == "started":
-        return Anchor(name, (lot.started,) * 3)
+        return lot.started
     if name in ("store_early", "store_limit"):
-        return Anchor(name, (context.book.crops[lot.crop].store.keeps(lot.cut_on)[name == "store_limit"],) * 3)
+        return context.book.crops[lot.crop].store.keeps(lot.cut_on)[name == "store_limit"]
     if name in SITE_DAYS:
-        near = day_of_site(context, name, lot.started, nearest=name == "shortest_day")
-        return Anchor(name, (near,) * 3) if near else None
-    day = context.trouble(lot, name) or last_logged(lot, name)
-    return Anchor(name, (day,) * 3) if day else None
+        return day_of_site(context, name, lot.started, nearest=name == "shortest_day")
+    return context.trouble(lot, name) or last_logged(lot, name)
 
 
 def _in_stage(lot: Lot, rule: TaskRule, found: Mapping[str, Milestone], anchor: Anchor) -> bool:

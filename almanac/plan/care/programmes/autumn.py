@@ -10,7 +10,7 @@ from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.rests import looks_through, phases
 from almanac.plan.care.programmes.potted.windows import AHEAD, PottedDay, Window, carried_over, seasonal, window
 from almanac.plan.care.proposal import Proposal
-from almanac.plan.context.day import Context
+from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.growing import GrowingYear
 from almanac.plan.context.rest import was_outside
 from almanac.plan.context.tasks import lot_task
@@ -73,7 +73,7 @@ def _into_light(context: Context, lot: Lot) -> Iterator[Task]:
     if not lot.count("pot") or not was_outside(lot) or lot.hardening_since or context.asleep(lot):
         return
     rest, came = context.at_rest.get(lot.id), lot.since("pot") or lot.started
-    woke = lot.signs["woke"].day if "woke" in lot.signs else None
+    woke = last_logged(lot, "woke")
     turns = [phase.start for phase in phases(context, lot, came) if not phase.rests and phase.start > came]
     day = rest.granted if rest and rest.logged else woke if woke and woke >= came else min(turns, default=None)
     rule = context.rule("into_light", lot.crop)

@@ -135,10 +135,13 @@ class _Timer:
         if self.logged is None:
             return None, Setting(on_h=self.lamp.on_h, hours=0.0, limit="lamp")
         day, hours = self.logged
-        lots = [each for each in self.lots if each.there(day)]
+        lots = self._there(day)
         asked = self._solved(day, self._wanted(lots, raised=self._raised(day))) if lots else None
         near = asked is not None and abs(asked.hours - hours) < self.numbers.change
         return day, Setting(on_h=asked.on_h if asked and near else self.lamp.on_h, hours=hours, limit="lamp")
+
+    def _there(self, day: date) -> list[InLeaf]:
+        return [each for each in self.lots if each.there(day)]
 
     def _raised(self, day: date) -> bool:
         return any(each.has_roots(day) for each in self.lots)
@@ -150,8 +153,7 @@ class _Timer:
 
         Not again so soon, nor in the last days before the bin is empty; but at once where what was logged is too long.
         """
-        lots = [each for each in self.lots if each.there(day)]
-        if not lots or (since is not None and day <= since):
+        if not self._there(day) or (since is not None and day <= since):
             return False
         if day == first or (self.logged and day == self.logged[0] + timedelta(days=1) and self._no_dark(day, state)):
             return True
@@ -164,12 +166,12 @@ class _Timer:
 
     def _no_dark(self, day: date, state: Setting) -> bool:
         """Whether a setting leaves plants less dark than they need."""
-        wanted = self._wanted([each for each in self.lots if each.there(day)], raised=False)
+        wanted = self._wanted(self._there(day), raised=False)
         coming = self._coming(day)
         return not fits(state, wanted, coming) if coming else state.hours > wanted.most_h
 
     def _derivation(self, day: date, state: Setting) -> LampHours:
-        lots = [each for each in self.lots if each.there(day)] or self.lots[:1]
+        lots = self._there(day) or self.lots[:1]
         raised = self._raised(day)
         wanted = self._wanted(lots, raised=raised)
         setting = self._solved(day, wanted)

@@ -25,6 +25,7 @@ _WEEK = timedelta(days=7)
 _HALF_YEAR = timedelta(days=183)
 _ALL_YEAR = 365
 Years = tuple[GrowingYear, ...]
+Season = tuple[str, date, date, str]  # its name, the first and the last day, what the first counts from
 
 
 def propose(context: Context) -> Proposal:
@@ -112,24 +113,30 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
         day, number = day + every, number + 1
 
 
-def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> tuple[str, date, date, str] | None:
+def _season(context: Context, lot: Lot, years: Years, numbers: Potted) -> Season | None:
     """The stretch in which a lot is fed: under cover until hardening, outside until well before frost."""
-    out, potted, every = lot.since("outside"), lot.since("pot"), timedelta(days=round(numbers.feed_every))
-    if out:
-        for year in years:
-            if year.fed and year.fed[1] - every >= max(context.as_of, out):
-                begins = max(year.fed[0], out + every)
-                counted_from = "outside" if begins > year.fed[0] else "frost_accepted" if year.safe else "longest_day"
-                return str(year.number), begins, year.fed[1] - every, counted_from
-        return None
-    woke = lot.signs["woke"].day if "woke" in lot.signs else None
+    out, every = lot.since("outside"), timedelta(days=round(numbers.feed_every))
+    return _fed_outside(context, out, years, every) if out else _fed_inside(context, lot, years, numbers)
+
+
+def _fed_outside(context: Context, out: date, years: Years, every: timedelta) -> Season | None:
+    for year in years:
+        if year.fed and year.fed[1] - every >= max(context.as_of, out):
+            begins = max(year.fed[0], out + every)
+            counted_from = "outside" if begins > year.fed[0] else "frost_accepted" if year.safe else "longest_day"
+            return str(year.number), begins, year.fed[1] - every, counted_from
+    return None
+
+
+def _fed_inside(context: Context, lot: Lot, years: Years, numbers: Potted) -> Season | None:
+    potted, woke = lot.since("pot"), last_logged(lot, "woke")
     if potted is None or lot.hardening_since or (was_outside(lot) and (woke is None or woke < potted)):
         return None
     goes = context.milestones[lot.id].get("set_out")
     rest = timedelta(days=round(numbers.none_before_hardening))
     ends = goes.days[0] - rest if goes and goes.days and goes.known is None else date.max
     if was_outside(lot) and woke:
-        begins = woke + every
+        begins = woke + timedelta(days=round(numbers.feed_every))
         falls = (day for day, rests, _ in sorted(turns(lot, years, context.stock.crop_signs)) if rests and day > begins)
         return f"in.{woke.year}", begins, min(ends, next(falls, date.max)), "woke"
     return "pot", potted + timedelta(days=round(numbers.first_feed)), ends, "potted"
@@ -161,7 +168,7 @@ def _pot_on(context: Context, lot: Lot, years: Years) -> Iterator[Task]:
     if not was_outside(lot):
         return
     rule = context.book.task("pot_on")
-    woke = lot.signs["woke"].day if "woke" in lot.signs else date.min
+    woke = last_logged(lot, "woke") or date.min
     grows = (
         window(year, rule, woke if year.grows < woke < year.longest else year.grows, "growth", spring=True)
         for year in years
