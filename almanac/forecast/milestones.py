@@ -303,14 +303,14 @@ def _waiting(days: Days | None, lot: Lot, rule: MilestoneRule, around: Surroundi
         return _Waiting(days=growing_from(lot.crop, days, around))
     if not days or rule.not_before != "frost_accepted":
         return _Waiting(days=days)
-    night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
+    ahead = timedelta(days=rule.ahead_days)
     safe = all_three(around.safe_day(day + ahead, rule.frost_free_days) for day in days)
     if not safe:
         return _Waiting(days=None)
     frost = safe[1] if safe[1] > days[1] + ahead else None
-    lives = all_three(around.warm_day(day, rule.frost_free_days, night_c, rule.warm_days) for day in safe)
+    lives = all_three(around.warm_day(day, rule, lot.crop) for day in safe)
     if not lives:
-        return _Waiting(days=None, frost=frost, too_cold_c=night_c)
+        return _Waiting(days=None, frost=frost, too_cold_c=around.book.crops[lot.crop].cold.lowest_night)
     return _Waiting(days=_later_by(-ahead, lives), frost=frost, nights=lives[1] if lives[1] > safe[1] else None)
 
 

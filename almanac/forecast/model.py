@@ -251,13 +251,16 @@ class Surroundings:
             waits.append((day, found))
         return found
 
-    def warm_day(self, day: date, frost_free_days: int, night_c: float, warm_days: int = 0) -> date | None:
-        """The first safe day from one on whose nights are usually so warm, then and so many days later; where known."""
-        last = day + timedelta(days=_TWO_YEARS)
-        safe = self.safe_day(day, frost_free_days)
-        while safe and not (self._warm(safe, night_c) and self._warm(safe + timedelta(days=warm_days), night_c)):
+    def warm_day(self, day: date, rule: MilestoneRule, crop: str) -> date | None:
+        """The first safe day from one on whose nights are usually as warm as a crop wants; so far as they are known.
+
+        Then, and as many days later as the rule says.
+        """
+        last, night_c = day + timedelta(days=_TWO_YEARS), self.book.crops[crop].cold.lowest_night
+        safe = self.safe_day(day, rule.frost_free_days)
+        while safe and not all(self._warm(safe + timedelta(days=n), night_c) for n in (0, rule.warm_days)):
             following = safe + timedelta(days=1)
-            safe = self.safe_day(following, frost_free_days) if following < last else None
+            safe = self.safe_day(following, rule.frost_free_days) if following < last else None
         return safe
 
     def _warm(self, day: date, night_c: float) -> bool:

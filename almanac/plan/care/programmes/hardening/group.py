@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
+from almanac.forecast.interval import rule_of
 from almanac.forecast.late import AGAIN, late_by, turn
 from almanac.forecast.model import Days
 from almanac.nursery.lots import Lot, lot_order
@@ -20,6 +21,7 @@ from almanac.plan.context.day import Context
 from almanac.plan.ids import EntryId
 from almanac.plan.inertia import may_be_off
 from almanac.plan.past import Held
+from almanac.rulebook.models import MilestoneRule
 from almanac.rulebook.programmes.hardening import Hardening
 
 _DAY, _SEASON = timedelta(days=1), timedelta(days=120)  # what could go out longer ago is late since then
@@ -195,10 +197,15 @@ def _told(context: Context, lot: Lot) -> frozenset[Held]:
 
 def _may_go(context: Context, lot: Lot, day: date) -> bool:
     """Whether frost and nights let plants be put out on a day."""
-    around = context.around
-    [rule] = (each for each in around.book.milestones_for(lot.method) if each.name == "set_out")
-    night_c, ahead = around.book.crops[lot.crop].cold.lowest_night, timedelta(days=rule.ahead_days)
-    return around.warm_day(day + ahead, rule.frost_free_days, night_c, rule.warm_days) == day + ahead
+    rule = _rule(context, lot, "set_out")
+    then = day + timedelta(days=rule.ahead_days)
+    return context.around.warm_day(then, rule, lot.crop) == then
+
+
+def _rule(context: Context, lot: Lot, name: str) -> MilestoneRule:
+    found = rule_of(name, lot, context.around)
+    assert found is not None  # what hardens has it
+    return found
 
 
 def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
@@ -206,16 +213,13 @@ def _due_out(context: Context, lots: Sequence[Lot], planned: date) -> date:
 
     What is not logged is not done, so the day planned slips by the week; what it waits for must not.
     """
-    around, crop = context.around, lots[0].crop
     potted = [context.milestones[lot.id]["potted"].known for lot in lots if "potted" in context.milestones[lot.id]]
     if len(potted) < len(lots) or None in potted:
         return planned
-    [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "set_out")
-    waits = around.book.duration(crop, rule, lots[0].method)
+    waits = context.around.duration(lots[0], _rule(context, lots[0], "set_out"))
     may_go = partial(_may_go, context, lots[0])
     came_in = max((day for lot in lots for day, what in lot.hardening if what == "brought_in"), default=date.min)
-    ready = max(day for day in potted if day) + timedelta(days=round(waits.median if waits else 0))
-    ready = max(ready, came_in)
+    ready = max(max(day for day in potted if day) + timedelta(days=round(waits.median if waits else 0)), came_in)
     day, season = context.as_of, context.as_of - _SEASON
     if day <= ready or not may_go(day):
         return planned
@@ -230,12 +234,10 @@ def _lives_out(context: Context, lots: Sequence[Lot], found: Course) -> LivesOut
     comes = [context.milestones[lot.id].get("outside") for lot in lots]
     if any(each is None or each.window is None for each in comes):
         return None
-    [rule] = (each for each in around.book.milestones_for(lots[0].method) if each.name == "outside")
-    night_c, start = around.book.crops[lots[0].crop].cold.lowest_night, found.steps[0].day
+    rule, crop, start = _rule(context, lots[0], "outside"), lots[0].crop, found.steps[0].day
     done = found.last_day + timedelta(days=round(around.book.programme(Hardening).nights_after))
     frost = around.safe_day(start, rule.frost_free_days)
-    nights = around.warm_day(start, rule.frost_free_days, night_c)
-    ready = around.warm_day(done, rule.frost_free_days, night_c)
+    nights, ready = around.warm_day(start, rule, crop), around.warm_day(done, rule, crop)
     if frost is None or nights is None or ready is None:
         return None
     known = around.frost.usual_low_c(start) is not None
