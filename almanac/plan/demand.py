@@ -196,7 +196,7 @@ def quantile(parts: Sequence[tuple[float, tuple[float, ...]]]) -> int:
     sums = [1.0]
     for chance, (none, *some) in parts:
         sums = added(sums, (chance * none + (1 - chance), *(chance * each for each in some)))
-    return next((k for k, within in enumerate(accumulate(sums)) if within >= NOT_EXCEEDED - 1e-9), len(sums) - 1)
+    return next((k for k, within in enumerate(accumulate(sums)) if within >= NOT_EXCEEDED - _ROUNDING), len(sums) - 1)
 
 
 def added(sums: Sequence[float], chances: Sequence[float]) -> list[float]:
