@@ -25,7 +25,8 @@ from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.given import SEASONS, MonthDay, MonthlyLowsError
-from almanac.site.monthly import Constants, from_monthly, shifts_of, shipped_constants
+from almanac.site.monthly import from_monthly, shifts_of
+from almanac.site.nightly import Constants, shipped_constants
 from almanac.site.shipped import shipped
 
 _MONTHS = 12
@@ -49,7 +50,7 @@ class ColderNights:
         lows_off_c: how far the estimated lows of late winter are off: root mean square [°C]
         tail, tail_per_c: how much the cold end of the spread is shortened, where the coldest month's usual low is at
             0 °C, and how much more for each °C above
-        log_sd, log_sd_per_c_below_warmest: as `monthly.Constants`, fitted to colder nights
+        log_sd, log_sd_per_c_below_warmest: as `nightly.Constants`, fitted to colder nights
         error_days: mean error of the day by which one winter in ten has had its first night below a colder threshold
         error_share: mean error of the share of winters with such a night
         source: where all this comes from

@@ -12,7 +12,7 @@ from math import acos, erf, exp, pi, sqrt
 
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
-from almanac.site.monthly import daily_curve
+from almanac.site.nightly import daily_curve
 
 _DAY_RANGE_C = 10.0  # how much warmer than its night a day gets: from memory, 6 by the sea to 14 inland
 _QUANTILES = (-1.28, -0.52, 0.0, 0.52, 1.28)  # days about the usual one, colder to warmer

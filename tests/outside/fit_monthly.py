@@ -36,7 +36,8 @@ from scipy.special import ndtr, ndtri
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.given import MonthlyLowsError
-from almanac.site.monthly import MILD_C, Constants, daily_curve, from_monthly, shortening, usual_daily_sd
+from almanac.site.monthly import MILD_C, from_monthly
+from almanac.site.nightly import Constants, daily_curve, shortening, usual_daily_sd
 
 Array = NDArray[np.float64]
 HERE = Path(__file__).parent
@@ -233,7 +234,7 @@ def _spread(chosen: list[Station], sd: Array) -> Array:
 
 
 def _so_far(quantiles: Array, correlation: float) -> Array:
-    """What `almanac.site.persistence.frost_so_far` does, for rows."""
+    """What `almanac.site.nightly.frost_so_far` does, for rows."""
     nodes, weights = np.polynomial.legendre.leggauss(6)
     free = np.clip(ndtr(-quantiles), 1e-12, 1)
     h, k, half = quantiles[:, :-1], quantiles[:, 1:], np.arcsin(correlation) / 2

@@ -15,7 +15,8 @@ from statistics import fmean, median
 
 import pytest
 
-from almanac.site.monthly import MILD_C, from_monthly, shipped_constants
+from almanac.site.monthly import MILD_C, from_monthly
+from almanac.site.nightly import shipped_constants
 from tests.outside.fit_monthly import DATA, KINDS, Station, errors, stations, tables
 
 

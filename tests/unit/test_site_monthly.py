@@ -14,8 +14,8 @@ import pytest
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable
 from almanac.site.given import MonthlyLowsError
-from almanac.site.monthly import daily_curve, from_monthly, shipped_constants, usual_daily_sd
-from almanac.site.persistence import frost_so_far
+from almanac.site.monthly import from_monthly
+from almanac.site.nightly import daily_curve, frost_so_far, shipped_constants, usual_daily_sd
 from tests.saying import noted, refused
 
 COLD = [-4.0, -3.0, 1.0, 6.0, 11.0, 16.0, 18.5, 17.5, 13.5, 7.0, 2.0, -2.0]
