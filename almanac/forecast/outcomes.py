@@ -19,6 +19,7 @@ from functools import cached_property
 from typing import Literal
 
 from almanac.forecast.shares import Tally
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 
@@ -94,9 +95,7 @@ def _families(lots: Mapping[str, Lot]) -> list[list[Lot]]:
             if kin in lots:
                 one, other = sorted((first(kin), first(name)), key=in_order)
                 head[other] = one
-    found: dict[str, list[Lot]] = {}
-    for name, lot in lots.items():
-        found.setdefault(first(name), []).append(lot)
+    found = gathered((first(name), lot) for name, lot in lots.items())
     return [sorted(family, key=lambda lot: (lot.id != name, _letter(lot.id))) for name, family in found.items()]
 
 
@@ -228,9 +227,7 @@ class Counted:
 
     def __init__(self, known: Iterable[Outcome]) -> None:
         self._every = list(known)
-        self._by_number: dict[str, list[Outcome]] = {}
-        for found in self._every:
-            self._by_number.setdefault(found.number, []).append(found)
+        self._by_number = gathered((found.number, found) for found in self._every)
 
     @cached_property
     def every(self) -> Told:

@@ -13,6 +13,7 @@ from functools import cached_property
 from almanac.forecast.outcomes import Aim, Counted, Outcome
 from almanac.forecast.shares import beta
 from almanac.forecast.strike import Rate, Shares
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike
@@ -67,9 +68,7 @@ class Striking:
     @cached_property
     def _by_way(self) -> Mapping[tuple[str, str], Counted]:
         """What is known of each crop and method."""
-        found: dict[tuple[str, str], list[Outcome]] = {}
-        for each in self.known:
-            found.setdefault((each.crop, each.method), []).append(each)
+        found = gathered(((each.crop, each.method), each) for each in self.known)
         return {way: Counted(each) for way, each in found.items()}
 
     def rooting(self, crop: str, method: str, rule: Strike) -> tuple[float, ...]:

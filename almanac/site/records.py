@@ -14,6 +14,7 @@ from math import sqrt
 from statistics import NormalDist, median
 
 from almanac.faults import Fact, Miswritten
+from almanac.gathered import gathered
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable
@@ -159,9 +160,7 @@ def _latest(season: Season, how_many: int) -> Season:
 
 def _ranked(days: Sequence[int], before: int, total: int) -> list[tuple[float, float]]:
     """Each day with Hazen's position, days that fall together at their middle; `before` years rank lower than all."""
-    points: dict[int, list[float]] = {}
-    for rank, day in enumerate(days, before + 1):
-        points.setdefault(day, []).append((rank - 0.5) / total)
+    points = gathered((day, (rank - 0.5) / total) for rank, day in enumerate(days, before + 1))
     return [(float(day), sum(positions) / len(positions)) for day, positions in points.items()]
 
 

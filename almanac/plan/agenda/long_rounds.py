@@ -13,6 +13,7 @@ from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
 
+from almanac.gathered import gathered
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
 from almanac.plan.agenda.kept import Kept
@@ -76,9 +77,7 @@ def spread(
         told: by day of a round published, what it named
     """
     found, last, before = Spread(), dict(kept.last), as_of - _DAY
-    by_place: dict[tuple[str, str], list[Look]] = {}
-    for look in looks:
-        by_place.setdefault((look.bin, look.lot), []).append(look)
+    by_place = gathered(((look.bin, look.lot), look) for look in looks)
     waiting: list[Line] = []
     used: dict[date, float] = {}
     for day, follows in pairwise([*lines, date.max]):
@@ -103,11 +102,8 @@ def _bags(
     lines: Sequence[Line], by_place: Mapping[tuple[str, str], Sequence[Look]], last: Last, day: date
 ) -> list[_Bag]:
     """The lines by what is opened once."""
-    together: dict[tuple[str, str], list[Line]] = {}
-    for line in lines:
-        together.setdefault((line.bin, line.lot), []).append(line)
     bags = []
-    for place, here in together.items():
+    for place, here in gathered(((line.bin, line.lot), line) for line in lines).items():
         looked = any(line.look for line in here)
         # Of two looks for two ages one line is told, and the other's latest day is kept all the same.
         opened = [look for look in by_place.get(place, ()) if looked and look.is_open(day)]

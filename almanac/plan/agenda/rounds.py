@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from operator import attrgetter
 
+from almanac.gathered import gathered
 from almanac.nursery.workdays import Workdays
 from almanac.plain import replace
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
@@ -240,9 +241,7 @@ def _is_time(look: Look, last: date | None, day: date, follows: date, told: Coll
 
 def _in_turn(lines: Sequence[Line]) -> list[Line]:
     """The lines of a round without those that wait for another of the same cuttings on it."""
-    of_lot: dict[str, list[Line]] = {}
-    for line in lines:
-        of_lot.setdefault(line.lot, []).append(line)
+    of_lot = gathered((line.lot, line) for line in lines)
     return [
         line
         for line in lines
@@ -292,10 +291,7 @@ def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: d
         place = (look.bin, look.lot)
         if day is not None and look.end >= as_of and look.seen.last != as_of:
             missed[place] = min(day, missed.get(place, day))
-    by_day: dict[tuple[date, date], list[tuple[str, str]]] = {}
-    for place, day in missed.items():
-        if place in carried:
-            by_day.setdefault((day, carried[place]), []).append(place)
+    by_day = gathered(((day, carried[place]), place) for place, day in missed.items() if place in carried)
     return [
         PlanWarning(
             kind="missed",

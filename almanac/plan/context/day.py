@@ -10,6 +10,7 @@ from functools import cached_property
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.forecast.remaining import left_behind, remaining
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
@@ -68,28 +69,18 @@ class Context:
     @cached_property
     def in_bins(self) -> Mapping[str, Sequence[Lot]]:
         """By bin, the lots that stand in it now."""
-        found: dict[str, list[Lot]] = {}
-        for lot in self.stock.lots.values():
-            if lot.bin:
-                found.setdefault(lot.bin, []).append(lot)
-        return found
+        return gathered((lot.bin, lot) for lot in self.stock.lots.values() if lot.bin)
 
     @cached_property
     def of_number(self) -> Mapping[str, Sequence[Lot]]:
         """By variety, all its lots."""
-        found: dict[str, list[Lot]] = {}
-        for lot in self.stock.lots.values():
-            found.setdefault(lot.number, []).append(lot)
-        return found
+        return gathered((lot.number, lot) for lot in self.stock.lots.values())
 
     @cached_property
     def stood_in(self) -> Mapping[str, Sequence[Lot]]:
         """By bin, the lots that ever stood in it."""
-        found: dict[str, list[Lot]] = {}
-        for lot in self.stock.lots.values():
-            for name in dict.fromkeys(name for _, name in lot.places):
-                found.setdefault(name, []).append(lot)
-        return found
+        lots = self.stock.lots.values()
+        return gathered((name, lot) for lot in lots for name in dict.fromkeys(name for _, name in lot.places))
 
     @cached_property
     def walked(self) -> Walked:

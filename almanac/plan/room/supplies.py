@@ -19,6 +19,7 @@ from typing import Literal
 
 from almanac.forecast.outcomes import outcomes
 from almanac.forecast.striking import Striking
+from almanac.gathered import gathered
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery
@@ -135,9 +136,6 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
         for lot, count in store
     )
     hand, _ = in_hand(nursery.settings.supplies, nursery.book.supplies.supply)
-    by_supply: dict[str, list[Amount]] = {}
-    for name, amount in season.amounts():
-        by_supply.setdefault(name, []).append(amount)
     needs = [
         Need(
             id=name,
@@ -148,7 +146,7 @@ def buying_list(nursery: Nursery, plan: Plan) -> BuyingList:
             needed_by=min(amount.day for amount in amounts),
             reserve=sum(amount.reserve for amount in amounts),
         )
-        for name, amounts in by_supply.items()
+        for name, amounts in gathered(season.amounts()).items()
     ]
     order = list(nursery.book.supplies.supply)
     needs.sort(key=lambda need: (need.to_buy_up_to <= 0, need.only_reserve, need.order_by, order.index(need.id)))

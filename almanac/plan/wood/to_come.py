@@ -15,6 +15,7 @@ from datetime import date, timedelta
 
 from almanac.forecast.history import counting_on, surroundings
 from almanac.forecast.model import Surroundings
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, Planned
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import Account, account_of, stored
@@ -52,9 +53,7 @@ def last_days(nursery: Nursery, account: Account) -> Mapping[str, date]:
         account: that of its wood
     """
     near, (winter_before, _, _) = account.outdoors.winter_near, account.outdoors.winters(nursery.as_of)
-    of_number: dict[str, list[Lot]] = {}
-    for lot in nursery.stock.lots.values():
-        of_number.setdefault(lot.number, []).append(lot)
+    of_number = gathered((lot.number, lot) for lot in nursery.stock.lots.values())
     return {
         each.row: each.day
         if near(each.day) < winter_before

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, time, timedelta
 from typing import Literal
 
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass, replace
 from almanac.plan.care.programme import Programme
@@ -196,9 +197,8 @@ def _near(context: Context, here: Sequence[tuple[Lot, Stretch]]) -> FrostNear:
     """What stands out for so long, by what it bears."""
     book, frost = context.book, context.around.frost
     numbers, first = book.programme(FrostWatch), here[0][1]
-    alike: dict[tuple[str, Bears], list[str]] = {}
-    for lot, each in sorted(here, key=lambda pair: lot_order(pair[0].id)):
-        alike.setdefault((lot.crop, each.bears), []).append(lot.id)
+    ordered = sorted(here, key=lambda pair: lot_order(pair[0].id))
+    alike = gathered(((lot.crop, each.bears), lot.id) for lot, each in ordered)
 
     def watched(crop: str, bears: Bears) -> Watched:
         cold = book.crops[crop].cold

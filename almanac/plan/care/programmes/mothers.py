@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
+from almanac.gathered import gathered
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.settings import Mother
 from almanac.plain import dataclass
@@ -52,11 +53,8 @@ PROGRAMME = Programme(
 def _by_crop(context: Context) -> Mapping[str, list[Mother]]:
     """Those that wood may be cut from: a sick one is kept for nothing."""
     crops = {number: crop for crop, numbers in context.numbers.items() for number in numbers}
-    found: dict[str, list[Mother]] = {}
-    for each in mothers_of(context.around.settings, context.stock.kept):
-        if each.variety in crops and each.health != "sick":
-            found.setdefault(crops[each.variety], []).append(each)
-    return found
+    every = mothers_of(context.around.settings, context.stock.kept)
+    return gathered((crops[each.variety], each) for each in every if each.variety in crops and each.health != "sick")
 
 
 def _pruning(context: Context, account: Account, crop: str, plants: list[Mother]) -> Iterator[Task]:

@@ -14,6 +14,7 @@ from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
 from almanac.forecast.interval import rule_of
 from almanac.forecast.late import AGAIN, late_by, turn
 from almanac.forecast.model import Days
+from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass
 from almanac.plan.care.programmes.hardening.derivation import LivesOut
@@ -58,10 +59,8 @@ def groups(context: Context) -> Iterator[Group]:
 def _together(context: Context) -> Iterator[tuple[Lot, ...]]:
     """Lots of a crop that stand alike, potted within so many days of the first of them."""
     within = timedelta(days=round(context.book.programme(Hardening).group))
-    alike: dict[tuple[str, object, object], list[Lot]] = {}
-    for lot in context.open_lots():
-        if _comes_to_harden(context, lot):
-            alike.setdefault((lot.crop, lot.hardening, lot.hardening_since), []).append(lot)
+    lots_in_pots = (lot for lot in context.open_lots() if _comes_to_harden(context, lot))
+    alike = gathered(((lot.crop, lot.hardening, lot.hardening_since), lot) for lot in lots_in_pots)
     for lots in alike.values():
         for group in _near(context, lots, partial(_potted, context), within):
             # Of those not potted on their day some are planned later than the others, who do not wait for them.
