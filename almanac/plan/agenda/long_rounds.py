@@ -131,10 +131,7 @@ def _fitted(
 ) -> dict[date, list[_Bag]]:
     """By day, what is done on it, around a visit's day between the one before and the next; `used` are its minutes."""
     before, day, follows = around
-    until = day + _AHEAD if follows == date.max else follows
-    days = [before + timedelta(days=n) for n in range(1, (until - before).days)]
-    days = [each for each in days if each == day or not workdays.is_away(each)]
-    days.sort(key=lambda each: (each != day, each < day, workdays.rank(each), abs(each - day)))
+    days = _days_around(before, day, follows, workdays)
     chosen: dict[date, list[_Bag]] = {day: []}
 
     def put(bag: _Bag, on: date) -> None:
@@ -144,27 +141,38 @@ def _fitted(
     def free(on: date) -> float:
         return workdays.longest_minutes - used.get(on, 0.0)
 
+    def has_room(bag: _Bag, on: date) -> bool:
+        return free(on) >= bag.minutes
+
     def was_told(bag: _Bag, on: date) -> bool:
         return any(line.id in told.get(on, ()) for line in bag.lines)
 
     bags = sorted(bags, key=lambda bag: (bag.latest, before - max(bag.opens, before), bag.lines[0].walking_order))
     urgent = [bag for bag in bags if bag.latest < follows or bag.elsewhere]
-    left = []
+    moved = []
     for bag in urgent:
-        stays = [each for each in _may_be_on(bag, day, days) if was_told(bag, each) and free(each) >= bag.minutes]
+        stays = [each for each in _may_be_on(bag, day, days) if was_told(bag, each) and has_room(bag, each)]
         if stays:
             put(bag, stays[0])
         else:
-            left.append(bag)
-    for bag in left:
+            moved.append(bag)
+    for bag in moved:
         there = _may_be_on(bag, day, days)
-        fits = next((each for each in there if free(each) >= bag.minutes), None)
+        fits = next((each for each in there if has_room(bag, each)), None)
         put(bag, fits or max(there, key=lambda each: (free(each), -each.toordinal())))
     can_wait = [bag for bag in bags if bag.wished < follows <= bag.latest and not bag.elsewhere]
     for bag in sorted(can_wait, key=lambda bag: not was_told(bag, day)):
-        if free(day) >= bag.minutes:
+        if has_room(bag, day):
             put(bag, day)
     return chosen
+
+
+def _days_around(before: date, day: date, follows: date, workdays: Workdays) -> list[date]:
+    """The days at home from one visit to the next, or to a week ahead: first its own, then those after it."""
+    until = day + _AHEAD if follows == date.max else follows
+    days = [before + timedelta(days=n) for n in range(1, (until - before).days)]
+    home = [each for each in days if each == day or not workdays.is_away(each)]
+    return sorted(home, key=lambda each: (each != day, each < day, workdays.rank(each), abs(each - day)))
 
 
 def _may_be_on(bag: _Bag, day: date, days: Sequence[date]) -> list[date]:
