@@ -207,6 +207,11 @@ class Anchor:
     days: Days
     milestone: Milestone | None = None
 
+    @classmethod
+    def on(cls, name: str, day: date) -> Anchor:
+        """One whose day is known."""
+        return cls(name, (day, day, day))
+
     @property
     def known(self) -> bool:
         return self.milestone is None or self.milestone.known is not None

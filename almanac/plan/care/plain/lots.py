@@ -148,7 +148,7 @@ def _anchor_of_lot(context: Context, lot: Lot, rule: TaskRule) -> Anchor | None:
         return Anchor(name, (waits.overdue_on,) * 3, waits) if waits and waits.overdue_on else None
     if name not in found:
         day = _day_of_lot(context, lot, name)
-        return Anchor(name, (day,) * 3) if day else None
+        return Anchor.on(name, day) if day else None
     milestone = found[name]
     if milestone.overdue(lot.known_at) or (rule.once_logged and not milestone.logged):
         return None  # looked for in vain past its time: nothing is planned on it until it is seen

@@ -49,14 +49,14 @@ def _anchor_of_bin(context: Context, bin_log: BinLog, lots: Sequence[Lot], rule:
         if rule.after in troubles
     ]
     if sightings:
-        return Anchor(rule.after, (max(sightings),) * 3)
+        return Anchor.on(rule.after, max(sightings))
     if rule.after == "mat":
         stuck = {lot.steps.get("stuck") for lot in lots}  # which asks for itself
         turned = None if bin_log.mat_off or bin_log.mat_set in stuck else bin_log.mat_set
-        return Anchor("mat", (turned,) * 3) if turned else None
+        return Anchor.on("mat", turned) if turned else None
     if rule.after == "lamp":
         burning = [day for day, hours in bin_log.lamp_h[-1:] if hours > 0]
-        return Anchor("lamp", (burning[0],) * 3) if burning else None
+        return Anchor.on("lamp", burning[0]) if burning else None
     reached = [found[rule.after] for lot in lots if rule.after in (found := context.found(lot, rule.while_in))]
     windows = [(milestone.window, milestone) for milestone in reached if milestone.window]
     if not windows:
@@ -97,7 +97,7 @@ def for_crops(context: Context, rule: TaskRule) -> Iterator[Task]:
         if ended or not holds(context, rule, near, protected=False):
             continue
         told = context.book.told_for(rule, crop)
-        task = window_task(EntryId(crop, rule.id, near.year), told, Anchor(rule.after, (near,) * 3), (), "")
+        task = window_task(EntryId(crop, rule.id, near.year), told, Anchor.on(rule.after, near), (), "")
         yield replace(task, crop=crop)
 
 
@@ -115,12 +115,12 @@ def for_nursery(context: Context, rule: TaskRule) -> Iterator[Task]:
         if day and stand and holds(context, rule, day, protected=False):
             # Named after the first crop, as when each had its own: so phones go on with the entry they have.
             name = EntryId(context.crops[0], rule.id, day.year)
-            yield window_task(name, rule, Anchor(rule.after, (day,) * 3), (), "")
+            yield window_task(name, rule, Anchor.on(rule.after, day), (), "")
         return
     for middle in context.outdoors.winters(context.as_of):
         day = _day_of_season(context, rule.after, middle)
         if day and day >= since and holds(context, rule, day, protected=False):
-            yield window_task(EntryId("", rule.id, middle.year), rule, Anchor(rule.after, (day,) * 3), (), "")
+            yield window_task(EntryId("", rule.id, middle.year), rule, Anchor.on(rule.after, day), (), "")
             return
 
 
@@ -135,7 +135,7 @@ def _day_of_season(context: Context, name: str, middle: date) -> date | None:
 
 def for_planned(context: Context, planned: Planned, rule: TaskRule) -> Task:
     """When a lot to come is to be stuck."""
-    anchor = Anchor("planned", (planned.day,) * 3)
+    anchor = Anchor.on("planned", planned.day)
     told = context.book.told_for(rule, planned.crop, context.around.method_for(planned.crop, planned.bin))
     task = window_task(EntryId(planned.row, rule.id), told, anchor, (planned.number,), planned.bin)
     protected = (planned.number,) if planned.protected else ()

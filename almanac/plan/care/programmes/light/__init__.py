@@ -233,7 +233,7 @@ class _Timer:
             anchor = next(each.rooted for each in self.lots if each.rooted and each.has_roots(day))
             return not_before(anchor, since + self.settle) if since else anchor, "roots"
         changed = "daylight" if self._day(day) else "lamp"
-        return Anchor(changed, (day,) * 3), f"{day:%m-%d}"
+        return Anchor.on(changed, day), f"{day:%m-%d}"
 
     def _day(self, day: date) -> Daylight | None:
         """The daylight of the middle of a day's week, where it reaches the bin."""

@@ -62,7 +62,7 @@ def _anchor(milestone: Milestone | None, lot: Lot) -> Anchor | None:
 def _from_arrival(leaf: Anchor | None, lot: Lot) -> Anchor | None:
     """Of a lot moved in while in leaf, the day it came."""
     came = lot.places[-1][0]
-    return Anchor("moved", (came,) * 3) if leaf and leaf.known and leaf.days[1] < came else leaf
+    return Anchor.on("moved", came) if leaf and leaf.known and leaf.days[1] < came else leaf
 
 
 def _later(leaf: Anchor, roots: Anchor) -> Anchor:
