@@ -8,7 +8,8 @@ from pathlib import Path
 
 from almanac.actions.around import around
 from almanac.faults import Fact, Fault, InputFaults
-from almanac.forecast.history import logged_on, surroundings
+from almanac.forecast.history import surroundings
+from almanac.forecast.told import logged_on
 from almanac.nursery.load import SETTINGS, load_nursery
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.varieties import FILE as VARIETIES

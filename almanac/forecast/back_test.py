@@ -11,9 +11,10 @@ from dataclasses import replace
 from datetime import date
 from itertools import groupby
 
-from almanac.forecast.history import Timed, surroundings, timed
+from almanac.forecast.history import surroundings
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Surroundings
+from almanac.forecast.told import Timed, timed
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 

@@ -133,14 +133,14 @@ class Sum:
         assert self.learned
         return self._level([each.lots for each in self.parts]) * self.learned.wider**2
 
-    def shared(self, number: int, alone: Learned | None, rule: Duration) -> Learned:
+    def shared(self, number: int, alone: Learned | None) -> Learned:
         """What is known of a part, alone and by the sum together."""
         assert self.learned
         told, each = self.learned, self.parts[number]
         wider = alone.wider if alone else told.wider
         lots = each.lots if alone else each.lots * wider**2
-        grower = alone.grower if alone else Normal(mean=0.0, var=rule.between_growers**2)
-        other = alone.other if alone else Normal(mean=0.0, var=rule.between_growers**2 + each.varieties + lots)
+        grower = alone.grower if alone else Normal(mean=0.0, var=each.growers)
+        other = alone.other if alone else Normal(mean=0.0, var=each.growers + each.varieties + lots)
         names = dict.fromkeys((*told.varieties, *(alone.varieties if alone else ())))
         known = {lot: told.offset(lot, "") for lot in told.lots}
 

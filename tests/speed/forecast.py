@@ -18,9 +18,10 @@ from pathlib import Path
 from random import Random
 from time import process_time
 
-from almanac.forecast.history import experience, timed
+from almanac.forecast.history import taught
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Surroundings
+from almanac.forecast.told import timed
 from almanac.nursery.lots import Cohort, Lot, Sign
 from tests.nurseries import bench
 
@@ -95,7 +96,7 @@ def seconds(stock: Sequence[Lot], around: Surroundings) -> float:
     found = []
     for _ in range(2):
         start = process_time()
-        around = replace(around, experience=experience(stock, around))
+        around = replace(around, experience=taught(stock, around).experience)
         for lot in stock:
             milestones(lot, around)
         found.append(process_time() - start)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from math import exp, isinf, log
@@ -10,12 +11,15 @@ from typing import Any
 
 import pytest
 
-from almanac.forecast.history import _newest, experience, leaps, timed
+from almanac.forecast import history
+from almanac.forecast.history import _newest
 from almanac.forecast.learning import Learned
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Experience, Milestone, Surroundings
 from almanac.forecast.supposed import lot_stuck
 from almanac.forecast.timing import Timing
+from almanac.forecast.told import leaps, timed
+from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import Duration
 from tests.nurseries import bench
@@ -50,6 +54,10 @@ def told_as(
 def days_of(timing: Timing, duration: Duration) -> tuple[float, float]:
     low, high = (exp(time + log(duration.median)) for time in (timing.low, timing.high))
     return round(low, 6), round(high, 6)
+
+
+def experience(lots: Iterable[Lot], around: Surroundings) -> Experience:
+    return history.taught(lots, around).experience
 
 
 def learned(folder: Path, log: str, **files: Any) -> Experience:
