@@ -12,6 +12,7 @@ from functools import lru_cache
 from math import exp, inf, log, sqrt
 from statistics import NormalDist
 
+from almanac.alike import gathered
 from almanac.forecast.durations import EVERY
 from almanac.forecast.interval import (
     is_act,
@@ -24,7 +25,6 @@ from almanac.forecast.striking import Striking
 from almanac.forecast.sums import Part, Sum, part
 from almanac.forecast.timing import Timing
 from almanac.forecast.told import Leap, leaps, said_of, timed
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass, replace

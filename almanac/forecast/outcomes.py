@@ -18,8 +18,8 @@ from datetime import date
 from functools import cached_property
 from typing import Literal
 
+from almanac.alike import gathered
 from almanac.forecast.shares import Tally
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import field
 from functools import cached_property
 
+from almanac.alike import gathered
 from almanac.forecast.outcomes import Aim, Counted, Outcome
 from almanac.forecast.shares import beta
 from almanac.forecast.strike import Rate, Shares
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.rulebook.models import Crop, Strike

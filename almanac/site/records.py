@@ -13,8 +13,8 @@ from datetime import date
 from math import sqrt
 from statistics import NormalDist, median
 
+from almanac.alike import gathered
 from almanac.faults import Fact, Miswritten
-from almanac.gathered import gathered
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, Curve, FreezeYear
 from almanac.site.frost import FrostTable

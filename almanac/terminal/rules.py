@@ -8,6 +8,7 @@ from math import exp, sqrt
 from pathlib import Path
 from typing import Any
 
+from almanac.alike import together
 from almanac.faults import Fact, Refusal, nearest
 from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
@@ -17,7 +18,6 @@ from almanac.rulebook.models import Chill, Duration, TaskRule
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.units import System, quantity
-from almanac.words.alike import together
 from almanac.words.milestones import chill
 from almanac.words.rules import as_written, listed_title, when_due
 

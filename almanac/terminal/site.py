@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from almanac import units
+from almanac.alike import together
 from almanac.nursery.nursery import Nursery
 from almanac.rulebook.models import Crop
 from almanac.site.frost import FrostTable
@@ -26,7 +27,6 @@ from almanac.site.sun import (
 from almanac.terminal.encoded import Shape
 from almanac.terminal.sending import next_holidays, sending, within
 from almanac.terminal.table import paragraph, paragraphs, table
-from almanac.words.alike import together
 from almanac.words.dates import day, days, days_to, span, weekday
 from almanac.words.faults import fact_text, note_text
 from almanac.words.sentences import listed, percent, percent_asked, small

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any
 
+from almanac.alike import together
 from almanac.nursery.nursery import Nursery
 from almanac.plan.backwards.aim import Aim, Backwards, Short, Wave, Way
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, paragraphs, table
-from almanac.words.alike import together
 from almanac.words.dates import day, weekday
 from almanac.words.sentences import listed, percent, percent_asked
 from almanac.words.warnings import HELD, warning_text

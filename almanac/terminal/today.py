@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterator
 from datetime import date, timedelta
 from typing import Any
 
+from almanac.alike import together
 from almanac.nursery.nursery import Nursery
 from almanac.plain import dataclass
 from almanac.plan.ids import EntryId
@@ -14,7 +15,6 @@ from almanac.plan.spaces import Shortage
 from almanac.terminal.encoded import Shape
 from almanac.terminal.table import paragraph, table
 from almanac.terminal.weight import Weigh, plain, weighed
-from almanac.words.alike import together
 from almanac.words.bench import Asked, AtPlace, Standing, by_place, one_by_one
 from almanac.words.dates import day, span, weekday
 from almanac.words.derivation import rule_of_line

@@ -10,11 +10,11 @@ from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 from itertools import groupby
 
+from almanac.alike import together
 from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.model import Line, Round
-from almanac.words.alike import together
 from almanac.words.lots import stage_words
 from almanac.words.sentences import small, with_sign
 from almanac.words.tasks import about, line_title, lots_of_line, named_part, pressing

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, timedelta
 
+from almanac.alike import together
 from almanac.plain import dataclass
 from almanac.plan.care.programmes.frost_watch import FrostNear
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
-from almanac.words.alike import together
 from almanac.words.dates import weekday
 from almanac.words.lock_screen import urgency
 from almanac.words.lots import named

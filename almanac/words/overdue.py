@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
+from almanac.alike import together
 from almanac.plain import dataclass
 from almanac.plan.agenda.settle import let_go_on
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Task
-from almanac.words.alike import together
 from almanac.words.dates import day
 from almanac.words.tasks import kind_of, what_and_whom
 

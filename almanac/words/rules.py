@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import PurePath
 
+from almanac.alike import together
 from almanac.rulebook.book import VALUE
 from almanac.rulebook.changes import Change
 from almanac.rulebook.models import TaskRule
-from almanac.words.alike import together
 from almanac.words.sentences import listed, so_many
 
 

@@ -13,7 +13,7 @@ from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
 
-from almanac.gathered import gathered
+from almanac.alike import gathered
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass
 from almanac.plan.agenda.kept import Kept

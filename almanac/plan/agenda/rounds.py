@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from operator import attrgetter
 
-from almanac.gathered import gathered
+from almanac.alike import gathered
 from almanac.nursery.workdays import Workdays
 from almanac.plain import replace
 from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far

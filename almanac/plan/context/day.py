@@ -7,10 +7,10 @@ from dataclasses import field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
+from almanac.alike import gathered
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Days, Milestone, Surroundings
 from almanac.forecast.remaining import left_behind, remaining
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, Stock
 from almanac.nursery.workdays import Workdays
 from almanac.plain import dataclass

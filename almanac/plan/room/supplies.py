@@ -17,9 +17,9 @@ from datetime import date, timedelta
 from math import ceil
 from typing import Literal
 
+from almanac.alike import gathered
 from almanac.forecast.outcomes import outcomes
 from almanac.forecast.striking import Striking
-from almanac.gathered import gathered
 from almanac.nursery.in_hand import in_hand
 from almanac.nursery.lots import Lot, Planned, lot_order
 from almanac.nursery.nursery import Nursery

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
+from almanac.alike import gathered
 from almanac.forecast.history import counting_on, surroundings
 from almanac.forecast.model import Surroundings
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, Planned
 from almanac.nursery.nursery import Nursery
 from almanac.plan.wood.account import Account, account_of, stored

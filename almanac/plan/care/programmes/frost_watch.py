@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, time, timedelta
 from typing import Literal
 
-from almanac.gathered import gathered
+from almanac.alike import gathered
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass, replace
 from almanac.plan.care.programme import Programme

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
-from almanac.gathered import gathered
+from almanac.alike import gathered
 from almanac.nursery.mothers import mothers_of
 from almanac.nursery.settings import Mother
 from almanac.plain import dataclass

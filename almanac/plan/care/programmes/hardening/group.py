@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from functools import partial
 
+from almanac.alike import gathered
 from almanac.forecast.hardening import Course, KnownLamp, course, lamp_of
 from almanac.forecast.interval import rule_of
 from almanac.forecast.late import AGAIN, late_by, turn
 from almanac.forecast.model import Days
-from almanac.gathered import gathered
 from almanac.nursery.lots import Lot, lot_order
 from almanac.plain import dataclass
 from almanac.plan.care.programmes.hardening.derivation import LivesOut
