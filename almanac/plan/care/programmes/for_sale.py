@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from almanac.forecast.model import Days
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.proposal import Proposal
 from almanac.plan.context.asked import Shipment
@@ -12,6 +13,7 @@ from almanac.plan.context.day import Context
 from almanac.plan.context.law import laws_of_parcel
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Task
+from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.dormant_sale import DormantSale
 from almanac.rulebook.programmes.for_sale import ForSale
 
@@ -25,22 +27,11 @@ def propose(context: Context) -> Proposal:
         shipment = _resting_on(replace(found, laws=laws_of_parcel(laws, found.crop, context.place, *to)), context)
         name = "ship_order" if _stays_here(shipment, context) else "ship_order_away"
         day = _ship_on(shipment, context)
-        task = Task(
-            id=EntryId.of_order(shipment.order),
-            rule=context.book.task(name),
-            lots=(shipment.number,),
-            earliest=day,
-            due=day,
-            latest=day,
-            counted_from="ordered",
-            since=shipment.ship_by,
-            crop=shipment.crop,
-            count=shipment.count,
-            derivation=shipment,
-        )
-        tasks.append(task)
-        if _at_risk(shipment, context):
-            tasks.append(_told(shipment, context))
+        rule, entry = context.book.task(name), EntryId.of_order(shipment.order)
+        tasks.append(_task(shipment, rule, entry, (day, day, day), "ordered"))
+        if _at_risk(shipment, context):  # said today, once
+            rule, days = context.book.task("promise_at_risk"), (shipment.ordered, context.as_of, shipment.ship_by)
+            tasks.append(_task(shipment, rule, EntryId(shipment.order, rule.id), days, "promised"))
     return Proposal(tasks=tuple(tasks))
 
 
@@ -63,16 +54,16 @@ def _at_risk(shipment: Shipment, context: Context) -> bool:
     return shipment.chance is not None and shipment.chance < settings.sale.promise_at - rule.less_sure
 
 
-def _told(shipment: Shipment, context: Context) -> Task:
-    """That what was promised will hardly be there: today, once."""
+def _task(shipment: Shipment, rule: TaskRule, entry: EntryId, days: Days, counted_from: str) -> Task:
+    earliest, due, latest = days
     return Task(
-        id=EntryId(shipment.order, "promise_at_risk"),
-        rule=context.book.task("promise_at_risk"),
+        id=entry,
+        rule=rule,
         lots=(shipment.number,),
-        earliest=shipment.ordered,
-        due=context.as_of,
-        latest=shipment.ship_by,
-        counted_from="promised",
+        earliest=earliest,
+        due=due,
+        latest=latest,
+        counted_from=counted_from,
         since=shipment.ship_by,
         crop=shipment.crop,
         count=shipment.count,

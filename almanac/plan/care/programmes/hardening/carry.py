@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date, time, timedelta
 
 from almanac.forecast.hardening import mild_hours
@@ -78,7 +77,7 @@ def _task(context: Context, hours: _Hours, found: list[tuple[int, Carried]]) -> 
         minutes=minutes,
         away=context.workdays.is_away(day),
     )
-    task = Task(
+    return Task(
         id=EntryId(lots[0], rule.id, day),
         rule=rule,
         lots=lots,
@@ -90,5 +89,7 @@ def _task(context: Context, hours: _Hours, found: list[tuple[int, Carried]]) -> 
         count=count,
         derivation=derivation,
         step=str(day),
+        clock=(out, back),
+        rings_back=True,
+        group=repr((out, back)),  # never merged with other hours
     )
-    return replace(task, clock=(out, back), rings_back=True, group=repr((out, back)))  # never merged with other hours

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
-from almanac.nursery.events import Stage
 from almanac.nursery.lots import Lot
 from almanac.plan.care.programme import Programme
 from almanac.plan.care.programmes.potted.rests import ahead, looks_through, phases
@@ -97,7 +96,7 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
         task_id = EntryId(lot.id, "feed", name).at(number)
         latest = min(day + every / 2, until)  # never slipping into the days without feed
         if latest >= context.as_of:
-            task = Task(
+            yield Task(
                 id=task_id,
                 rule=rule,
                 lots=(lot.id,),
@@ -107,9 +106,9 @@ def _feeds(context: Context, lot: Lot, years: Years, numbers: Potted) -> Iterato
                 counted_from=counted_from,
                 since=since,
                 step=task_id.step,
+                count=lot.count("pot") + lot.count("outside"),
+                stage="pot" if lot.count("pot") else "outside",
             )
-            stage: Stage = "pot" if lot.count("pot") else "outside"
-            yield replace(task, count=lot.count("pot") + lot.count("outside"), stage=stage)
         day, number = day + every, number + 1
 
 
