@@ -83,10 +83,7 @@ def leaps(lot: Lot, found: Mapping[str, Milestone], around: Surroundings, *, who
             gap += 1
             continue
         if gap:
-            pace = _warm_days(lot, way[0], begin, around)
-            act = is_act(rule.name)
-            since, half = (day, _LEAST_DAYS) if act else (_look_before(lot, rule, day, around), 0.0)
-            low, high = pace.counted(since) - half, pace.counted(day) + half
+            low, high = _between(lot, rule, day, _warm_days(lot, way[0], begin, around), around)
             if high > 1:
                 yield Leap(lot=lot.id, variety=lot.number, start=start, end=rule.name, of=size, low=low, high=high)
         gap, start, begin = 0, rule.name, day
@@ -97,6 +94,13 @@ def leaps(lot: Lot, found: Mapping[str, Milestone], around: Surroundings, *, who
     if gap == len(way) and not lot.closed and lot.count("rooting"):
         waited = _warm_days(lot, way[0], begin, around).counted(lot.known_at)
         yield Leap(lot=lot.id, variety=lot.number, start=start, end=way[-1].name, of=size, low=waited, high=inf)
+
+
+def _between(lot: Lot, rule: MilestoneRule, day: date, pace: Pace, around: Surroundings) -> tuple[float, float]:
+    """Counted days between which a milestone logged on a day came: an act is known to the day, a sign to the look."""
+    if is_act(rule.name):
+        return pace.counted(day) - _LEAST_DAYS, pace.counted(day) + _LEAST_DAYS
+    return pace.counted(_look_before(lot, rule, day, around)), pace.counted(day)
 
 
 def _seen_at_random(lot: Lot, rule: MilestoneRule, day: date, around: Surroundings) -> bool:
