@@ -102,10 +102,10 @@ class _Told:
         whole: those from sticking to potting, whatever was logged on the way
     """
 
-    timings: Mapping[_Key, tuple[Duration, list[Timing]]]
+    timings: Mapping[_Key, tuple[Duration, Sequence[Timing]]]
     given_up: Mapping[_Key, int]
-    leaps: Mapping[tuple[str, str, str, str], list[Leap]]
-    whole: Mapping[tuple[str, str], list[Leap]]
+    leaps: Mapping[tuple[str, str, str, str], Sequence[Leap]]
+    whole: Mapping[tuple[str, str], Sequence[Leap]]
 
 
 def _told(lots: Iterable[Lot], around: Surroundings) -> _Told:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, timedelta
 
+from almanac.alike import gathered
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.care.programme import Programme
@@ -100,19 +101,16 @@ class _Week:
     """The lots likely well rooted in one week, and the pots they come to: in the mean, and nine times in ten."""
 
     lots: tuple[str, ...]
-    expected: float
-    up_to: int
+    pots: tuple[float, int]
 
 
 def _weeks(ready: Mapping[str, date], numbers: Mapping[str, Number]) -> dict[tuple[int, int], _Week]:
-    lots: dict[tuple[int, int], list[str]] = {}
-    for name, day in ready.items():
-        lots.setdefault(week_of(day), []).append(name)
-    return {week: _Week(tuple(names), *together(numbers[name] for name in names)) for week, names in lots.items()}
+    lots = gathered((week_of(day), name) for name, day in ready.items())
+    return {week: _Week(tuple(names), together(numbers[name] for name in names)) for week, names in lots.items()}
 
 
 def _derivation(lot: Lot, held_in: str, rules: Potting, day: date, number: Number, week: _Week) -> Pots:
-    expected, up_to = together([number])
+    (expected, up_to), (week_expected, week_up_to) = together([number]), week.pots
     return Pots(
         bags=number.most,
         seen=number.surely,
@@ -124,7 +122,7 @@ def _derivation(lot: Lot, held_in: str, rules: Potting, day: date, number: Numbe
         lead=round(rules.lead),
         ready=day,
         others=tuple(name for name in week.lots if name != lot.id),
-        week_expected=week.expected,
-        week_up_to=week.up_to,
+        week_expected=week_expected,
+        week_up_to=week_up_to,
         held_in=held_in,
     )
