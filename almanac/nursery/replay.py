@@ -30,7 +30,7 @@ def replay(
     varieties: Mapping[str, Variety],
     methods: Mapping[str, str],
     crops: Mapping[str, Sequence[str]],
-    every_row: Iterable[Row] = (),
+    every_row: Sequence[Row] = (),
 ) -> tuple[Stock, list[Fault]]:
     """Replay rows into lots.
 
@@ -40,7 +40,7 @@ def replay(
         varieties: by number
         methods: the methods of rooting in the rulebook, by id the kind of place each needs
         crops: its crops, by id the methods that suit each
-        every_row: also those voided or not yet seen, so that no lot's id is ever given twice
+        every_row: these, and those voided or not yet seen, so that no lot's id is ever given twice
     Returns:
         what is there now, and a fault for each row that cannot have happened
     """
@@ -60,7 +60,7 @@ def replay(
         methods=methods,
         crops=crops,
         bins=bins,
-        named=_named((*rows, *every_row)),
+        named=_named(every_row or rows),
     )
     failed: list[tuple[Row, Impossible]] = []
     for row in rows:

@@ -24,6 +24,9 @@ _DAY = timedelta(days=1)
 _AHEAD = 60  # how many days ahead a day at home is looked for
 
 
+Planned = tuple[list[date], date]
+
+
 @dataclass(frozen=True)
 class Kept:
     """By look, the day it was last made, and the round since then that was not; and the day of the last visit."""
@@ -40,7 +43,7 @@ class Kept:
 
 def kept_so_far(
     looks: Sequence[Look],
-    workdays: Workdays,
+    gone: Planned,
     past: Past,
     as_of: date,
     *,
@@ -51,13 +54,12 @@ def kept_so_far(
 
     Args:
         looks: every look
-        workdays: what the days are like
-        past: rounds published; before the first of them, those that would have been planned
+        gone: the rounds up to the day
+        past: those published
         as_of: the day; of what is logged on it nothing is known yet in the `morning`
         follows: the next visit, where it is known by now and none was published
     """
-    logged = {look.id: look.seen.before_today if morning else look.seen.last for look in looks}
-    planned, coming = _planned(looks, logged, workdays, past, as_of)
+    logged, (planned, coming) = _logged(looks, morning=morning), gone
     follows = min(past.coming, default=follows or coming)
     held = _places(past, looks)
     last, missed = {}, {}
@@ -85,10 +87,19 @@ def carry_day(due: date, workdays: Workdays, start: date) -> date:
     return (bench or home or [max(due, start)])[0]
 
 
-def _planned(
-    looks: Sequence[Look], logged: Mapping[EntryId, date | None], workdays: Workdays, past: Past, as_of: date
-) -> tuple[list[date], date]:
-    """The rounds planned for days gone by, and the day of the one that would have followed."""
+def _logged(looks: Sequence[Look], *, morning: bool) -> dict[EntryId, date | None]:
+    return {look.id: look.seen.before_today if morning else look.seen.last for look in looks}
+
+
+def planned_so_far(looks: Sequence[Look], workdays: Workdays, past: Past, as_of: date, *, morning: bool) -> Planned:
+    """The rounds for days gone by, and the day of the one that would have followed.
+
+    Args:
+        looks, as_of, morning: as for `kept_so_far`
+        workdays: what the days are like
+        past: rounds published; before the first of them, those that would have been planned
+    """
+    logged = _logged(looks, morning=morning)
     firsts = [next_from(look, logged[look.id]) for look in looks if look.wished(logged[look.id]) <= look.end]
     start = min(firsts, default=as_of)
     latest = {look.id: due for look in looks if (due := look.latest(logged[look.id])) <= look.end}

@@ -15,7 +15,7 @@ from operator import attrgetter
 from almanac.alike import gathered
 from almanac.nursery.workdays import Workdays
 from almanac.plain import replace
-from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far
+from almanac.plan.agenda.kept import Kept, carry_day, kept_so_far, planned_so_far
 from almanac.plan.agenda.long_rounds import spread
 from almanac.plan.agenda.off_bench import forced_days, told_once, treats
 from almanac.plan.agenda.visits import Span, visit_days
@@ -101,7 +101,8 @@ def _visits(
     counted from like any other.
     """
     spans = [Span(earliest=job.earliest, latest=job.latest) for job in jobs if job.latest >= as_of] + list(more)
-    morning = kept_so_far(looks, workdays, past, as_of, morning=True)
+    gone = planned_so_far(looks, workdays, past, as_of, morning=True)
+    morning = kept_so_far(looks, gone, past, as_of, morning=True)
     days = _days_from(looks, morning, spans, workdays, past, as_of)
     today = [look for look in looks if look.bin and look.is_open(as_of)]
     logged_today = any(look.seen.last == as_of for look in looks)
@@ -111,12 +112,13 @@ def _visits(
     if not logged_today or as_of in days:
         # What stands elsewhere than in bins waits for the next visit if it can: now that one is known.
         follows = min(days, default=None)
-        return kept_so_far(looks, workdays, past, as_of, morning=True, follows=follows), days
+        return kept_so_far(looks, gone, past, as_of, morning=True, follows=follows), days
     if as_of in past.coming or took_place:
         served = morning.after(as_of, looks)
         later = [span for span in spans if span.earliest > as_of]
         return morning, [as_of, *_days_from(looks, served, later, workdays, past, as_of + timedelta(days=1))]
-    evening = kept_so_far(looks, workdays, past, as_of, morning=False)
+    gone = planned_so_far(looks, workdays, past, as_of, morning=False)
+    evening = kept_so_far(looks, gone, past, as_of, morning=False)
     return evening, _days_from(looks, evening, spans, workdays, past, as_of)
 
 
