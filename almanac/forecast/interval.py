@@ -23,6 +23,7 @@ from almanac.nursery.lots import BinLog, Lot
 from almanac.plain import dataclass, replace
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Chill, Clock, Duration, MilestoneRule
+from almanac.rulebook.programmes.open_ground import OpenGround
 from almanac.rulebook.programmes.store import Store
 from almanac.site.nights import Nights
 from almanac.site.soil import bed_years
@@ -128,15 +129,15 @@ def _pace(lot: Lot, rule: MilestoneRule, duration: Duration, origin: date, aroun
     bins = around.bins
     if around.book.methods[lot.method].place == "bed" and around.nights:
         # Every bed of a site is as warm as its year: so also one that nobody named.
-        lot, bins = replace(lot, places=((origin, _BED),)), {_BED: _bed(around.nights, origin)}
+        lot, bins = replace(lot, places=((origin, _BED),)), {_BED: _bed(around, around.nights, origin)}
     return lot_pace(lot, origin, crop.air if of_air else crop.base, duration.at, bins, of_air=of_air)
 
 
 _BED, _BED_YEARS = "", 4
 
 
-def _bed(nights: Nights, origin: date) -> BinLog:
-    found = bed_years(nights.usual, origin.year, _BED_YEARS)
+def _bed(around: Surroundings, nights: Nights, origin: date) -> BinLog:
+    found = bed_years(nights.usual, origin.year, _BED_YEARS, around.book.programme(OpenGround).soil.depth)
     return BinLog(name=_BED, base_c=found.soil_c, air_c=found.air_c, outdoors=True)
 
 

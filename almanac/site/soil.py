@@ -2,22 +2,20 @@
 
 An estimate: the day's mean is taken as half a day's range over its low, and the soil follows it, damped and late, as
 heat goes down into a uniform ground: by exp(-z/D) and z/D radians of the year at a depth z, D the depth at which the
-yearly wave is damped to a third (Carslaw & Jaeger 1959, Conduction of Heat in Solids, section 2.6; D = sqrt(2 k / w),
-w = 2 pi a year).
+yearly wave is damped to a third (Carslaw & Jaeger 1959, Conduction of Heat in Solids, section 2.6). How deep a stick's
+foot is, and D, are rules.
 """
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 from functools import lru_cache
-from math import exp, pi, sqrt
+from math import exp, pi
 
 from almanac.plain import dataclass
 from almanac.site.usual import UsualYear
 
-_DEPTH_M = 0.10  # where the foot of a stick makes its first roots
-_DIFFUSIVITY_M2_S = 0.5e-6  # of moist loam: 0.3 to 0.8 in textbooks, from memory
-_YEAR_S = 365.25 * 86400
+_YEAR = 365.25
 _STEP = 10  # days for which one value stands
 
 
@@ -29,16 +27,19 @@ class BedYear:
     soil_c: tuple[tuple[date, float], ...]
 
 
-def damping() -> tuple[float, timedelta]:
-    """What share of the yearly swing of the air is left in the soil, and how much later it comes."""
-    depth = _DEPTH_M / sqrt(2 * _DIFFUSIVITY_M2_S * _YEAR_S / (2 * pi))
-    return exp(-depth), timedelta(days=round(depth / (2 * pi) * 365.25))
+def damping(depth: float) -> tuple[float, timedelta]:
+    """What share of the yearly swing of the air is left in the soil, and how much later it comes.
+
+    Args:
+        depth: how deep, as a share of the depth at which the yearly wave is damped to a third
+    """
+    return exp(-depth), timedelta(days=round(depth / (2 * pi) * _YEAR))
 
 
 @lru_cache(maxsize=64)
-def bed_years(usual: UsualYear, first: int, years: int) -> BedYear:
-    """The warmth of a bed from the first day of a calendar year on, over so many years."""
-    share, late = damping()
+def bed_years(usual: UsualYear, first: int, years: int, depth: float) -> BedYear:
+    """The warmth of a bed from the first day of a calendar year on, over so many years; `depth` as for `damping`."""
+    share, late = damping(depth)
     start, end = date(first, 1, 1), date(first + years, 1, 1)
     middle = timedelta(days=_STEP // 2)
     mean = sum(usual.lows_c) / len(usual.lows_c) + usual.half_range_c

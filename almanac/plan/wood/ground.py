@@ -93,6 +93,7 @@ def workable_from(middle: date, outdoors: Outdoors) -> date:
 
 def _soil(middle: date, outdoors: Outdoors) -> dict[date, float]:
     """The usual warmth of soil from four months before a shortest day to six after it, every ten days [°C]."""
+    numbers = outdoors.around.book.programme(OpenGround)
     first, last = middle - timedelta(days=120), middle + timedelta(days=180)
-    found = bed_years(outdoors.nights.usual, first.year, 3).soil_c
+    found = bed_years(outdoors.nights.usual, first.year, 3, numbers.soil.depth).soil_c
     return {day: degrees for day, degrees in found if first <= day <= last}

@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from almanac.plain import dataclass
-from almanac.rulebook.fields import Days, Temperature
+from almanac.rulebook.fields import Days, Length, Table, Temperature, Within
 from almanac.rulebook.programme_numbers import ProgrammeNumbers
+
+
+@dataclass(frozen=True, kw_only=True)
+class BedSoil(Table):
+    """The ground of a bed: how deep the `foot` of a stick is, and where the year's wave is `damped` to a third [cm]."""
+
+    foot: Annotated[Length, Within(gt=0)]
+    damped: Annotated[Length, Within(gt=0)]
+    source: str
+    note: str = ""
+
+    @property
+    def depth(self) -> float:
+        """How deep the foot of a stick is, as a share of the depth at which the wave is damped to a third."""
+        return self.foot / self.damped
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,3 +45,4 @@ class OpenGround(ProgrammeNumbers):
     firm: Days
     past: Days
     heel_in: Days
+    soil: BedSoil
