@@ -30,10 +30,11 @@ def named(lots: Sequence[str], most: int = 6) -> str:
 
 
 def whereabouts(lot: Lot, plan: Plan | None = None, *, short: bool = False) -> str:
-    """`8 rooting in A, 4 in pots`, or that it is closed; by a plan also what rests, and in which shelter."""
+    """`8 rooting in A, 4 in pots, 14 lifted`, or that it is closed; by a plan also what rests, and in which shelter."""
     asleep = bool(plan and lot.id in plan.at_rest and plan.at_rest[lot.id].sleeps(plan.as_of))
-    here = [stage for stage in _STAGES if lot.count(stage)]
-    return ", ".join(f"{lot.count(stage)} {_where(lot, stage, asleep, short)}" for stage in here) or "closed"
+    counts = {stage: lot.in_place if stage == "rooting" else lot.count(stage) for stage in _STAGES}
+    here = [f"{count} {_where(lot, stage, asleep, short)}" for stage, count in counts.items() if count]
+    return ", ".join([*here, *([f"{lot.lifted} lifted"] if lot.lifted else [])]) or "closed"
 
 
 def _where(lot: Lot, stage: Stage, asleep: bool, short: bool) -> str:
