@@ -16,8 +16,8 @@ from almanac.web.choices import ButtonGroup, bin_choices, choices, stages_of, us
 from almanac.web.due import Asked, Due, of_line, of_round, of_task, round_lines, round_today
 from almanac.words.dates import weekday
 from almanac.words.faults import page_text
+from almanac.words.foremost import left_overdue
 from almanac.words.lots import next_words, place_and_count, status
-from almanac.words.overdue import overdue
 from almanac.words.tasks import lots_of_line, minutes
 from almanac.words.warnings import AWAY_ON_PAGE, near_warnings, warning_text
 
@@ -108,12 +108,13 @@ def bench_of(reading: Reading) -> Bench:
     on_it = {card.lot.id for card in elsewhere.cards}
     places = [_bin(reading, item.name, lines, asked, cards, many=many) for item in nursery.settings.places]
     told, where = _next(nursery)
+    today = [each for each in plan.rounds if each.day == plan.as_of]
     return Bench(
         headline=_headline(plan),
         places=tuple(place for place in (*places, elsewhere) if place.cards or place.due),
         others=tuple(card for card in cards if not card.lot.bin and card.lot.id not in on_it),
         open=tuple(of_task(task, plan) for task in asked.windows if task.rule.scope != "bin"),
-        overdue=tuple(f"{each.title}, {each.since}" for each in overdue(plan)),
+        overdue=tuple(f"{each.title}, {each.since}" for each in left_overdue(plan, today)),
         warnings=tuple(warning_text(warning, plan.as_of, AWAY_ON_PAGE) for warning in near_warnings(plan, 14)),
         at_hand=frozenset(card.lot.id for card in cards if card.asked or not many),
         next_step=told,

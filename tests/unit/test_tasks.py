@@ -513,3 +513,15 @@ def test_of_the_few_left_without_roots_past_the_time_to_give_up_only_that_is_ask
     assert other == set()
     assert len(asked) >= 3, asked
     assert all(13 <= (later - sooner).days <= 20 for sooner, later in pairwise(asked)), asked
+
+
+def test_what_is_drenched_on_a_day_is_asked_of_a_lot_once(tmp_path: Path) -> None:
+    log = "2027-02-05 gnats --bin A --count 9\n2027-02-09 opened 7a\n2027-02-16 potted 7a --count 6"
+    looks = "\n".join(f"2027-02-{day:02} looked --bin A" for day in (5, 9, 12, 14, 16))
+    year = grower(tmp_path, f"{log}\n{looks}")
+
+    for day in (5, 9, 12, 14, 16):
+        plan = morning(year, date(2027, 2, day))
+        for each in plan.rounds:
+            drenched = [line.task.lots for line in each.lines if line.task and line.rule.id == "gnat_drench"]
+            assert len(drenched) == len(set(drenched)), (each.day, drenched)

@@ -24,10 +24,12 @@ from almanac.web.app import create_app
 from almanac.web.choices import choices, usual
 from almanac.web.keys import load_keys
 from almanac.web.stranger import WORDS
+from almanac.words.foremost import left_overdue
 from almanac.words.tasks import how_to_log_task
 from tests.feeds import by_id
 from tests.nurseries import bench
 from tests.saying import refused
+from tests.unit.given import planned
 
 LOG = """
 2026-11-20 taken 8a --count 12
@@ -605,3 +607,16 @@ def test_lots_planned_together_from_a_phone_are_each_stuck_by_their_own_row(page
         f"stickdate log stuck 7 --count 6 --refers {KEY}.1",
         f"stickdate log stuck 9 --count 6 --refers {KEY}",
     ]
+
+
+def test_what_the_round_asks_for_is_not_told_again_as_overdue(tmp_path: Path) -> None:
+    log = "2026-12-05 received 7a --count 12 --stage rooting --bin A\n2026-12-20 leaves 7a"
+    plan = planned(bench(tmp_path, log, NOW.date(), week='bench_days = ["wed"]'))
+    late = {each.title for each in left_overdue(plan, [])}
+    here = {each.title for each in left_overdue(plan, [each for each in plan.rounds if each.day == plan.as_of])}
+
+    page = Bench(tmp_path).page()
+
+    assert late - here, "today's round reminds of nothing"
+    for title in late - here:
+        assert f"<strong>Overdue:</strong> {title}" not in page

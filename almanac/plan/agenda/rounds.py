@@ -242,7 +242,9 @@ def _is_time(look: Look, last: date | None, day: date, follows: date, told: Coll
 
 
 def _in_turn(lines: Sequence[Line]) -> list[Line]:
-    """The lines of a round without those that wait for another of the same cuttings on it."""
+    """The lines of a round without those that wait for another of the same cuttings on it; a treatment once."""
+    turns = {(line.rule.id, line.task.lots): line.id for line in lines if line.task and line.rule.kind == "treat"}
+    lines = [line for line in lines if not line.task or turns.get((line.rule.id, line.task.lots), line.id) == line.id]
     of_lot = gathered((line.lot, line) for line in lines)
     return [
         line
