@@ -2,9 +2,10 @@
 
 The standard library writes and compiles six functions for each dataclass while its module is read, some 0.4 ms a class,
 which was a sixth of a cold `calendar`. Here what every class has alike (to compare, to show, to refuse a change) is one
-function for all; the one that differs, `__init__`, is compiled when the first instance is made. What a type checker
-sees, and what `fields` and `replace` do, is as ever; but what a frozen class holds as a `Mapping` cannot be written
-into, not even by those who made it one.
+function for all; the one that differs, `__init__`, is compiled when the first instance is made, and a class is asked
+for its fields when somebody first wants them: half of those that a command imports make nothing in it. What a type
+checker sees, and what `fields` and `replace` do, is as ever; but what a frozen class holds as a `Mapping` cannot be
+written into, not even by those who made it one.
 """
 
 from __future__ import annotations
@@ -48,23 +49,43 @@ _Values = Callable[[Any], tuple[Any, ...]]
 
 
 def _declared(cls: Any, *, frozen: bool, kw_only: bool, eq: bool, init: bool) -> Any:
-    said = cls.__doc__
-    cls.__doc__ = said or cls.__name__  # else its signature would be worked out to stand for one
-    dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
-    cls.__doc__ = said
     cls._made_here = init
+    for name in ("__dataclass_fields__", "__match_args__"):
+        setattr(cls, name, _Asked(cls, name, kw_only=kw_only))
     if init:
         cls.__init__ = _first(cls, frozen=frozen)
     if eq and "__eq__" not in cls.__dict__:
-        cls.__eq__ = _equal(_values_of(cls))
+        cls.__eq__ = _equal(cls)
         own = cls.__dict__.get("__hash__")
         if own is None:  # none is written: Python takes it away where there is an `__eq__` and it is not given back
-            cls.__hash__ = _hash(_values_of(cls)) if frozen else None
+            cls.__hash__ = _hash(cls) if frozen else None
     if "__repr__" not in cls.__dict__:
         cls.__repr__ = _shown
     if frozen:
         cls.__setattr__, cls.__delattr__ = _refuse, _refuse
     return cls
+
+
+_ONE_AT_A_TIME = RLock()  # a server answers in several threads
+
+
+class _Asked:
+    """What the library knows of a class, in whose place this stands until somebody asks for it."""
+
+    def __init__(self, cls: Any, name: str, *, kw_only: bool) -> None:
+        self.cls, self.name, self.kw_only = cls, name, kw_only
+
+    def __get__(self, one: object, owner: type) -> Any:
+        cls = self.cls
+        with _ONE_AT_A_TIME:
+            if cls.__dict__[self.name] is self:
+                said = cls.__doc__
+                cls.__doc__ = said or cls.__name__  # else its signature would be worked out to stand for one
+                wanted = dataclasses.dataclass(init=False, repr=False, eq=False, match_args=False, kw_only=self.kw_only)
+                by_place = (each.name for each in dataclasses.fields(wanted(cls)) if each.init and not each.kw_only)
+                setattr(cls, "__match_args__", tuple(by_place))  # noqa: B010 - mypy takes it for a constant
+                cls.__doc__ = said
+        return cls.__dict__[self.name]
 
 
 def _values_of(cls: type) -> _Values:
@@ -75,15 +96,23 @@ def _values_of(cls: type) -> _Values:
     return lambda one: tuple(getattr(one, name) for name in names)
 
 
-def _equal(values: _Values) -> Callable[[Any, object], bool]:
+def _equal(cls: type) -> Callable[[Any, object], bool]:
+    values: _Values | None = None
+
     def equal(self: Any, other: object) -> bool:
+        nonlocal values
+        values = values or _values_of(cls)
         return values(self) == values(other) if other.__class__ is self.__class__ else NotImplemented
 
     return equal
 
 
-def _hash(values: _Values) -> Callable[[Any], int]:
+def _hash(cls: type) -> Callable[[Any], int]:
+    values: _Values | None = None
+
     def hashed(self: Any) -> int:
+        nonlocal values
+        values = values or _values_of(cls)
         return hash(values(self))
 
     return hashed
@@ -96,9 +125,6 @@ def _shown(self: Any) -> str:
 
 def _refuse(self: object, name: str, *value: object) -> None:
     raise dataclasses.FrozenInstanceError(f"cannot assign to field {name!r}")
-
-
-_ONE_AT_A_TIME = RLock()  # a server answers in several threads
 
 
 def _first(cls: Any, *, frozen: bool) -> Any:

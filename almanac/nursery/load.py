@@ -26,8 +26,8 @@ from almanac.nursery.tables import Table, torn_tail
 from almanac.nursery.turns import Turn
 from almanac.nursery.varieties import FILE as VARIETIES
 from almanac.nursery.varieties import read_varieties
+from almanac.rulebook import kept_tables
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.kept import kept
 from almanac.rulebook.load import load_rules
 from almanac.rulebook.stand_in import stand_in
 from almanac.rulebook.toml_text import Loc, line_of, read_toml, too_large
@@ -197,8 +197,8 @@ def _settings(
     folder: Path, book: Rulebook | None, varieties: Collection[str] | None, faults: list[Fault]
 ) -> tuple[Settings, Nights] | None:
     data = (folder / SETTINGS).read_bytes()
-    place = kept(SETTINGS, [(SETTINGS, data)])
-    before = _still_sound(place.found(Settings))
+    place = kept_tables.place_of(SETTINGS, [(SETTINGS, data)])
+    before = _still_sound(kept_tables.found(place, Settings))
     settings, found = (before, []) if before else _checked(data)
     if settings is None:
         faults += found
@@ -215,7 +215,7 @@ def _settings(
         found += _mothers_of_none(settings, varieties, line)
     faults += found
     if book and before is None and not found:
-        place.keep(settings)
+        kept_tables.keep(place, settings)
     return (settings, nights) if nights and not found else None
 
 

@@ -1,7 +1,7 @@
 """From the shipped rule files, then a nursery's own over them, to one rulebook and every fault found in them.
 
 Read once while the files stay the same: the server would read them at every row and every request. What came of them
-is kept from run to run (`kept`).
+is kept from run to run (`kept_tables`).
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from typing import Any
 
 from almanac.faults import Fact, Fault, as_found, nearest
 from almanac.plain import dataclass
+from almanac.rulebook import kept_tables
 from almanac.rulebook.book import CROP_VALUES, VALUE, Rulebook
 from almanac.rulebook.changes import Change, changes, merged, name_of, with_own_source
 from almanac.rulebook.fields import Table
 from almanac.rulebook.files import RuleFile, own_files, rule_files
-from almanac.rulebook.kept import kept
 from almanac.rulebook.law import Laws
 from almanac.rulebook.models import (
     LOT_DAYS,
@@ -124,14 +124,14 @@ def _load(
     own: Path | None, events: Collection[str], extra: Path | None, left_out: Collection[Path] = ()
 ) -> tuple[Rulebook | None, list[Fault]]:
     files = list(rule_files(own, extra, left_out, FOLDERS))
-    place = kept(f"rulebook {sorted(events)}", [file.read for file in files])
+    place = kept_tables.place_of(f"rulebook {sorted(events)}", [file.read for file in files])
     whole = extra is None and all(file.data is not None for file in files)
-    before = place.found(Rulebook) if whole else None
+    before = kept_tables.found(place, Rulebook) if whole else None
     if before is not None:
         return before, []
     book, faults = _book_of(files, events)
     if whole and book and not faults:
-        place.keep(book)
+        kept_tables.keep(place, book)
     return book, faults
 
 

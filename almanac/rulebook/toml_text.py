@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Iterator
 from typing import Any, Literal
 
@@ -24,6 +23,8 @@ _SYNTAX: dict[str, Literal["quote", "value", "statement"]] = {
 
 def read_toml(data: bytes, file: str) -> tuple[str, dict[str, Any] | None, list[Fault]]:
     """A TOML file's text, its document, and its faults; the document is None where it cannot be read at all."""
+    import tomllib  # it costs start-up time, and most files were seen before
+
     try:
         text = data.decode("utf-8-sig")
         document = tomllib.loads(text)

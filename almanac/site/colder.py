@@ -14,7 +14,6 @@ cold nights (western Oregon, Canberra) too cold in spring; a record or monthly l
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache, lru_cache
@@ -27,7 +26,7 @@ from almanac.site.frost import FrostTable
 from almanac.site.given import SEASONS, MonthDay, MonthlyLowsError
 from almanac.site.monthly import from_monthly, shifts_of
 from almanac.site.nightly import Constants, shipped_constants
-from almanac.site.shipped import shipped
+from almanac.site.shipped import shipped_figures
 
 _MONTHS = 12
 _TENTH = NormalDist().inv_cdf(0.9)
@@ -92,8 +91,7 @@ class ColderNights:
 @cache
 def shipped_colder() -> ColderNights:
     """The constants that ship with the program; read once."""
-    text = shipped("colder.toml").decode()
-    return ColderNights(**tomllib.loads(text))
+    return ColderNights(**shipped_figures("colder.toml"))
 
 
 def usual_lows(frost: FrostTable, latitude_deg: float, constants: ColderNights | None = None) -> tuple[float, ...]:

@@ -1,7 +1,11 @@
-"""Public holidays: takes country, region and dates, gives their names; for a wrong code, what was meant."""
+"""Public holidays: takes country, region and dates, gives their names; for a wrong code, what was meant.
+
+What the library says is kept from run to run (`kept`): to import it takes longer than most plans.
+"""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from datetime import date
 from functools import cache, lru_cache, partial
@@ -10,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from almanac.faults import Fact
+from almanac.kept import kept
 
 if TYPE_CHECKING:
     from holidays import HolidayBase
@@ -36,11 +41,26 @@ def public_holidays(country: str, region: str, first: date, last: date) -> dict[
 @lru_cache(maxsize=_KEPT)
 def _of_years(code: str, region: str | None, first: int, last: int) -> tuple[tuple[date, str], ...]:
     """The holidays of some years by date: plans ask for the same ones again and again."""
-    calendar = _calendar_of(code)
-    # Left to itself the library names them in the language of whoever runs the program.
-    own = calendar().default_language or ""
-    found = calendar(subdiv=region, years=range(first, last + 1), language=own if own.startswith("en") else "en_US")
-    return tuple((day, found[day]) for day in sorted(found))
+
+    def told() -> dict[str, str]:
+        calendar = _calendar_of(code)
+        # Left to itself the library names them in the language of whoever runs the program.
+        own = calendar().default_language or ""
+        found = calendar(subdiv=region, years=range(first, last + 1), language=own if own.startswith("en") else "en_US")
+        return {day.isoformat(): found[day] for day in sorted(found)}
+
+    found = _once(f"{first} to {last} of {code}, {region}", told)
+    return tuple((date.fromisoformat(day), name) for day, name in found.items())
+
+
+def _once(what: str, told: Callable[[], dict[str, str]]) -> dict[str, str]:
+    """What the library tells: as it was kept, else asked and kept."""
+    place = kept(f"holidays: {what}", (), sources=("site/holidays.py",), library="holidays")
+    found: dict[str, str] | None = place.found(json.loads)
+    if found is None:
+        found = told()
+        place.keep(found, lambda it: json.dumps(it).encode())
+    return found
 
 
 @cache
@@ -119,18 +139,26 @@ def _region_code(code: str, text: str) -> str | None:
 @cache
 def _countries() -> dict[str, str]:
     """Two-letter codes by all ways to write a country, folded."""
-    from holidays.registry import COUNTRIES
 
-    return {_folded(way): codes[0] for name, (_, *codes) in COUNTRIES.items() for way in (name, *codes)}
+    def told() -> dict[str, str]:
+        from holidays.registry import COUNTRIES
+
+        return {_folded(way): codes[0] for name, (_, *codes) in COUNTRIES.items() for way in (name, *codes)}
+
+    return _once("countries", told)
 
 
 @cache
 def _regions(code: str) -> dict[str, str]:
     """Codes by all ways to write a region of a country, folded."""
-    country = _calendar_of(code)()
-    return {_folded(region): region for region in country.subdivisions} | {
-        _folded(name): region for name, region in country.subdivisions_aliases.items()
-    }
+
+    def told() -> dict[str, str]:
+        country = _calendar_of(code)()
+        return {_folded(region): region for region in country.subdivisions} | {
+            _folded(name): region for name, region in country.subdivisions_aliases.items()
+        }
+
+    return _once(f"regions of {code}", told)
 
 
 def _folded(text: str) -> str:

@@ -8,7 +8,6 @@ computation of the bivariate normal integral, Journal of Statistical Computation
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from functools import cache, lru_cache
@@ -19,7 +18,7 @@ from statistics import NormalDist, fmean
 
 from almanac.plain import dataclass
 from almanac.site.freeze_year import DAYS_IN_FREEZE_YEAR, FreezeYear
-from almanac.site.shipped import shipped
+from almanac.site.shipped import shipped_figures
 
 _MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _TINY = 1e-12
@@ -75,8 +74,7 @@ class Constants:
 @cache
 def shipped_constants() -> Constants:
     """The constants that ship with the program; read once."""
-    text = shipped("monthly.toml").decode()
-    return Constants(**tomllib.loads(text))
+    return Constants(**shipped_figures("monthly.toml"))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,12 +1,11 @@
 """How far frost dates usually spread about their middle: gives the figures that ship with the program."""
 
-import tomllib
 from bisect import bisect_left
 from functools import cache
 
 from almanac.plain import dataclass
 from almanac.site.given import Season
-from almanac.site.shipped import shipped
+from almanac.site.shipped import shipped_figures
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +36,6 @@ class FrostSpread:
 @cache
 def usual_spread() -> FrostSpread:
     """The spread to assume for a place that has published a single date; read once."""
-    found = tomllib.loads(shipped("frost_spread.toml").decode())
+    found = shipped_figures("frost_spread.toml")
     spring, autumn = (tuple((day, sd) for day, sd in found[season]) for season in ("spring", "autumn"))
     return FrostSpread(spring=spring, autumn=autumn, days_per_c=found["days_per_c"], source=found["source"])

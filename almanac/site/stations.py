@@ -12,7 +12,6 @@ middle one, and said to be. What the table rests on stands in `data/stations.tom
 from __future__ import annotations
 
 import gzip
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -23,7 +22,7 @@ from almanac.plain import dataclass
 from almanac.site.freeze_year import FreezeYear
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.given import MonthDay
-from almanac.site.shipped import shipped
+from almanac.site.shipped import shipped, shipped_figures
 
 _DATES = ("last_90", "last_50", "last_10", "first_10", "first_50", "first_90")
 _COLUMNS = ("id", "name", "where", "lat", "lon", "elev_m", *_DATES, "frost_free_share")
@@ -201,7 +200,7 @@ def _notes(chosen: Near | Station) -> list[Fact]:
 
 @cache
 def _limits() -> _Limits:
-    found = tomllib.loads(shipped("stations.toml").decode())
+    found = shipped_figures("stations.toml")
     return _Limits(**found | {"off_days": tuple((km, m, days) for km, m, days in found["off_days"])})
 
 

@@ -13,11 +13,13 @@ from typing import Any
 
 import pytest
 
+from almanac import kept
 from almanac.nursery.events import EVENTS
 from almanac.nursery.load import read_nursery
 from almanac.nursery.nursery import Nursery
-from almanac.rulebook import kept
+from almanac.rulebook.kept_tables import READERS, found, from_json, keep, place_of, to_json
 from almanac.rulebook.load import load_without
+from almanac.site import holidays
 from tests.command import in_python
 from tests.conftest import teasel_yard
 from tests.examples import EXAMPLES, STATES
@@ -124,7 +126,7 @@ def test_nothing_of_another_file_name_kind_or_boundary_is_taken_for_this_one(cac
         ("nursery.toml", [("a", b"bc")]),
     ]
 
-    places = {kept.kept(what, files).file for what, files in asked}
+    places = {place_of(what, files).file for what, files in asked}
 
     assert len(places) == len(asked)
 
@@ -138,13 +140,13 @@ def test_another_library_another_python_and_another_source_are_seen(
         file.parent.mkdir(parents=True)
         file.write_text("VERSION = 1\n", encoding="utf-8")
     (library / "__init__.py").write_text("", encoding="utf-8")
-    monkeypatch.setattr(kept, "__file__", str(source))
+    monkeypatch.setattr(kept, "__file__", str(package / "kept.py"))
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.delitem(__import__("sys").modules, "pydantic", raising=False)
 
     def readers() -> bytes:
         kept._readers.cache_clear()
-        return kept._readers()
+        return kept._readers(("rulebook",), "pydantic")
 
     try:
         seen = [readers()]
@@ -161,10 +163,10 @@ def test_another_library_another_python_and_another_source_are_seen(
 
 
 def test_what_says_what_comes_of_a_file_stands_where_it_is_looked_for() -> None:
-    package = Path(kept.__file__).parents[1]
-    sources = [path for path, _ in kept._sources(package)]
+    package = Path(kept.__file__).parent
+    sources = [path for path, _ in kept._marked(READERS)]
 
-    assert all((package / name).exists() for name in kept._READERS)
+    assert all((package / name).exists() for name in READERS)
     assert {str(package / "rulebook" / "models.py"), str(package / "nursery" / "settings.py")} <= set(sources)
     assert not [path for path in sources if "__pycache__" in path]
 
@@ -357,17 +359,36 @@ def _no_zone(name: str) -> None:
 def test_the_oldest_give_way_and_what_is_not_ours_stays(cache: Path) -> None:
     rules()
     (cache / "letter.txt").write_text("mine", encoding="utf-8")
-    for number in range(25):
+    for number in range(65):
         name = f"{number:064x}.json"
         (cache / name).write_bytes(b"")
         os.utime(cache / name, (number, number))
 
-    kept.kept("nursery.toml", [("nursery.toml", b"")]).keep(())
+    keep(place_of("nursery.toml", [("nursery.toml", b"")]), ())
 
     names = {path.name for path in cache.iterdir()}
-    assert len(names) == 21
-    assert {"letter.txt", f"{24:064x}.json"} <= names
+    assert len(names) == 61
+    assert {"letter.txt", f"{64:064x}.json"} <= names
     assert f"{6:064x}.json" not in names
+
+
+def test_holidays_that_were_kept_are_those_the_library_told(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    places = [("US", "Virginia"), ("Germany", "BY"), ("NZ", ""), ("JP", ""), ("Narnia", "")]
+    years = date(2026, 1, 1), date(2027, 12, 31)
+
+    def told() -> list[object]:
+        for each in (holidays._of_years, holidays._countries, holidays._regions):
+            each.cache_clear()
+        return [(holidays.region_code(*place), holidays.public_holidays(*place, *years)) for place in places]
+
+    first = told()
+    kept_ones = sorted(cache.iterdir())
+    monkeypatch.setattr(holidays, "_calendar_of", None)  # from here on the library cannot be asked
+    again = told()
+
+    assert again == first
+    assert first[-1] == ("", {})
+    assert sorted(cache.iterdir()) == kept_ones
 
 
 def test_every_value_comes_back_as_the_kind_it_was() -> None:
@@ -378,33 +399,33 @@ def test_every_value_comes_back_as_the_kind_it_was() -> None:
         "sealed": MappingProxyType({"a": MappingProxyType({})}),
     }
 
-    back = kept.from_json(kept.to_json(values))
+    back = from_json(to_json(values))
 
     assert repr(back) == repr(values)
 
 
 @pytest.mark.parametrize("value", [{1: "a"}, {1, 2}, object(), b"bytes"])
 def test_what_json_would_change_is_not_kept(value: object, cache: Path) -> None:
-    place = kept.kept("nursery.toml", [])
+    place = place_of("nursery.toml", [])
 
-    place.keep((value,))
+    keep(place, (value,))
 
-    assert place.found(tuple) is None
+    assert found(place, tuple) is None
 
 
 @pytest.mark.start
-def test_a_command_that_meets_only_files_seen_before_does_without_the_library_that_checks(
+def test_a_command_that_meets_only_what_was_seen_before_does_without_the_libraries_that_worked_it_out(
     cache: Path, tmp_path: Path
 ) -> None:
     folder = shutil.copytree(EXAMPLES / "quince-lane", tmp_path / "lane", ignore=shutil.ignore_patterns("calendar"))
     code = """
 import atexit, sys
-atexit.register(lambda: print("checks" if "pydantic" in sys.modules else "does without"))
+atexit.register(lambda: print("with", *sorted({"holidays", "pydantic", "tomllib"} & set(sys.modules))))
 from almanac.cli.main import main; main()
 """
     words = ("--nursery", folder, "--as-of", "2026-02-24", "today")
 
     first, again = in_python(code, *words), in_python(code, *words)
 
-    assert first.stdout.endswith("checks\n")
-    assert again.stdout == first.stdout.removesuffix("checks\n") + "does without\n"
+    assert first.stdout.endswith("with holidays pydantic tomllib\n")
+    assert again.stdout == first.stdout.removesuffix(" holidays pydantic tomllib\n") + "\n"

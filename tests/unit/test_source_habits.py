@@ -32,6 +32,7 @@ READERS = {  # whole modules whose business is text from outside
     "feed/whole.py": "feeds as they lie or were handed out",
     "faults.py": "a word as typed, beside those that are known",
     "disk.py": "names of files that a killed write left",
+    "kept.py": "a file of what was kept, and the names of such files",
     "nursery/append.py": "the end of a file",
     "nursery/copies.py": "a table's copy, line by line",
     "actions/importing.py": "rows typed elsewhere",
@@ -50,7 +51,7 @@ READERS = {  # whole modules whose business is text from outside
     "rulebook/book.py": "a rule's text: the values it names",
     "rulebook/changes.py": "rule files: which values are numbers",
     "rulebook/fields.py": "values held to a form",
-    "rulebook/kept.py": "a file of what was kept, and the names of such files and of classes",
+    "rulebook/kept_tables.py": "the names of classes",
     "rulebook/load.py": "rule files, their names and texts",
     "rulebook/new.py": "the text of a rule file, to be written anew",
     "rulebook/toml_text.py": "TOML, and what its reader says of it",
@@ -206,6 +207,7 @@ def test_a_kind_that_is_added_is_passed_over_by_no_match() -> None:
 
 
 FEW = {  # kept for good by what there are only few of
+    "kept.py: _readers": "kinds of what is kept",
     "plain.py: _parts": "classes",
     "rulebook/checked.py: _model_of": "tables",
     "rulebook/fields.py: _declared": "tables",
