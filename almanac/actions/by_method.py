@@ -38,7 +38,5 @@ def of_lots(seen: Reading, method: str) -> Reading:
     )
     stock = replace(nursery.stock, planned=planned, lots=lots, over=frozenset())
     return replace(
-        seen,
-        nursery=replace(nursery, stock=stock),
-        plan=replace(seen.plan, space=replace(space, rooms=rooms)),
+        seen, nursery=replace(nursery, stock=stock), plan=replace(seen.plan, space=replace(space, rooms=rooms))
     )

@@ -9,7 +9,7 @@ from hashlib import sha256
 from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from urllib.parse import SplitResult, unquote, urljoin, urlsplit, urlunsplit
+from urllib.parse import unquote, urljoin, urlsplit, urlunsplit
 
 from almanac.actions.look import CALENDAR
 from almanac.actions.publish import current, publishing
@@ -85,7 +85,7 @@ def address(text: str, *, insecure: bool = False) -> Address:
     if parts.scheme == "caldav+http" and not insecure and not _is_here(parts.hostname):
         raise Refusal(Fact("password_in_clear"))
     path = parts.path if parts.path.endswith("/") else f"{parts.path}/"
-    url = urlunsplit((SCHEMES[parts.scheme], _without_user(parts), path, "", ""))
+    url = urlunsplit((SCHEMES[parts.scheme], parts.netloc.rpartition("@")[2], path, "", ""))
     return Address(url=url, user=unquote(parts.username or ""))
 
 
@@ -93,10 +93,6 @@ def _shown(text: str) -> str:
     """An address without what stands before the @, which may be a password."""
     head, found, rest = text.rpartition("@")
     return f"{head.partition('//')[0]}//…@{rest}" if found else text
-
-
-def _without_user(parts: SplitResult) -> str:
-    return parts.netloc.rpartition("@")[2]
 
 
 def _is_here(host: str) -> bool:
@@ -129,11 +125,8 @@ def keep_in_step(folder: Path, calendar: Address, password: str, now: datetime, 
     """Bring a calendar in step with a nursery's feed. Only what differs is written; what is not ours is not touched.
 
     Args:
-        folder: the nursery's
         calendar: where
         password: of its user
-        now: the real time, aware
-        as_of: the day to stand for today
     Raises:
         Refusal: nothing can be published, or the server will not have it
     """

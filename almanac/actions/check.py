@@ -47,7 +47,7 @@ def check_nursery(folder: Path, now: datetime, as_of: date | None = None) -> Che
     nursery = load_nursery(folder, now, as_of)
     problem = known_country(nursery.place.country, nursery.place.region)
     if problem:
-        raise InputFaults([Fault(file=SETTINGS, fact=problem, line=None, key="site")])
+        raise InputFaults([Fault(file=SETTINGS, fact=problem, key="site")])
     lots = nursery.stock.lots.values()
     open_lots = sum(1 for lot in lots if not lot.closed)
     besides = (*around(nursery, now), *_held_out(nursery), *drifted(nursery.rows, nursery.settings))
@@ -126,4 +126,4 @@ def _too_far_apart(nursery: Nursery) -> Iterator[Fault]:
     if bags and widest_gap(bench) > gap:
         would = would_do(bench, gap)
         told = Fact("bench_days_apart", apart=widest_gap(bench), gap=gap, would=would[0] if would else ())
-        yield Fault(file=SETTINGS, fact=told, line=None, key="week.bench_days")
+        yield Fault(file=SETTINGS, fact=told, key="week.bench_days")

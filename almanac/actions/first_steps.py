@@ -28,7 +28,6 @@ def next_step(nursery: Nursery, *, by_phone: bool = False) -> Fact | None:
     """The step to make next, or None where all are made or the nursery is no longer young.
 
     Args:
-        nursery: as its files say
         by_phone: whether whoever asks has the page before them, and so has been given an address
     """
     if not nursery.varieties:

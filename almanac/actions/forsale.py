@@ -37,9 +37,6 @@ def for_sale(folder: Path, now: datetime, as_of: date | None = None, method: str
     """Read and count; write nothing.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
         method: a way of rooting, of whose lots alone batches are told
     Raises:
         InputFaults, Refusal: as `load_nursery`

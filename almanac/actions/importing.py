@@ -151,18 +151,12 @@ def _of_own(found: Understood, target: str, file: str, copied: dict[str, dict[st
         if found.kind == "logbook" and not row["logged_at"] and was.get("what") == row["what"]:
             row["logged_at"] = was.get("logged_at", "")
         rows.append((line, tuple(row.values())))
-    faults = _read_faults(found.kind, [cells for _, cells in rows])
+    # Whether crops and numbers are known the nursery says when it is read.
+    faults = _rows([cells for _, cells in rows])[1] if found.kind == "logbook" else []
     lines = [line for line, _ in rows]
     if faults:
         raise InputFaults(replace(each, file=file, line=lines[(each.line or 2) - 2]) for each in faults)
     return Proposal(target=target, understood=found, fresh=tuple(rows), own=True)
-
-
-def _read_faults(kind: str, cells: Sequence[Cells]) -> list[Fault]:
-    """What is wrong with rows by themselves; whether crops and numbers are known the nursery says when it is read."""
-    if kind == "logbook":
-        return _rows(cells)[1]
-    return []
 
 
 def _of_others(nursery: Nursery, found: Understood, file: str) -> tuple[Proposal, list[Fault]]:

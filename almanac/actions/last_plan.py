@@ -28,13 +28,7 @@ class LastPlan:
 
 
 def last_plan(folder: Path, now: datetime, as_of: date | None = None) -> LastPlan | None:
-    """The last plan of a nursery whose own rules are at fault; None where they are not, or more is at fault than they.
-
-    Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
-    """
+    """The last plan of a nursery whose own rules are at fault; None where they are not, or more is at fault."""
     try:
         nursery = load_nursery(folder, now, as_of, whatever_rules=True)
     except InputFaults:

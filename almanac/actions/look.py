@@ -31,9 +31,6 @@ def look(folder: Path, now: datetime, as_of: date | None = None, calendar: Path 
     """Read and plan; write nothing.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
         calendar: where earlier runs left their feeds; the nursery's own `calendar/` if not said
     Raises:
         InputFaults, Refusal: as `load_nursery`

@@ -78,8 +78,9 @@ def place(folder: Path, now: datetime, wanted: OrderWanted, as_of: date | None =
         today = at_today(nursery)
         row = _row(nursery, wanted)
         refuse_unlawful(nursery, row.number, row.country, row.region, row.note)
+        assert row.form  # `_row` gives one
         for seen in (nursery, today):
-            offer = offer_of(seen, row.number, _form(row))
+            offer = offer_of(seen, row.number, row.form)
             if wanted.count > offer.free and not _ahead(seen, row):
                 _refuse_unpromisable(offer, wanted.count)
         return _write(nursery, [row], row.order, now, turn)
@@ -115,13 +116,10 @@ def ship(
     An order that is shipped already is left as it is, so that a request made twice does no harm.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
         name: the order's id
         lots: from these alone
         count: only so many of it
         on: the day it was sent
-        as_of: the day to stand for today
     Raises:
         InputFaults: the nursery's files are at fault
         Refusal: there are not so many that can be sent; nothing was written
@@ -139,20 +137,9 @@ def ship(
         offer = _only(offer_of(today, order.number, order.form), lots)
         rows = _sold(today, order, offer, wanted, day, stamp(nursery, now))
         logged = write_rows(nursery, numbered(nursery, rows), now, turn, force=False)
-        after = at_today(load_nursery(folder, now, as_of))
-        left = offer_of(after, order.number, order.form)
-        sent = after.orders[order_key(order.id)]
-        laws = _laws(after, sent)
-        return OrderResult(
-            order=sent,
-            left=left,
-            moved=logged.changes,
-            as_of=nursery.as_of,
-            logged=logged,
-            set_aside=logged.set_aside,
-            stale=logged.stale,
-            laws=laws,
-        )
+        after = load_nursery(folder, now, as_of)
+        found = _result(after, order.id, logged.changes, set_aside=logged.set_aside, stale=logged.stale)
+        return replace(found, logged=logged, chance=None)
 
 
 def _row(nursery: Nursery, wanted: OrderWanted) -> OrderRow:
@@ -206,11 +193,6 @@ def _ahead(nursery: Nursery, row: OrderRow) -> bool:
     return True
 
 
-def _form(row: OrderRow) -> Form:
-    assert row.form  # `_row` gives one
-    return row.form
-
-
 def _refuse_unsold(nursery: Nursery, variety: Variety, form: Form) -> None:
     if variety.protected:
         raise Refusal(Fact("protected_not_ordered", number=variety.number, name=variety.name))
@@ -220,8 +202,6 @@ def _refuse_unsold(nursery: Nursery, variety: Variety, form: Form) -> None:
 
 def _refuse_unpromisable(offer: Offer, count: int) -> None:
     """Say what there is, and where the rest has gone."""
-    if count <= offer.free:
-        return
     raise Refusal(
         Fact(
             "not_promisable",
@@ -313,18 +293,22 @@ def _write(nursery: Nursery, rows: Sequence[OrderRow], name: str, now: datetime,
     torn = write(nursery, [(TABLE, rows)]).get(FILE, "") if rows else ""
     after = load_nursery(nursery.folder, now, nursery.as_of)
     moved, stale = settle_calendar(after, nursery, now, turn)
-    seen = at_today(after)
+    return _result(after, name, moved, set_aside=torn, stale=stale)
+
+
+def _result(nursery: Nursery, name: str, moved: Changes, *, set_aside: str, stale: Fact | None) -> OrderResult:
+    """An order as it is now, by all that was logged until today."""
+    seen = at_today(nursery)
     order = seen.orders[order_key(name)]
-    left, laws = offer_of(seen, order.number, order.form), _laws(seen, order)
+    left = offer_of(seen, order.number, order.form)
     return OrderResult(
         order=order,
         left=left,
         moved=moved,
         as_of=nursery.as_of,
-        logged=None,
-        set_aside=torn,
+        set_aside=set_aside,
         stale=stale,
-        laws=laws,
+        laws=_laws(seen, order),
         chance=_chance(seen, order, left),
     )
 

@@ -25,7 +25,7 @@ from almanac.words.sentences import listed
 # What a grower chooses to do with cuttings; what befalls them is logged whatever was promised.
 _GIVEN = ("sold", "gave", "planted", "kept")
 _SAME = 0.01  # chances no further apart than this are the same
-_CHOSEN = ("sold", "gave", "planted", "kept", "stuck", "stored")
+_CHOSEN = (*_GIVEN, "stuck", "stored")
 STAGES_OF: dict[Form, tuple[Stage, ...]] = {"dormant": ("store",), "rooted": ("outside", "pot")}
 
 
@@ -133,10 +133,9 @@ def refuse_promised(rows: Sequence[Row], short: Sequence[Offer], orders: Sequenc
     if not short or not any(row.what in _CHOSEN for row in rows):
         return
     offer = short[0]
-    number, form = offer.variety.number, offer.form
+    number, form, reserved = offer.variety.number, offer.form, offer.reserved
     ids = tuple(each.id for each in orders if each.open and (each.number, each.form) == (number, form))
-    away = Fact("promised_away", reserved=offer.reserved, form=form, number=number, orders=ids, sound=offer.sound)
-    raise Refusal(away)
+    raise Refusal(Fact("promised_away", reserved=reserved, form=form, number=number, orders=ids, sound=offer.sound))
 
 
 def refuse_less_sure(before: Nursery, after: Nursery, rows: Sequence[Row]) -> None:
@@ -155,12 +154,8 @@ def refuse_less_sure(before: Nursery, after: Nursery, rows: Sequence[Row]) -> No
             chance = now.kept(order) if now else 0.0
             wanted = min(after.settings.sale.promise_at, was.kept(order) if was else 0.0)
             if order.ship_by and order.ship_by > after.as_of and chance < wanted - _SAME:
-                about = order.id, order.open, order.ship_by
-                raise Refusal(_less_sure(*about, number=number, chance=chance))
-
-
-def _less_sure(order: str, count: int, by: date, *, number: str, chance: float) -> Fact:
-    return Fact("less_sure", order=order, count=count, number=number, by=by, chance=chance)
+                count, by = order.open, order.ship_by
+                raise Refusal(Fact("less_sure", order=order.id, count=count, number=number, by=by, chance=chance))
 
 
 def told_in_orders(before: Nursery, after: Nursery, rows: Sequence[Row]) -> tuple[list[OrderRow], list[OrderRow]]:

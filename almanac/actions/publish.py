@@ -90,12 +90,9 @@ def publish_folder(
     """Publish a nursery into a folder. What did not change is left untouched.
 
     Args:
-        folder: the nursery's
         target: the folder to publish into; made if only its last part is missing
         seed: from which the names follow
         before: earlier seeds; what stands there under their names is removed
-        now: the real time, aware
-        as_of: the day to stand for today
         with_list: the list for buyers, too
     Raises:
         Refusal: nothing can be published; nothing was written

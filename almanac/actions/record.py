@@ -13,13 +13,12 @@ from almanac.actions.possible import refuse_wrong_rows, with_rows
 from almanac.actions.promised import at_today, refuse_unlicensed, refuse_wrong_order
 from almanac.actions.request import Request, rows_of_request
 from almanac.actions.row_ids import numbered, rows_of_entry
-from almanac.actions.writing import Recorded, locked, stamp, write_rows
+from almanac.actions.writing import NOTHING_MOVED, Recorded, locked, stamp, write_rows
 from almanac.faults import Refusal
 from almanac.nursery.load import load_nursery
 from almanac.nursery.logbook import Row
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.warmth import rows_for_new_bins
-from almanac.plan.changes import Changes
 
 
 def record(
@@ -28,11 +27,7 @@ def record(
     """Append what is asked for, if it can have happened; also while the nursery's own rules are at fault.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
         request: what is asked for
-        as_of: the day to stand for today
-        patience_s: how long others are waited for [s]
     Raises:
         InputFaults: the nursery's other files are at fault
         Refusal: what is asked for cannot be logged; nothing was written
@@ -41,13 +36,7 @@ def record(
         nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
-            return Recorded(
-                rows=tuple(before),
-                made=(),
-                changes=Changes(moved=(), added=(), removed=()),
-                as_of=nursery.as_of,
-                again=True,
-            )
+            return Recorded(rows=tuple(before), made=(), changes=NOTHING_MOVED, as_of=nursery.as_of, again=True)
         rows = rows_of_request(nursery, request, now)
         refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)

@@ -45,16 +45,12 @@ def refresh(
     """Write all feeds of a nursery.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
         out: another folder than the nursery's `calendar/`, with its own memory
         changes: a file for what changed, for people who import by hand
         dry_run: work it out, write nothing
         renew: give every entry a new stamp; the way back from a calendar that was written for a day to come
         page: the address of the bench page; else the one remembered, and that of the settings before both
         handed: feeds as others have them, so that no stamp falls below theirs
-        patience_s: how long others are waited for [s]
     Raises:
         InputFaults, Refusal: as `load_nursery`; rows are missing from the logbook; the day is to come, or lies before
             the one the calendar was last changed for

@@ -45,7 +45,6 @@ def new_rule(folder: Path, kind: str, stem: str, other: str | None = None) -> li
     """Write a rule file to start from into a nursery's own rules, and the schema that it names.
 
     Args:
-        folder: the nursery's
         kind: crop, method or care
         stem: its id; of a shipped file, whose values then stand in it behind a #
         other: the one whose values it starts from

@@ -10,7 +10,8 @@ from typing import Any
 from almanac.disk import write_whole
 from almanac.nursery.events import EVENTS
 from almanac.nursery.settings import Settings
-from almanac.rulebook.load import load_rules, names_known
+from almanac.rulebook.agreement import names_known
+from almanac.rulebook.load import load_rules
 from almanac.rulebook.schema import NURSERY, Names, rule_schemas, schema_of
 
 

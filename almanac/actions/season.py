@@ -34,9 +34,6 @@ def read_season(
     """Read, and work the season out; write nothing. Once all of a winter is over it is the next one.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
         crop: one crop alone
         method: a way of rooting, and then of the crops that it suits
     Raises:

@@ -58,13 +58,9 @@ def standing(
     """Work out the feeds of a nursery, and write them.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
-        as_of: the day to stand for today
         handed: the feeds as they were last handed out; empty if there are none
         page: the address of the bench page; else the one remembered
         since: when the machine first would not, if it did not the time before either
-        patience_s: how long others are waited for [s]
     """
     faults: tuple[Fault | Fact, ...] = ()
     stopped: Stopped | None = None

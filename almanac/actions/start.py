@@ -128,13 +128,13 @@ def _settings_faults(answers: Answers, folder: Path) -> Iterator[Fault]:
     settings, slips = checked(Settings, document)
     if settings is None:
         for fault in faults_of(slips, "", "", document):
-            yield Fault(file="answers", fact=fault.fact, line=None, key=fault.key)
+            yield Fault(file="answers", fact=fault.fact, key=fault.key)
         return
     try:
         nights_of(settings, folder)
     except FrostSourceError as error:
-        yield from (Fault(file="answers", fact=fact, line=None, key="frost") for fact in error.facts)
+        yield from (Fault(file="answers", fact=fact, key="frost") for fact in error.facts)
         return
     problem = known_country(answers.country, answers.region)
     if problem:
-        yield Fault(file="answers", fact=problem, line=None, key="site")
+        yield Fault(file="answers", fact=problem, key="site")

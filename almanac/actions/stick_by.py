@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -67,7 +67,8 @@ def stick_by(
         if way.cuttings * wanted.share <= plants * _SENSIBLE
     )
     crowded = tuple(_crowded(way, aim, nursery, plan) for way in found)
-    return Backwards(aim=aim, rate=rate, keeps=_keeps(aim, nursery), ways=found, crowded=crowded, otherwise=otherwise)
+    keeps = timedelta(days=round(nursery.book.crops[aim.crop].store.keeps_high))
+    return Backwards(aim=aim, rate=rate, keeps=keeps, ways=found, crowded=crowded, otherwise=otherwise)
 
 
 def _aim(nursery: Nursery, asked: RatePart, by: date, plants: int) -> tuple[Aim, Rate]:
@@ -112,10 +113,6 @@ def accept(folder: Path, now: datetime, found: Backwards, way: Way, as_of: date 
             kind = seen.book.methods[found.aim.method].place
             raise Refusal(Fact("no_place_to_plan", method=found.aim.method, kind=kind))
     return record_rows(folder, now, lambda nursery: _rows(found.aim, way, nursery), as_of)
-
-
-def _keeps(aim: Aim, nursery: Nursery) -> timedelta:
-    return timedelta(days=round(nursery.book.crops[aim.crop].store.keeps_high))
 
 
 def _has_wood(aim: Aim, nursery: Nursery) -> Callable[[date], bool]:
@@ -163,14 +160,11 @@ def _crowded(way: Way, aim: Aim, nursery: Nursery, plan: Plan) -> tuple[PlanWarn
     number = aim.number or next(of_crop, "")  # any of the crop takes as much room
     if not way.waves or not number:
         return ()
-    rows = _numbered(_rows(replace(aim, number=number), way, nursery))
+    waves = _rows(replace(aim, number=number), way, nursery)
+    rows = [replace(row, id=f"way{place}") for place, row in enumerate(waves, 1)]
     planned, faults = nursery.with_more(rows)
     if faults:
         return ()
     then = plan_of(planned).plan
     before = {(warning.kind, warning.bins) for warning in plan.warnings if warning.shortage}
     return tuple(w for w in then.warnings if w.shortage and (w.kind, w.bins) not in before)
-
-
-def _numbered(rows: Sequence[Row]) -> list[Row]:
-    return [replace(row, id=f"way{number}") for number, row in enumerate(rows, 1)]

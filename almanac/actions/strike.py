@@ -15,10 +15,7 @@ Table = dict[RatePart, dict[Aim, Rate]]
 def asked_for(nursery: Nursery, variety: str | None, crop: str | None, method: str | None) -> RatePart:
     """What the grower asks for; what is not said stays empty, but for a variety's crop. Raises Refusal."""
     number = (variety or "").lstrip("0")
-    for what, name, known in (
-        ("crop", crop, list(nursery.book.crops)),
-        ("method", method, list(nursery.book.methods)),
-    ):
+    for what, name, known in (("crop", crop, list(nursery.book.crops)), ("method", method, list(nursery.book.methods))):
         if name is not None and name.lower() not in known:
             raise Refusal(Fact("not_in_rules", name=name, what=what, near=nearest(name, known)))
     if variety is not None and number not in nursery.varieties:

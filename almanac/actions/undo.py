@@ -44,11 +44,7 @@ def undo(
     A row that undid others is undone with all undone at once with it: those count again.
 
     Args:
-        folder: the nursery's
-        now: the real time, aware
         row_id: the row's id; empty for the last command
-        as_of: the day to stand for today
-        patience_s: how long others are waited for [s]
         whole: with all that was logged at once
         last_only: refuse what is not the last thing logged
     Raises:
@@ -65,8 +61,7 @@ def undo(
         refuse_wrong_order(at_today(nursery), [by_id[row.refers] for row in gone if row.what == "void"])
         rows = _voids(nursery, gone, stamp(nursery, now))
         restored = tuple((void.id, old.refers) for void, old in zip(rows, gone, strict=True) if old.what == "void")
-        there = {row.id: row for row in nursery.every_row}
-        undone = tuple(there.get(old.refers, old) if old.what == "void" else old for old in gone)
+        undone = tuple(by_id.get(old.refers, old) if old.what == "void" else old for old in gone)
         return replace(write_rows(nursery, rows, now, turn), restored=restored, undone=undone)
 
 

@@ -23,7 +23,6 @@ def watch(
     """Publish, and again after each change.
 
     Args:
-        folder: the nursery's
         publish: publishes once, and says so
         complain: says what went wrong
         now: the clock

@@ -35,6 +35,7 @@ from almanac.plan.wood.forsale import Offer
 
 _FORTNIGHT = timedelta(days=14)
 _INTO_PLACE = ("stuck", "restuck", "moved")
+NOTHING_MOVED = Changes(moved=(), added=(), removed=())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,7 +110,7 @@ def write_rows(nursery: Nursery, rows: Sequence[Row], now: datetime, turn: Turn,
     try:
         moved, stale = settle_calendar(after, nursery, now, turn)
     except (InputFaults, Stopped, OSError) as error:  # the feeds cannot be read: the row is in all the same
-        moved, stale = Changes(moved=(), added=(), removed=()), _why_stale(error)
+        moved, stale = NOTHING_MOVED, _why_stale(error)
     except Exception as error:
         error.add_note(f"{', '.join(row.id for row in rows)} is logged all the same")
         raise
@@ -201,14 +202,11 @@ def settle_calendar(nursery: Nursery, earlier: Nursery, now: datetime, turn: Tur
     Args:
         nursery: with what was written
         earlier: without it
-        now: the real time, aware
         turn: in which it was written; it ends here
     """
     if nursery.rules_wrong:
         turn.end()
-        return Changes(moved=(), added=(), removed=()), Fact(
-            "rules_wrong", faults=InputFaults(nursery.rules_wrong).faults
-        )
+        return NOTHING_MOVED, Fact("rules_wrong", faults=InputFaults(nursery.rules_wrong).faults)
     folder, file = nursery.folder, nursery.folder / CALENDAR / "everything.ics"
     there = marks(folder), mark(file)
     turn.end()

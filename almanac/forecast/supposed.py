@@ -13,7 +13,7 @@ from datetime import date
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from almanac.nursery.lots import BinLog, Cohort, Lot
-from almanac.nursery.settings import Bin
+from almanac.nursery.settings_places import Bin
 
 _LONG_AGO = date.min
 

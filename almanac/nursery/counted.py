@@ -12,7 +12,6 @@ from datetime import date
 from itertools import groupby
 
 from almanac.nursery.events import STAGES, Stage
-from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot
 from almanac.nursery.nursery import Nursery
 from almanac.nursery.replay import go_on, replay
@@ -27,7 +26,7 @@ def counts_by_day(nursery: Nursery) -> dict[str, list[tuple[date, Counts]]]:
     stock, _ = replay((), settings, varieties, *known, nursery.every_row)
     found: dict[str, list[tuple[date, Counts]]] = {}
     before: Mapping[str, Lot] = {}
-    for day, rows in groupby(filter(_counts, nursery.rows), key=lambda row: row.day):
+    for day, rows in groupby((row for row in nursery.rows if row.event.kind == "step"), key=lambda row: row.day):
         stock = go_on(stock, list(rows), settings, varieties, *known, nursery.every_row) or stock
         for name, lot in stock.lots.items():
             if before.get(name) is not lot:
@@ -37,8 +36,3 @@ def counts_by_day(nursery: Nursery) -> dict[str, list[tuple[date, Counts]]]:
                     days.append((day, counts))
         before = stock.lots
     return found
-
-
-def _counts(row: Row) -> bool:
-    """Whether a row can change a count."""
-    return row.event.kind == "step"

@@ -49,7 +49,6 @@ class Event:
         return self.makes_lot or self.name in ("potted", "moved", "cut_up", "joined")
 
 
-HELD: tuple[Stage, ...] = STAGES
 DEATHS = ("rot", "dry", "heat", "cold", "gnats", "no_roots", "broken")
 ORIGINS = ("own_wood", "post", "trade", "air_layer", "liner", "plant")
 READY = ("air_layer", "liner", "plant")  # they come with roots: into pots, and nobody here struck them
@@ -65,7 +64,7 @@ def _step(
 
 
 def _leaves(name: str, meaning: str, **more: Any) -> Event:
-    return _step(name, meaning, HELD, "gone", count="must", **more)
+    return _step(name, meaning, STAGES, "gone", count="must", **more)
 
 
 def _sign(name: str, meaning: str, *stages: Stage) -> Event:
@@ -136,7 +135,7 @@ _TABLE = (
         target="lot",
         meaning="stocktake: the count that is really there; value or note: why",
         count="must",
-        takes_from=HELD,
+        takes_from=STAGES,
         value="may",
     ),
     Event(

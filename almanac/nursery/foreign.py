@@ -177,10 +177,7 @@ def _dates_in(rows: list[tuple[int, dict[str, str]]], kind: Kind) -> Iterator[tu
 
 
 def _order_of(
-    dates: list[tuple[int, str, str]],
-    rows: list[tuple[int, dict[str, str]]],
-    today: date,
-    known: Mapping[str, date],
+    dates: list[tuple[int, str, str]], rows: list[tuple[int, dict[str, str]]], today: date, known: Mapping[str, date]
 ) -> tuple[DateOrder | Literal[""], int | None, tuple[int, str] | None, tuple[int, ...]]:
     """Which order the dates have, which line decided it; or a date in doubt; or the lines that contradict another."""
     against: dict[DateOrder, int] = {}  # the first line at which an order cannot be

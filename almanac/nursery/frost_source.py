@@ -11,7 +11,8 @@ from datetime import date
 from pathlib import Path
 
 from almanac.faults import Fact, Miswritten, Unusable
-from almanac.nursery.settings import Frost, Monthly, PublishedDates, Record, Settings, parse_chance, parse_month_day
+from almanac.nursery.settings import Settings
+from almanac.nursery.settings_frost import Frost, Monthly, PublishedDates, Record, parse_chance, parse_month_day
 from almanac.site.frost import FrostTable, from_published, never
 from almanac.site.given import MonthDay, PublishedDatesError
 from almanac.site.nights import Nights

@@ -19,20 +19,7 @@ from almanac.nursery.tables import Cells, Table, as_lines, each_row, is_moment
 from almanac.plain import dataclass
 
 FILE = "logbook.csv"
-COLUMNS = (
-    "id",
-    "date",
-    "what",
-    "lot",
-    "variety",
-    "count",
-    "stage",
-    "bin",
-    "value",
-    "refers",
-    "note",
-    "logged_at",
-)
+COLUMNS = ("id", "date", "what", "lot", "variety", "count", "stage", "bin", "value", "refers", "note", "logged_at")
 LOT_ID = re.compile(r"([1-9][0-9]{0,5})([a-z]{1,3})")
 _FIRST_YEAR, _LAST_YEAR, MOST = 1970, 2199, 100_000
 _LETTERS = 100_000  # of a cell; readers of CSV stop at 131,072

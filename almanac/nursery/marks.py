@@ -28,8 +28,7 @@ def moved(ledger: Ledger, row: Row) -> None:
         raise Impossible(Fact("nothing_rooting", lot=lot.id))
     item, wanted = ledger.settings.bin_named(row.bin), ledger.methods.get(lot.method)
     if item is not None and wanted is not None and wanted != item.kind:
-        told = Fact("place_of_other_kind", method=lot.method, bin=item.name, wanted=wanted, kind=item.kind)
-        raise Impossible(told)
+        raise Impossible(Fact("place_of_other_kind", method=lot.method, bin=item.name, wanted=wanted, kind=item.kind))
     put(ledger, replace(lot, places=(*lot.places, (row.day, row.bin))), row)
 
 

@@ -25,7 +25,7 @@ from almanac.nursery.ledger import (
     with_jobs,
 )
 from almanac.nursery.logbook import Row
-from almanac.nursery.lots import Cohort, Kept, Lot, Reached, Sign, lot_order
+from almanac.nursery.lots import Cohort, Kept, Lot, Reached, lot_order
 from almanac.nursery.varieties import Variety
 from almanac.plain import replace
 
@@ -54,17 +54,16 @@ def step(ledger: Ledger, row: Row, event: Event) -> None:
         return
     moved = tuple(_arrived(cohort, row, cast(Stage, event.to)) for cohort in taken)
     steps = {**lot.steps, row.what: lot.steps.get(row.what, row.day)}
-    signs = _potted_since(lot, sum(cohort.count for cohort in taken)) if row.what == "potted" else lot.signs
+    signs = lot.signs
+    if row.what == "potted":
+        count = sum(cohort.count for cohort in taken)
+        signs = {name: replace(sign, potted=sign.potted + count) for name, sign in signs.items()}
     new = replace(lot, cohorts=(*left, *moved), steps=steps, signs=signs)
     if row.what == "brought_in" and row.bin:
         new = replace(new, shelter=row.bin)
     if row.what == "set_out" or (row.what == "brought_in" and not new.hardening_since):
         new = replace(new, hardening=(*lot.hardening, (row.day, row.what)))
     put(ledger, new, row)
-
-
-def _potted_since(lot: Lot, count: int) -> dict[str, Sign]:
-    return {name: replace(sign, potted=sign.potted + count) for name, sign in lot.signs.items()}
 
 
 def _take(lot: Lot, stage: Stage, count: int | None, what: str) -> tuple[tuple[Cohort, ...], tuple[Cohort, ...]]:
@@ -166,41 +165,23 @@ def stuck(ledger: Ledger, row: Row) -> None:
     places = ((row.day, row.bin),) if row.bin else ()
     steps = {"stored": lot.steps.get("stored", row.day), "stuck": row.day}  # an earlier life in bag or pot is over
     signs = {name: sign for name, sign in lot.signs.items() if name == "pushing"}
-    if not left:
-        put(
-            ledger,
-            replace(
-                lot,
-                method=method,
-                cohorts=rooting,
-                steps=steps,
-                signs=signs,
-                places=places,
-                stuck_count=count,
-                hardening=(),
-                none_yet={},
-            ),
-            row,
-        )
-        return
-    name = new_id(ledger, lot.number, "" if planned else row.refers)
-    new = replace(
-        with_jobs(ledger, lot),
-        id=name,
+    begun = replace(
+        lot,
         method=method,
         cohorts=rooting,
         steps=steps,
         signs=signs,
         places=places,
-        left={},
-        joined=(),
+        stuck_count=count,
         hardening=(),
         none_yet={},
-        split_from=lot.id,
-        stuck_count=count,
-        known_at=row.day,
     )
+    if not left:
+        put(ledger, begun, row)
+        return
+    name = new_id(ledger, lot.number, "" if planned else row.refers)
     put(ledger, replace(lot, cohorts=left), row)
+    new = replace(with_jobs(ledger, begun), id=name, left={}, joined=(), split_from=lot.id, known_at=row.day)
     put(ledger, new, row)
 
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from almanac.faults import Fact, Fault
 from almanac.nursery.logbook import Row
-from almanac.nursery.settings import Bin, Settings
+from almanac.nursery.settings import Settings
+from almanac.nursery.settings_places import Bin
 from almanac.units import parse, written
 
 _NOTE = "as nursery.toml says"

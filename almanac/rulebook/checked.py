@@ -71,11 +71,7 @@ def checked(table: type[_Of], document: Mapping[str, Any]) -> tuple[_Of | None, 
 
 
 def faults_of(
-    slips: Sequence[Slip],
-    file: str,
-    text: str,
-    document: object,
-    line: Callable[[Loc], int | None] | None = None,
+    slips: Sequence[Slip], file: str, text: str, document: object, line: Callable[[Loc], int | None] | None = None
 ) -> list[Fault]:
     """Every slip as a fault, with its line and its key in words.
 

@@ -21,7 +21,8 @@ from almanac.rulebook.models import care_model
 from almanac.rulebook.programmes import NUMBERS
 
 # The sources that say what comes of a file, and the data they look things up in.
-READERS = ("rulebook", "site", "nursery/settings.py", "units.py", "faults.py", "plain.py")
+_SETTINGS = ("settings.py", "settings_frost.py", "settings_places.py", "settings_site.py")
+READERS = ("rulebook", "site", *(f"nursery/{name}" for name in _SETTINGS), "units.py", "faults.py", "plain.py")
 _Of = TypeVar("_Of")
 
 

@@ -32,9 +32,7 @@ def stand_in(own: Path, events: Collection[str]) -> Rulebook | None:
         book, faults = load_without(own, events, left_out)
         if not faults and book is not None:
             return replace(
-                book,
-                crops=_with_names(book.crops, own / "crops"),
-                methods=_with_names(book.methods, own / "methods"),
+                book, crops=_with_names(book.crops, own / "crops"), methods=_with_names(book.methods, own / "methods")
             )
         if left_out == set(files.values()):
             return None

@@ -35,11 +35,7 @@ def _each(written: object) -> float:
     return amount(written, "volume" if isinstance(written, str) else "count")
 
 
-Amount = Annotated[
-    float,
-    Read(_each),
-    Written(anyOf=[{"type": "integer", "minimum": 0}, quantity_schema("volume")]),
-]
+Amount = Annotated[float, Read(_each), Written(anyOf=[{"type": "integer", "minimum": 0}, quantity_schema("volume")])]
 
 
 @dataclass(frozen=True, kw_only=True)

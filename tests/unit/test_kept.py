@@ -347,7 +347,7 @@ def test_a_time_zone_that_the_machine_no_longer_knows_is_a_fault_as_ever(
         raise LookupError(name)
 
     monkeypatch.setattr("almanac.site.place.ZoneInfo", unknown)
-    monkeypatch.setattr("almanac.nursery.settings.ZoneInfo", _no_zone)
+    monkeypatch.setattr("almanac.nursery.settings_site.ZoneInfo", _no_zone)
 
     assert "no_zone" in [fault.fact.kind for fault in read(folder)[1]]
 

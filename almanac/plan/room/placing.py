@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterable, Mapping
 
 from almanac.forecast.thermal import rate
 from almanac.nursery.lots import BinLog, Lot
-from almanac.nursery.settings import Bin, Settings
+from almanac.nursery.settings import Settings
+from almanac.nursery.settings_places import Bin
 from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.models import Warmth

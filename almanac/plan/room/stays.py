@@ -17,7 +17,8 @@ from almanac.forecast.model import Milestone, Surroundings
 from almanac.forecast.remaining import left_behind, remaining
 from almanac.forecast.supposed import lot_stuck
 from almanac.nursery.lots import Cohort, Lot, Planned
-from almanac.nursery.settings import Settings, Shelter
+from almanac.nursery.settings import Settings
+from almanac.nursery.settings_places import Shelter
 from almanac.plan.demand import Move, Number, Stay
 from almanac.plan.rest import Rest
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import zip_longest
 
-from almanac.nursery.settings import LAMP_ON, BinLight
+from almanac.nursery.settings_places import LAMP_ON, BinLight
 from almanac.plain import dataclass
 from almanac.plan.care.plain.others import for_bin
 from almanac.plan.care.programme import Programme
