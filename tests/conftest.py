@@ -44,7 +44,8 @@ number,name,crop,source,protected,price_cutting,price_plant,note
 """,
 )
 
-os.environ["STICKDATE_NO_CACHE"] = "1"  # whoever runs the tests has a cache folder of their own
+# What is started again and again need not be compiled each time, though the shell may say so.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # Of each room the tests that say most in a second: `pytest -m quick` before each commit, all of them before landing.
 QUICK = {
@@ -88,8 +89,8 @@ def once(factory: pytest.TempPathFactory, name: str, make: Callable[[], T]) -> T
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _planned_once() -> Iterator[None]:
-    with read_once(), planned_once():
+def _planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    with read_once(tmp_path_factory.mktemp("caches")), planned_once():
         yield
 
 
