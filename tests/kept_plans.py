@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import fields
 from typing import Any, Generic, TypeVar
 from unittest.mock import patch
 
@@ -36,6 +37,8 @@ READ = (
     "as_of",
     "orders",
 )  # of a nursery, by a plan, besides rules
+# Of surroundings what site, rules and settings settle.
+_SETTLED = tuple(each.name for each in fields(Surroundings) if each.default_factory is WorkedOut)
 _OF = TypeVar("_OF")
 
 
@@ -56,7 +59,7 @@ class Kept(Generic[_OF]):
 
 _PLANS: Kept[Plan] = Kept(256)
 _STICKINGS: Kept[Sticking] = Kept(2048)
-_RAMPS: Kept[WorkedOut[object, Any]] = Kept(64)
+_OF_SITE: Kept[dict[str, Any]] = Kept(64)
 _LAST: list[tuple[Outdoors, bytes]] = []
 
 
@@ -89,13 +92,12 @@ def of_outdoors(outdoors: Outdoors) -> bytes:
 
 
 def _surroundings(**values: Any) -> Surroundings:
-    """Surroundings of one site with one kit harden plants alike, and share what was worked out of that."""
+    """Surroundings of one site with one kit, which share what was worked out of these alone."""
     book, settings, nights = values["book"], values["settings"], values["nights"]
-    try:
-        ramps = _RAMPS.of(book, told(settings, nights), WorkedOut)
-    except CANNOT:
-        ramps = WorkedOut()
-    return Surroundings(**values, ramps=ramps)
+    shared: dict[str, Any] = {}
+    with suppress(CANNOT):
+        shared = _OF_SITE.of(book, told(settings, nights), lambda: {name: WorkedOut() for name in _SETTLED})
+    return Surroundings(**values, **shared)
 
 
 @contextmanager
