@@ -95,7 +95,7 @@ def _surroundings(**values: Any) -> Surroundings:
     """Surroundings of one site with one kit, which share what was worked out of these alone."""
     book, settings, nights = values["book"], values["settings"], values["nights"]
     shared: dict[str, Any] = {}
-    with suppress(CANNOT):
+    with suppress(*CANNOT):
         shared = _OF_SITE.of(book, told(settings, nights), lambda: {name: WorkedOut() for name in _SETTLED})
     return Surroundings(**values, **shared)
 
