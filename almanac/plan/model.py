@@ -17,7 +17,7 @@ from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.rest import Rest
 from almanac.plan.spaces import Lack, Shortage, Space
-from almanac.rulebook.models import Feed, TaskRule
+from almanac.rulebook.models import Feed, TaskRule, Where
 
 DEFAULT_FEED: Mapping[str, Feed] = {
     "look": "bench",
@@ -42,6 +42,7 @@ class Task:
     `to_come` if its lots are not stuck yet. `stage` is where those it is about stand, where its rule leaves that open;
     `part` what holds them, where the lot stands in several. `waits_for` names the act not logged yet without which
     there is nothing to do it to; `till` is the last day on which it is asked for once it is late, where that is known.
+    `of_kind` is what its `bin` is: a tray or a bed, too.
     """
 
     id: EntryId
@@ -68,6 +69,7 @@ class Task:
     part: str = ""
     waits_for: str = ""
     till: date | None = None
+    of_kind: Where = "bin"
 
     @property
     def own(self) -> tuple[Task, ...]:
@@ -121,6 +123,7 @@ class Look:
     count: int = 1
     derivation: Derivation | None = None
     part: str = ""
+    of_kind: Where = "bin"
 
     @property
     def every_days(self) -> int:
@@ -184,6 +187,12 @@ class Line:
     late_since: date | None = None
     task: Task | None = None
     look: Look | None = None
+
+    @property
+    def place(self) -> str:
+        """The place it is about as a sentence names it, `tray T`; empty where it stands in none."""
+        asked = self.task or self.look
+        return f"{asked.of_kind if asked else 'bin'} {self.bin}" if self.bin else ""
 
     @property
     def part(self) -> str:

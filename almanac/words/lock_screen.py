@@ -136,7 +136,7 @@ def jobs_of(each: Round) -> list[tuple[str, list[str]]]:
     # Among equals the shortest, so that more can be said.
     for line in sorted(lines, key=lambda line: (urgency(line), len(titles[str(line.id)]))):
         whom = found.setdefault(titles[str(line.id)], {})
-        whom |= dict.fromkeys(filter(None, [line.lot or about(line) or (line.bin and f"bin {line.bin}")]))
+        whom |= dict.fromkeys(filter(None, [line.lot or about(line) or line.place]))
     return [(what, list(whom)) for what, whom in found.items()]
 
 

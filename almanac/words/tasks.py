@@ -55,7 +55,7 @@ def of_no_lots(task: Task) -> str | None:
     if scope == "crop" and not task.lots:
         says = isinstance(task.derivation, Taking) and bool(task.derivation.cuts)  # by its numbers
         return "" if says else task.crop.replace("_", " ")
-    return f"bin {task.bin}" if scope == "bin" else None
+    return f"{task.of_kind} {task.bin}" if scope == "bin" else None
 
 
 def lots_of(task: Task, but: Collection[str] = ()) -> list[str]:

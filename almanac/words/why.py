@@ -127,7 +127,7 @@ def of_task(task: Task, as_of: date, shared: Task | None = None) -> Answer:
 def of_look(look: Look, as_of: date) -> Answer:
     return Answer(
         id=look.id,
-        headline=f"{look.rule.title}: {look.lot or 'bin ' + look.bin}",
+        headline=f"{look.rule.title}: {look.lot or f'{look.of_kind} {look.bin}'}",
         why=look_reason(look, as_of),
         rule=look.rule,
         lots=(look.lot,) if look.lot else (),

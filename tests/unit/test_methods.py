@@ -14,6 +14,7 @@ from almanac.actions.by_method import of_lots, of_places
 from almanac.actions.look import look
 from almanac.actions.stick_by import accept, stick_by
 from almanac.faults import InputFaults, Refusal
+from almanac.feed.entries import entries_of
 from almanac.forecast.outcomes import outcomes
 from almanac.nursery.load import load_nursery
 from almanac.nursery.nursery import Nursery
@@ -31,6 +32,7 @@ from almanac.terminal.today import today_text
 from almanac.words.faults import fault_line
 from almanac.words.lots import place_and_count
 from almanac.words.rounds import round_text
+from almanac.words.tasks import title
 from tests.command import stickdate
 from tests.nurseries import VARIETIES, Parts, bench, frost_dates, write_nursery
 
@@ -308,6 +310,18 @@ def test_the_round_calls_a_place_by_its_kind(tmp_path: Path) -> None:
     assert "\n  Tray T\n" in screen
     assert "\nTray T\n" in letter
     assert "Bin T" not in screen + letter
+
+
+def test_a_task_of_a_whole_tray_names_it_as_a_tray_in_every_title(tmp_path: Path) -> None:
+    log = f"{IN_TRAY}2027-02-20 leaves 4b --count 3\n2027-02-20 gnats --bin T\n2027-02-20 mould 4b"
+    titles: set[str] = set()
+    for day in (date(2027, 2, 20), date(2027, 3, 1)):
+        there = nursery(tmp_path / f"{day}", log, day)
+        plan = build_plan(there)
+        titles |= {entry.summary for entry in entries_of(plan, there)} | {title(task) for task in plan.tasks}
+
+    assert any("tray T" in each for each in titles)
+    assert not any("bin T" in each for each in titles)
 
 
 @pytest.mark.parametrize(("units", "told"), [("us", "4 in deep, 6 in apart"), ("metric", "10 cm deep, 15 cm apart")])

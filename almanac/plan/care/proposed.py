@@ -25,7 +25,12 @@ def proposed(context: Context) -> Proposal:
         if not (task.in_round and task.waits_for and _late(context, task.lots))
     )
     looks = (replace(look, part=part) if (part := _part(context, look)) else look for look in found.looks)
-    return replace(found, tasks=tuple(tasks), looks=tuple(looks))
+    kinds = {item.name: item.kind for item in context.around.settings.places if item.kind != "bin"}
+    return replace(
+        found,
+        tasks=tuple(replace(task, of_kind=kinds[task.bin]) if task.bin in kinds else task for task in tasks),
+        looks=tuple(replace(look, of_kind=kinds[look.bin]) if look.bin in kinds else look for look in looks),
+    )
 
 
 def _waiting(context: Context, task: Task) -> Task:
