@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
+from almanac import kept
 from almanac.faults import Fault
-from almanac.rulebook import kept, load
+from almanac.rulebook import load
 from almanac.rulebook.book import Rulebook
 from almanac.rulebook.files import RuleFile
 from almanac.rulebook.toml_text import read_toml
