@@ -18,6 +18,7 @@ from almanac.words.derivation import rule_of
 from almanac.words.lock_screen import cut
 from almanac.words.lots import gone, next_milestone, next_words, place_and_count, status, whereabouts
 from almanac.words.milestones import forecast
+from almanac.words.season import since_past_range
 from almanac.words.sentences import listed
 
 _NAME = 14  # letters of a variety in the table
@@ -31,10 +32,11 @@ def lots_text(plan: Plan, nursery: Nursery, *, closed: bool = False) -> str:
         if lot.closed and not closed:
             continue
         name, where = cut(nursery.varieties[lot.number].name, _NAME), place_and_count(lot, plan)
-        stands, coming = status(lot, plan), next_words(lot, plan, _KEPT)
+        past = None if lot.troubles or lot.closed else plan.past_range.get(lot.id)
         # A trouble matters more than whether the lot is on time; and what one column says the next does not say again.
-        going = ", ".join(each.replace("_", " ") for each in lot.troubles) or stands
-        rows.append((lot.id, name, where, going, coming.removeprefix(f"{going} ")))
+        going = ", ".join(each.replace("_", " ") for each in lot.troubles) or status(lot, plan)
+        coming = since_past_range(past, plan.as_of) if past else next_words(lot, plan, _KEPT)
+        rows.append((lot.id, name, where, going, coming))
     for each in _never_stuck(plan, nursery) if closed else ():
         name = cut(nursery.varieties[each.number].name, _NAME)
         rows.append((each.row, name, f"{each.count} planned", "not stuck", f"planned for {day(each.day, plan.as_of)}"))

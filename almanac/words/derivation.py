@@ -15,6 +15,7 @@ from almanac.rulebook.models import TaskRule
 from almanac.units import System
 from almanac.words import programmes
 from almanac.words.programmes import DerivationWords
+from almanac.words.sentences import is_sentence
 
 
 @cache
@@ -67,7 +68,7 @@ def _of_all(task: Task) -> Mapping[str, str]:
 
 
 def _each_with_its_lots(told: Mapping[str, list[str]]) -> str:
-    if all(value.endswith(".") for value in told):
+    if all(map(is_sentence, told)):
         return " ".join(f"{', '.join(lots)}: {value}" for value, lots in told.items())
     return ", ".join(f"{value} ({', '.join(lots)})" for value, lots in told.items())
 

@@ -135,7 +135,12 @@ def in_store(found: StoredWood, as_of: date, *, sells: bool = True, protected: b
 
 def past_range(until: date, as_of: date) -> str:
     """What is to be done with wood that no longer keeps."""
-    return f"past its time since {day(until, as_of)}: look, stick or throw out"
+    return f"past its time {since_past_range(until, as_of)}"
+
+
+def since_past_range(until: date, as_of: date) -> str:
+    """The same, where it is said already that it is past its time."""
+    return f"since {day(until, as_of)}: look, stick or throw out"
 
 
 def not_ready(hindered: Hindrance | None, bin_name: str) -> str:

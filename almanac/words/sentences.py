@@ -37,6 +37,11 @@ def with_sign(words: str, sign: str) -> str:
     return words if words.endswith("?") else f"{words}{sign}"
 
 
+def is_sentence(words: str) -> bool:
+    """Whether words stand by themselves, so that others may stand before and behind them as such."""
+    return words.endswith(".")
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """`a, b and c`, as a person lists; or with another word before the last."""
     known = list(words)

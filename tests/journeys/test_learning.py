@@ -102,7 +102,7 @@ def test_a_look_back_and_a_look_ahead_are_two_questions(nursery: Writes) -> None
 def test_a_date_a_month_out_is_named_by_check_with_what_it_does_not_move() -> None:
     notices = told(MILLRACE, "check", day="2026-02-19")["notices"]
 
-    assert any(notice.startswith("2c: roots logged 28 Jan 2023 is 2.9 spreads later") for notice in notices)
+    assert any(notice.startswith("2c: roots logged 28 Jan 2023 is 3.0 spreads later") for notice in notices)
 
 
 @pytest.mark.parametrize("what", ["mat", "air"])

@@ -97,6 +97,7 @@ ALLOWED = {  # single lines elsewhere
     "words/left_out.py: name.removesuffix('ies')": "the same",
     "words/sentences.py: text.split()": "layout: in one line",
     "words/sentences.py: words.endswith('?')": "layout: no second sign after a question",
+    "words/sentences.py: words.endswith('.')": "layout: whether words stand by themselves",
     "feed/entry.py: _CONTROL.sub(' ', text.replace('\\r\\n', '\\n').replace('\\\\N', '\\n'))": "control characters",
     "feed/entry.py: text.replace('\\r\\n', '\\n').replace('\\\\N', '\\n')": "the same",
     "nursery/ledger.py: LOT_ID.fullmatch(row.lot)": "a lot's id in the logbook: number and letter",
