@@ -91,7 +91,13 @@ def _too_warm(nursery: Nursery) -> Iterator[Fault]:
     units = nursery.units
     for item in nursery.settings.places:
         if stop_c is not None and item.mat >= stop_c:
-            told = Fact("mat_too_warm", bin=item.name, mat=written(item.mat, units), stop=written(stop_c, units))
+            told = Fact(
+                "mat_too_warm",
+                bin=item.name,
+                kind=item.kind,
+                mat=written(item.mat, units),
+                stop=written(stop_c, units),
+            )
             yield Fault(file=SETTINGS, fact=told)
 
 

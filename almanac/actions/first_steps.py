@@ -46,7 +46,8 @@ def next_step(nursery: Nursery, *, by_phone: bool = False) -> Fact | None:
     rooting = next((lot for lot in nursery.stock.lots.values() if lot.count("rooting")), None)
     if rooting is None or any(EVENTS[row.what].kind in _SEEN or row.what == "potted" for row in nursery.rows):
         return None
-    return Fact("next_looks", bin=rooting.bin) if rooting.bin else Fact("next_look", lot=rooting.id)
+    item = nursery.settings.bin_named(rooting.bin)
+    return Fact("next_looks", bin=item.name, kind=item.kind) if item else Fact("next_look", lot=rooting.id)
 
 
 def subscribed(folder: Path) -> None:

@@ -52,9 +52,18 @@ def refuse_overfilling(nursery: Nursery, rows: Sequence[Row], after: Stock) -> N
             lots = [lot for lot in after.lots.values() if lot.bin == item.name]
             found = _seats(nursery, nursery.varieties[_number(rows[0])].crop, lots[-1].method, later)
             others = [seat for seat in found if seat.bin not in {item.name, *came_from} and seat.free > 0]
-            free = _free(nursery, others) or Fact("no_other_bin")
-            full = Fact("bin_full", bin=item.name, places=item.bags, taken=before, more=now - before, free=free)
-            raise Refusal(full)
+            free = _free(nursery, others) or Fact("no_other_bin", kind=item.kind)
+            raise Refusal(
+                Fact(
+                    "bin_full",
+                    bin=item.name,
+                    kind=item.kind,
+                    places=item.bags,
+                    taken=before,
+                    more=now - before,
+                    free=free,
+                )
+            )
 
 
 def _wants_bin(nursery: Nursery, row: Row) -> bool:
@@ -116,10 +125,13 @@ def _seat(nursery: Nursery, crop: str, method: str, count: int, taken: Mapping[s
         return seat
     free = _free(nursery, [each for each in found if each.pace > 0 and each.free > 0])
     why = free or Fact("no_bin_where_they_root")
-    cold = tuple(Fact("bin_named", bin=each.bin) for each in found if each.pace <= 0 and each.free >= count)
+    cold = tuple(
+        Fact("bin_named", bin=each.bin, kind=each.kind) for each in found if each.pace <= 0 and each.free >= count
+    )
     if cold:
         why = Fact("some_bins_too_cold", why=why, bins=cold)
-    raise Refusal(Fact("no_bin_has_room", count=count, crop=crop, why=why))
+    kind = nursery.book.methods[method].place
+    raise Refusal(Fact("no_bin_has_room", count=count, crop=crop, kind=kind, why=why))
 
 
 def _free(nursery: Nursery, found: Sequence[Seat]) -> Fact | None:

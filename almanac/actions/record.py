@@ -36,7 +36,14 @@ def record(
         nursery = load_nursery(folder, now, as_of, whatever_rules=True)
         before = rows_of_entry((*nursery.every_row, *nursery.lost_rows), request.id)
         if any(row.id == request.id for row in before):
-            return Recorded(rows=tuple(before), made=(), changes=NOTHING_MOVED, as_of=nursery.as_of, again=True)
+            return Recorded(
+                rows=tuple(before),
+                made=(),
+                changes=NOTHING_MOVED,
+                as_of=nursery.as_of,
+                again=True,
+                called=nursery.settings.called,
+            )
         rows = rows_of_request(nursery, request, now)
         refuse_wrong_rows(rows)
         refuse_wrong_order(at_today(nursery), rows)

@@ -29,10 +29,10 @@ def rows_of_round(
     """
     _refuse_contradiction(base, everything=everything, but=but)
     there = [lot for lot in nursery.on(base.day).stock.lots.values() if not lot.closed]
+    item = nursery.settings.bin_named(base.bin)
     if not everything:
-        item = nursery.settings.bin_named(base.bin)
         there = [lot for lot in there if item and lot.bin == item.name]
-    where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin)
+    where = Fact("anywhere") if everything else Fact("in_bin", bin=base.bin, kind=item.kind if item else "bin")
     left_out = {_standing(name, there, where) for name in but}
     rows = [
         row

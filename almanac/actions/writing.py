@@ -65,7 +65,7 @@ class Recorded:
     again: bool = False
     planned: bool = True
     undone: tuple[Row, ...] = ()
-    called: Callable[[str], str] = "Bin {}".format
+    called: Callable[[str], str]
 
 
 def locked(folder: Path, now: datetime, as_of: date | None, patience_s: float | None = None) -> Turn:

@@ -119,10 +119,8 @@ class _Maker:
             said = text_ahead(each, served=bool(url))
             entry = all_day(each.id, "bench", title_ahead(each), said, each.day, alarm=alarm, url=url)
         else:
-            book, called, summary = self.nursery.book, settings.called, round_title(each)
-            body = round_text(
-                each, book, self.protected, whole, served=bool(url), called=called, standing=self.standing
-            )
+            book, summary = self.nursery.book, round_title(each)
+            body = round_text(each, book, self.protected, whole, served=bool(url), standing=self.standing)
             holds = tuple(line.id for line in each.lines if line.task is not None or each.is_part or not line.bin)
             more = {"holds": holds, "alarm": alarm, "cautions": whole, "url": url}
             entry = all_day(each.id, "bench", summary, body, each.day, **more)

@@ -112,7 +112,8 @@ def lots_of(ledger: Ledger, row: Row) -> list[Lot]:
         return [lot_named(ledger, row.lot)]
     lots = [ledger.lots[name] for name in sorted(ledger.standing.get(row.bin, ()), key=ledger.ranks.__getitem__)]
     if not lots and row.event.kind == "sign":
-        raise Impossible(Fact("bin_without_lots", bin=row.bin, day=row.day))
+        item = ledger.settings.bin_named(row.bin)
+        raise Impossible(Fact("bin_without_lots", bin=row.bin, kind=item.kind if item else "bin", day=row.day))
     return lots
 
 

@@ -231,6 +231,11 @@ class Settings(Table):
         """Bins, and the other places where cuttings root, in their order."""
         return (*self.bin, *(each.stand() for each in self.growing))
 
+    @property
+    def all_bins(self) -> bool:
+        """Whether cuttings root in bins alone, so that a name says enough."""
+        return all(each.kind == "bin" for each in self.places)
+
     def called(self, place: str) -> str:
         """A place by its kind and name, as `Bin A`; `Elsewhere` for what stands in none."""
         titles = {each.name: each.title for each in self.places}

@@ -45,7 +45,7 @@ def drifted(rows: Sequence[Row], settings: Settings) -> Iterator[Fault]:
             row = latest.get((what, item.name.lower()))
             if row and row.note == _NOTE and abs(parse(row.value, "temperature") - degrees) > _SAME_C:
                 now = written(degrees, settings.nursery.units)
-                told = Fact("drifted", bin=item.name, what=what, now=now, logged=row.value, day=row.day)
+                told = Fact("drifted", bin=item.name, kind=item.kind, what=what, now=now, logged=row.value, day=row.day)
                 yield Fault(file="nursery.toml", fact=told)
 
 

@@ -16,7 +16,7 @@ from almanac.plain import dataclass
 from almanac.plan.derivation import Derivation
 from almanac.plan.ids import EntryId
 from almanac.plan.rest import Rest
-from almanac.plan.spaces import Lack, Shortage, Space
+from almanac.plan.spaces import Lack, Place, Shortage, Space
 from almanac.rulebook.models import Feed, TaskRule, Where
 
 DEFAULT_FEED: Mapping[str, Feed] = {
@@ -189,10 +189,10 @@ class Line:
     look: Look | None = None
 
     @property
-    def place(self) -> str:
-        """The place it is about as a sentence names it, `tray T`; empty where it stands in none."""
+    def places(self) -> tuple[Place, ...]:
+        """The bin, tray or bed that it is about; none where it stands elsewhere."""
         asked = self.task or self.look
-        return f"{asked.of_kind if asked else 'bin'} {self.bin}" if self.bin else ""
+        return (Place(asked.of_kind if asked else "bin", self.bin),) if self.bin else ()
 
     @property
     def part(self) -> str:
@@ -227,6 +227,12 @@ class Forced:
     latest: date
     since: date | None
     treats: bool
+    of_kind: Where = "bin"
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """The bin, tray or bed that it is about."""
+        return (Place(self.of_kind, self.bin),) if self.bin else ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -298,7 +304,7 @@ class PlanWarning:
     kind: WarningKind
     day: date
     lots: tuple[str, ...]
-    bins: tuple[str, ...] = ()
+    places: tuple[Place, ...] = ()
     milestone: Milestone | None = None
     carried_to: date | None = None
     shortage: Shortage | None = None
@@ -308,6 +314,11 @@ class PlanWarning:
     would_do: tuple[tuple[Weekday, ...], ...] = ()
     minutes: float = 0.0
     planned: tuple[Planned, ...] = ()
+
+    @property
+    def bins(self) -> tuple[str, ...]:
+        """Its places by their names."""
+        return tuple(place.name for place in self.places)
 
 
 @dataclass(frozen=True, kw_only=True)

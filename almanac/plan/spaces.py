@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from datetime import date, timedelta
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from almanac.nursery.lots import Planned
 from almanac.plain import dataclass
@@ -14,6 +14,13 @@ from almanac.rulebook.models import Where as Kind
 
 Where = Literal["bin", "lamps", "outside", "shelter"]
 Lack = Literal["bin_full", "lamps_full", "outside_full", "shelter_full"]
+
+
+class Place(NamedTuple):
+    """A bin, a tray or a bed by its name."""
+
+    kind: Kind
+    name: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -45,7 +45,7 @@ def recorded_text(done: Recorded) -> str:
     for each in done.placed:
         pace = f"{each.seat.pace:.0%} of their best pace"
         left = f"{each.seat.free} of {each.seat.places} places left there"
-        suits = f": roots of {each.crop} come at {pace}" if done.planned else ""
+        suits = f": roots of {each.crop} come at {pace}" if done.planned and each.seat.kind != "bed" else ""
         lines += paragraph(f"Into {small(called(each.seat.bin))}{suits}; {left}.")
     lines += paragraphs(order_now(order, as_of) for order in done.orders)
     lines += paragraphs(f"{too_few(offer)}." for offer in done.short)

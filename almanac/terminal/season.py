@@ -93,7 +93,7 @@ def _hindered(crops: Sequence[CropSeason], nursery: Nursery) -> dict[str, list[s
     found: dict[str, list[str]] = {}
     for each in crops:
         sold = not_sold(each, nursery.as_of) if nursery.settings.sale.dormant else ""
-        for text in filter(None, (sold, not_ready(each.stick.hindered, each.stick.bin))):
+        for text in filter(None, (sold, not_ready(each.stick))):
             found.setdefault(text, []).append(_title(each, nursery))
     return found
 
@@ -134,8 +134,8 @@ def _post_day(each: PostDay, nursery: Nursery) -> str:
 def _crop(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) -> Iterator[str]:
     collect, title = each.collect, _title(each, nursery)
     if lots:
-        kind = nursery.book.methods[each.stick.method].place if each.stick.method else "bin"
-        where = f"in {kind} {each.stick.bin}" if each.stick.bin else f"in no {kind}"
+        kind, name = each.stick.kind, each.stick.bin
+        where = f"in {kind} {name}" if name else f"in no {kind}"
         yield f"{title}, {each.stick.count} cuttings {where}"
         names = dict.fromkeys(name for lot in lots for name in lot.shown)
         rows = [(_STEPS[name], *(_cell(lot.milestones.get(name)) for lot in lots)) for name in names]
@@ -274,7 +274,7 @@ def _crop_json(each: CropSeason, nursery: Nursery, lots: Sequence[LotToCome]) ->
             {"step": step, "reason": reason, "text": text}
             for step, reason, text in (
                 ("sell", each.hindered, not_sold(each, nursery.as_of)),
-                ("ready", stick.hindered, not_ready(stick.hindered, stick.bin)),
+                ("ready", stick.hindered, not_ready(stick)),
             )
             if reason
         ],

@@ -27,8 +27,8 @@ _ON_THE_WAY = {
 _SHORT: Mapping[Short, str] = {
     "time": "the time is short, from today on",
     "wood": "there is no wood to stick on the days that would do",
-    "bags": "your bins have too few places left on the days that would do",
-    "warmth": "no bin is warm enough for it, see your mats",
+    "bags": "your {kind}s have too few places left on the days that would do",
+    "warmth": "no {kind} is warm enough for it, see your mats",
 }
 
 
@@ -36,7 +36,8 @@ def stick_by_text(found: Backwards, nursery: Nursery) -> str:
     """A row a chance, then what each way brings and what it leaves too little room for."""
     aim, near = found.aim, nursery.as_of
     lines = [*paragraph(f"{aim.plants} of {_what(found, nursery)} ready by {weekday(aim.by, near)}"), ""]
-    rows = [row for way in found.ways for row in _rows(way, nursery)]
+    held = f"{HELD[nursery.book.methods[aim.method].place]}s"
+    rows = [row for way in found.ways for row in _rows(way, held, nursery)]
     lines += [*table(rows, ("Chance", "Stick", "Cuttings", "Where")), ""]
     lines += _impossible(found, nursery)
     for way, crowded in zip(found.ways, found.crowded, strict=True):
@@ -77,11 +78,12 @@ def _what(found: Backwards, nursery: Nursery) -> str:
     return f"number {number}, {nursery.varieties[number].name} ({found.aim.crop})," if number else found.aim.crop
 
 
-def _rows(way: Way, nursery: Nursery) -> list[tuple[str, str, str, str]]:
-    """A row a day of sticking; the chance stands in the first."""
+def _rows(way: Way, held: str, nursery: Nursery) -> list[tuple[str, str, str, str]]:
+    """A row a day of sticking; the chance stands in the first; `held` are bags, cells or sticks."""
     chance = percent(way.chance)
     if not way.waves:
-        return [(chance, f"short of {listed(way.short)}" if way.short else "cannot be", "", "")]
+        lacks = [held if each == "bags" else each for each in way.short]
+        return [(chance, f"short of {listed(lacks)}" if lacks else "cannot be", "", "")]
     rows: list[tuple[str, str, str, str]] = []
     for stuck, waves in together(way.waves, lambda wave: wave.day).items():
         count = sum(wave.count for wave in waves)
@@ -110,7 +112,8 @@ def _brings(way: Way, found: Backwards, nursery: Nursery) -> str:
 
 def _cannot(way: Way, found: Backwards, nursery: Nursery) -> str:
     aim, near = found.aim, nursery.as_of
-    why = listed(_SHORT[each] for each in way.short) or "in the time and room there is"
+    kind = nursery.book.methods[aim.method].place
+    why = listed(_SHORT[each].format(kind=kind) for each in way.short) or "in the time and room there is"
     parts = [f"{aim.plants} cannot be ready by {weekday(aim.by, near)} with this chance: {why}."]
     if way.instead:
         parts.append(f"By {weekday(way.instead, near)} they can.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 from datetime import date, timedelta
 from typing import Any
 
@@ -72,7 +72,7 @@ def today_text(
 
 def _told(plan: Plan, nursery: Nursery, days: int, shown: _Shown, weigh: Weigh) -> str:
     as_of = plan.as_of
-    first = foremost(plan, nursery.settings.called)
+    first = foremost(plan)
     rounds = [each for each in plan.rounds if each.day < as_of + timedelta(days=days)]
     said = frozenset(() if shown.whole or shown.ids else asked_in(rounds) | first.ids)
     late = left_overdue(plan, rounds, said)
@@ -92,12 +92,12 @@ def _told(plan: Plan, nursery: Nursery, days: int, shown: _Shown, weigh: Weigh) 
 
 def _rounds(rounds: list[Round], plan: Plan, nursery: Nursery, shown: _Shown, weigh: Weigh) -> Iterator[str]:
     """Each round with its places; that there is none today, and when the next one is."""
-    as_of, called, standing = plan.as_of, nursery.settings.called, Standing(nursery.stock.lots.values())
+    as_of, standing = plan.as_of, Standing(nursery.stock.lots.values())
     if not rounds or rounds[0].day > as_of:
         then = f"; the next is on {weekday(plan.rounds[0].day, as_of)}" if plan.rounds else ""
         yield from (f"No round today{then}.", "")
     for each in rounds:
-        head, *rest = _round(each, as_of, called, standing, shown)
+        head, *rest = _round(each, as_of, standing, shown)
         yield from (weigh(head, "due") if each.day == as_of and not each.done else head, *rest, "")
 
 
@@ -139,17 +139,17 @@ def _cannot_wait(task: Task, visit: date) -> bool:
     return task.latest < visit or pressing(task.rule)
 
 
-def _round(each: Round, as_of: date, called: Callable[[str], str], standing: Standing, shown: _Shown) -> list[str]:
+def _round(each: Round, as_of: date, standing: Standing, shown: _Shown) -> list[str]:
     when = "Today" if each.day == as_of else weekday(each.day, as_of)
     away = ", while you are away" if each.away else ""
     lines = [f"{when}: bench round, {'looks done' if each.done else f'about {minutes(each)} min'}{away}"]
     lines += paragraph(part_text(each), indent=2) if each.is_part else []
     for place in by_place(each, standing, whole=shown.whole or shown.ids):
         if shown.counted:
-            lines += paragraph(f"{called(place.name)}{_looks_counted(place)}", indent=2, hang=4)
+            lines += paragraph(f"{place.title}{_looks_counted(place)}", indent=2, hang=4)
             asked: tuple[Asked, ...] = place.jobs
         else:
-            lines.append(f"  {called(place.name)}")
+            lines.append(f"  {place.title}")
             asked = (*place.jobs, *one_by_one(place.looks))
         for one in asked:
             lines += paragraph(f"{one.whom}: {one.what}" if one.whom else one.what, indent=4)

@@ -212,17 +212,21 @@ def _stage(event: Event, nursery: Nursery, asked: Request) -> Field:
 
 
 def _bin(event: Event, nursery: Nursery, asked: Request) -> Field:
-    names = [item.name for item in nursery.settings.places]
-    told, first, more = "Into bin", "where room is", [("none", "stands in no bin")]
+    bins = nursery.settings.all_bins
+    names = {item.name: item.name if bins else item.title for item in nursery.settings.places}
+    told, first, more = "Into bin" if bins else "Into", "where room is", [("none", "stands in no bin")]
     if event.name == "brought_in":
-        told, first, more, names = "Into which shelter", "", [], [item.name for item in nursery.settings.shelter]
+        told, first, more = "Into which shelter", "", []
+        names = {item.name: item.name for item in nursery.settings.shelter}
     elif event.target in ("bin", "lots_or_bin"):
-        told, first, more = ("Bin", "", []) if event.target == "bin" else ("Or the whole bin", "no, the lots named", [])
+        told, first, more = "Or the whole bin" if bins else "Or all of", "no, the lots named", []
+        if event.target == "bin":
+            told, first = "Bin" if bins else "Of", ""
     elif event.bin == "must":
         first, more = "", []
     known = {name.lower(): name for name in names}
     said = known.get(asked.bin.lower(), asked.bin)
-    options = (("", first), *((name, name) for name in names), *more)
+    options = (("", first), *names.items(), *more)
     if said and said not in dict(options):
         options = (*options, (said, said))
     must = event.bin == "must" or event.target == "bin"

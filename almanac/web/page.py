@@ -164,7 +164,14 @@ class Page:
                 nursery = self.loaded()
                 voids = [each for each in nursery.every_row if each.what == "void" and each.refers == row]
                 nothing = Changes(moved=(), added=(), removed=())
-                return Recorded(rows=tuple(voids[-1:]), made=(), changes=nothing, as_of=nursery.as_of, again=True)
+                return Recorded(
+                    rows=tuple(voids[-1:]),
+                    made=(),
+                    changes=nothing,
+                    as_of=nursery.as_of,
+                    again=True,
+                    called=nursery.settings.called,
+                )
 
         if not row:
             return self._refused(Request(what=""), Refusal(Fact("no_row_named")))

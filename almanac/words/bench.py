@@ -15,8 +15,8 @@ from almanac.nursery.events import STAGES, Stage
 from almanac.nursery.lots import Lot
 from almanac.plain import dataclass
 from almanac.plan.model import Line, Round
-from almanac.words.lots import stage_words
-from almanac.words.sentences import small, with_sign
+from almanac.words.lots import places_named, stage_words
+from almanac.words.sentences import capital, small, with_sign
 from almanac.words.tasks import about, line_title, lots_of_line, named_part, pressing
 
 LINE = 74  # letters of a line under the name of its place
@@ -34,9 +34,9 @@ class Asked:
 
 @dataclass(frozen=True, kw_only=True)
 class AtPlace:
-    """What is asked at a place: jobs, then looks."""
+    """What is asked at a place, `Tray T` or `Elsewhere`: jobs, then looks."""
 
-    name: str
+    title: str
     jobs: tuple[Asked, ...]
     looks: tuple[Asked, ...]
 
@@ -71,7 +71,11 @@ def by_place(each: Round, standing: Standing, *, whole: bool = False) -> Iterato
         jobs = [line for line in lines if line.task is not None]
         looks = [line for line in lines if line.task is None]
         looked = tuple(_looks(looks, each, name, standing, whole=whole))
-        yield AtPlace(name=name, jobs=tuple(_jobs(jobs, each, standing)), looks=looked)
+        yield AtPlace(
+            title=capital(places_named(lines[0].places)) or "Elsewhere",
+            jobs=tuple(_jobs(jobs, each, standing)),
+            looks=looked,
+        )
 
 
 def one_by_one(looks: Collection[Asked]) -> Iterator[Asked]:

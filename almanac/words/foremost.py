@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import date, timedelta
 
 from almanac.alike import together
@@ -12,9 +12,9 @@ from almanac.plan.ids import EntryId
 from almanac.plan.model import Plan, Round, Task
 from almanac.words.dates import weekday
 from almanac.words.lock_screen import urgency
-from almanac.words.lots import named
+from almanac.words.lots import named, places_named
 from almanac.words.overdue import Overdue, alike, overdue
-from almanac.words.sentences import capital, small, with_sign
+from almanac.words.sentences import capital, with_sign
 from almanac.words.tasks import about, kind_of, lots_of, pressing, title
 
 _MOST = 3  # things that one line can hold
@@ -34,14 +34,14 @@ def next_visit(plan: Plan) -> date:
     return next((each.day for each in plan.rounds if each.day > plan.as_of), plan.as_of + timedelta(days=7))
 
 
-def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Foremost:
+def foremost(plan: Plan) -> Foremost:
     """`Treat mould, no leaf yet: 5a; Last post: 1c by Wed 25 Feb.`: frost tonight, troubles, what is late, what closes.
 
     A sign that is overdue, of which nothing can be done but to look, is told where nothing else is.
     """
     today = [each for each in plan.rounds if each.day == plan.as_of]
     late = left_overdue(plan, today)
-    every = list(_one_by_one(plan, today, [each for each in late if each.task], called)) or list(_late(late))
+    every = list(_one_by_one(plan, today, [each for each in late if each.task])) or list(_late(late))
     more = len(every) - _MOST
     told = every[:_MOST]
     said = "; ".join(each.text for each in told)
@@ -51,15 +51,13 @@ def foremost(plan: Plan, called: Callable[[str], str] = "Bin {}".format) -> Fore
     return Foremost(capital(text), ids, told[0].late) if told else Foremost("")
 
 
-def _one_by_one(
-    plan: Plan, today: Collection[Round], late: Iterable[Overdue], called: Callable[[str], str]
-) -> Iterator[Foremost]:
+def _one_by_one(plan: Plan, today: Collection[Round], late: Iterable[Overdue]) -> Iterator[Foremost]:
     open_now, visit = plan.windows_open(), next_visit(plan)
     tonight = [task for task in open_now if isinstance(task.derivation, FrostNear) and task.rule.scope == "nursery"]
     spreads = [task for task in open_now if pressing(task.rule)]
     closing = [task for task in open_now if task.latest < visit and task not in tonight and task not in spreads]
     yield from (Foremost(title(task), frozenset({task.id})) for task in tonight)
-    yield from _troubles(today, called)
+    yield from _troubles(today)
     for same in together(spreads, kind_of).values():
         yield Foremost(_title(same), frozenset(task.id for task in same))
     yield from _late(late)
@@ -68,13 +66,13 @@ def _one_by_one(
         yield from (_closing(same, plan.as_of) for same in on_one_day.values())
 
 
-def _troubles(rounds: Iterable[Round], called: Callable[[str], str]) -> Iterator[Foremost]:
+def _troubles(rounds: Iterable[Round]) -> Iterator[Foremost]:
     """What rounds have to treat, each trouble once with all it is on, what spreads in front."""
     found: dict[str, dict[str, None]] = {}
     jobs = (line for each in rounds for line in each.lines if line.task and pressing(line.rule))
     for line in sorted(jobs, key=urgency):
         what = line.task.rule.title.rstrip("?.") if line.task else line.rule.title
-        found.setdefault(what, {})[about(line) or small(called(line.bin))] = None
+        found.setdefault(what, {})[about(line) or places_named(line.places) or "elsewhere"] = None
     return (Foremost(f"{what}: {', '.join(whom)}") for what, whom in found.items())
 
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from almanac.plan.model import Line, Round, Task
 from almanac.words.derivation import rule_of, rule_of_line
-from almanac.words.lots import bins_named
+from almanac.words.lots import places_named
 from almanac.words.sentences import capital, small, so_many, with_sign
 from almanac.words.tasks import LOCK_SCREEN, about, counted, minutes, named_part, of_no_lots, pressing, ready, stage_of
 
@@ -136,7 +136,7 @@ def jobs_of(each: Round) -> list[tuple[str, list[str]]]:
     # Among equals the shortest, so that more can be said.
     for line in sorted(lines, key=lambda line: (urgency(line), len(titles[str(line.id)]))):
         whom = found.setdefault(titles[str(line.id)], {})
-        whom |= dict.fromkeys(filter(None, [line.lot or about(line) or line.place]))
+        whom |= dict.fromkeys(filter(None, [line.lot or about(line) or places_named(line.places)]))
     return [(what, list(whom)) for what, whom in found.items()]
 
 
@@ -165,12 +165,14 @@ def _where(each: Round, most: int) -> str:
     lots = ", ".join(each.lots)
     if lots and len(lots) <= most:
         return lots
-    bins, count = list(dict.fromkeys(line.bin for line in each.lines if line.bin)), len(each.lots)
+    stood_in, count = list(dict.fromkeys(place for line in each.lines for place in line.places)), len(each.lots)
+    bins, kinds = [place.name for place in stood_in], {place.kind for place in stood_in}
+    number = f"{len(bins)} {f'{kinds.pop()}s' if len(kinds) == 1 else 'places'}"
     if not count:
-        return bins_named(bins)
+        return next(way for way in (places_named(stood_in), number) if way == number or len(way) <= most)
     many = so_many(count, "lot")
     here = len({line.lot for line in each.lines if line.bin and line.lot})
-    places = [", ".join(bins), f"{len(bins)} bins"]
+    places = [", ".join(bins), number]
     if not bins or not here:
         ways = [lots_in(each.lots, most)]
     elif here < count:

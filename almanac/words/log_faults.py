@@ -122,7 +122,7 @@ _REPLAY: Final[dict[str, Sentence]] = {
     "roots_elsewhere": "no method of {crop} roots in a {kind}, which {bin} is; name another place, or --bin none",
     "place_of_other_kind": "{method} roots in a {wanted}, and {bin} is a {kind}; name another place",
     "in_no_bed": "{lot} roots by {method}, in no bed; log potted, or what became of it",
-    "bin_without_lots": "no lot is rooting in bin {bin} on {day}",
+    "bin_without_lots": "no lot is rooting in {kind} {bin} on {day}",
     "takes_from_other": "{what} takes from {stages: or }, not from {stage}",
     "stage_in_doubt": "{lot} has {held!h}; say from which stage: {stages: or }",
     "none_in_stage": "{lot} has {held!h} and none {stages!p: or }; none can be {what!d}",

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import get_args
 
+from almanac.alike import together
 from almanac.forecast.model import Milestone
 from almanac.nursery.events import Stage
 from almanac.nursery.logbook import Row
 from almanac.nursery.lots import Lot
 from almanac.plan.model import Plan
+from almanac.plan.spaces import Place
+from almanac.rulebook.models import Where
 from almanac.words.dates import day
 from almanac.words.milestones import forecast
 from almanac.words.season import past_range
@@ -51,9 +55,14 @@ def place_and_count(lot: Lot, plan: Plan | None = None) -> str:
     return whereabouts(lot, plan, short=True)
 
 
-def bins_named(bins: Sequence[str]) -> str:
-    """`bin A`, or `bins A, B`."""
-    return f"bin{'s' * (len(bins) > 1)} {', '.join(bins)}"
+def places_named(places: Iterable[Place]) -> str:
+    """`bin A`, `bins A, B`, or `bins A, B and tray T`: each by what it is."""
+    kinds = together(dict.fromkeys(places), lambda place: place.kind)
+    return listed(
+        f"{kind}{'s' * (len(kinds[kind]) > 1)} {', '.join(place.name for place in kinds[kind])}"
+        for kind in get_args(Where)
+        if kind in kinds
+    )
 
 
 def next_milestone(found: Mapping[str, Milestone]) -> Milestone | None:

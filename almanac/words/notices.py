@@ -57,7 +57,7 @@ _FIRST_STEPS: Final[dict[str, Sentence]] = {
     "next_calendar": "write the calendar for your phone: stickdate calendar",
     "next_phone": "put the calendar on your phone: stickdate serve --host 0.0.0.0",
     "next_subscribe": "subscribe to the calendar: stickdate serve --host 0.0.0.0",
-    "next_looks": "been through bin {bin}? Log it: stickdate log looked --bin {bin}",
+    "next_looks": "been through {kind} {bin}? Log it: stickdate log looked --bin {bin}",
     "next_look": "looked at {lot}? Log it: stickdate log looked {lot}",
 }
 SENTENCES: Final[dict[str, Sentence]] = {

@@ -18,7 +18,9 @@ from almanac.words.sentences import Sentence, listed, near_text
 
 
 def _free_bins(seats: Sequence[Seat], units: System) -> str:
-    return listed(f"bin {seat.bin} ({temperature(seat.base_c, units)}) has room for {seat.free}" for seat in seats)
+    """A bed is as warm as the day: nothing is said of that."""
+    warm = {seat.bin: "" if seat.kind == "bed" else f" ({temperature(seat.base_c, units)})" for seat in seats}
+    return listed(f"{seat.kind} {seat.bin}{warm[seat.bin]} has room for {seat.free}" for seat in seats)
 
 
 def _sold_from(order: str, form: Form, stages: Sequence[str]) -> str:
@@ -111,8 +113,10 @@ def _rows_missing_on_page(count: int, backup: str, rows: Sequence[str]) -> str:
 _ALL_OF_EACH = ", or leave the count out to mean all of each"
 _NOT_THERE = "{lot!c}: there is no such lot {where}{known}"
 _INSIST = "tick “all the same”"
-_BIN_FULL = "bin {bin} has {places} places, {taken} of them taken: {more} more do not fit; {free}; log fewer, or "
-_NO_ROOM = "no bin has room for {count} of {crop}: {why}; log fewer, pot up what is rooted, or name where they stand: "
+_BIN_FULL = "{kind} {bin} has {places} places, {taken} of them taken: {more} more do not fit; {free}; log fewer, or "
+_NO_ROOM = (
+    "no {kind} has room for {count} of {crop}: {why}; log fewer, {kind!b} what is rooted, or name where they stand: "
+)
 
 SENTENCES: Final[dict[str, Sentence]] = {
     "void_not_logged": "to undo a row: stickdate undo, or stickdate undo ROW",
@@ -138,15 +142,15 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "left_out_of_what": "--except needs --bin or --all, such as: stickdate log {what} --bin A --except {lot}",
     "none_left": "no lot is left {where} on {day} to be logged as {what}",
     "not_there_to_leave_out": "--except " + _NOT_THERE,
-    "in_bin": "in bin {bin}",
+    "in_bin": "in {kind} {bin}",
     "anywhere": "anywhere",
     "there_are": "; there are {lots}",
     # Bins.
     "free_bins": _free_bins,
-    "no_other_bin": "no other bin has room",
+    "no_other_bin": "no other {kind} has room",
     "no_bin_where_they_root": "none where they root has any",
     "some_bins_too_cold": "{why}; nothing roots at the present warmth of {bins}",
-    "bin_named": "bin {bin}",
+    "bin_named": "{kind} {bin}",
     "bin_full": _BIN_FULL + "add --force if they do stand there",
     "no_bin_has_room": _NO_ROOM + "--bin BIN, with --force where it is full, or --bin none",
     # Orders.
@@ -183,7 +187,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "next_varieties": "write varieties into varieties.csv in the nursery's folder, a line each: number, name, crop",
     "next_lots": "log your first cuttings: taken, the number (such as {number}), and how many",
     "next_look": "once you have looked at {lot}, log what you saw; dates go by it",
-    "next_looks": "once you have looked through a bin, tap that all is well, or what you saw; dates go by it",
+    "next_looks": "once you have looked through a {kind}, tap that all is well, or what you saw; dates go by it",
     "less_sure": _less_sure_on_page,
     "no_nursery": "the nursery's folder has no {settings}; put it back",
     "no_event": "'{what!c}' is not an event{near:; choose one of the list}",
@@ -198,7 +202,7 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "left_out_of_what": "{lot} can be left out of a bin, or of all bins; say which",
     "not_there_to_leave_out": _NOT_THERE,
     "bin_full": _BIN_FULL + _INSIST + " if they do stand there",
-    "no_bin_has_room": _NO_ROOM + "a bin, ticking “all the same” where it is full, or no bin",
+    "no_bin_has_room": _NO_ROOM + "a {kind}, ticking “all the same” where it is full, or no {kind}",
     "order_unknown": "there is no order '{order!c}'{near:; those that are open stand under Sale}",
     "order_of_other_form": _sold_from_on_page,
     "promised_away": _promised_on_page,
@@ -210,7 +214,9 @@ ON_THE_PAGE: Final[dict[str, Sentence]] = {
     "no_supply": "'{supply!c}' is not a supply{near}",
     "rows_missing": _rows_missing_on_page,
     "order_rows_missing": _rows_missing_on_page,
-    "drifted": "bin '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); log the change",
+    "drifted": (
+        "{kind} '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); log the change"
+    ),
     # Where the nursery lies is nothing for a phone.
     "disk_full": "the disk of that computer is full: make room on it",
     "not_permitted": "the program may not read or write one of the nursery's files: give it the right to",

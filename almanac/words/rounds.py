@@ -6,7 +6,7 @@ done; what is to be done, where and of which lots, and cautions, never.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from datetime import date
 
 from almanac.plan.agenda.cautioned import cautions_of_round
@@ -16,7 +16,7 @@ from almanac.words.bench import Asked, Standing, by_place, one_by_one
 from almanac.words.dates import weekday
 from almanac.words.derivation import rule_of_line
 from almanac.words.lock_screen import jobs_of, urgency
-from almanac.words.lots import bins_named
+from almanac.words.lots import places_named
 from almanac.words.sentences import capital, small, with_sign
 from almanac.words.tasks import (
     COMMAND,
@@ -40,8 +40,8 @@ def first_line(each: Round) -> str:
         return _AWAY
     if each.makes_up:
         since = min(warning.day for warning in each.makes_up)
-        where = sorted({name for warning in each.makes_up for name in warning.bins})
-        what = bins_named(where) if where else "some lots"
+        where = sorted({place for warning in each.makes_up for place in warning.places})
+        what = places_named(where) if where else "some lots"
         return _short(f"Missed {weekday(since, each.day)}: {what}") or f"Missed since {weekday(since, each.day)}."
     jobs = [what for what, _ in jobs_of(each)]
     if not jobs:
@@ -75,7 +75,6 @@ def round_text(
     whole: Collection[str] = (),
     *,
     served: bool = False,
-    called: Callable[[str], str] = "Bin {}".format,
     standing: Standing | None = None,
 ) -> str:
     """A whole round: by bin each line once for all lots it is the same for, how, what to look for, cautions.
@@ -86,7 +85,6 @@ def round_text(
         protected: the lots of protected varieties
         whole: the cautions that it is the first of its season to need
         served: whether its entry leads to the bench page, where it is logged: then it names no command
-        called: a place by its kind and name
         standing: which lots stand where; without it each look names its lots
     """
     head = [first_line(each)]
@@ -95,7 +93,7 @@ def round_text(
     head += [part_text(each)] if each.is_part else []
     for place in by_place(each, standing or Standing(())):
         asked = (*place.jobs, *one_by_one(place.looks))
-        head.append("\n".join([called(place.name) if place.name else "Elsewhere", *map(_asked, asked)]))
+        head.append("\n".join([place.title, *map(_asked, asked)]))
     hows = _hows(each, served=served)
     longest = max((len(rule_of_line(line).checklist) for line in each.lines if line.look), default=0)
     names = cautions_of_round(each, book, protected)

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from datetime import date
 from typing import assert_never
 
-from almanac.plan.wood.account import Hindrance, SaleEnd, Until
+from almanac.plan.wood.account import SaleEnd, Until
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.chill import TooMild
 from almanac.plan.wood.season import CropSeason, StoredWood
+from almanac.plan.wood.sticking import Sticking
 from almanac.units import System, both_scales, temperature
 from almanac.words.dates import day, span, weekday
 
@@ -143,9 +144,9 @@ def since_past_range(until: date, as_of: date) -> str:
     return f"since {day(until, as_of)}: look, stick or throw out"
 
 
-def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
+def not_ready(stick: Sticking) -> str:
     """Why plants do not come to be hardened here, empty where they do."""
-    match hindered:
+    match stick.hindered:
         case "never_safe":
             return "no hardening off: no weeks of the year are as safe from frost as you accept"
         case "winter_kills":
@@ -153,9 +154,9 @@ def not_ready(hindered: Hindrance | None, bin_name: str) -> str:
         case "no_winter":
             return "not in the open ground: no winter here puts it to rest"
         case "standstill":
-            where = f"bin {bin_name}" if bin_name else "no bin"
+            where = f"{stick.kind} {stick.bin}" if stick.bin else f"no {stick.kind}"
             return f"no rooting: {where} is too cold or too hot for it"
         case "does_not_keep" | "no_post_day" | None:  # they hinder a sale, not plants
             return ""
         case _:
-            assert_never(hindered)
+            assert_never(stick.hindered)

@@ -105,6 +105,7 @@ _WAYS: dict[str, Callable[[Any], str]] = {
     "p": where_kept,
     "h": lambda held: f"{held[0]} {where_kept(held[1])}",
     "d": lambda what: _DONE.get(what, what.replace("_", " ")),
+    "b": lambda kind: "lift" if kind == "bed" else "pot up",
     "n": lambda count: str(count or "none"),
     "%": lambda chance: f'"{chance * 100:g}%"',
     "e": lambda southern: "south" if southern else "north",

@@ -87,14 +87,16 @@ SENTENCES: Final[dict[str, Sentence]] = {
     "region_unknown": _region_unknown,
     "no_supply": "'{supply!c}' is not a supply{near:; all of them: stickdate rules}",
     "drifted": (
-        "bin '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); "
+        "{kind} '{bin}', {what} = {now!q} changes nothing since the logbook has {logged} ({day}); "
         "log the change: stickdate log {what} {bin} --value {now!q}"
     ),
     "bench_days_apart": (
         "bench days lie up to {apart} days apart, and bags just stuck wait no longer than {gap} days for a look: some "
         "rounds fall on other days; with {would!a} as well none would"
     ),
-    "mat_too_warm": "bin '{bin}': at {mat!q} nothing that you grow roots, from {stop!q} on; measure, or set it lower",
+    "mat_too_warm": (
+        "{kind} '{bin}': at {mat!q} nothing that you grow roots, from {stop!q} on; measure, or set it lower"
+    ),
     "held_out": held_out,
     "too_mild": lambda found, units: too_little_cold(found, units),
     "town_in_doubt": _town_in_doubt,

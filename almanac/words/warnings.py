@@ -14,7 +14,7 @@ from almanac.rulebook.models import Where
 from almanac.units import both_scales
 from almanac.words.dates import day, days, weekday, weekday_in_full
 from almanac.words.derivation import warning_of
-from almanac.words.lots import bins_named, named
+from almanac.words.lots import named, places_named
 from almanac.words.sentences import listed, so_many
 from almanac.words.wood import of_number
 
@@ -42,11 +42,11 @@ def near_warnings(plan: Plan, within: int) -> list[PlanWarning]:
 def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES) -> str:
     """One warning as one line; `away_pages` says where the pages for who helps are got."""
     lots = named(warning.lots)
-    bins = f" in {bins_named(warning.bins)}" if warning.bins else ""
+    where = places_named(warning.places)
+    bins = f" in {where}" if where else ""
     when = weekday(warning.day, near)
     if warning.kind == "away":
-        where = bins_named(warning.bins) if warning.bins else lots
-        what = f"to look at {where}" if warning.lots or warning.bins else "to do that day's round"
+        what = f"to look at {where or lots}" if where or lots else "to do that day's round"
         ask = f"You are away on {when} and it cannot wait: ask someone {what} that day{f' ({lots})' if bins else ''}"
         return f"{ask}; pages for them: {away_pages}."
     if warning.kind == "missed":
@@ -103,7 +103,7 @@ def forced_text(forced: Forced, near: date) -> str:
 
 
 def _cannot_wait(forced: Forced, near: date, last: str = "") -> str:
-    who = forced.lot or (f"bin {forced.bin}" if forced.bin else "")
+    who = forced.lot or places_named(forced.places)
     what = f"'{forced.rule.title}'{f' of {who}' if who else ''}"
     if forced.rule.kind == "look":
         gap = forced.rule.longest_days or forced.rule.every_days or 1

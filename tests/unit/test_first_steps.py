@@ -113,7 +113,7 @@ def test_a_nursery_that_cannot_be_written_to_still_gives_its_calendar(tmp_path: 
         Fact("next_lots", number="120"),
         Fact("next_calendar"),
         Fact("next_phone"),
-        Fact("next_looks", bin="A"),
+        Fact("next_looks", bin="A", kind="bin"),
         Fact("next_look", lot="7a"),
     ],
 )

@@ -305,7 +305,7 @@ def test_the_round_calls_a_place_by_its_kind(tmp_path: Path) -> None:
     first = next(each for each in plan.rounds if any(line.bin == "T" for line in each.lines))
 
     screen = today_text(plan, there, (first.day - plan.as_of).days + 1)
-    letter = round_text(first, there.book, (), called=there.settings.called)
+    letter = round_text(first, there.book, ())
 
     assert "\n  Tray T\n" in screen
     assert "\nTray T\n" in letter

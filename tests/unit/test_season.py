@@ -336,7 +336,7 @@ def test_where_it_freezes_in_every_month_it_is_said_that_nothing_hardens(tmp_pat
     found = season(tmp_path, date(2026, 9, 1), frost=FROST_ALL_SUMMER, latitude=68.0)
 
     assert found.stick.hindered == "never_safe"
-    assert "no hardening off" in not_ready(found.stick.hindered, found.stick.bin)
+    assert "no hardening off" in not_ready(found.stick)
 
 
 # --- entries -----------------------------------------------------------------------------------------------------

@@ -122,7 +122,7 @@ def _lot_in_order(season: CropSeason, lot: LotToCome) -> None:
     assert 0 <= (lot.stuck - lot.cut).days <= (season.wood.keeps[1] - season.wood.cut).days
     steps = [lot.milestones.get(step) for step in ("roots", "potted", "set_out", "outside", "hardened")]
     days = [step.days for step in steps if step and step.days]
-    assert len(days) == len(steps) or not_ready(season.stick.hindered, season.stick.bin)
+    assert len(days) == len(steps) or not_ready(season.stick)
     for number in range(3):  # early, likely and late
         row = [lot.stuck, *(each[number] for each in days)]
         assert row == sorted(row)

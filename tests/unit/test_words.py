@@ -12,6 +12,7 @@ import pytest
 from almanac.forecast.model import Milestone
 from almanac.plan.changes import Changes
 from almanac.plan.model import Plan, PlanWarning
+from almanac.plan.spaces import Place
 from almanac.words.dates import day, days, shift, span, weekday
 from almanac.words.lock_screen import round_title
 from almanac.words.lots import named, status, whereabouts
@@ -210,12 +211,14 @@ def test_each_warning_names_the_lots_and_what_can_be_done(tmp_path: Path) -> Non
 
     assert warning_text(never_safe, monday).startswith("7a: no date for 'set out to harden'")
     wednesday = date(2027, 3, 3)
-    missed = PlanWarning(kind="missed", day=monday, lots=("7a", "8a"), bins=("A",), carried_to=wednesday)
+    missed = PlanWarning(
+        kind="missed", day=monday, lots=("7a", "8a"), places=(Place("bin", "A"),), carried_to=wednesday
+    )
     assert warning_text(missed, wednesday) == "No look logged in bin A on Mon 1 Mar (7a, 8a): look today."
     assert warning_text(missed, date(2027, 3, 2)) == (
         "No look logged in bin A on Mon 1 Mar (7a, 8a): look on Wed 3 Mar, or ask someone to look sooner."
     )
-    assert warning_text(PlanWarning(kind="away", day=monday, lots=("7a",), bins=("A",)), monday) == (
+    assert warning_text(PlanWarning(kind="away", day=monday, lots=("7a",), places=(Place("bin", "A"),)), monday) == (
         "You are away on Mon 1 Mar and it cannot wait: ask someone to look at bin A that day (7a); "
         "pages for them: stickdate sheet --away helper.pdf."
     )

@@ -42,6 +42,7 @@ def _looks(looks: Sequence[Look], last: dict, day: date, follows: date) -> Itera
                 rule=look.rule,
                 lot=look.lot,
                 bin=look.bin,
+                of_kind=look.of_kind,
                 latest=due,
                 since=last[look.id],
                 treats=treats(look.rule),
@@ -53,7 +54,14 @@ def _jobs(jobs: Sequence[Task], before: date, day: date, follows: date) -> Itera
         if before < job.earliest <= day <= job.latest < follows:
             lot = job.lots[0] if len(job.lots) == 1 else ""
             yield Forced(
-                id=job.id, rule=job.rule, lot=lot, bin=job.bin, latest=job.latest, since=None, treats=treats(job.rule)
+                id=job.id,
+                rule=job.rule,
+                lot=lot,
+                bin=job.bin,
+                of_kind=job.of_kind,
+                latest=job.latest,
+                since=None,
+                treats=treats(job.rule),
             )
 
 
@@ -80,7 +88,7 @@ def told_once(rounds: Sequence[Round], workdays: Workdays) -> list[PlanWarning]:
             kind="off_bench",
             day=off[0].day,
             lots=(first.forced.lot,) if first.forced.lot else (),
-            bins=(first.forced.bin,) if first.forced.bin else (),
+            places=first.forced.places,
             forced=first.forced,
             days=tuple(each.day for each in off),
             would_do=would,

@@ -23,6 +23,7 @@ from almanac.plan.agenda.wanted import wants
 from almanac.plan.inertia import may_be_off
 from almanac.plan.model import Line, Look, PlanWarning, Round, Task
 from almanac.plan.past import Past
+from almanac.plan.spaces import Place
 from almanac.rulebook.models import TaskRule
 
 _WEEK = timedelta(days=7)
@@ -272,7 +273,7 @@ def _while_away(rounds: Collection[Round]) -> list[PlanWarning]:
             kind="away",
             day=each.day,
             lots=each.lots,
-            bins=tuple(dict.fromkeys(line.bin for line in each.lines if line.bin)),
+            places=tuple(dict.fromkeys(place for line in each.lines for place in line.places)),
         )
         for each in rounds
         if each.away
@@ -289,6 +290,7 @@ def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: d
     """Looks that were due, or planned where looks are logged, and not made; and the round that makes up for them."""
     carried = {(line.bin, line.lot): each.day for each in reversed(rounds) for line in each.lines if line.look}
     missed: dict[tuple[str, str], date] = {}
+    kinds = {look.bin: look.of_kind for look in looks}
     for look in looks:
         due = look.latest(kept.last[look.id])
         day = kept.missed.get(look.id, due if due < as_of and due <= look.end else None)
@@ -301,7 +303,7 @@ def _missed(looks: Sequence[Look], kept: Kept, rounds: Sequence[Round], as_of: d
             kind="missed",
             day=day,
             lots=tuple(lot for _, lot in places if lot),
-            bins=tuple(sorted({bin_name for bin_name, _ in places if bin_name})),
+            places=tuple(Place(kinds[name], name) for name in sorted({name for name, _ in places if name})),
             carried_to=to,
         )
         for (day, to), places in sorted(by_day.items())

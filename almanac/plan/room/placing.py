@@ -14,14 +14,18 @@ from almanac.nursery.settings import Settings
 from almanac.nursery.settings_places import Bin
 from almanac.plain import dataclass
 from almanac.rulebook.book import Rulebook
-from almanac.rulebook.models import Warmth
+from almanac.rulebook.models import Warmth, Where
 
 
 @dataclass(frozen=True, kw_only=True)
 class Seat:
-    """A bin as a lot to come finds it: places free, warmth of the base now [°C], and its pace of rooting, 1 at best."""
+    """A bin as a lot to come finds it: places free, warmth of the base now [°C], and its pace of rooting, 1 at best.
+
+    `kind` is what it is: a tray or a bed, too, whose warmth is that of the year.
+    """
 
     bin: str
+    kind: Where
     free: int
     places: int
     base_c: float
@@ -60,7 +64,8 @@ def seats(bins: Iterable[Bin], logs: Mapping[str, BinLog], warmth: Warmth, taken
     for item in bins:
         base_c = logs[item.name].base_c[-1][1]
         pace = 1.0 if item.kind == "bed" else rate(warmth, base_c) / best  # every bed is as warm as the site's year
-        found.append(Seat(bin=item.name, free=item.bags - taken(item.name), places=item.bags, base_c=base_c, pace=pace))
+        free = item.bags - taken(item.name)
+        found.append(Seat(bin=item.name, kind=item.kind, free=free, places=item.bags, base_c=base_c, pace=pace))
     return sorted(found, key=lambda seat: (-round(seat.pace, 3), -seat.free))
 
 

@@ -11,7 +11,7 @@ from almanac.nursery.workdays import Workdays
 from almanac.plan.ids import EntryId
 from almanac.plan.model import PlanWarning
 from almanac.plan.past import Past
-from almanac.plan.spaces import Lack, Room, Shortage, Space
+from almanac.plan.spaces import Lack, Place, Room, Shortage, Space
 
 NOTICE = timedelta(days=14)  # how long before the first lack it is told: two weekends
 _WEEK = timedelta(days=7)  # so much room enough in between makes two shortages of one
@@ -73,7 +73,7 @@ def _warning(room: Room, space: Space, days: list[date], name: EntryId, told_on:
         kind=_KINDS[room.place],
         day=days[0],
         lots=tuple(lots),
-        bins=(room.bin,) if room.place == "bin" else (),
+        places=(Place(room.kind, room.bin),) if room.place == "bin" else (),
         shortage=Shortage(
             room=room,
             until=days[-1],

@@ -14,6 +14,7 @@ from almanac.plan.room.placing import places_for, seats, stand_in_bins
 from almanac.plan.wood.account import Account, Hindrance
 from almanac.plan.wood.bare import Collecting
 from almanac.plan.wood.ground import Ground, ground_for
+from almanac.rulebook.models import Where
 from almanac.rulebook.programmes.store import Store
 
 _IN_BED = ("leaves", "roots", "lifted")  # what a lot to come in a bed is told of
@@ -42,7 +43,7 @@ class Sticking:
 
     From the `best` day on plants need not wait under the lamps for frost to pass, and wood best taken late is there.
     The latest is the last on which wood still keeps, or, `by_autumn`, from which nine lots in ten still harden and take
-    hold before frost comes back. `method` is how; `ground` of a bed when its soil lets sticks in.
+    hold before frost comes back. `method` is how, in a `kind` of place; `ground` of a bed when its soil lets sticks in.
     """
 
     crop: str
@@ -55,6 +56,7 @@ class Sticking:
     count: int
     hindered: Hindrance | None = None
     method: str = ""
+    kind: Where = "bin"
     ground: Ground | None = None
 
 
@@ -106,6 +108,7 @@ def sticking(collect: Collecting, outdoors: Outdoors, method: str = "") -> Stick
         count=count,
         hindered=hindered,
         method=method,
+        kind=outdoors.around.book.methods[method].place,
     )
 
 
@@ -127,6 +130,7 @@ def _in_bed(collect: Collecting, outdoors: Outdoors, method: str) -> Sticking:
         count=count,
         hindered=found.refused,
         method=method,
+        kind="bed",
         ground=found,
     )
 

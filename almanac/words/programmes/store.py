@@ -89,7 +89,7 @@ def _collecting(found: Collecting) -> list[str]:
 
 
 def _sticking(found: Sticking) -> list[str]:
-    where = f"bin {found.bin}" if found.bin else "no bin, at the warmth of the crop's rule"
+    where = f"{found.kind} {found.bin}" if found.bin else f"no {found.kind}, at the warmth of the crop's rule"
     last = (
         "nine lots in ten still harden before winter"
         if found.by_autumn

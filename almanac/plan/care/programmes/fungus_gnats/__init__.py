@@ -23,6 +23,7 @@ from almanac.plan.context.day import Context, last_logged
 from almanac.plan.context.tasks import bin_look, days_round, lot_look
 from almanac.plan.ids import EntryId
 from almanac.plan.model import Look, PlanWarning, Task
+from almanac.plan.spaces import Place
 from almanac.rulebook.models import TaskRule
 from almanac.rulebook.programmes.fungus_gnats import ANY_COLD, FungusGnats, TreatmentInterval
 from almanac.rulebook.programmes.weaning import Weaning
@@ -55,9 +56,10 @@ def _unfit(found: Sequence[_Care]) -> Iterator[PlanWarning]:
         if care.context.around.settings.gnats.way == "nematodes" and unfit and outbreak.acted:
             worst = max(unfit, key=lambda home: max(home.now_c - way.high, way.low - home.now_c)).now_c
             lots = tuple(dict.fromkeys(home.lot.id for home in unfit))
-            bins = (outbreak.bin,) if outbreak.bin else ()
+            item = care.context.around.settings.bin_named(outbreak.bin)
+            places = (Place(item.kind, item.name),) if item else ()
             figures = UnfitMix(mix_c=worst, low_c=way.low, high_c=way.high)
-            yield PlanWarning(kind="refused", day=outbreak.acted.day, lots=lots, bins=bins, derivation=figures)
+            yield PlanWarning(kind="refused", day=outbreak.acted.day, lots=lots, places=places, derivation=figures)
 
 
 def _bears(way: TreatmentInterval, home: Home) -> bool:
