@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from typing import Literal
 
+from almanac.forecast.interval import rule_of
 from almanac.forecast.milestones import milestones
 from almanac.forecast.of_lots import OfLots
 from almanac.nursery.nursery import Nursery
@@ -28,10 +29,13 @@ from almanac.plan.wood.ahead import with_chances
 from almanac.plan.wood.forsale import shipments
 from almanac.plan.wood.rests import rests_of
 from almanac.plan.wood.to_come import standing
+from almanac.rulebook.models import MilestoneRule
 from almanac.site.freeze_year import FreezeYear
 
 NO_PAST = Past()
 _DAY = timedelta(days=1)
+_LAST_WORD = timedelta(days=21)  # so long it is said of what cannot be done any more
+_HALF_A_YEAR = timedelta(days=183)
 _LAST_CALL = timedelta(days=14)  # before it lapses, a window that nothing hangs on is told again
 
 
@@ -57,7 +61,7 @@ def build_plan(nursery: Nursery, past: Past = NO_PAST) -> Plan:
     jobs = [replace(job, due=days.get(job.id, job.due)) for job in jobs]
     tasks = sorted([*jobs, *windows], key=lambda task: (task.due, task.id))
     told = (*warnings, *_unforeseen(context), *proposal.warnings, *shortages(space, workdays, past))
-    told += tuple(_never_stuck(context))
+    told += (*_never_stuck(context), *_too_late(tasks, context))
     coming = [task for task in windows if task.due >= as_of]
     protected = {name for name, lot in stock.lots.items() if lot.protected}
     season = FreezeYear(southern=nursery.place.southern)
@@ -131,6 +135,34 @@ def _never_stuck(context: Context) -> Iterator[PlanWarning]:
     over = tuple(each for each in context.stock.never_stuck if days[each.row] >= context.as_of)
     if over:
         yield PlanWarning(kind="never_stuck", day=min(days[each.row] for each in over), lots=(), planned=over)
+
+
+def _too_late(tasks: Sequence[Task], context: Context) -> Iterator[PlanWarning]:
+    """Plants that were to go out, and for which the year has become too short: said once they are asked for no more."""
+    soon = context.as_of + _HALF_A_YEAR
+    asked = {(task.rule.after, lot) for task in tasks for lot in task.lots if task.due < soon}
+    lots: dict[date, list[str]] = {}
+    for lot in context.stock.lots.values():
+        for milestone in context.milestones[lot.id].values() if lot.count("pot") else ():
+            days, was_planned = milestone.days, milestone.planned
+            if (milestone.name, lot.id) in asked or lot.hardening_since:
+                continue
+            if days and was_planned and days[1] - was_planned[1] > _HALF_A_YEAR:
+                rule = rule_of(milestone.name, lot, context.around)
+                since = _closed_since(rule, context) if rule else None
+                if since:
+                    lots.setdefault(since, []).append(lot.id)
+    for since, named in lots.items():
+        yield PlanWarning(kind="too_late", day=since, lots=tuple(named))
+
+
+def _closed_since(rule: MilestoneRule, context: Context) -> date | None:
+    """The first day that was too late for what waits for frost, if that was in the last three weeks."""
+    for ago in range(1, _LAST_WORD.days + 1):
+        lives = context.as_of - timedelta(days=ago) + timedelta(days=rule.ahead_days)
+        if context.around.safe_day(lives, rule.frost_free_days) == lives:
+            return context.as_of - timedelta(days=ago - 1)
+    return None
 
 
 def _unforeseen(context: Context) -> list[PlanWarning]:

@@ -287,7 +287,10 @@ class Round:
 
 
 WarningKind = (
-    Lack | Literal["away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round", "never_stuck"]
+    Lack
+    | Literal[
+        "away", "missed", "never_safe", "standstill", "refused", "off_bench", "long_round", "never_stuck", "too_late"
+    ]
 )
 
 
@@ -298,7 +301,8 @@ class PlanWarning:
     `missed`: a look not logged on `day`, its round's or its latest, and carried to the day `carried_to`. `off_bench`:
     rounds on `days` that are no bench days, the first of them `forced`; with one of `would_do` as bench days too, none
     would be. `long_round`: one of so many `minutes`, more than a person works in a day.
-    `derivation` is what a programme found that cannot be; `planned` are lots never stuck in their season.
+    `derivation` is what a programme found that cannot be; `planned` are lots never stuck in their season. `too_late`:
+    from `day` on plants not logged as set out have too few weeks left before autumn frost.
     """
 
     kind: WarningKind

@@ -34,7 +34,7 @@ def carried(warning: PlanWarning, near: date) -> str:
 def near_warnings(plan: Plan, within: int) -> list[PlanWarning]:
     """Warnings of so many days; those without a day of their own always, lack of room a fortnight sooner."""
     until = plan.as_of + timedelta(days=within)
-    always = ("standstill", "never_safe", "missed", "refused")
+    always = ("standstill", "never_safe", "missed", "refused", "too_late")
     told = [w for w in plan.warnings if w.kind in always or plan.as_of <= w.day <= until]
     return told + [w for w in plan.warnings if w.shortage and until < w.day <= until + NOTICE]
 
@@ -62,6 +62,11 @@ def warning_text(warning: PlanWarning, near: date, away_pages: str = AWAY_PAGES)
         return shortage_text(warning, warning.shortage, near)
     if warning.kind == "never_stuck":
         return never_stuck_text(warning, near)
+    if warning.kind == "too_late":
+        return (
+            f"{lots}: not logged as set out, and too few weeks are left now before autumn frost to harden off. If they "
+            "are out, log it with its day; else keep them in, in good light and free of frost, until spring."
+        )
     if warning.derivation is not None:
         return warning_of(warning.derivation, bins.strip(), lots)
     title = warning.milestone.title.lower() if warning.milestone else "the next step"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Unpack
@@ -298,6 +299,24 @@ def test_plants_potted_in_late_summer_wait_for_the_next_spring(tmp_path: Path) -
     found = of(tmp_path, "2027-08-20 received 7a --count 3 --stage pot", date(2027, 8, 21))
 
     assert likely(found["set_out"]) == date(2028, 4, 16)
+
+
+def test_plants_not_set_out_while_there_was_time_are_let_go_with_a_word(tmp_path: Path) -> None:
+    # One autumn in ten has a frost by the nursery's own date: 42 days before that is the last to live out, and plants
+    # go out by day 14 days sooner.
+    nursery = bench(tmp_path, "2027-03-20 received 7a --count 6 --stage pot", date(2027, 4, 1))
+    autumn = nursery.frost.date_for_autumn(0.1, 2027)
+    assert autumn is not None
+    last, said, asked = autumn - timedelta(days=56), [], []
+
+    for days in range(-21, 42, 3):
+        plan = planned(replace(nursery, as_of=last + timedelta(days=days)))
+        said += [days] if any(each.kind == "too_late" and each.lots == ("7a",) for each in plan.warnings) else []
+        asked += [days] if any(t.rule.id == "harden_out" and t.due.year == 2027 for t in plan.tasks) else []
+
+    assert asked == list(range(-21, min(said), 3))
+    assert 0 < min(said) <= 8
+    assert said == list(range(min(said), 22, 3))
 
 
 def test_a_lot_stuck_on_a_leap_day_is_counted_like_any_other(tmp_path: Path) -> None:
