@@ -13,6 +13,7 @@ import pytest
 from almanac.web.app import create_app
 from almanac.web.keys import load_keys
 from tests.command import run
+from tests.drawn import pieces
 from tests.nurseries import VARIETIES, Parts, write_nursery
 
 PLACES = Parts(
@@ -66,12 +67,12 @@ LATER = "2027-05-04"
 ASKED: tuple[tuple[str, ...], ...] = (
     ("today", "--days", "30"),
     ("calendar",),
-    ("lots",),
-    ("check",),
-    ("space",),
     ("why", "4c"),
 )
 ONCE: tuple[tuple[str, ...], ...] = (
+    ("lots",),
+    ("check",),
+    ("space",),
     ("site",),
     ("season",),
     ("season", "--method", "covered_tray"),
@@ -181,3 +182,34 @@ def test_the_bench_page_names_a_tray_and_a_bed_by_its_kind(season: Path) -> None
     assert not re.search(r"Into bin|whole bin", said)
     assert "Tray T" in said
     assert "Bed ditch" in said
+
+
+def test_warmth_at_odds_with_the_logbook_and_a_first_look_are_told_of_a_tray(tmp_path: Path) -> None:
+    day = "2027-01-12"
+    young = write_nursery(tmp_path, "2027-01-05 taken 4a --variety 4 --count 20", **PLACES)
+    run("--nursery", young, "log", "stuck", "4a", "--count", "10", "--bin", "T", noon_of=day)
+    run("--nursery", young, "calendar", noon_of=day)
+    (young / "phone-keys.toml").touch()
+    first = run("--nursery", young, "lots", noon_of=day).stdout
+    settings = young / "nursery.toml"
+    settings.write_text(settings.read_text("utf-8").replace('mat = "16 C"', 'mat = "48 C"', 1), "utf-8")
+    checked = run("--nursery", young, "check", noon_of=day).stdout
+    run("--nursery", young, "log", "mat", "T", "--value", "-1 C", noon_of=day)
+    cold = run("--nursery", young, "log", "stuck", "4a", "--count", "9", "--method", "covered_tray", noon_of=day).stderr
+
+    assert "been through tray T?" in first
+    assert "nothing roots at the present warmth of tray T" in cold
+    assert "tray 'T', mat" in checked
+    assert "tray 'T': at" in checked
+    assert not miscalled(" ".join((first, cold, checked)))
+
+
+def test_sheets_name_a_tray_and_a_bed_by_its_kind(season: Path) -> None:
+    bench, helper = season / "bench.pdf", season / "helper.pdf"
+    for words in (("sheet", bench), ("sheet", "--away", helper)):
+        assert run("--nursery", season, "--as-of", DAYS[2], *words, noon_of=LATER).status == 0
+    told = " ".join(" ".join(pieces(paper.read_bytes())) for paper in (bench, helper))
+
+    assert "Tray T" in told
+    assert "Bed ditch" in told
+    assert not miscalled(told)

@@ -324,6 +324,15 @@ def test_a_task_of_a_whole_tray_names_it_as_a_tray_in_every_title(tmp_path: Path
     assert not any("bin T" in each for each in titles)
 
 
+def test_a_tray_too_cold_to_root_in_is_named_a_tray(tmp_path: Path) -> None:
+    cold = PLACES | Parts(store=f'temperature = "2 C"\n{TRAY.replace("16 C", "1 C")}')
+    write_nursery(tmp_path, **cold)
+
+    told = stickdate("--nursery", tmp_path, "--as-of", "2026-11-21", "season", "--method", "covered_tray").stdout
+
+    assert "no rooting: tray T is too cold or too hot for it" in " ".join(told.split())
+
+
 @pytest.mark.parametrize(("units", "told"), [("us", "4 in deep, 6 in apart"), ("metric", "10 cm deep, 15 cm apart")])
 def test_depth_and_spacing_are_told_as_a_spade_measures_and_a_question_ends_once(
     units: str, told: str, tmp_path: Path

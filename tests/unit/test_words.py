@@ -11,16 +11,18 @@ import pytest
 
 from almanac.forecast.model import Milestone
 from almanac.plan.changes import Changes
-from almanac.plan.model import Plan, PlanWarning
+from almanac.plan.ids import EntryId
+from almanac.plan.model import Forced, Plan, PlanWarning
 from almanac.plan.spaces import Place
+from almanac.rulebook.models import Where
 from almanac.words.dates import day, days, shift, span, weekday
 from almanac.words.lock_screen import round_title
-from almanac.words.lots import named, status, whereabouts
+from almanac.words.lots import named, places_named, status, whereabouts
 from almanac.words.milestones import arithmetic, forecast
 from almanac.words.moved import told
 from almanac.words.rounds import round_text
 from almanac.words.tasks import reason, text, title
-from almanac.words.warnings import warning_text
+from almanac.words.warnings import forced_text, warning_text
 from tests.nurseries import FROST_ALL_SUMMER, bench
 from tests.unit.given import planned, task
 
@@ -240,3 +242,33 @@ def test_what_goes_and_comes_again_under_one_name_has_moved_and_what_is_past_its
     assert [(each.what, each.when) for each in found.moved] == [("Light", "Thu 11 Feb")]
     assert [each.when for each in found.added] == ["now", "overdue since 1 Feb"]
     assert found.removed == ()
+
+
+@pytest.mark.parametrize(
+    ("places", "told"),
+    [
+        ((("bin", "A"),), "bin A"),
+        ((("bin", "A"), ("bin", "B"), ("bin", "A")), "bins A, B"),
+        ((("bed", "ditch"), ("tray", "T"), ("bin", "A"), ("bin", "B")), "bins A, B, tray T and bed ditch"),
+        ((), ""),
+    ],
+)
+def test_several_places_are_named_by_what_they_are_bins_first(places: tuple[tuple[Where, str], ...], told: str) -> None:
+    assert places_named(Place(*each) for each in places) == told
+
+
+def test_a_look_at_a_whole_tray_that_cannot_wait_names_the_tray(tmp_path: Path) -> None:
+    book = bench(tmp_path, "", date(2027, 1, 9)).book
+    day_on = date(2027, 1, 13)
+    forced = Forced(
+        id=EntryId("T", "gnat_card"),
+        rule=book.task("gnat_card"),
+        lot="",
+        bin="T",
+        of_kind="tray",
+        latest=day_on,
+        since=None,
+        treats=False,
+    )
+
+    assert "of tray T waits no longer than" in forced_text(forced, day_on)
