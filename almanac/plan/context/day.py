@@ -137,7 +137,7 @@ class Context:
         gives_up = next((rule for rule in rules if rule.after == "stuck" and "roots" in rule.without), None)
         if stuck is None or gives_up is None or left.signs.keys() & set(gives_up.without):
             return False
-        return self.as_of > stuck + timedelta(days=gives_up.closes_day or 0)
+        return self.as_of >= stuck + timedelta(days=gives_up.opens_day or 0)
 
     def unlooked(self, lot: Lot) -> Mapping[str, Milestone]:
         """Its milestones as if nobody had looked, of a lot whose looks name no sign at all: they say nothing of any."""

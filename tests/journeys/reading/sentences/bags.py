@@ -150,10 +150,12 @@ def bags_are_looked_at(walk: Walk) -> Complaints:
     if not walk.habit.comes_often:
         return
     for read in walk:
-        for lot in read.batches:
+        for lot, grown in read.batches.items():
             here = read.lot(lot)
             since = here.since("rooting")
-            if since and read.day - since < BUSY and (read.day - max(here.looked or since, since)).days > 8:
+            if not since or not grown.bags or read.day - since >= BUSY:
+                continue  # who has none left looks at none
+            if (read.day - max(here.looked or since, since)).days > 8:
                 yield read.day, f"{lot} last looked at {here.looked}"
 
 
