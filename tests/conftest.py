@@ -61,9 +61,14 @@ LONG = {
     "outside": "hardening_places potted_year simulated_learning visits",
     "unit": "counts_conserved rounds_always wood_account",
 }
+# Those of which a single test takes long begin first, so that both cores end together.
+FIRST = "outside/test_bench_page outside/test_bench_sizes outside/test_mended_page journeys/test_seasons_read"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    first = {f"tests/{name}.py" for name in FIRST.split()}
+    assert all(map(os.path.isfile, first)), "tests/conftest.py names a file that is no more"
+    items.sort(key=lambda item: item.nodeid.partition("::")[0] not in first)
     for mark, chosen in (("quick", QUICK), ("long", LONG)):
         files = {f"tests/{folder}/test_{name}.py" for folder, names in chosen.items() for name in names.split()}
         assert all(map(os.path.isfile, files)), "tests/conftest.py names a file that is no more"
