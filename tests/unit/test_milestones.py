@@ -9,6 +9,7 @@ from typing import Unpack
 
 import pytest
 
+from almanac.forecast.hardening import taking
 from almanac.forecast.milestones import milestones
 from almanac.forecast.model import Milestone, Surroundings
 from tests.nurseries import FROST_ALL_SUMMER, NO_FROST, SOUTHERN_FROST, Parts, bench
@@ -299,6 +300,24 @@ def test_plants_potted_in_late_summer_wait_for_the_next_spring(tmp_path: Path) -
     found = of(tmp_path, "2027-08-20 received 7a --count 3 --stage pot", date(2027, 8, 21))
 
     assert likely(found["set_out"]) == date(2028, 4, 16)
+
+
+def test_how_long_a_ramp_takes_is_that_of_the_likely_day_to_go_out(tmp_path: Path) -> None:
+    # The stronger the sun on the days they are out, the longer the way up to it: the late day has another way.
+    nursery = bench(tmp_path, "2027-03-05 received 7a --count 12 --stage rooting --bin A", date(2027, 3, 5))
+    around = Surroundings(
+        book=nursery.book, settings=nursery.settings, frost=nursery.frost, bins=nursery.stock.bins, as_of=nursery.as_of
+    )
+    lot = nursery.stock.lots["7a"]
+    found = milestones(lot, around)
+    days, basis = found["set_out"].days, found["outside"].basis
+    assert days is not None
+    assert basis is not None
+
+    likely, late = (taking(basis.duration, lot, day, around).median for day in days[1:])
+
+    assert likely != late
+    assert basis.duration.median == likely
 
 
 def test_plants_not_set_out_while_there_was_time_are_let_go_with_a_word(tmp_path: Path) -> None:
