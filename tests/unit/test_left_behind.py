@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 from almanac.nursery.lots import Lot
@@ -93,6 +94,18 @@ def test_what_shows_roots_is_not_given_up_and_the_rest_is_by_its_number(tmp_path
     assert not has_task(rooted, "7a.give_up")
     assert task(some, "7a.give_up").count == 2
     assert task(none, "7a.give_up").count == 4
+
+
+def test_what_is_left_is_looked_at_from_the_day_it_is_asked_to_be_given_up(tmp_path: Path) -> None:
+    # Stuck on 5 January: from 5 April on, 90 days later. Whoever logs looks and no signs has a bag that may rot unseen.
+    looks = "\n".join(f"{date(2027, 1, 8) + timedelta(days=each)} looked 7a" for each in range(0, 92, 4))
+    log = f"{STUCK}\n{looks}\n2027-03-10 potted 7a --count 9"
+    plan = planned(bench(tmp_path, log, date(2027, 4, 10)))
+    days = [each.day for each in plan.rounds for line in each.lines if line.rule.id == "bag_look"]
+
+    assert has_task(plan, "7a.give_up")
+    assert date(2027, 4, 10) <= min(days) <= date(2027, 4, 16)
+    assert max(later - day for day, later in pairwise(sorted(days))) <= timedelta(days=7)
 
 
 def test_a_lot_in_bags_and_pots_has_lines_that_say_which(tmp_path: Path) -> None:
